@@ -1,0 +1,50 @@
+"""What is written down: checked, immutable values.
+
+`KINDS` maps the logbook's kinds to the records that their bodies make.
+"""
+
+from trackside.records.base import Record
+from trackside.records.car import Car, CarCorner
+from trackside.records.damper import Adjuster, Build, Damper, ShopRule
+from trackside.records.dyno import DynoRow, DynoSheet, read_sheet
+from trackside.records.event import Event
+from trackside.records.note import BALANCE_WORDS, Change, Kept, Note
+from trackside.records.reading import Reading, problem_of
+from trackside.records.session import CornerSheet, Session, read_value, value_body
+
+KINDS: dict[str, type[Record]] = {
+    "car": Car,
+    "damper": Damper,
+    "build": Build,
+    "sheet": DynoSheet,
+    "event": Event,
+    "session": Session,
+    "note": Note,
+    "change": Change,
+    "kept": Kept,
+}
+
+__all__ = [
+    "BALANCE_WORDS",
+    "KINDS",
+    "Adjuster",
+    "Build",
+    "Car",
+    "CarCorner",
+    "Change",
+    "CornerSheet",
+    "Damper",
+    "DynoRow",
+    "DynoSheet",
+    "Event",
+    "Kept",
+    "Note",
+    "Reading",
+    "Record",
+    "Session",
+    "ShopRule",
+    "problem_of",
+    "read_sheet",
+    "read_value",
+    "value_body",
+]

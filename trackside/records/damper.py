@@ -1,0 +1,108 @@
+"""A damper, what is inside it at each strip-down, and its adjusters."""
+
+from __future__ import annotations
+
+from typing import Literal, Self
+
+from pydantic import Field, PositiveFloat, PositiveInt, model_validator
+
+from trackside.records.base import Line, Record, Words
+from trackside.records.fields import ADJUSTER_WORDS, ADJUSTERS
+
+ActsOn = Literal["bump_bleed", "rebound_bleed", "both_bleed", "bump_preload", "rebound_preload"]
+CountedFrom = Literal["hard", "soft"]
+
+
+class Adjuster(Record):
+    """One knob. Positions run from 0 to `clicks`, counted from full hard or from full soft."""
+
+    acts_on: ActsOn
+    clicks: PositiveInt
+    counted_from: CountedFrom
+    step: float = Field(default=1, gt=0, le=10)
+    """The smallest step that a detent, or the crew, can set."""
+    share_per_click: float | None = Field(default=None, gt=0, lt=1)
+    """The shop's own figure: share of the full-hard force that one click takes."""
+
+    @property
+    def words(self) -> str:
+        """What it acts on, as spoken."""
+        return ADJUSTER_WORDS[self.acts_on]
+
+    def problem(self, position: float) -> str:
+        """Why this position cannot be set, in one sentence; empty when it can."""
+        if position < 0 or position > self.clicks:
+            return (
+                f"the {self.words} adjuster has {self.clicks} clicks from full "
+                f"{self.counted_from}; {position:g} is beyond them"
+            )
+        if abs(position / self.step - round(position / self.step)) > 1e-6:
+            return f"the {self.words} adjuster steps by {self.step:g}; {position:g} is between"
+        return ""
+
+
+class ShopRule(Record):
+    """What the shop knows without a dyno sheet: the full-hard force at one rod speed (SI)."""
+
+    direction: Literal["bump", "rebound"]
+    full_hard_force: PositiveFloat
+    reference_speed: PositiveFloat
+    share_per_click: float | None = Field(default=None, gt=0, lt=1)
+
+
+class Damper(Record):
+    """One unit; its serial is its name."""
+
+    serial: Line = Field(min_length=1)
+    model: Line = ""
+    place: Line = ""
+    """Where it belongs: car and corner, or the spares box."""
+    words: Words = ""
+
+
+class Build(Record):
+    """What is inside a damper since one strip-down; diameters in m, pressure gauge Pa."""
+
+    damper: Line
+    """The damper's serial."""
+    version: Line = Field(min_length=1)
+    date: Line = ""
+    piston_diameter: PositiveFloat | None = None
+    rod_diameter: PositiveFloat | None = None
+    stroke: PositiveFloat | None = None
+    gas_pressure: PositiveFloat | None = None
+    adjusters: tuple[Adjuster, ...] = ()
+    shop_rules: tuple[ShopRule, ...] = ()
+    oil: Line = ""
+    piston: Line = ""
+    bump_stack: Line = ""
+    rebound_stack: Line = ""
+    preload: Line = ""
+    bleed: Line = ""
+    needle: Line = ""
+    work: Words = ""
+    """What was done at this strip-down, and why."""
+
+    @model_validator(mode="after")
+    def _one_knob_each(self) -> Self:
+        acts = [adjuster.acts_on for adjuster in self.adjusters]
+        if len(set(acts)) < len(acts):
+            raise ValueError("two adjusters act on the same thing")
+        if "both_bleed" in acts and {"bump_bleed", "rebound_bleed"} & set(acts):
+            raise ValueError("an adjuster for both directions and one for a single direction")
+        if self.rod_diameter and self.piston_diameter and self.rod_diameter >= self.piston_diameter:
+            raise ValueError("the rod is as thick as the piston")
+        return self
+
+    def adjuster(self, acts_on: str) -> Adjuster | None:
+        """The knob that acts on that, if the damper has one."""
+        return next((a for a in self.adjusters if a.acts_on == acts_on), None)
+
+    def bleed_adjuster(self, direction: str) -> Adjuster | None:
+        """The knob that sets the bleed of that direction: its own, or the shared one."""
+        return self.adjuster(f"{direction}_bleed") or self.adjuster("both_bleed")
+
+    def in_order(self) -> tuple[Adjuster, ...]:
+        """The knobs in the order of the run sheet."""
+        order = list(ADJUSTERS)
+        return tuple(sorted(self.adjusters, key=lambda a: order.index(a.acts_on)))

@@ -1,0 +1,156 @@
+"""A session: one timed run of one car, what each corner ran, and in which conditions."""
+
+from __future__ import annotations
+
+from typing import Any, Self
+
+from pydantic import Field, field_validator, model_validator
+
+from trackside.records.base import Line, Record, Words
+from trackside.records.fields import CORNER_FIELDS, CORNERS, SESSION_FIELDS
+from trackside.records.fields import Field as SheetField
+from trackside.records.reading import Reading
+from trackside.units import one_line
+
+
+class CornerSheet(Record):
+    """What one corner ran; every value may be unknown."""
+
+    damper: Line | None = None
+    build: Line | None = None
+    bump_bleed: Reading | None = None
+    rebound_bleed: Reading | None = None
+    both_bleed: Reading | None = None
+    bump_preload: Reading | None = None
+    rebound_preload: Reading | None = None
+    gas_pressure: Reading | None = None
+    gas_temperature: Reading | None = None
+    body_temperature: Reading | None = None
+    spring_rate: Reading | None = None
+    perch: Reading | None = None
+    bump_stop: Line | None = None
+    packers: Reading | None = None
+    ride_height: Reading | None = None
+    camber: Reading | None = None
+    toe: Reading | None = None
+    caster: Reading | None = None
+    cold_pressure: Reading | None = None
+    hot_pressure: Reading | None = None
+    tread_inner: Reading | None = None
+    tread_middle: Reading | None = None
+    tread_outer: Reading | None = None
+
+    def value(self, name: str) -> Reading | str | None:
+        """The value of that field."""
+        return getattr(self, name)
+
+    def si(self, name: str) -> float | None:
+        """The number of that field in its base unit; None when unknown or unreadable."""
+        value = getattr(self, name)
+        return value.si if isinstance(value, Reading) else None
+
+
+class Session(Record):
+    """One session. `event` and `car` are the entities of their records; `start` sorts as text."""
+
+    event: str = ""
+    car: str = ""
+    based_on: str = ""
+    """The session whose set-up this one started from."""
+    kind: Line = "practice"
+    number: Reading | None = None
+    start: Line = ""
+    driver: Line = ""
+    status: Line = "planned"
+    surface: Line | None = None
+    air_temperature: Reading | None = None
+    track_temperature: Reading | None = None
+    humidity: Reading | None = None
+    air_pressure: Reading | None = None
+    tyre_set: Line | None = None
+    tyre_age: Reading | None = None
+    fuel: Reading | None = None
+    laps: Reading | None = None
+    best_lap: Reading | None = None
+    result: Line | None = None
+    lap_times: tuple[float, ...] = ()
+    """Every timed lap in s, in order, where the crew keeps them."""
+    items: dict[Line, Line] = Field(default_factory=dict)
+    """What belongs to the whole car: bars, wings, bias … each with its unit in the text."""
+    words: Words = ""
+    FL: CornerSheet = CornerSheet()
+    FR: CornerSheet = CornerSheet()
+    RL: CornerSheet = CornerSheet()
+    RR: CornerSheet = CornerSheet()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _drop_unknown(cls, body: Any) -> Any:
+        if isinstance(body, dict):
+            return {name: value for name, value in body.items() if value is not None}
+        return body
+
+    @field_validator("items", mode="before")
+    @classmethod
+    def _known_items(cls, items: Any) -> Any:
+        if isinstance(items, dict):
+            return {name: value for name, value in items.items() if value is not None}
+        return items
+
+    def corner(self, corner: str) -> CornerSheet:
+        """The sheet of corner FL, FR, RL or RR."""
+        return getattr(self, corner)
+
+    def value(self, path: str) -> Reading | str | None:
+        """The value at `path`: `FL.camber`, `air_temperature`, `items.Front bar`."""
+        head, _, name = path.partition(".")
+        if head == "items":
+            return self.items.get(name)
+        return self.corner(head).value(name) if name else getattr(self, head)
+
+    def si(self, path: str) -> float | None:
+        """The number at `path` in its base unit; None when unknown or unreadable."""
+        value = self.value(path)
+        return value.si if isinstance(value, Reading) else None
+
+    def carried_over(self) -> dict[str, Any]:
+        """The body that the next session with the same set-up starts from: what was set stays,
+        what was measured, timed or said goes."""
+        body = self.body()
+        kept: dict[str, Any] = {
+            name: body[name] for name in ("event", "car", "kind", "driver", "items") if name in body
+        }
+        kept |= {n: body[n] for n, f in SESSION_FIELDS.items() if f.carried and n in body}
+        for corner in CORNERS:
+            kept[corner] = {
+                name: value
+                for name, value in body.get(corner, {}).items()
+                if CORNER_FIELDS[name].carried
+            }
+        kept["status"] = "planned"
+        return kept
+
+    def with_value(self, path: str, value: Reading | str | None) -> Self:
+        """This session with one value replaced."""
+        head, _, name = path.partition(".")
+        if head == "items":
+            items = {k: v for k, v in self.items.items() if k != name}
+            if isinstance(value, str) and value:
+                items[name] = value
+            return self.model_copy(update={"items": items})
+        if not name:
+            return self.model_copy(update={head: value})
+        sheet = self.corner(head).model_copy(update={name: value})
+        return self.model_copy(update={head: sheet})
+
+
+def read_value(field: SheetField, text: str, unit: str = "") -> Reading | str | None:
+    """What `text` means in `field`: words, a Reading, or None when it is empty."""
+    if field.quantity is None:
+        return one_line(text) or None
+    return Reading.of_text(text, field.quantity, unit)
+
+
+def value_body(value: Reading | str | None) -> Any:
+    """A value as the logbook keeps it."""
+    return value.body() if isinstance(value, Reading) else value
