@@ -1,0 +1,153 @@
+"""The crew's preferences, and where files are kept.
+
+One TOML file in the user's configuration folder; every line of it has a default here, and a
+line that cannot be used is named.
+"""
+
+from __future__ import annotations
+
+import getpass
+import os
+import tomllib
+from dataclasses import dataclass, field, fields
+from pathlib import Path
+from typing import Any
+
+import platformdirs
+
+from trackside.errors import BadNumber, BadPreference
+from trackside.units import QUANTITIES
+
+APP = "trackside"
+
+THEMES = ("garage", "sun")
+
+PRESETS: dict[str, dict[str, str]] = {
+    "metric": {},
+    "imperial": {
+        "pressure": "psi",
+        "temperature": "°F",
+        "length": "in",
+        "toe": "in",
+        "spring rate": "lbf/in",
+        "force": "lbf",
+        "speed": "in/s",
+        "mass": "lb",
+        "fuel": "US gal",
+        "barometric pressure": "inHg",
+    },
+    "mixed": {"pressure": "psi", "spring rate": "lbf/in"},
+}
+
+
+@dataclass(frozen=True)
+class Preferences:
+    """What the crew prefers. A plain dataclass, because the first screen waits for it."""
+
+    author: str = ""
+    """Who signs the revisions; empty: the login name."""
+    preset: str = "metric"
+    units: dict[str, str] = field(default_factory=dict)
+    """Quantity → unit, over the preset."""
+    reference_speeds: tuple[float, ...] = (0.025, 0.05, 0.1, 0.2)
+    """Rod speeds at which changes are stated (m/s)."""
+    speed_split: float = 0.1
+    """Rod speed that parts low from high speed (m/s); a setting, not a law."""
+    peak_speed: float = 0.5
+    """The highest rod speed that curves are drawn to (m/s)."""
+    theme: str = "garage"
+    walk_round: tuple[str, ...] = ("FL", "FR", "RR", "RL")
+    """The order in which tyre temperatures and pressures are read."""
+
+    def __post_init__(self) -> None:
+        _check(isinstance(self.author, str), "author", "give a name in quotes")
+        _check(self.preset in PRESETS, "preset", f"one of {', '.join(PRESETS)}")
+        _check(self.theme in THEMES, "theme", f"one of {', '.join(THEMES)}")
+        _check(isinstance(self.units, dict), "units", "a table of quantity = unit")
+        for quantity, unit in self.units.items():
+            _check(quantity in QUANTITIES, f"units.{quantity}", f"one of {', '.join(QUANTITIES)}")
+            QUANTITIES[quantity].unit(str(unit))
+        speeds = _speeds(self.reference_speeds)
+        _check(1 <= len(speeds) <= 8, "reference_speeds", "one to eight rod speeds in m/s")
+        object.__setattr__(self, "reference_speeds", tuple(sorted(set(speeds))))
+        for name in ("speed_split", "peak_speed"):
+            _speeds((getattr(self, name),), name)
+        order = tuple(self.walk_round)
+        _check(sorted(order) == ["FL", "FR", "RL", "RR"], "walk_round", "name each corner once")
+        object.__setattr__(self, "walk_round", order)
+
+    def unit(self, quantity: str) -> str:
+        """The unit in which the crew writes that quantity."""
+        chosen = self.units.get(quantity) or PRESETS[self.preset].get(quantity)
+        return chosen or QUANTITIES[quantity].units[0].symbol
+
+    @property
+    def signed_by(self) -> str:
+        """The name that goes on a revision."""
+        return self.author or _login()
+
+
+def _check(holds: bool, name: str, remedy: str) -> None:
+    if not holds:
+        raise BadPreference(f"the preference {name} cannot be used", remedy)
+
+
+def _speeds(values: Any, name: str = "reference_speeds") -> tuple[float, ...]:
+    _check(isinstance(values, (list, tuple)), name, "give rod speeds in m/s")
+    for value in values:
+        is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
+        _check(is_number and 0 < value <= 5, name, "rod speeds in m/s, above 0 and up to 5")
+    return tuple(float(value) for value in values)
+
+
+def _login() -> str:
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError, ImportError):
+        return "crew"
+
+
+def config_folder() -> Path:
+    """The user's configuration folder for trackside."""
+    return Path(os.environ.get("TRACKSIDE_CONFIG") or platformdirs.user_config_dir(APP))
+
+
+def data_folder() -> Path:
+    """The user's data folder for trackside."""
+    return Path(os.environ.get("TRACKSIDE_DATA") or platformdirs.user_data_dir(APP))
+
+
+def default_logbook() -> Path:
+    """Where the logbook lives unless another file is named."""
+    return data_folder() / "season.trackside"
+
+
+def device_file() -> Path:
+    """Where this machine's name for revisions is kept: outside the logbook, which gets copied."""
+    return data_folder() / "device"
+
+
+def preferences_file() -> Path:
+    """The preferences file; it need not exist."""
+    return config_folder() / "preferences.toml"
+
+
+def load(path: Path | None = None) -> Preferences:
+    """The preferences in `path`; defaults when there is no file. BadPreference names the line."""
+    path = path or preferences_file()
+    try:
+        text = path.read_text("utf-8")
+    except FileNotFoundError:
+        return Preferences()
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadPreference(f"{path} cannot be read ({error})", "mend or remove it") from error
+    try:
+        given = tomllib.loads(text)
+        known = {item.name for item in fields(Preferences)}
+        for name in given:
+            _check(name in known, name, f"known are {', '.join(sorted(known))}")
+        return Preferences(**given)
+    except tomllib.TOMLDecodeError as error:
+        raise BadPreference(f"{path}: {error}", "mend that line") from error
+    except (BadPreference, BadNumber) as error:
+        raise BadPreference(f"{path}: {error.cause}", error.remedy) from error
