@@ -1,0 +1,1 @@
+"""The damper: flow, clicks, dyno sheets, gas and oil. Plain functions on arrays, SI inside."""

@@ -1,0 +1,24 @@
+"""How an estimate is known, from best to worst."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Standing(StrEnum):
+    """The ground an estimate stands on; `rank` 0 is the firmest."""
+
+    MEASURED = "measured"
+    BETWEEN = "between"
+    BEYOND = "beyond"
+    SHOP_RULE = "shop rule"
+
+    @property
+    def rank(self) -> int:
+        """0 for measured up to 3 for the shop rule alone."""
+        return list(Standing).index(self)
+
+
+def weakest(*standings: Standing) -> Standing:
+    """The least firm of these: what a result built on all of them can claim."""
+    return max(standings, key=lambda standing: standing.rank)
