@@ -1,0 +1,1 @@
+"""What it means: joins records and physics. Estimates, changes, trends, recall, plans."""

@@ -1,0 +1,206 @@
+"""The effective curve of a corner in a session: force against rod speed, with standing and band."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trackside.damper.clicks import from_full_hard
+from trackside.damper.curve import Difference, Prediction
+from trackside.damper.shop import shop_curve
+from trackside.damper.standing import Standing
+from trackside.errors import NoEstimate
+from trackside.records import Adjuster, Build, Session
+from trackside.review.shed import Shed, build_or_reason, fit_of
+
+DIRECTIONS = ("bump", "rebound")
+
+
+class Source(Protocol):
+    """Anything that predicts a direction's force: a sheet's fit or the shop rule."""
+
+    def predict(self, position_from_hard: float, speeds: object) -> Prediction: ...
+
+    def difference(self, position_a: float, position_b: float, speeds: object) -> Difference: ...
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One direction of one corner as it was set: the damper's build, its knobs, and where they
+    stood. `position` is as the crew counts, `from_hard` in clicks from full hard; None when the
+    direction has no adjuster. The same for the preload knob."""
+
+    corner: str
+    direction: str
+    build: Build
+    adjuster: Adjuster | None
+    position: float | None
+    from_hard: float
+    preload_adjuster: Adjuster | None = None
+    preload: float | None = None
+    preload_from_hard: float | None = None
+
+    @property
+    def damper(self) -> str:
+        """The damper's serial."""
+        return self.build.damper
+
+    @property
+    def words(self) -> str:
+        """The position as spoken: `8 of 20 from full hard`."""
+        if self.adjuster is None or self.position is None:
+            return "not adjustable"
+        return f"{self.position:g} of {self.adjuster.clicks} from full {self.adjuster.counted_from}"
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """Force (N, positive in its direction, gas force not in it) at rod speeds (m/s), each (n,)."""
+
+    setting: Setting
+    speed: NDArray[np.float64]
+    force: NDArray[np.float64]
+    low: NDArray[np.float64]
+    high: NDArray[np.float64]
+    standing: Standing
+    ground: str
+    """What it stands on, in words: the sheet, or the shop's figure."""
+
+
+def setting(session: Session, corner: str, direction: str, shed: Shed) -> Setting:
+    """How that direction of the corner was set. NoEstimate says which entry is missing."""
+    build = build_or_reason(session, corner, shed)
+    adjuster = build.bleed_adjuster(direction)
+    preload_adjuster = build.adjuster(f"{direction}_preload")
+    entered = session.corner(corner)
+    position = _position(entered.value(adjuster.acts_on), adjuster) if adjuster else None
+    if adjuster and position is None:
+        raise NoEstimate(
+            f"the {adjuster.words} position at {corner} is not entered", "type it on the run sheet"
+        )
+    preload = (
+        _position(entered.value(preload_adjuster.acts_on), preload_adjuster)
+        if preload_adjuster
+        else None
+    )
+    return Setting(
+        corner,
+        direction,
+        build,
+        adjuster,
+        position,
+        _from_hard(position, adjuster),
+        preload_adjuster,
+        preload,
+        _from_hard(preload, preload_adjuster) if preload is not None else None,
+    )
+
+
+def _position(value: object, adjuster: Adjuster) -> float | None:
+    si = getattr(value, "si", None)
+    if si is None:
+        return None
+    if adjuster.problem(si):
+        raise NoEstimate(adjuster.problem(si), "correct the position")
+    return si
+
+
+def _from_hard(position: float | None, adjuster: Adjuster | None) -> float:
+    if position is None or adjuster is None:
+        return 0.0
+    return float(from_full_hard(position, adjuster.clicks, adjuster.counted_from))
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What a build's force in one direction can be predicted from."""
+
+    source: Source
+    words: str
+    takes_preload: bool
+
+    def predict(self, at: Setting, speeds: NDArray[np.float64]) -> Prediction:
+        """Force at the setting."""
+        if self.takes_preload and at.preload_from_hard is not None:
+            return self.source.predict(at.from_hard, speeds, at.preload_from_hard)  # type: ignore[call-arg]
+        return self.source.predict(at.from_hard, speeds)
+
+    def difference(
+        self, before: Setting, after: Setting, speeds: NDArray[np.float64]
+    ) -> Difference:
+        """Force change from one setting to another of the same build; shared errors cancel."""
+        if self.takes_preload and None not in (before.preload_from_hard, after.preload_from_hard):
+            return self.source.difference(
+                before.from_hard,
+                after.from_hard,
+                speeds,
+                before.preload_from_hard,  # type: ignore[call-arg]
+                after.preload_from_hard,
+            )
+        return self.source.difference(before.from_hard, after.from_hard, speeds)
+
+
+def ground(build: Build, direction: str, shed: Shed) -> Ground:
+    """The newest dyno sheet of the build, else the shop rule; NoEstimate when there is neither."""
+    sheet = shed.sheet(build)
+    if sheet is not None:
+        fit = fit_of(sheet, build).direction(direction)
+        if fit is not None:
+            words = f"dyno sheet {sheet.source or sheet.damper}"
+            if sheet.date:
+                words += f" of {sheet.date}"
+            return Ground(fit, words, len(fit.preloads) > 1)
+    rule = next((r for r in build.shop_rules if r.direction == direction), None)
+    if rule is None:
+        missing = "dyno sheet" if sheet is None else f"{direction} rows in its dyno sheet"
+        raise NoEstimate(
+            f"damper {build.damper} build {build.version} has no {missing} and no shop rule",
+            "add a dyno sheet in the damper shed, or the shop's full-hard force",
+        )
+    adjuster = build.bleed_adjuster(direction)
+    share = rule.share_per_click or (adjuster.share_per_click if adjuster else None)
+    if share is None:
+        raise NoEstimate(
+            f"the shop rule of {build.damper} has no share per click", "enter it with the build"
+        )
+    source = shop_curve(rule.full_hard_force, rule.reference_speed, share)
+    words = (
+        f"shop rule: {rule.full_hard_force:.0f} N full hard at "
+        f"{rule.reference_speed * 1000:.0f} mm/s, {share:.0%} a click"
+    )
+    return Ground(source, words, False)
+
+
+def estimate(
+    session: Session, corner: str, direction: str, shed: Shed, speeds: Sequence[float]
+) -> Estimate:
+    """The effective curve at those rod speeds (m/s). NoEstimate says why there is none."""
+    at = setting(session, corner, direction, shed)
+    return estimate_at(at, shed, speeds)
+
+
+def estimate_at(at: Setting, shed: Shed, speeds: Sequence[float]) -> Estimate:
+    """The curve at a setting."""
+    stands_on = ground(at.build, at.direction, shed)
+    found = stands_on.predict(at, np.asarray(speeds, dtype=float))
+    words = stands_on.words
+    if at.preload_adjuster and not stands_on.takes_preload:
+        words += "; the preload adjuster was not varied on it, so its clicks are not in the force"
+    return Estimate(at, found.speed, found.force, found.low, found.high, found.standing, words)
+
+
+def curves(
+    session: Session, corner: str, shed: Shed, speeds: Sequence[float]
+) -> dict[str, Estimate | NoEstimate]:
+    """Both directions; where there is no estimate, the error that says why."""
+    found: dict[str, Estimate | NoEstimate] = {}
+    for direction in DIRECTIONS:
+        try:
+            found[direction] = estimate(session, corner, direction, shed, speeds)
+        except NoEstimate as reason:
+            found[direction] = reason
+    return found

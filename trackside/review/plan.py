@@ -1,0 +1,208 @@
+"""Bringing a kept set-up to today's car: the same curve, not the same clicks.
+
+What differs between then and now is said before anything is overwritten; nothing here writes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from trackside.damper.clicks import as_counted
+from trackside.errors import NoEstimate
+from trackside.preferences import Preferences
+from trackside.records import Build, Reading, Session, value_body
+from trackside.records.fields import ADJUSTER_WORDS, ADJUSTERS, CORNER_FIELDS, CORNERS
+from trackside.review.changes import same
+from trackside.review.estimate import DIRECTIONS, Setting, estimate_at, setting
+from trackside.review.shed import Shed
+from trackside.units import show
+
+_HARDWARE = ("damper", "build")
+
+
+@dataclass(frozen=True)
+class Translation:
+    """A position on today's damper that comes closest to the kept curve. `miss` is the largest
+    force difference that remains at the reference speeds, in %."""
+
+    corner: str
+    adjuster: str
+    then: str
+    now: float
+    miss: float
+    standing: str
+
+    @property
+    def sentence(self) -> str:
+        """What to set, instead of what, and how close it comes."""
+        return (
+            f"{self.corner} {ADJUSTER_WORDS[self.adjuster]}: set {self.now:g} here for {self.then} "
+            f"then; the curve comes within {self.miss:.0f} % ({self.standing})"
+        )
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What bringing a set-up in would do. `values` maps path to the value that would be set;
+    `differs` says what is not the same on today's car, the gravest first."""
+
+    values: dict[str, Reading | str]
+    differs: tuple[str, ...]
+    translations: tuple[Translation, ...]
+    overwrites: tuple[str, ...]
+    """Paths whose present value would be replaced."""
+
+    def patch(self) -> dict[str, Any]:
+        """The values as one revision's body."""
+        return {path: value_body(value) for path, value in self.values.items()}
+
+
+def plan(kept: Session, today: Session, shed: Shed, preferences: Preferences) -> Plan:
+    """The plan for bringing `kept` into `today`, whose dampers stay those on the car."""
+    values: dict[str, Reading | str] = {}
+    differs: list[str] = []
+    translations: list[Translation] = []
+    for corner in CORNERS:
+        then, now = shed.build_at(kept, corner), shed.build_at(today, corner)
+        hardware = _hardware_differences(kept, today, corner, then, now)
+        differs += hardware
+        brought = {
+            name: value
+            for name, field in CORNER_FIELDS.items()
+            if field.carried
+            and name not in _HARDWARE
+            and (value := kept.corner(corner).value(name)) is not None
+        }
+        if not today.corner(corner).damper and kept.corner(corner).damper:
+            brought |= {n: v for n in _HARDWARE if (v := kept.corner(corner).value(n)) is not None}
+        elif hardware and now is not None:
+            for name in ADJUSTERS:
+                brought.pop(name, None)
+            found, untold = translate(kept, corner, now, shed, preferences.reference_speeds)
+            translations += found
+            differs += untold
+            for step in found:
+                brought[step.adjuster] = Reading.of_si(step.now, "clicks")
+        values |= {f"{corner}.{name}": value for name, value in brought.items()}
+    for name, text in kept.items.items():
+        values[f"items.{name}"] = text
+    differs += _condition_differences(kept, today, preferences)
+    values = {p: v for p, v in values.items() if not same(today.value(p), v)}
+    overwrites = tuple(path for path in values if today.value(path) is not None)
+    return Plan(values, tuple(differs), tuple(translations), overwrites)
+
+
+def _hardware_differences(
+    kept: Session, today: Session, corner: str, then: Build | None, now: Build | None
+) -> list[str]:
+    was, has = kept.corner(corner), today.corner(corner)
+    if not has.damper:
+        return []
+    if not was.damper:
+        return [f"{corner}: no damper is on record for the kept set-up; {has.damper} is on the car"]
+    if was.damper.casefold() != has.damper.casefold():
+        sentences = [f"{corner}: another damper, {has.damper} instead of {was.damper}"]
+    elif then is not None and now is not None and then.version != now.version:
+        sentences = [
+            f"{corner}: {has.damper} was rebuilt, build {now.version} instead of {then.version}"
+        ]
+    else:
+        return []
+    if then is None or now is None:
+        missing = was.damper if then is None else has.damper
+        return [*sentences, f"{corner}: the build of {missing} is not in the damper shed"]
+    for adjuster in then.in_order():
+        other = now.adjuster(adjuster.acts_on)
+        if other is None:
+            sentences.append(f"{corner}: today's damper has no {adjuster.words} adjuster")
+        elif (other.clicks, other.counted_from) != (adjuster.clicks, adjuster.counted_from):
+            sentences.append(
+                f"{corner} {adjuster.words}: {other.clicks} clicks from full {other.counted_from} "
+                f"instead of {adjuster.clicks} from full {adjuster.counted_from}"
+            )
+    return sentences
+
+
+def _condition_differences(kept: Session, today: Session, preferences: Preferences) -> list[str]:
+    found = []
+    for name, label in (("air_temperature", "air"), ("track_temperature", "track")):
+        then, now = kept.si(name), today.si(name)
+        if then is not None and now is not None and abs(then - now) >= 5:
+            unit = preferences.unit("temperature")
+            a, b = (show(t, "temperature", unit, with_unit=True) for t in (then, now))
+            found.append(
+                f"{label} {b} today, {a} then: check cold tyre pressures and damper temperature"
+            )
+    if kept.surface and today.surface and kept.surface != today.surface:
+        found.append(f"{today.surface} today, {kept.surface} then")
+    return found
+
+
+def translate(
+    kept: Session, corner: str, now: Build, shed: Shed, speeds: Sequence[float]
+) -> tuple[list[Translation], list[str]]:
+    """Positions on build `now` closest to the kept curve, and a sentence where none is told.
+
+    All positions of a direction's bleed knob are tried, the preload knob held; closeness is the
+    mean square of the force ratio's logarithm over the reference speeds. A knob that both
+    directions share is set for both at once.
+    """
+    found: list[Translation] = []
+    untold: list[str] = []
+    wanted: dict[str, list[Setting]] = {}
+    for direction in DIRECTIONS:
+        adjuster = now.bleed_adjuster(direction)
+        if adjuster is None:
+            continue
+        try:
+            wanted.setdefault(adjuster.acts_on, []).append(setting(kept, corner, direction, shed))
+        except NoEstimate as reason:
+            untold.append(f"{corner} {adjuster.words}: not translated, {reason}")
+    for acts, thens in wanted.items():
+        try:
+            found.append(_closest(corner, acts, thens, now, shed, speeds))
+        except NoEstimate as reason:
+            untold.append(
+                f"{corner} {ADJUSTER_WORDS[acts]}: not translated, {reason} The position is left "
+                "as it is on the car."
+            )
+    untold += [
+        f"{corner} {a.words}: not translated, set it by hand"
+        for a in now.in_order()
+        if a.acts_on.endswith("preload")
+    ]
+    return found, untold
+
+
+def _closest(
+    corner: str,
+    acts: str,
+    thens: Sequence[Setting],
+    now: Build,
+    shed: Shed,
+    speeds: Sequence[float],
+) -> Translation:
+    adjuster = now.adjuster(acts)
+    assert adjuster is not None
+    targets = {then.direction: estimate_at(then, shed, speeds) for then in thens}
+    best: tuple[float, float, float, str] | None = None
+    for from_hard in np.arange(0, adjuster.clicks + adjuster.step / 2, adjuster.step):
+        misses, standing = [], []
+        for direction, target in targets.items():
+            at = Setting(corner, direction, now, adjuster, None, float(from_hard))
+            there = estimate_at(at, shed, speeds)
+            misses.append(np.log(np.maximum(there.force, 1e-9) / np.maximum(target.force, 1e-9)))
+            standing.append(there.standing)
+        ratio = np.concatenate(misses)
+        score = float(np.mean(ratio**2))
+        if best is None or score < best[0]:
+            miss = 100 * float(np.max(np.abs(np.expm1(ratio))))
+            weakest = max(standing, key=lambda s: s.rank)
+            best = (score, float(from_hard), miss, str(weakest))
+    assert best is not None
+    position = float(as_counted(best[1], adjuster.clicks, adjuster.counted_from))
+    return Translation(corner, acts, thens[0].words, position, best[2], best[3])

@@ -1,0 +1,69 @@
+"""What cannot be right on a run sheet: each mark is one sentence, the value itself stays.
+
+Limits and relations here are common practice, no source; the maker's figures come first.
+"""
+
+from __future__ import annotations
+
+from trackside.records import Reading, Session, problem_of
+from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
+from trackside.review.shed import Shed
+
+
+def problem_at(path: str, session: Session, shed: Shed) -> str:
+    """Why the value at `path` cannot be right, in one sentence; empty when nothing says so."""
+    if path.startswith("items."):
+        return ""
+    value = session.value(path)
+    if value is None:
+        return ""
+    corner, _, name = path.partition(".")
+    if corner not in CORNERS:
+        return problem_of(value, field_of(path))
+    return (
+        _position_problem(name, value, session, corner, shed)
+        or problem_of(value, field_of(path))
+        or _relation_problem(name, session, corner)
+        or _damper_problem(name, value, shed)
+    )
+
+
+def problems(session: Session, shed: Shed) -> dict[str, str]:
+    """Every mark of a session: path → sentence."""
+    paths = [*SESSION_FIELDS, *(f"{c}.{name}" for c in CORNERS for name in CORNER_FIELDS)]
+    found = {path: problem_at(path, session, shed) for path in paths}
+    return {path: problem for path, problem in found.items() if problem}
+
+
+def _position_problem(
+    name: str, value: Reading | str, session: Session, corner: str, shed: Shed
+) -> str:
+    if name not in ADJUSTERS or not isinstance(value, Reading) or value.si is None:
+        return ""
+    build = shed.build_at(session, corner)
+    if build is None:
+        return ""
+    adjuster = build.adjuster(name)
+    if adjuster is None:
+        return f"this damper has no {ADJUSTERS[name].lower()} adjuster"
+    return adjuster.problem(value.si)
+
+
+def _damper_problem(name: str, value: Reading | str, shed: Shed) -> str:
+    if name == "damper" and isinstance(value, str) and shed.damper(value) is None:
+        return f"{value} is not in the damper shed: a new one, or a slip of the finger?"
+    return ""
+
+
+def _relation_problem(name: str, session: Session, corner: str) -> str:
+    sheet = session.corner(corner)
+    cold, hot = sheet.si("cold_pressure"), sheet.si("hot_pressure")
+    if name in ("cold_pressure", "hot_pressure") and cold and hot and cold > hot:
+        return "the cold pressure is above the hot one: swapped?"
+    if name.startswith("tread_"):
+        others = [sheet.si(n) for n in ("tread_inner", "tread_middle", "tread_outer")]
+        known = [t for t in others if t is not None]
+        mine = sheet.si(name)
+        if mine is not None and len(known) == 3 and max(known) - min(known) > 45:
+            return "more than 45 °C across one tread: unit or probe?"
+    return ""

@@ -1,0 +1,133 @@
+"""What a click is worth: the force change of each adjuster, one click each way, at rod speeds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trackside.damper.clicks import acts_on, from_full_hard
+from trackside.damper.standing import Standing
+from trackside.errors import NoEstimate
+from trackside.records import Adjuster, Session
+from trackside.review.estimate import DIRECTIONS, Setting, estimate_at, ground, setting
+from trackside.review.shed import Shed, build_or_reason
+
+
+@dataclass(frozen=True)
+class ForceStep:
+    """Force change in N and % (95 % band in N) at rod speeds (m/s) from one setting to another;
+    `force` is the force it starts from."""
+
+    speed: NDArray[np.float64]
+    force: NDArray[np.float64]
+    change: NDArray[np.float64]
+    low: NDArray[np.float64]
+    high: NDArray[np.float64]
+    standing: Standing
+
+    @property
+    def percent(self) -> NDArray[np.float64]:
+        """The change as a share of the force it starts from, in %."""
+        return 100 * self.change / np.where(self.force > 0, self.force, np.nan)
+
+    @property
+    def in_noise(self) -> NDArray[np.bool_]:
+        """Where the band holds zero: the change cannot be told from the bench's own scatter."""
+        return (self.low <= 0) & (self.high >= 0)
+
+
+@dataclass(frozen=True)
+class ClickWorth:
+    """One adjuster in one direction: from where it stands, a step harder and a step softer.
+    None at a stop."""
+
+    setting: Setting
+    adjuster: Adjuster
+    position: float
+    harder: ForceStep | None
+    softer: ForceStep | None
+    standing: Standing
+
+
+def step_between(before: Setting, after: Setting, shed: Shed, speeds: Sequence[float]) -> ForceStep:
+    """The force change between two settings of the same build, or of two: then the errors of
+    both curves stand in the band, since nothing is shared."""
+    v = np.asarray(speeds, dtype=float)
+    start = estimate_at(before, shed, speeds)
+    if before.build == after.build:
+        found = ground(before.build, before.direction, shed).difference(before, after, v)
+        return ForceStep(v, start.force, found.change, found.low, found.high, found.standing)
+    end = estimate_at(after, shed, speeds)
+    change = end.force - start.force
+    below = np.hypot(end.force - end.low, start.high - start.force)
+    above = np.hypot(end.high - end.force, start.force - start.low)
+    standing = max(start.standing, end.standing, key=lambda s: s.rank)
+    return ForceStep(v, start.force, change, change - below, change + above, standing)
+
+
+def moved(at: Setting, adjuster: Adjuster, clicks_harder: float) -> Setting | None:
+    """The setting with that knob turned so many clicks harder; None beyond a stop."""
+    is_preload = adjuster.acts_on.endswith("preload")
+    position = at.preload if is_preload else at.position
+    if position is None:
+        return None
+    sense = -1 if adjuster.counted_from == "hard" else 1
+    new = position + sense * clicks_harder
+    if not 0 <= new <= adjuster.clicks:
+        return None
+    hard = float(from_full_hard(new, adjuster.clicks, adjuster.counted_from))
+    if is_preload:
+        return replace(at, preload=new, preload_from_hard=hard)
+    return replace(at, position=new, from_hard=hard)
+
+
+def click_worth(
+    session: Session, corner: str, shed: Shed, speeds: Sequence[float]
+) -> list[ClickWorth | NoEstimate]:
+    """Each adjuster of the corner in each direction that it acts on, in run-sheet order."""
+    build = build_or_reason(session, corner, shed)
+    if not build.adjusters:
+        raise NoEstimate(
+            f"damper {build.damper} has no adjuster on record", "enter them with its build"
+        )
+    found: list[ClickWorth | NoEstimate] = []
+    for adjuster in build.in_order():
+        for direction in DIRECTIONS:
+            if acts_on(adjuster.acts_on, direction) is None:
+                continue
+            try:
+                found.append(_worth(session, corner, direction, adjuster, shed, speeds))
+            except NoEstimate as reason:
+                found.append(reason)
+    return found
+
+
+def _worth(
+    session: Session,
+    corner: str,
+    direction: str,
+    adjuster: Adjuster,
+    shed: Shed,
+    speeds: Sequence[float],
+) -> ClickWorth:
+    at = setting(session, corner, direction, shed)
+    is_preload = adjuster.acts_on.endswith("preload")
+    if is_preload and not ground(at.build, direction, shed).takes_preload:
+        raise NoEstimate(
+            f"the {adjuster.words} adjuster was not varied on the dyno sheet of {at.damper}",
+            "run the bench at two or more of its positions (column preload_position)",
+        )
+    position = at.preload if is_preload else at.position
+    if position is None:
+        raise NoEstimate(
+            f"the {adjuster.words} position at {corner} is not entered", "type it on the run sheet"
+        )
+    steps = {}
+    for name, sense in (("harder", 1), ("softer", -1)):
+        other = moved(at, adjuster, sense * adjuster.step)
+        steps[name] = step_between(at, other, shed, speeds) if other else None
+    standing = estimate_at(at, shed, speeds).standing
+    return ClickWorth(at, adjuster, position, steps["harder"], steps["softer"], standing)

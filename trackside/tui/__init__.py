@@ -1,0 +1,1 @@
+"""What is seen: the app, its commands, screens and widgets."""

@@ -1,0 +1,410 @@
+"""A sheet of cells with its own cursor: one widget, whatever the number of values.
+
+One focusable widget draws every cell itself, line by line: a move repaints two lines.
+A key that types begins in the cell under the cursor; leaving the cell keeps what was typed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from rich.cells import cell_len, set_cell_size
+from rich.segment import Segment
+from rich.style import Style
+from textual import events
+from textual.geometry import Region, Size
+from textual.message import Message
+from textual.strip import Strip
+from textual.widget import Widget
+
+from trackside.units import one_line
+
+BEGIN_NUMBER = frozenset("0123456789.,+-−–")
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One value's place: in block `block`, under its title, `row` lines down."""
+
+    path: str
+    label: str
+    block: int
+    row: int
+    numeric: bool = True
+
+
+@dataclass(frozen=True)
+class Block:
+    """A titled group of cells; `role` gives the colour of its title."""
+
+    title: str
+    role: str = ""
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What a cell shows: its text, a mark (`!` cannot be right, `•` not yet kept), and the value
+    of the last session, dim, for an empty cell."""
+
+    text: str = ""
+    mark: str = ""
+    last: str = ""
+
+
+class Grid(Widget, can_focus=True):
+    """Blocks of cells in columns. `show` is asked for a cell's content whenever it is drawn."""
+
+    COMPONENT_CLASSES = {
+        "grid--label",
+        "grid--value",
+        "grid--cursor",
+        "grid--edit",
+        "grid--mark",
+        "grid--last",
+        "grid--title",
+        "grid--FL",
+        "grid--FR",
+        "grid--RL",
+        "grid--RR",
+    }
+
+    @dataclass
+    class Left(Message):
+        """A cell was left after typing: `text` is to be kept at `path`."""
+
+        path: str
+        text: str
+
+    @dataclass
+    class Moved(Message):
+        """The cursor stands on another cell."""
+
+        path: str
+
+    @dataclass
+    class Typing(Message):
+        """The text under the caret changed; empty `text` with `done` when typing ended."""
+
+        path: str
+        text: str
+        done: bool = False
+
+    def __init__(self, show: Callable[[str], Shown], columns: int = 2, **kwargs: str) -> None:
+        super().__init__(**kwargs)  # type: ignore[arg-type]
+        self._show = show
+        self.columns = columns
+        self.label_width = 10
+        self.gap = 1
+        self._blocks: tuple[Block, ...] = ()
+        self._cells: tuple[Cell, ...] = ()
+        self._by_line: dict[int, list[Cell | int]] = {}
+        self._line_of: dict[str, int] = {}
+        self._heights: list[int] = []
+        self.path = ""
+        self.walk: tuple[str, ...] = ()
+        """The order in which Enter moves on; empty: downwards."""
+        self.buffer: str | None = None
+        self.caret = 0
+        self._top = 0
+
+    # ── what is laid out ────────────────────────────────────────────────────────────────────
+
+    def lay_out(self, blocks: Sequence[Block], cells: Sequence[Cell]) -> None:
+        """Show these blocks, `columns` side by side; the cursor stays on its cell if it can."""
+        self._blocks, self._cells = tuple(blocks), tuple(cells)
+        heights = [0] * len(blocks)
+        for cell in cells:
+            heights[cell.block] = max(heights[cell.block], cell.row + 1)
+        self._by_line.clear()
+        self._line_of.clear()
+        line = 0
+        for first in range(0, len(blocks), self.columns):
+            band = range(first, min(first + self.columns, len(blocks)))
+            self._by_line[line] = list(band)
+            for cell in cells:
+                if cell.block in band:
+                    self._by_line.setdefault(line + 1 + cell.row, []).append(cell)
+                    self._line_of[cell.path] = line + 1 + cell.row
+            line += 1 + max((heights[b] for b in band), default=0)
+        self._lines = line
+        if self.path not in self._line_of:
+            self.path = self._cells[0].path if self._cells else ""
+        self._scroll_to_cursor()
+        self.refresh()
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """As many lines as the blocks take."""
+        return self._lines if self._cells else 1
+
+    def cell(self, path: str) -> Cell | None:
+        """The cell of that path on the present sheet."""
+        return next((cell for cell in self._cells if cell.path == path), None)
+
+    @property
+    def paths(self) -> tuple[str, ...]:
+        """The paths of the cells on the sheet."""
+        return tuple(cell.path for cell in self._cells)
+
+    # ── drawing ─────────────────────────────────────────────────────────────────────────────
+
+    def _block_width(self) -> int:
+        return max(12, (self.size.width - self.gap * (self.columns - 1)) // self.columns)
+
+    def render_line(self, y: int) -> Strip:
+        """One line of the sheet."""
+        width = self._block_width()
+        base = self.rich_style
+        parts: list[Segment] = []
+        at = 0
+        entries = self._by_line.get(y + self._top, [])
+        in_order = sorted(
+            entries, key=lambda e: (e if isinstance(e, int) else e.block) % self.columns
+        )
+        for entry in in_order:
+            block = entry if isinstance(entry, int) else entry.block
+            x = (block % self.columns) * (width + self.gap)
+            if x > at:
+                parts.append(Segment(" " * (x - at), base))
+            parts += (
+                self._title(self._blocks[entry], width)
+                if isinstance(entry, int)
+                else self._value(entry, width)
+            )
+            at = x + width
+        return Strip(parts).adjust_cell_length(self.size.width, base)
+
+    def _style(self, name: str) -> Style:
+        return self.get_component_rich_style(f"grid--{name}")
+
+    def _title(self, block: Block, width: int) -> list[Segment]:
+        style = self._style(block.role) if block.role else self._style("title")
+        text = set_cell_size(f" {block.title} ", min(width, cell_len(block.title) + 2))
+        rule = "─" * (width - cell_len(text))
+        return [Segment(text, style), Segment(rule, self._style("label"))]
+
+    def _value(self, cell: Cell, width: int) -> list[Segment]:
+        room = width - self.label_width - 1
+        label = Segment(set_cell_size(cell.label, self.label_width), self._style("label"))
+        here = cell.path == self.path and self.has_focus
+        if here and self.buffer is not None:
+            return [label, *self._editor(room), Segment(" ", self._style("edit"))]
+        shown = self._show(cell.path)
+        last_room = 0
+        last = ""
+        if room >= 20 and shown.last and shown.last != shown.text:
+            last_room = room // 2
+            last = shown.last
+        text, style = shown.text, self._style("value")
+        if not text:
+            text, style = shown.last or "·", self._style("last")
+            last_room, last = 0, ""
+        if here:
+            style = self._style("cursor")
+        parts = [label, Segment(set_cell_size(_fit(text, room - last_room), room - last_room), style)]
+        if last_room:
+            parts.append(
+                Segment(set_cell_size(_fit(f" {last}", last_room), last_room), self._style("last"))
+            )
+        parts.append(Segment((shown.mark or " ")[:1], self._style("mark")))
+        return parts
+
+    def _editor(self, room: int) -> list[Segment]:
+        text = self.buffer or ""
+        start = max(0, self.caret - room + 1)
+        visible = text[start:]
+        while cell_len(visible[: self.caret - start]) > room - 1:
+            start += 1
+            visible = text[start:]
+        style, caret = self._style("edit"), self._style("cursor")
+        before = visible[: self.caret - start]
+        under = visible[self.caret - start : self.caret - start + 1] or " "
+        after = visible[self.caret - start + 1 :]
+        rest = max(0, room - cell_len(before) - cell_len(under))
+        return [
+            Segment(before, style),
+            Segment(under, caret),
+            Segment(set_cell_size(after, rest), style),
+        ]
+
+    def repaint(self, path: str) -> None:
+        """Draw the line of that cell again."""
+        line = self._line_of.get(path)
+        if line is not None:
+            self.refresh(Region(0, line - self._top, self.size.width, 1))
+
+    # ── moving ──────────────────────────────────────────────────────────────────────────────
+
+    def go(self, path: str) -> None:
+        """Put the cursor on that cell."""
+        if path == self.path or path not in self._line_of:
+            return
+        old, self.path = self.path, path
+        if not self._scroll_to_cursor():
+            self.repaint(old)
+            self.repaint(path)
+        self.post_message(self.Moved(path))
+
+    def _scroll_to_cursor(self) -> bool:
+        line, height = self._line_of.get(self.path, 0), max(1, self.size.height)
+        top = min(self._top, max(0, line - 1))
+        if line >= top + height:
+            top = line - height + 1
+        if top == self._top:
+            return False
+        self._top = top
+        self.refresh()
+        return True
+
+    def on_resize(self) -> None:
+        """Keep the cursor's cell in sight."""
+        self._top = 0
+        self._scroll_to_cursor()
+
+    def step(self, lines: int, columns: int) -> None:
+        """Move by lines within a column of blocks, or to the block beside."""
+        here = self.cell(self.path)
+        if here is None:
+            return
+        column = here.block % self.columns + columns
+        if not 0 <= column < self.columns:
+            return
+        line = self._line_of[here.path]
+        beside = [c for c in self._cells if c.block % self.columns == column]
+        if lines == 0:
+            self._go_nearest(beside, line)
+            return
+        ahead = [c for c in beside if (self._line_of[c.path] - line) * lines > 0]
+        if ahead:
+            self._go_nearest(ahead, line)
+
+    def _go_nearest(self, cells: Sequence[Cell], line: int) -> None:
+        if cells:
+            self.go(min(cells, key=lambda c: abs(self._line_of[c.path] - line)).path)
+
+    def advance(self) -> None:
+        """To the next cell: along the walk-round when there is one, else down."""
+        if self.path in self.walk:
+            after = self.walk.index(self.path) + 1
+            if after < len(self.walk):
+                self.go(self.walk[after])
+                return
+        here = self.cell(self.path)
+        if here is not None:
+            self.step(1, 0)
+
+    # ── typing ──────────────────────────────────────────────────────────────────────────────
+
+    def edit(self, text: str | None = None) -> None:
+        """Begin typing in the cell, from `text` or from what it holds."""
+        if not self.path:
+            return
+        self.buffer = self._show(self.path).text if text is None else text
+        self.caret = len(self.buffer)
+        self._typed()
+
+    def leave(self) -> None:
+        """End typing: what stands in the cell is handed up to be kept."""
+        if self.buffer is None:
+            return
+        text, self.buffer = self.buffer, None
+        self.repaint(self.path)
+        self.post_message(self.Left(self.path, one_line(text)))
+        self.post_message(self.Typing(self.path, "", done=True))
+
+    def _typed(self) -> None:
+        self.repaint(self.path)
+        self.post_message(self.Typing(self.path, self.buffer or ""))
+
+    def on_blur(self) -> None:
+        """Leaving the sheet leaves the cell."""
+        self.leave()
+
+    def on_paste(self, event: events.Paste) -> None:
+        """Paste into the cell."""
+        event.stop()
+        text = one_line(event.text)
+        if self.buffer is None:
+            self.edit(text)
+        else:
+            self._insert(text)
+
+    def on_click(self, event: events.Click) -> None:
+        """A click puts the cursor there; a second click begins typing."""
+        self.leave()
+        column = event.x // (self._block_width() + self.gap)
+        for entry in self._by_line.get(event.y + self._top, []):
+            if isinstance(entry, Cell) and entry.block % self.columns == column:
+                if entry.path == self.path and event.chain > 1:
+                    self.edit()
+                self.go(entry.path)
+
+    def on_key(self, event: events.Key) -> None:
+        """Type, move, or let the key pass on to the screen's commands."""
+        handled = self._typing_key(event) if self.buffer is not None else self._moving_key(event)
+        if handled:
+            event.stop()
+            event.prevent_default()
+
+    def _moving_key(self, event: events.Key) -> bool:
+        moves = {"up": (-1, 0), "down": (1, 0), "left": (0, -1), "right": (0, 1)}
+        if event.key in moves:
+            self.step(*moves[event.key])
+        elif event.key == "enter":
+            if self.path in self.walk:
+                self.advance()
+            else:
+                self.edit()
+        elif event.key in ("delete", "backspace"):
+            self.post_message(self.Left(self.path, ""))
+        elif event.character in BEGIN_NUMBER and (cell := self.cell(self.path)) and cell.numeric:
+            self.edit(event.character)
+        else:
+            return False
+        return True
+
+    def _typing_key(self, event: events.Key) -> bool:
+        key, text = event.key, self.buffer or ""
+        if key == "enter":
+            self.leave()
+            self.advance()
+        elif key == "escape":
+            self.leave()
+        elif key in ("up", "down"):
+            self.leave()
+            self.step(-1 if key == "up" else 1, 0)
+        elif key in ("tab", "shift+tab"):
+            self.leave()
+            return False
+        elif key == "left":
+            self.caret = max(0, self.caret - 1)
+            self._typed()
+        elif key == "right":
+            self.caret = min(len(text), self.caret + 1)
+            self._typed()
+        elif key in ("home", "end"):
+            self.caret = 0 if key == "home" else len(text)
+            self._typed()
+        elif key == "backspace" and self.caret:
+            self.buffer = text[: self.caret - 1] + text[self.caret :]
+            self.caret -= 1
+            self._typed()
+        elif key == "delete":
+            self.buffer = text[: self.caret] + text[self.caret + 1 :]
+            self._typed()
+        elif event.is_printable and event.character:
+            self._insert(event.character)
+        else:
+            return key == "backspace"
+        return True
+
+    def _insert(self, text: str) -> None:
+        held = self.buffer or ""
+        self.buffer = held[: self.caret] + text + held[self.caret :]
+        self.caret += len(text)
+        self._typed()
+
+
+def _fit(text: str, room: int) -> str:
+    """`text`, cut with an ellipsis where it is wider than `room` cells."""
+    return text if cell_len(text) <= room else set_cell_size(text, max(0, room - 1)) + "…"
