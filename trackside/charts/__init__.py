@@ -1,0 +1,27 @@
+"""Curves, trends and tread temperatures as text, for a given width and height.
+
+A drawing names roles, not colours: the screens give each role its style, the command line prints
+`Drawing.plain()`. Corners, before and after, bump and rebound differ by marker as well.
+"""
+
+from trackside.charts.drawing import MARKERS, ROLES, Drawing, Span
+from trackside.charts.live import live
+from trackside.charts.page import plot
+from trackside.charts.series import Series
+from trackside.charts.spark import spark
+from trackside.charts.ticks import round_ticks, tick_text
+from trackside.charts.treads import tread_map
+
+__all__ = [
+    "MARKERS",
+    "ROLES",
+    "Drawing",
+    "Series",
+    "Span",
+    "live",
+    "plot",
+    "round_ticks",
+    "spark",
+    "tick_text",
+    "tread_map",
+]

@@ -1,0 +1,124 @@
+"""A chart put together: axes, bands, zero line, curves by a pen, then what tells them apart.
+
+The two pens differ only in how they turn curves into cells; all else is shared, so the full page
+and the small panel have the same axes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Final
+
+import numpy as np
+
+from trackside.charts.drawing import Drawing, Grid, empty
+from trackside.charts.frame import (
+    LEAST_HEIGHT,
+    LEAST_WIDTH,
+    Frame,
+    Words,
+    draw_axes,
+    lay_out,
+)
+from trackside.charts.raster import Mask, braille, runs, shade, trace
+from trackside.charts.series import Curve, Series, curves
+
+Pen = Callable[[Grid, Frame, Sequence[Curve]], None]
+NOTHING: Final = "nothing to draw yet"
+TOO_SMALL: Final = "no room for a chart"
+
+
+def compose(
+    series: Sequence[Series], width: int, height: int, words: Words, pen: Pen, ascii_only: bool
+) -> Drawing:
+    """The chart of those series, `width` by `height` cells; `pen` draws the curves."""
+    if width < LEAST_WIDTH or height < LEAST_HEIGHT:
+        return empty(width, height, TOO_SMALL, ascii_only)
+    drawn = curves(series)
+    if not drawn:
+        return empty(width, height, NOTHING, ascii_only)
+    grid = Grid(width, height, ascii_only)
+    frame = lay_out(grid, drawn, words)
+    draw_axes(grid, frame)
+    _background(grid, frame, drawn)
+    _marks(grid, frame)
+    pen(grid, frame, drawn)
+    _glyphs(grid, frame, drawn)
+    _end_labels(grid, frame, drawn)
+    return grid.drawing()
+
+
+def _background(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
+    for curve in drawn:
+        band = shade(curve.x, curve.low, curve.high, frame.across, frame.up)
+        if band.any():
+            _stamp(grid, frame, band, "band", ":")
+    if frame.words.zero and frame.up.low <= 0 <= frame.up.high:
+        line = np.zeros((frame.up.dots, frame.across.dots), dtype=bool)
+        line[frame.up.dots - 1 - int(frame.up.dot(0.0)), :: 1 if grid.ascii_only else 2] = True
+        _stamp(grid, frame, line, "zero", "-")
+
+
+def _stamp(grid: Grid, frame: Frame, picture: Mask, role: str, plain: str) -> None:
+    patterns = picture if grid.ascii_only else braille(picture)
+    for row, column in np.argwhere(patterns).tolist():
+        glyph = plain if grid.ascii_only else chr(0x2800 + int(patterns[row, column]))
+        grid.cells[frame.top + row][frame.left + column] = glyph
+        grid.roles[frame.top + row][frame.left + column] = role
+
+
+def _marks(grid: Grid, frame: Frame) -> None:
+    """Vertical lines, and their labels in the row above the canvas, each cut before the next."""
+    marks = sorted((frame.column(at), label) for at, label in frame.words.marks)
+    for index, (column, label) in enumerate(marks):
+        for row in range(frame.top, frame.top + frame.height):
+            grid.put(row, frame.left + column, ":" if grid.ascii_only else "┊", "mark")
+        free = marks[index + 1][0] - column - 1 if index + 1 < len(marks) else grid.width
+        grid.say(frame.top - 1, frame.left + column, label, "mark", room=free)
+
+
+def _glyphs(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
+    """Markers along each curve, staggered, so that curves differ without colour."""
+    period = max(frame.width // 5, 3 * len(drawn), 6)
+    wide, high = frame.across.dots // frame.width, frame.up.dots // frame.height
+    for index, curve in enumerate(drawn):
+        glyph = curve.series.glyph(grid.ascii_only)
+        offset = (index * period // len(drawn) + period // 2) % period
+        every_point = np.isfinite(curve.x).sum() <= frame.width // 4
+        for run in runs(curve.x, curve.y):
+            columns, rows = frame.across.dot(curve.x[run]), frame.up.dot(curve.y[run])
+            if not every_point:
+                columns, rows = trace(columns, rows)
+            columns, rows = columns // wide, frame.height - 1 - rows // high
+            if not every_point and len(columns) > 1:
+                chosen = (columns % period == offset) & (np.diff(columns, prepend=-1) != 0)
+                columns, rows = columns[chosen], rows[chosen]
+            for column, row in zip(columns.tolist(), rows.tolist(), strict=True):
+                grid.put(frame.top + row, frame.left + column, glyph, curve.series.role)
+
+
+def _end_labels(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
+    """Labels right of the canvas, each as near to its curve's end as the others allow."""
+    named = [curve for curve in drawn if curve.series.label]
+    wanted = sorted(
+        ((frame.row(float(curve.y[~np.isnan(curve.y)][-1])), curve) for curve in named),
+        key=lambda pair: pair[0],
+    )[: frame.height]
+    start = frame.left + frame.width
+    for row, (_, curve) in zip(
+        spread([row for row, _ in wanted], frame.height), wanted, strict=True
+    ):
+        text = f"{curve.series.glyph(grid.ascii_only)} {curve.series.label}"
+        grid.say(frame.top + row, start + 1, text, curve.series.role)
+
+
+def spread(wanted: Sequence[int], rows: int) -> list[int]:
+    """Rows in the order wanted (ascending), no two alike, moved as little as a sweep can do."""
+    placed: list[int] = []
+    for row in wanted:
+        placed.append(max(row, placed[-1] + 1 if placed else 0))
+    limit = rows - 1
+    for index in range(len(placed) - 1, -1, -1):
+        placed[index] = min(placed[index], limit)
+        limit = placed[index] - 1
+    return placed

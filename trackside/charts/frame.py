@@ -1,0 +1,189 @@
+"""The axes around a canvas: ranges, ticks, units, and room for everything that stands outside."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from trackside.charts.drawing import Grid
+from trackside.charts.raster import Scale
+from trackside.charts.series import Curve
+from trackside.charts.ticks import alike, round_ticks, rounded_out, tick_text
+from trackside.charts.words import cells
+
+Tick = tuple[float, str]
+LEAST_WIDTH, LEAST_HEIGHT = 20, 5
+FULL_HEIGHT, TALL_HEIGHT = 10, 20
+"""From FULL_HEIGHT on the x axis has a line, from TALL_HEIGHT on its label has a row."""
+_SHORT = 6
+"""A unit up to this long gets room beside the last x tick."""
+_DIVISIONS = 12
+"""The y axis is widened to whole steps, of which about so many make its length."""
+
+
+@dataclass(frozen=True)
+class Words:
+    """What is written around the canvas; None for ticks means round numbers."""
+
+    title: str = ""
+    x_label: str = ""
+    y_label: str = ""
+    marks: tuple[Tick, ...] = ()
+    x_ticks: tuple[Tick, ...] | None = None
+    y_ticks: tuple[Tick, ...] | None = None
+    zero: bool = True
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Where the canvas lies in the grid, its scales in dots, and the ticks beside it."""
+
+    left: int
+    top: int
+    width: int
+    height: int
+    across: Scale
+    up: Scale
+    y_ticks: tuple[Tick, ...]
+    words: Words
+
+    def column(self, x: float) -> int:
+        """The canvas column, 0 at the left, of a value on the x axis."""
+        return int(self.across.dot(x)) * self.width // self.across.dots
+
+    def row(self, y: float) -> int:
+        """The canvas row, 0 at the top, of a value on the y axis."""
+        return self.height - 1 - int(self.up.dot(y)) * self.height // self.up.dots
+
+
+def lay_out(grid: Grid, curves: Sequence[Curve], words: Words) -> Frame:
+    """Divide the grid: gutters for ticks and end labels, rows for words, the rest is canvas."""
+    header = any((words.y_label, words.title))
+    full, tall = grid.height >= FULL_HEIGHT, grid.height >= TALL_HEIGHT and bool(words.x_label)
+    top = header + bool(words.marks)
+    height = max(grid.height - top - 1 - full - tall, 2)
+    low, high = _y_range(curves, words)
+    y_ticks = words.y_ticks
+    if y_ticks is None:
+        y_ticks = tuple(
+            (at, tick_text(at)) for at in round_ticks(low, high, max(height // 3 + 1, 3))
+        )
+    y_ticks = tuple((at, text) for at, text in y_ticks if low <= at <= high)
+    widest = max((len(cells(text, grid.ascii_only)) for _, text in y_ticks), default=0)
+    left = min(widest, grid.width // 4) + 1
+    labels = (len(cells(curve.series.label, grid.ascii_only)) for curve in curves)
+    label, unit = max(labels, default=0), len(cells(words.x_label, grid.ascii_only))
+    right = min(label + 3, grid.width // 3) if label else 1
+    if not tall and 0 < unit <= _SHORT:
+        right = max(right, unit + 3)
+    width = grid.width - left - right
+    dots_across, dots_up = (1, 1) if grid.ascii_only else (2, 4)
+    return Frame(
+        left=left,
+        top=top,
+        width=width,
+        height=height,
+        across=Scale(*_x_range(curves, words), width * dots_across),
+        up=Scale(low, high, height * dots_up),
+        y_ticks=y_ticks,
+        words=words,
+    )
+
+
+def draw_axes(grid: Grid, frame: Frame) -> None:
+    """Write the header, both axes with their ticks, and the axis labels."""
+    words = frame.words
+    taken = grid.say(0, 0, words.y_label, room=grid.width // 2)
+    if words.title:
+        room = grid.width - taken - 2 * bool(taken)
+        title = min(len(cells(words.title, grid.ascii_only)), room)
+        start = max((grid.width - title) // 2, grid.width - room)
+        grid.say(0, start, words.title, room=room)
+    line, tick, corner = "|++" if grid.ascii_only else "│┤└"
+    for row in range(frame.height):
+        grid.put(frame.top + row, frame.left - 1, line, "axis")
+    room, free = frame.left - 1, set(range(frame.height))
+    for at, text in frame.y_ticks:
+        row, width = frame.row(at), len(cells(text, grid.ascii_only))
+        if row in free and (width <= room or words.y_ticks is not None):
+            free.discard(row)
+            grid.say(frame.top + row, max(room - width, 0), text, "axis", room=room)
+            grid.put(frame.top + row, frame.left - 1, tick, "axis")
+    bottom = frame.top + frame.height
+    below = bottom
+    if grid.height >= FULL_HEIGHT:
+        grid.put(bottom, frame.left - 1, corner, "axis")
+        grid.put(bottom, frame.left, ("-" if grid.ascii_only else "─") * frame.width, "axis")
+        below = bottom + 1
+    _x_axis(grid, frame, bottom, below)
+
+
+def _x_axis(grid: Grid, frame: Frame, line: int, row: int) -> None:
+    label = cells(frame.words.x_label, grid.ascii_only)
+    end = grid.width
+    if label and row + 1 < grid.height:
+        start = max(frame.left + (frame.width - len(label)) // 2, 0)
+        grid.say(row + 1, start, frame.words.x_label)
+    elif label:
+        room = min(len(label), grid.width // 2)
+        grid.say(row, grid.width - room, frame.words.x_label, room=room)
+        end = grid.width - room - 1
+    for column, text in _x_texts(grid, frame, end):
+        start = _tick_start(frame, column, text, grid.width)
+        grid.put(row, start, text, "axis")
+        if row > line:
+            grid.put(line, frame.left + column, "+" if grid.ascii_only else "┬", "axis")
+
+
+def _x_texts(grid: Grid, frame: Frame, end: int) -> list[tuple[int, list[str]]]:
+    """The x ticks that stand clear of each other and end before `end`: as many as can."""
+    given, scale = frame.words.x_ticks, frame.across
+    if given is not None:
+        inside = sorted((at, text) for at, text in given if scale.low <= at <= scale.high)
+        choices = (inside[::step] for step in range(1, len(inside) + 1))
+    else:
+        choices = (
+            [(at, tick_text(at)) for at in round_ticks(scale.low, scale.high, most)]
+            for most in range(max(frame.width // 7 + 1, 3), 0, -1)
+        )
+    for ticks in choices:
+        texts = [(frame.column(at), cells(text, grid.ascii_only)) for at, text in ticks]
+        kept, reached, clear = [], -2, True
+        for column, text in texts:
+            start = _tick_start(frame, column, text, grid.width)
+            if start + len(text) > end:
+                break
+            clear = clear and start >= reached + 2
+            reached = start + len(text)
+            kept.append((column, text))
+        if clear and (kept or len(texts) <= 1):
+            return kept
+    return []
+
+
+def _tick_start(frame: Frame, column: int, text: Sequence[str], width: int) -> int:
+    middle = frame.left + column - len(text) // 2
+    return max(min(middle, width - len(text)), 0)
+
+
+def _y_range(curves: Sequence[Curve], words: Words) -> tuple[float, float]:
+    values = [part for curve in curves for part in (curve.y, curve.low, curve.high)]
+    low, high = _range(np.concatenate(values), 0.0 if words.zero else None)
+    return (low, high) if words.y_ticks is not None else rounded_out(low, high, _DIVISIONS)
+
+
+def _x_range(curves: Sequence[Curve], words: Words) -> tuple[float, float]:
+    places = [at for at, _ in words.marks]
+    return _range(np.concatenate([*(curve.x for curve in curves), places]), None)
+
+
+def _range(values: np.ndarray, also: float | None) -> tuple[float, float]:
+    low, high = float(np.nanmin(values)), float(np.nanmax(values))
+    if also is not None:
+        low, high = min(low, also), max(high, also)
+    if alike(low, high):
+        around = abs(low) / 10 or 1.0
+        return low - around, high + around
+    return low, high

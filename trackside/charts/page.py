@@ -1,0 +1,90 @@
+"""The full-page chart: the same axes, the curves drawn by plotext."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from trackside.charts.compose import compose
+from trackside.charts.drawing import SERIES_ROLES, Drawing, Grid
+from trackside.charts.frame import Frame, Tick, Words
+from trackside.charts.raster import runs
+from trackside.charts.series import Curve, Series
+from trackside.charts.ticks import LARGEST
+
+_COLOUR: Final = re.compile(r"\x1b\[(?:38;5;(\d+)|0)m")
+
+
+def plot(
+    series: Sequence[Series],
+    width: int,
+    height: int,
+    *,
+    x_label: str = "",
+    y_label: str = "",
+    title: str = "",
+    zero: bool = True,
+    marks: Sequence[Tick] = (),
+    x_ticks: Sequence[Tick] | None = None,
+    y_ticks: Sequence[Tick] | None = None,
+    ascii_only: bool = False,
+) -> Drawing:
+    """A chart of `width` by `height` cells.
+
+    Values are in the units that the labels name. `marks` are (x, text) pairs shown as vertical
+    lines; `x_ticks` and `y_ticks` are (value, text) pairs, or None for round numbers. With `zero`
+    the y axis holds 0 and shows it as a line.
+    """
+    words = Words(
+        title=title,
+        x_label=x_label,
+        y_label=y_label,
+        marks=_finite(marks),
+        x_ticks=None if x_ticks is None else _finite(x_ticks),
+        y_ticks=None if y_ticks is None else _finite(y_ticks),
+        zero=zero,
+    )
+    return compose(series, width, height, words, _pen, ascii_only)
+
+
+def _finite(ticks: Sequence[Tick]) -> tuple[Tick, ...]:
+    return tuple((float(at), str(text)) for at, text in ticks if abs(at) <= LARGEST)
+
+
+def _pen(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
+    """One figure for each call: plotext's own global figure would be shared between threads."""
+    from plotext._figure import _figure_class
+
+    figure = _figure_class()
+    figure._limit_size(False, False)
+    figure.plot_size(frame.width, frame.height)
+    figure.theme("clear")
+    figure.frame(False)
+    figure.xticks([])
+    figure.yticks([])
+    figure.xlim(frame.across.low, frame.across.high)
+    figure.ylim(frame.up.low, frame.up.high)
+    for curve in drawn:
+        role = curve.series.role if curve.series.role in SERIES_ROLES else "other"
+        marker = curve.series.glyph(True) if grid.ascii_only else "braille"
+        for run in runs(curve.x, curve.y):
+            x, y = curve.x[run].tolist(), curve.y[run].tolist()
+            figure.plot(x, y, marker=marker, color=1 + SERIES_ROLES.index(role))
+    for row, line in enumerate(figure.build().split("\n")[: frame.height]):
+        for column, glyph, colour in _coloured(line):
+            role = SERIES_ROLES[colour - 1]
+            grid.put(frame.top + row, frame.left + column, glyph, role)
+
+
+def _coloured(line: str) -> Iterator[tuple[int, str, int]]:
+    """The cells that plotext gave a colour: column, glyph, colour."""
+    column, colour, parts = 0, None, _COLOUR.split(line)
+    for index, part in enumerate(parts):
+        if index % 2:
+            colour = part
+            continue
+        for glyph in part:
+            if colour is not None and glyph != " ":
+                yield column, glyph, int(colour)
+            column += 1

@@ -1,0 +1,97 @@
+"""Curves, bands and zero lines as dots, and dots as braille: 2 by 4 of them in a cell.
+
+A dot lies in the column floor(0.5 + (dots − 1)(value − low)/(high − low)), counted from the low
+end, which is also where plotext puts it; so one scale serves both pens.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+Dots = npt.NDArray[np.intp]
+Mask = npt.NDArray[np.bool_]
+
+_BITS: Final = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]])
+"""Weights of the dots in U+2800 to U+28FF (Unicode, Braille Patterns: dots 1 to 8)."""
+
+
+@dataclass(frozen=True)
+class Scale:
+    """From values in [low, high] to dots 0 … dots − 1 and back."""
+
+    low: float
+    high: float
+    dots: int
+
+    def dot(self, values: npt.ArrayLike) -> Dots:
+        """The dot of each value; values must be finite, those outside lie outside."""
+        share = (np.asarray(values, dtype=float) - self.low) / (self.high - self.low)
+        return np.floor(np.round(0.5 + (self.dots - 1) * share, 8)).astype(np.intp)
+
+    def values(self) -> npt.NDArray[np.float64]:
+        """The value at the middle of each dot."""
+        return np.linspace(self.low, self.high, self.dots)
+
+
+def trace(columns: Dots, rows: Dots) -> tuple[Dots, Dots]:
+    """The dots of the line through these dots in their order, without holes."""
+    if len(columns) < 2:
+        return columns, rows
+    across, up = np.diff(columns), np.diff(rows)
+    steps = np.maximum(np.maximum(np.abs(across), np.abs(up)), 1)
+    leg = np.repeat(np.arange(len(steps)), steps)
+    part = (np.arange(len(leg)) - np.repeat(np.cumsum(steps) - steps, steps)) / steps[leg]
+    line = [
+        np.append(np.floor(start[leg] + move[leg] * part + 0.5).astype(np.intp), start[-1])
+        for start, move in ((columns, across), (rows, up))
+    ]
+    return line[0], line[1]
+
+
+def runs(*values: npt.NDArray[np.float64]) -> list[slice]:
+    """The stretches without a gap (NaN) in any of the arrays."""
+    whole = ~np.isnan(np.vstack(values)).any(axis=0)
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], whole, [False])).astype(np.int8)))
+    return [slice(start, end) for start, end in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def mask(width: int, height: int, columns: Dots, rows: Dots) -> Mask:
+    """A picture with those dots set, row 0 at the top; dots outside are left out."""
+    picture = np.zeros((height, width), dtype=bool)
+    inside = (columns >= 0) & (columns < width) & (rows >= 0) & (rows < height)
+    picture[height - 1 - rows[inside], columns[inside]] = True
+    return picture
+
+
+def shade(
+    x: npt.NDArray[np.float64],
+    low: npt.NDArray[np.float64],
+    high: npt.NDArray[np.float64],
+    across: Scale,
+    up: Scale,
+) -> Mask:
+    """A band as sparse dots between its dotted edges; x in any order, each stretch by itself."""
+    picture = np.zeros((up.dots, across.dots), dtype=bool)
+    column, row = np.arange(across.dots), np.arange(up.dots)[::-1, None]
+    stipple = (row + 2 * (column // 2)) % 4 == 0
+    for run in runs(x, low, high):
+        order = np.argsort(x[run], kind="stable")
+        at, bottom, top = x[run][order], low[run][order], high[run][order]
+        covered = (column >= across.dot(at[0])) & (column <= across.dot(at[-1]))
+        first = up.dot(np.interp(across.values(), at, bottom))
+        last = up.dot(np.interp(across.values(), at, top))
+        edge = (row == first) | (row == last)
+        dotted = edge | (stipple & (row > first) & (row < last))
+        picture |= covered & (column % 2 == 0) & dotted
+    return picture
+
+
+def braille(picture: Mask) -> npt.NDArray[np.intp]:
+    """The dot pattern of each cell, 0 to 255; the picture is 2 dots by 4 for a cell."""
+    height, width = picture.shape
+    blocks = picture.reshape(height // 4, 4, width // 2, 2)
+    return np.einsum("rdce,de->rc", blocks, _BITS)
