@@ -1,0 +1,90 @@
+"""How a coefficient grows from click to click: a smooth law through the measured positions.
+
+A straight line plus a smooth departure from it (universal kriging; Gaussian process with a
+linear mean and squared-exponential covariance). The law is linear in the values at the measured
+positions, so their errors carry through exactly, and it says how far it may be off between and
+beyond them. How far a needle departs from a straight line is common practice, no source; for a
+cone needle of seat D it follows from the frustum πx·sin a·(D − x·sin a·cos a).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from trackside.damper.flow import Floats
+
+REACH = 1.0  # distance over which departures are alike, as a share of the measured range
+_JITTER = 1e-8
+
+
+@dataclass(frozen=True)
+class MeasuredLaw:
+    """The law through `nodes`: measured positions, strictly rising, at least one."""
+
+    nodes: tuple[float, ...]
+
+    @property
+    def range(self) -> float:
+        """Distance between the outermost measured positions."""
+        return self.nodes[-1] - self.nodes[0]
+
+    def weights(self, position: ArrayLike) -> tuple[Floats, Floats]:
+        """Weights of the node values at m positions, (m, n), and the law's own doubt, (m, m).
+
+        The value at a position is weights @ node values; doubt is the covariance of the law's
+        own error there in units of the departure's size, zero at a node. With one node the
+        value is the same everywhere and its doubt infinite elsewhere.
+        """
+        x = np.atleast_1d(np.asarray(position, float))
+        n = len(self.nodes)
+        if n == 1:
+            away = np.where(x == self.nodes[0], 0.0, np.inf)
+            return np.ones((x.size, 1)), np.sqrt(np.outer(away, away)) if away.any() else (
+                np.zeros((x.size, x.size))
+            )
+        cross = np.vstack([self._alike(x), np.ones(x.size), self._unit(x)])
+        solved = np.linalg.solve(self._system, cross)
+        own = np.exp(-0.5 * ((x[:, None] - x[None, :]) / (REACH * self.range)) ** 2)
+        return solved[:n].T, own - cross.T @ solved
+
+    def rising(self, position: float, values: Floats) -> Floats:
+        """Weights (n,) at one position, such that the value never falls as the adjuster opens.
+
+        Where the smooth law dips, the highest value on the way from full hard stands.
+        """
+        start = min(position, self.nodes[0])
+        way = np.append(np.arange(start, position, max(self.range, 1.0) / 200.0), position)
+        weights, _ = self.weights(way)
+        along = weights @ values
+        return weights[-1 if along[-1] >= along.max() else int(np.argmax(along))]
+
+    @cached_property
+    def departure(self) -> Floats:
+        """Rows R (n − 2, n): R @ values / size is standard normal for a law of this kind."""
+        n = len(self.nodes)
+        if n < 3:
+            return np.empty((0, n))
+        x = np.asarray(self.nodes)
+        line = np.column_stack([np.ones(n), self._unit(x)])
+        null = np.linalg.svd(line.T)[2][2:]
+        spread = null @ self._alike(x) @ null.T + _JITTER * np.eye(n - 2)
+        return np.linalg.solve(np.linalg.cholesky(spread), null)
+
+    def _unit(self, x: Floats) -> Floats:
+        return (x - self.nodes[0]) / self.range
+
+    def _alike(self, x: Floats) -> Floats:
+        apart = (np.asarray(self.nodes)[:, None] - x[None, :]) / (REACH * self.range)
+        return np.exp(-0.5 * apart**2)
+
+    @cached_property
+    def _system(self) -> Floats:
+        x = np.asarray(self.nodes)
+        n = x.size
+        line = np.column_stack([np.ones(n), self._unit(x)])
+        top = np.hstack([self._alike(x) + _JITTER * np.eye(n), line])
+        return np.vstack([top, np.hstack([line.T, np.zeros((2, 2))])])

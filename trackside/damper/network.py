@@ -1,0 +1,110 @@
+"""The flow network as a function of the numbers that a fit is free to turn, with its slopes.
+
+Numbers are scaled to a sheet's largest force and speed, so that all are of order one:
+
+    [bleed steps ≥ 0 | crack steps ≥ 0 | ln opening | ln port | leak ≥ 0 | friction ≥ 0]
+
+Bleed steps add up from full hard, crack steps from full soft: both laws rise the way the
+adjuster works, whatever the numbers are.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from trackside.damper.flow import Floats, FlowPath, force_at
+
+
+@dataclass(frozen=True)
+class Point:
+    """Scaled force at m speeds, its slopes by the free numbers, (m, p), by bleed and by crack."""
+
+    force: Floats
+    slopes: Floats
+    by_bleed: Floats
+    by_crack: Floats
+
+
+@dataclass(frozen=True)
+class Network:
+    """Layout and scale: `bleeds` and `cracks` measured positions; largest force N, speed m/s."""
+
+    bleeds: int
+    cracks: int
+    force: float
+    speed: float
+
+    @property
+    def size(self) -> int:
+        """How many numbers are free."""
+        return self.bleeds + self.cracks + 4
+
+    @property
+    def bleed_sums(self) -> Floats:
+        """Matrix from bleed steps to the bleed at each position."""
+        return np.tril(np.ones((self.bleeds, self.bleeds)))
+
+    @property
+    def crack_sums(self) -> Floats:
+        """Matrix from crack steps to the crack at each position."""
+        return np.triu(np.ones((self.cracks, self.cracks)))
+
+    def nodes(self, free: Floats) -> tuple[Floats, Floats]:
+        """Scaled bleed and crack at the measured positions."""
+        return (
+            self.bleed_sums @ free[: self.bleeds],
+            self.crack_sums @ free[self.bleeds : self.bleeds + self.cracks],
+        )
+
+    def path(self, free: Floats, bleed: Floats, crack: Floats) -> FlowPath:
+        """The flow path in SI for scaled bleed and crack values."""
+        root = np.sqrt(self.force)
+        return FlowPath(
+            leak=free[-2] * self.speed / self.force,
+            bleed=np.maximum(bleed, 0.0) * self.speed / root,
+            crack=np.maximum(crack, 0.0) * self.force,
+            opening=np.exp(free[-4]) * self.speed / root**3,
+            port=np.exp(free[-3]) * self.speed / root,
+        )
+
+    def at(
+        self,
+        free: Floats,
+        speed: Floats,
+        bleed_weights: Floats,
+        crack_weights: Floats,
+        viscosity_ratio: float = 1.0,
+        density_ratio: float = 1.0,
+    ) -> Point:
+        """Force and slopes at m scaled speeds; weights (m, bleeds) and (m, cracks) on the nodes."""
+        bleeds, cracks = self.nodes(free)
+        bleed = np.maximum(bleed_weights @ bleeds, 0.0)
+        crack = np.maximum(crack_weights @ cracks, 0.0)
+        leak = free[-2] * viscosity_ratio
+        turn = np.sqrt(density_ratio)
+        opening, port = np.exp(free[-4]) * turn, np.exp(free[-3]) * turn
+        force = force_at(speed, FlowPath(leak, bleed * turn, crack, opening, port))
+        root = np.sqrt(force)
+        over = np.maximum(force - crack, 0.0)
+        lift = opening * over
+        shape = 1.0 / np.sqrt(1.0 + (lift / port) ** 2)
+        valve, by_lift = lift * shape, shape**3
+        gain = leak + root * by_lift * opening * (over > 0.0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            gain = gain + 0.5 * (bleed * turn + valve) / root
+            stiff = np.where(force > 0.0, -1.0 / gain, 0.0)
+        by_bleed = stiff * root * turn
+        by_crack = -stiff * root * by_lift * opening * (over > 0.0)
+        slopes = np.column_stack(
+            [
+                by_bleed[:, None] * (bleed_weights @ self.bleed_sums),
+                by_crack[:, None] * (crack_weights @ self.crack_sums),
+                stiff * root * by_lift * lift,
+                stiff * root * (lift / port) ** 3 * shape**3 * port,
+                stiff * force * viscosity_ratio,
+                np.ones_like(force),
+            ]
+        )
+        return Point(force + free[-1], slopes, by_bleed, by_crack)

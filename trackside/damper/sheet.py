@@ -1,0 +1,164 @@
+"""A dyno sheet as columns, and the checks that keep a wrong one from being fitted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from trackside.damper.flow import Floats
+from trackside.errors import BadSheet
+
+DIRECTIONS = ("bump", "rebound")
+LEAST_ROWS = 4  # in one direction, and speeds among them
+_FALL = 0.06  # a force may fall by this share, and by _FLAT, and still be scatter
+_FLAT = 8.0  # N
+_FASTEST = 20.0  # m/s
+_STRONGEST = 1e5  # N
+
+
+@dataclass(frozen=True)
+class SheetRows:
+    """n rows: clicks from full hard, "bump" or "rebound", rod speed m/s, force magnitude N.
+
+    oil_C: oil temperature of each row or None. preload_from_hard: a second adjuster in the same
+    direction, on the stack's preload, clicks from full hard; None if there is none.
+    """
+
+    position_from_hard: ArrayLike
+    direction: list[str] | tuple[str, ...] | np.ndarray
+    speed: ArrayLike
+    force: ArrayLike
+    oil_C: ArrayLike | None = None
+    preload_from_hard: ArrayLike | None = None
+
+
+@dataclass(frozen=True)
+class Side:
+    """The rows of one direction as arrays, and where they stand in the sheet (from 0)."""
+
+    direction: str
+    rows: np.ndarray
+    position: Floats
+    preload: Floats
+    speed: Floats
+    force: Floats
+
+
+def sides(sheet: SheetRows) -> dict[str, Side]:
+    """The checked rows of each direction that has any. BadSheet says what is wrong, and where."""
+    direction = np.asarray([str(word) for word in sheet.direction])
+    n = direction.size
+    columns = {
+        "position": sheet.position_from_hard,
+        "speed": sheet.speed,
+        "force": sheet.force,
+        "preload": np.zeros(n) if sheet.preload_from_hard is None else sheet.preload_from_hard,
+    }
+    arrays = {name: np.asarray(column, float) for name, column in columns.items()}
+    if n == 0 or any(array.shape != (n,) for array in arrays.values()):
+        raise BadSheet("the columns of the sheet differ in length, or are empty", "check the file")
+    for name, array in arrays.items():
+        bad = np.flatnonzero(~np.isfinite(array))
+        if bad.size:
+            raise BadSheet(
+                f"row {bad[0] + 1} has no {name}", "fill in the number or leave the row out"
+            )
+    unknown = np.flatnonzero(~np.isin(direction, DIRECTIONS))
+    if unknown.size:
+        raise BadSheet(
+            f"row {unknown[0] + 1} has the direction “{direction[unknown[0]]}”",
+            "write bump or rebound",
+        )
+    _check_size(arrays["speed"], arrays["force"])
+    found = {}
+    for word in DIRECTIONS:
+        rows = np.flatnonzero((direction == word) & (arrays["speed"] > 0.0))
+        if rows.size:
+            found[word] = Side(
+                word,
+                rows,
+                *(arrays[name][rows] for name in ("position", "preload", "speed")),
+                arrays["force"][rows],
+            )
+            _check(found[word])
+    if not found:
+        raise BadSheet("no row of the sheet has a speed above zero", "check the speed column")
+    return found
+
+
+def _check_size(speed: Floats, force: Floats) -> None:
+    for name, array, limit, remedy in (
+        ("speed", speed, _FASTEST, "in mm/s perhaps, where m/s is expected"),
+        ("force", force, _STRONGEST, "check its unit"),
+    ):
+        low, high = np.flatnonzero(array < 0.0), np.flatnonzero(array > limit)
+        if low.size:
+            raise BadSheet(
+                f"row {low[0] + 1} has a {name} below zero",
+                "the direction column tells bump from rebound; give magnitudes",
+            )
+        if high.size:
+            raise BadSheet(f"row {high[0] + 1} has a {name} of {array[high[0]]:g}", remedy)
+
+
+def _check(side: Side) -> None:
+    if side.rows.size < LEAST_ROWS or np.unique(side.speed).size < LEAST_ROWS:
+        raise BadSheet(
+            f"{side.direction} has {side.rows.size} rows at {np.unique(side.speed).size} speeds",
+            f"measure at least {LEAST_ROWS} speeds in each direction",
+        )
+    curves = {}
+    for position, preload in sorted(set(zip(side.position, side.preload, strict=True))):
+        here = (side.position == position) & (side.preload == preload)
+        curves[position, preload] = _mean_curve(side.speed[here], side.force[here])
+        _check_rising(side.direction, position, *curves[position, preload])
+    for axis, name in ((0, "adjuster"), (1, "preload adjuster")):
+        _check_order(side.direction, curves, axis, name)
+
+
+def _mean_curve(speed: Floats, force: Floats) -> tuple[Floats, Floats]:
+    speeds, which = np.unique(speed, return_inverse=True)
+    return speeds, np.bincount(which, force) / np.bincount(which)
+
+
+def _falls(force: Floats) -> bool:
+    peak = np.maximum.accumulate(force)
+    return bool(np.any(peak - force > np.maximum(_FALL * peak, _FLAT)))
+
+
+def _check_rising(direction: str, position: float, speed: Floats, force: Floats) -> None:
+    """One row off its curve is left to the robust fit; a curve that falls is not a damper's."""
+    if not _falls(force):
+        return
+    if any(not _falls(np.delete(force, k)) for k in range(force.size)) and force.size > 3:
+        return
+    worst = int(np.argmax(np.maximum.accumulate(force) - force))
+    raise BadSheet(
+        f"at {position:g} clicks from full hard the {direction} force falls as speed rises"
+        f" (near {speed[worst] * 1e3:.0f} mm/s)",
+        "check that rows, speeds and directions were not mixed up",
+    )
+
+
+def _check_order(
+    direction: str,
+    curves: dict[tuple[float, float], tuple[Floats, Floats]],
+    axis: int,
+    name: str,
+) -> None:
+    """Opening an adjuster must not raise the force; the other adjuster held still."""
+    for first, second in (
+        (a, b) for a in curves for b in curves if a[1 - axis] == b[1 - axis] and a[axis] < b[axis]
+    ):
+        speed, hard, soft = np.intersect1d(curves[first][0], curves[second][0], return_indices=True)
+        if speed.size < 2:
+            continue
+        rise = np.median(curves[second][1][soft] / np.maximum(curves[first][1][hard], 1e-9))
+        if rise > 1.0 + _FALL:
+            raise BadSheet(
+                f"the {direction} force is higher at {second[axis]:g} clicks from full hard than"
+                f" at {first[axis]:g}",
+                f"is the {name} counted from full soft? Otherwise check which run is which",
+            )
