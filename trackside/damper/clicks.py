@@ -93,14 +93,14 @@ class ForceSteps:
         Raises NoEstimate where the steps would leave no force, or ask for more than a closed
         adjuster can give.
         """
+        if position == anchor:
+            return path
         left, now = 1.0 - self.share * position, 1.0 - self.share * anchor
         if left <= 0.0 or now <= 0.0:
             raise NoEstimate(
                 f"{self.share:.0%} a click leaves no force at {max(position, anchor):g} clicks",
                 "enter a smaller share, or measure the damper at this position",
             )
-        if position == anchor:
-            return path
         force = float(force_at(self.reference_speed, path)) * left / now
         if not np.isfinite(force):
             raise NoEstimate("no oil passes at full hard", "enter a base bleed or a crack force")
@@ -147,6 +147,8 @@ class AreaSteps:
         self, path: FlowPath, anchor: float, position: float, acts: Acts = "bleed"
     ) -> FlowPath:
         """The path with `step` more bleed for each click opened; only a bleed has an area."""
+        if position == anchor:
+            return path
         if acts != "bleed":
             raise NoEstimate(
                 "a preload adjuster opens no area", "give it even force steps, or measure it"

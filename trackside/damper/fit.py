@@ -43,7 +43,7 @@ class Parameter:
 
 @dataclass(frozen=True)
 class _Place:
-    """A position asked for: weights on the measured ones and the laws' doubts there."""
+    """A position asked for, as weights on the measured ones."""
 
     bleed_weights: Floats
     crack_weights: Floats
@@ -98,12 +98,12 @@ class DirectionFit:
             float(place.bleed_weights @ bleeds),
             float(place.crack_weights @ cracks),
         )
-        for law, nodes, position, acts in (
-            (self.bleed_law, self.positions, position_from_hard, "bleed"),
-            (self.crack_law, self.preloads, self._preload(preload_from_hard), "preload"),
-        ):
-            if len(nodes) == 1 and position != nodes[0] and self.click_law is not None:
-                path = self.click_law.path_at(path, nodes[0], position, acts)
+        law = self.click_law
+        preload = self._preload(preload_from_hard)
+        if law is not None and len(self.positions) == 1:
+            path = law.path_at(path, self.positions[0], position_from_hard, "bleed")
+        if law is not None and len(self.preloads) == 1:
+            path = law.path_at(path, self.preloads[0], preload, "preload")
         return path
 
     def predict(

@@ -58,13 +58,13 @@ class Network:
             self.crack_sums @ free[self.bleeds : self.bleeds + self.cracks],
         )
 
-    def path(self, free: Floats, bleed: Floats, crack: Floats) -> FlowPath:
-        """The flow path in SI for scaled bleed and crack values."""
+    def path(self, free: Floats, bleed: float, crack: float) -> FlowPath:
+        """The flow path in SI for a scaled bleed and crack."""
         root = np.sqrt(self.force)
         return FlowPath(
             leak=free[-2] * self.speed / self.force,
-            bleed=np.maximum(bleed, 0.0) * self.speed / root,
-            crack=np.maximum(crack, 0.0) * self.force,
+            bleed=max(bleed, 0.0) * self.speed / root,
+            crack=max(crack, 0.0) * self.force,
             opening=np.exp(free[-4]) * self.speed / root**3,
             port=np.exp(free[-3]) * self.speed / root,
         )

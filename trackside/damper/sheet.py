@@ -76,12 +76,10 @@ def sides(sheet: SheetRows) -> dict[str, Side]:
     for word in DIRECTIONS:
         rows = np.flatnonzero((direction == word) & (arrays["speed"] > 0.0))
         if rows.size:
-            found[word] = Side(
-                word,
-                rows,
-                *(arrays[name][rows] for name in ("position", "preload", "speed")),
-                arrays["force"][rows],
+            position, preload, speed, force = (
+                arrays[name][rows] for name in ("position", "preload", "speed", "force")
             )
+            found[word] = Side(word, rows, position, preload, speed, force)
             _check(found[word])
     if not found:
         raise BadSheet("no row of the sheet has a speed above zero", "check the speed column")

@@ -1,0 +1,1 @@
+"""What reaches the wheel: motion ratio, rates and damping at the contact patch."""
