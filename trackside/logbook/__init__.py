@@ -1,0 +1,22 @@
+"""Where it is kept: an append-only logbook in one SQLite file."""
+
+from trackside.logbook.history import Entry, Undone
+from trackside.logbook.pitboard import SessionLine
+from trackside.logbook.revisions import Revision, Write, drop, patch, put
+from trackside.logbook.search import Found
+from trackside.logbook.store import Logbook
+from trackside.logbook.verify import Check
+
+__all__ = [
+    "Check",
+    "Entry",
+    "Found",
+    "Logbook",
+    "Revision",
+    "SessionLine",
+    "Undone",
+    "Write",
+    "drop",
+    "patch",
+    "put",
+]

@@ -1,0 +1,252 @@
+"""The file and the one thread that may touch it.
+
+Rollback journal with synchronous=EXTRA: a commit that was acknowledged survives a power cut, and
+the file can be copied whole. The write-ahead log was measured and rejected: a file copied without
+its -wal loses acknowledged work.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, TypeVar
+
+from trackside.errors import (
+    LogbookBusy,
+    LogbookDamaged,
+    LogbookError,
+    LogbookFull,
+    LogbookNewer,
+)
+from trackside.logbook.schema import APPLICATION_ID, VERSION, migrate
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+T = TypeVar("T")
+
+WAIT_MS: Final = 5000
+"""How long a save waits for another window's."""
+
+PRAGMAS: Final = {
+    "journal_mode": "delete",
+    "synchronous": 3,
+    "fullfsync": 1,
+    "foreign_keys": 1,
+    "recursive_triggers": 1,
+    "busy_timeout": WAIT_MS,
+    "cell_size_check": 1,
+    "mmap_size": 0,
+}
+"""What is set, and read back, at every opening."""
+
+
+class Connection:
+    """The only connection to the file, owned by a thread of its own; work is done in order."""
+
+    def __init__(self, path: str | Path, *, read_only: bool = False) -> None:
+        self.path = str(path)
+        self.read_only = read_only
+        self.refusal: LogbookError | None = None
+        self._database: Database | None = None
+        self._owner = ThreadPoolExecutor(1, "logbook", self._remember_owner)
+        self._owner_id = 0
+        self._closed = False
+        try:
+            self.sql: sqlite3.Connection = self.call(self._open)
+        except BaseException:
+            self._closed = True
+            self._owner.shutdown()
+            raise
+
+    def _remember_owner(self) -> None:
+        self._owner_id = threading.get_ident()
+
+    def submit(self, work: Callable[[], T]) -> Future[T]:
+        """Have the owner do `work`; the future cannot be cancelled, so no save is lost by it."""
+        if self._closed:
+            raise LogbookError("The logbook is closed", "open it again")
+        future: Future[T] = Future()
+        future.set_running_or_notify_cancel()
+        self._owner.submit(_settle, future, work)
+        return future
+
+    def call(self, work: Callable[[], T]) -> T:
+        """Have the owner do `work` and wait for it; errors come back as those of the logbook."""
+        if threading.get_ident() == self._owner_id:
+            return work()
+        return self.submit(work).result()
+
+    def close(self) -> None:
+        """Finish what was submitted, then let go of the file; a second time does nothing."""
+        if not self._closed:
+            self.call(self.sql.close)
+            self._closed = True
+            self._owner.shutdown()
+
+    @property
+    def database(self) -> Database:
+        """The connection in sqlite-utils' hands, imported on first use: it costs 160 ms."""
+        if self._database is None:
+            from sqlite_utils import Database
+
+            self._database = Database(self.sql, execute_plugins=False)
+        return self._database
+
+    @contextmanager
+    def transaction(self) -> Iterator[sqlite3.Connection]:
+        """All or nothing. BEGIN IMMEDIATE waits for another window's save before it reads."""
+        if self.refusal:
+            raise self.refusal
+        if self.read_only:
+            raise LogbookFull("The logbook is open for reading only", "open it for writing")
+        database = self.database
+        self.sql.execute("BEGIN IMMEDIATE")
+        try:
+            with database.atomic():
+                yield self.sql
+            self.sql.execute("COMMIT")
+        except BaseException:
+            if self.sql.in_transaction:
+                self.sql.execute("ROLLBACK")
+            raise
+
+    def _open(self) -> sqlite3.Connection:
+        if not self.read_only:
+            self._make_file()
+        self.sql = self._connect()
+        try:
+            version, application = self._pragma("user_version"), self._pragma("application_id")
+            tables = self.sql.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+            if application != APPLICATION_ID and (tables or version or self.read_only):
+                raise LogbookDamaged(
+                    f"{self.path} is not a logbook", "name another file, or a new one"
+                )
+            if version > VERSION:
+                self.refusal = LogbookNewer(
+                    "A newer trackside wrote this logbook, so it is open for reading only",
+                    "update trackside to write in it",
+                )
+            if self.refusal and not self.read_only:
+                self.sql.close()
+                self.read_only = True
+                self.sql = self._connect()
+            self._set_pragmas()
+            if not self.read_only and version < VERSION:
+                with self.transaction():
+                    migrate(self.database)
+        except BaseException:
+            self.sql.close()
+            raise
+        return self.sql
+
+    def _make_file(self) -> None:
+        """A new file is for its owner alone; one that cannot be written is opened for reading."""
+        if self.path == ":memory:":
+            return
+        try:
+            Path(self.path).parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            os.close(os.open(self.path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        except FileExistsError:
+            if not os.access(self.path, os.W_OK) and not Path(self.path).is_dir():
+                self.read_only = True
+                self.refusal = LogbookFull(
+                    f"{self.path} may not be written, so it is open for reading only",
+                    "check who owns the file and its folder",
+                )
+        except OSError as error:
+            raise LogbookFull(
+                f"{self.path} cannot be made ({error.strerror})", "name a file in your own folder"
+            ) from error
+
+    def _connect(self) -> sqlite3.Connection:
+        name: str = self.path
+        if name != ":memory:":
+            name = Path(self.path).absolute().as_uri() + ("?mode=ro" if self.read_only else "")
+        return sqlite3.connect(name, timeout=WAIT_MS / 1000, isolation_level=None, uri=True)
+
+    def _set_pragmas(self) -> None:
+        wanted = dict(PRAGMAS)
+        if self.read_only or self.path == ":memory:":
+            del wanted["journal_mode"]
+        for name, value in wanted.items():
+            self.sql.execute(f"PRAGMA {name} = {value}").fetchall()
+        for name, value in wanted.items():
+            found = self._pragma(name)
+            if found is not None and found != value:
+                raise LogbookDamaged(
+                    f"{self.path} cannot be kept safely ({name} stays {found})",
+                    "close every program that has it open, then try again",
+                )
+
+    def _pragma(self, name: str) -> Any:
+        row = self.sql.execute(f"PRAGMA {name}").fetchone()
+        return row[0] if row else None
+
+
+def _settle(future: Future[T], work: Callable[[], T]) -> None:
+    try:
+        future.set_result(work())
+    except sqlite3.Error as error:
+        future.set_exception(in_words(error))
+    except BaseException as error:
+        future.set_exception(error)
+
+
+def in_words(error: sqlite3.Error) -> Exception:
+    """The logbook's own error for what SQLite reports; a mistake of the program stays as it is."""
+    code = getattr(error, "sqlite_errorcode", None)
+    found = _WORDS.get(code & 0xFF) if code is not None else None
+    if found is None:
+        return error
+    kind, cause, remedy = found
+    mine = kind(f"{cause} ({error})", remedy)
+    mine.__cause__ = error
+    return mine
+
+
+_COPY: Final = "keep the file as it is, and carry on with your last copy"
+_WORDS: Final[dict[int, tuple[type[LogbookError], str, str]]] = {
+    sqlite3.SQLITE_BUSY: (
+        LogbookBusy,
+        "Another window is writing in the logbook",
+        "wait for it, or close it, then try again",
+    ),
+    sqlite3.SQLITE_LOCKED: (
+        LogbookBusy,
+        "Another window is writing in the logbook",
+        "wait for it, or close it, then try again",
+    ),
+    sqlite3.SQLITE_FULL: (
+        LogbookFull,
+        "There is no room left for the logbook",
+        "nothing of this save was kept; make room on the disk, then save again",
+    ),
+    sqlite3.SQLITE_IOERR: (
+        LogbookFull,
+        "The disk did not take, or give, what it was asked",
+        "nothing of this save was kept; check the disk, then save again",
+    ),
+    sqlite3.SQLITE_READONLY: (
+        LogbookFull,
+        "The logbook may not be written",
+        "check who owns the file and its folder",
+    ),
+    sqlite3.SQLITE_CANTOPEN: (
+        LogbookFull,
+        "The logbook cannot be opened",
+        "check that the file, its folder and their permissions are right",
+    ),
+    sqlite3.SQLITE_PERM: (
+        LogbookFull,
+        "The logbook may not be opened",
+        "check who owns the file and its folder",
+    ),
+    sqlite3.SQLITE_NOTADB: (LogbookDamaged, "This file is not a logbook, or is damaged", _COPY),
+    sqlite3.SQLITE_CORRUPT: (LogbookDamaged, "The logbook is damaged", _COPY),
+}

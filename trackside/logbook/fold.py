@@ -1,0 +1,218 @@
+"""From revisions to what stands now: the state of one entity, its heads and its conflicts.
+
+A value is known by its path: a field, or a field within a section (FL.camber). Among the revisions
+that wrote a path, those count that no later one, seen through parents, has overwritten. One: that
+is the value. Several (two laptops, not yet merged): the last in an order made from hashes alone
+stands for now, the same on every laptop, and if they differ a person has to settle the conflict.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from heapq import heapify, heappop, heappush
+from typing import Any, NamedTuple
+
+from trackside.logbook.revisions import Body, Revision
+
+Path = tuple[str, ...]
+_READING = {"typed", "unit", "si"}
+
+
+class State(NamedTuple):
+    """What stands: the body (None once dropped), the heads, and values in conflict by path."""
+
+    body: Body | None
+    heads: tuple[str, ...]
+    conflicts: dict[str, tuple[Any, ...]]
+
+
+def split(path: str) -> Path:
+    """`FL.camber` as its parts; only the first dot separates."""
+    head, dot, name = path.partition(".")
+    return (head, name) if dot else (head,)
+
+
+def leaves(body: Body) -> Iterator[tuple[Path, Any]]:
+    """The values of a body by path. A reading is one value; an unknown one (None) is left out."""
+    for head, value in body.items():
+        yield from _leaves_of((head,), value)
+
+
+def _leaves_of(path: Path, value: Any) -> Iterator[tuple[Path, Any]]:
+    section = isinstance(value, dict) and value and not _is_reading(value) and len(path) == 1
+    if section:
+        for name, inner in value.items():
+            yield from _leaves_of((*path, name), inner)
+    elif value is not None:
+        yield path, value
+
+
+def _is_reading(value: dict[str, Any]) -> bool:
+    return value.keys() <= _READING and "typed" in value and "unit" in value
+
+
+def build(values: Iterable[tuple[Path, Any]]) -> Body:
+    """The body with these values; the inverse of `leaves`."""
+    body: Body = {}
+    for path, value in sorted(values, key=lambda item: item[0]):
+        if len(path) == 1:
+            body[path[0]] = value
+            continue
+        section = body.get(path[0])
+        body[path[0]] = {**(section if isinstance(section, dict) else {}), path[1]: value}
+    return body
+
+
+def patched(body: Body, values: Body) -> Body:
+    """`body` after a patch; the given body stays as it is."""
+    known = dict(leaves(body))
+    for path, value in _by_path(values):
+        for old in [old for old in known if _touches(path, old)]:
+            del known[old]
+        known.update(_leaves_of(path, value))
+    return build(known.items())
+
+
+def _by_path(values: Body) -> list[tuple[Path, Any]]:
+    """A patch in the order in which it is applied: what is now unknown first."""
+    return sorted(
+        ((split(text), value) for text, value in values.items()),
+        key=lambda item: (item[1] is not None, item[0]),
+    )
+
+
+def _touches(path: Path, other: Path) -> bool:
+    """Whether a value at `path` leaves no room for one at `other`: the same, within, or around."""
+    return path[0] == other[0] and (len(path) == 1 or len(other) == 1 or path == other)
+
+
+def changes(before: Body | None, after: Body | None) -> dict[str, tuple[Any, Any]]:
+    """What differs between two bodies: path to (before, after), None for unknown."""
+    old, new = dict(leaves(before or {})), dict(leaves(after or {}))
+    return {
+        ".".join(path): (old.get(path), new.get(path))
+        for path in sorted(old.keys() | new.keys())
+        if old.get(path) != new.get(path)
+    }
+
+
+def in_order(revisions: Iterable[Revision]) -> list[Revision]:
+    """Parents before children; between equals the smaller hash first. Missing parents are none."""
+    by_rev = {revision.rev: revision for revision in revisions}
+    waiting = {
+        rev: {parent for parent in revision.parents if parent in by_rev}
+        for rev, revision in by_rev.items()
+    }
+    children: dict[str, list[str]] = {}
+    for rev, parents in waiting.items():
+        for parent in parents:
+            children.setdefault(parent, []).append(rev)
+    ready = [rev for rev, parents in waiting.items() if not parents]
+    heapify(ready)
+    ordered = []
+    while ready:
+        rev = heappop(ready)
+        ordered.append(by_rev[rev])
+        for child in children.get(rev, ()):
+            waiting[child].discard(rev)
+            if not waiting[child]:
+                heappush(ready, child)
+    return ordered
+
+
+def heads_of(revisions: Iterable[Revision]) -> tuple[str, ...]:
+    """The revisions that no other names as parent, sorted."""
+    known = list(revisions)
+    named = {parent for revision in known for parent in revision.parents}
+    return tuple(sorted(revision.rev for revision in known if revision.rev not in named))
+
+
+def up_to(revisions: Iterable[Revision], heads: Iterable[str]) -> list[Revision]:
+    """Those of `revisions` that are `heads` or their ancestors."""
+    by_rev = {revision.rev: revision for revision in revisions}
+    wanted, open_ = set(), [rev for rev in heads if rev in by_rev]
+    while open_:
+        rev = open_.pop()
+        if rev not in wanted:
+            wanted.add(rev)
+            open_.extend(parent for parent in by_rev[rev].parents if parent in by_rev)
+    return [revision for rev, revision in by_rev.items() if rev in wanted]
+
+
+def is_chain(ordered: list[Revision]) -> bool:
+    """Whether each revision has the one before it as its only parent."""
+    before: tuple[str, ...] = ()
+    for revision in ordered:
+        if revision.parents != before:
+            return False
+        before = (revision.rev,)
+    return True
+
+
+def advance(body: Body | None, revision: Revision) -> Body | None:
+    """The body after one more revision of a chain; equal to folding the whole chain."""
+    if revision.op == "put":
+        return build(leaves(revision.body))
+    if revision.op == "drop" or body is None:
+        return None
+    return patched(body, revision.body)
+
+
+class _Written(NamedTuple):
+    """One revision's word on one path; `place` is its place in the order."""
+
+    place: int
+    value: Any
+
+
+def fold(revisions: Iterable[Revision]) -> State:
+    """The state after all of these revisions of one entity, in whatever order they are given."""
+    ordered = in_order(revisions)
+    place_of = {revision.rev: place for place, revision in enumerate(ordered)}
+    seen: list[int] = []  # for each revision, the set of its ancestors and itself, as bits
+    alive: list[bool] = []
+    written: dict[Path, list[_Written]] = {}
+    for place, revision in enumerate(ordered):
+        parents = [place_of[parent] for parent in revision.parents if parent in place_of]
+        past = 0
+        for parent in parents:
+            past |= seen[parent]
+        seen.append(past | 1 << place)
+        goes_on = not parents or any(alive[parent] for parent in parents)
+        alive.append(revision.op == "put" or (revision.op == "set" and goes_on))
+        for path, value in _words_of(revision, written, past).items():
+            beside = [old for old in written.get(path, ()) if not past >> old.place & 1]
+            written[path] = [*beside, _Written(place, value)]
+    heads = heads_of(ordered)
+    conflicts = {
+        ".".join(path): tuple(word.value for word in words)
+        for path, words in written.items()
+        if len(words) > 1 and any(word.value != words[0].value for word in words)
+    }
+    if not any(alive[place_of[head]] for head in heads):
+        return State(None, heads, {})
+    if not all(alive[place_of[head]] for head in heads):
+        conflicts[""] = ("kept", "dropped")
+    standing = ((path, words[-1].value) for path, words in written.items())
+    body = build((path, value) for path, value in standing if value is not None)
+    return State(body, heads, conflicts)
+
+
+def _words_of(
+    revision: Revision, written: dict[Path, list[_Written]], past: int
+) -> dict[Path, Any]:
+    """What a revision says about each path. What it replaces, it declares unknown (None)."""
+    if revision.op == "drop":
+        return {}
+    if revision.op == "put":
+        return dict.fromkeys(_known(written, past)) | dict(leaves(revision.body))
+    words: dict[Path, Any] = {}
+    for path, value in _by_path(revision.body):
+        touched = [old for old in written if _touches(path, old)]
+        words |= dict.fromkeys(_known({old: written[old] for old in touched}, past))
+        words |= {path: None} | dict(_leaves_of(path, value))
+    return words
+
+
+def _known(written: dict[Path, list[_Written]], past: int) -> list[Path]:
+    return [path for path, words in written.items() if any(past >> w.place & 1 for w in words)]

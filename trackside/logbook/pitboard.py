@@ -1,0 +1,135 @@
+"""The list of sessions, newest first, and what the hands call one of them."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from typing import Final, NamedTuple
+
+from trackside.errors import UnknownRecord
+
+
+class SessionLine(NamedTuple):
+    """One session as the pit board lists it; unknown words are "", unknown numbers None."""
+
+    entity: str
+    short: str
+    event: str
+    venue: str
+    event_date: str
+    car: str
+    car_name: str
+    kind: str
+    number: str
+    start: str
+    driver: str
+    status: str
+    surface: str
+    wet: bool | None
+    laps: int | None
+    best_lap_s: float | None
+    hot_pressures: bool
+    notes: int
+    changes: int
+    kept: bool
+    result: str
+
+
+_COLUMNS: Final = ", ".join(SessionLine._fields)
+_NEWEST_FIRST: Final = "ORDER BY sort_key DESC, entity DESC"
+_PLACE: Final = "SELECT sort_key, entity FROM session_line WHERE entity = ?"
+_REMEDY: Final = "name it as last, last-1 or by the end of its code, as the list shows it"
+_LAST: Final = re.compile(r"last(?:-(\d{1,9}))?")
+_CODE: Final = re.compile(r"[0-9a-f-]{4,36}")
+
+
+def lines(
+    sql: sqlite3.Connection,
+    *,
+    offset: int = 0,
+    limit: int | None = None,
+    before: str | None = None,
+    **only: str | None,
+) -> list[SessionLine]:
+    """Sessions, newest first; `only` by event, car or driver, and older than `before`."""
+    where, values = _where(only)
+    if before is not None:
+        where += f" AND (sort_key, entity) < ({_PLACE})"
+        values.append(before)
+    rows = sql.execute(
+        f"SELECT {_COLUMNS} FROM session_line WHERE {where} {_NEWEST_FIRST} LIMIT ? OFFSET ?",
+        [*values, -1 if limit is None else limit, offset],
+    )
+    return [_line(row) for row in rows]
+
+
+def count(sql: sqlite3.Connection, **only: str | None) -> int:
+    """How many sessions there are of that event, car or driver."""
+    where, values = _where(only)
+    return sql.execute(f"SELECT count(*) FROM session_line WHERE {where}", values).fetchone()[0]
+
+
+def line(sql: sqlite3.Connection, entity: str) -> SessionLine:
+    """The line of that session; UnknownRecord if there is none."""
+    row = sql.execute(f"SELECT {_COLUMNS} FROM session_line WHERE entity = ?", (entity,)).fetchone()
+    if row is None:
+        raise UnknownRecord("There is no such session", _REMEDY)
+    return _line(row)
+
+
+def find(sql: sqlite3.Connection, name: str) -> str:
+    """The session that `name` means: last, last-1, its code, or the start or end of its code."""
+    wanted = name.strip().lower()
+    if last := _LAST.fullmatch(wanted):
+        found = lines(sql, offset=int(last[1] or 0), limit=1)
+        if not found:
+            total = count(sql)
+            raise UnknownRecord(
+                f"There is no session “{name}”: the logbook has {total}"
+                if total
+                else "There are no sessions yet",
+                _REMEDY if total else "write the first one down",
+            )
+        return found[0].entity
+    if not _CODE.fullmatch(wanted):
+        raise UnknownRecord(f"There is no session “{name}”", _REMEDY)
+    rows = sql.execute(
+        f"""SELECT entity, short, venue, start FROM session_line
+            WHERE entity LIKE ?1 || '%' OR entity LIKE '%' || ?1 {_NEWEST_FIRST} LIMIT 4""",
+        (wanted,),
+    ).fetchall()
+    if not rows:
+        raise UnknownRecord(f"There is no session “{name}”", _REMEDY)
+    if len(rows) > 1:
+        several = "; ".join(f"{entity} ({venue} {start})" for entity, _, venue, start in rows)
+        raise UnknownRecord(f"Several sessions answer to “{name}”: {several}", "give more of it")
+    return rows[0][0]
+
+
+def readings(
+    sql: sqlite3.Connection, corner: str, field: str, *, car: str | None, limit: int | None
+) -> list[tuple[str, str, str | None, float | None]]:
+    """One value through the sessions, newest first: (session, typed, unit, si)."""
+    only = "" if car is None else "AND line.car = :car"
+    return sql.execute(
+        f"""SELECT session, typed, unit, si FROM reading
+            JOIN session_line AS line ON line.entity = session
+            WHERE corner = :corner AND field = :field {only}
+            {_NEWEST_FIRST} LIMIT :limit""",
+        {"corner": corner, "field": field, "car": car, "limit": -1 if limit is None else limit},
+    ).fetchall()
+
+
+def _where(only: dict[str, str | None]) -> tuple[str, list[str | int]]:
+    named = {column: value for column, value in only.items() if value is not None}
+    where = " AND ".join(f"{column} = ?" for column in named) or "true"
+    return where, list(named.values())
+
+
+def _line(row: tuple) -> SessionLine:
+    found = SessionLine._make(row)
+    return found._replace(
+        wet=None if found.wet is None else bool(found.wet),
+        hot_pressures=bool(found.hot_pressures),
+        kept=bool(found.kept),
+    )

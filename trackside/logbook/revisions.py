@@ -1,0 +1,150 @@
+"""A revision: one thing written down, by whom, when and why; never changed afterwards.
+
+Its envelope is canonical JSON with the keys format, entity, kind, op, parents, device, seq, save,
+author, reason, recorded_at and body, and where it takes something back, undoes and step. `rev`, its
+name, is the hash of the envelope. `parents` are the heads that the writer saw: they, and never a
+clock, give the order. `save` is the `seq` of the first revision of the same save.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import dataclass
+from typing import Any, Literal, NamedTuple
+
+from trackside.logbook.canonical import canonical, digest
+from trackside.logbook.uuid7 import uuid7
+from trackside.units import clean
+
+FORMAT = 1
+
+Op = Literal["put", "set", "drop"]
+Body = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Write:
+    """Something to be written down.
+
+    op "put" gives the whole body, "set" a patch (path to new value, None for unknown), "drop"
+    removes. `parents` default to the present heads, `author` and `recorded_at` to the logbook's.
+    """
+
+    kind: str
+    op: Op
+    entity: str
+    body: Body
+    reason: str = ""
+    parents: tuple[str, ...] | None = None
+    undoes: str | None = None
+    step: Literal["undo", "redo"] | None = None
+    author: str | None = None
+    recorded_at: str | None = None
+
+
+def put(kind: str, body: Body, entity: str | None = None, *, reason: str = "") -> Write:
+    """The whole `body` of an entity; without an `entity` a new one is made."""
+    return Write(kind, "put", entity or uuid7(), body, reason)
+
+
+def patch(kind: str, entity: str, values: Body, *, reason: str = "") -> Write:
+    """New `values` by path: `driver`, `FL.camber`, `items.Front bar`; None is now unknown.
+
+    The first dot separates: what follows it is one name, dots and all.
+    """
+    return Write(kind, "set", entity, values, reason)
+
+
+def drop(kind: str, entity: str, *, reason: str = "") -> Write:
+    """Take the entity off the logbook; its history stays."""
+    return Write(kind, "drop", entity, {}, reason)
+
+
+class Revision(NamedTuple):
+    """A revision as it stands in the logbook."""
+
+    rev: str
+    entity: str
+    kind: str
+    op: str
+    parents: tuple[str, ...]
+    device: str
+    seq: int
+    save: int
+    author: str
+    reason: str
+    recorded_at: str
+    body: Body
+    undoes: str | None = None
+    step: str | None = None
+
+    @classmethod
+    def read(cls, rev: str, envelope: str) -> Revision:
+        """The revision in `envelope`, its words clean; keys of a newer program are passed over."""
+        found = json.loads(envelope)
+        if _SUSPECT.search(envelope):
+            found |= {name: cleaned(found[name]) for name in ("author", "reason", "body")}
+        return cls(
+            rev,
+            found["entity"],
+            found["kind"],
+            found["op"],
+            tuple(found["parents"]),
+            found["device"],
+            found["seq"],
+            found["save"],
+            found["author"],
+            found["reason"],
+            found["recorded_at"],
+            found["body"],
+            found.get("undoes"),
+            found.get("step"),
+        )
+
+
+_SUSPECT = re.compile("\\\\[ubfr]|[\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff]")
+"""What an envelope must contain before a control character can be in it."""
+
+
+def cleaned(value: Any) -> Any:
+    """A JSON value with every text, keys too, free of control characters."""
+    if isinstance(value, str):
+        return clean(value)
+    if isinstance(value, dict):
+        return {clean(name): cleaned(inner) for name, inner in value.items()}
+    if isinstance(value, list):
+        return [cleaned(inner) for inner in value]
+    return value
+
+
+def seal(
+    write: Write,
+    *,
+    parents: tuple[str, ...],
+    device: str,
+    seq: int,
+    save: int,
+    author: str,
+    reason: str,
+    recorded_at: str,
+) -> tuple[Revision, str]:
+    """The revision that `write` becomes, and its envelope; BadRecord if it is not JSON."""
+    content: Body = {
+        "format": FORMAT,
+        "entity": write.entity,
+        "kind": write.kind,
+        "op": write.op,
+        "parents": sorted(parents),
+        "device": device,
+        "seq": seq,
+        "save": save,
+        "author": author,
+        "reason": reason,
+        "recorded_at": recorded_at,
+        "body": write.body,
+    }
+    if write.undoes:
+        content |= {"undoes": write.undoes, "step": write.step}
+    envelope = canonical(content)
+    return Revision.read(digest(envelope), envelope), envelope

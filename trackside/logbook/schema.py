@@ -1,0 +1,156 @@
+"""The tables. `revision` is the truth; everything else is made from it and can be made anew.
+
+Later versions add columns, tables and views, and never rename or remove one: an older program can
+still read a newer file.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+
+APPLICATION_ID: Final = 0x7472616B
+"""The bytes "trak" in the file's header."""
+
+VERSION: Final = 1
+"""`PRAGMA user_version` of the files that this program writes."""
+
+TRUTH: Final = """
+CREATE TABLE revision (
+  id INTEGER PRIMARY KEY,
+  rev TEXT NOT NULL UNIQUE,
+  envelope TEXT NOT NULL CHECK (json_valid(envelope)),
+  received_at TEXT NOT NULL,
+  via TEXT NOT NULL,
+  entity TEXT AS (json_extract(envelope, '$.entity')) VIRTUAL,
+  device TEXT AS (json_extract(envelope, '$.device')) VIRTUAL,
+  seq INTEGER AS (json_extract(envelope, '$.seq')) VIRTUAL
+) STRICT;
+CREATE INDEX revision_entity ON revision (entity);
+CREATE INDEX revision_device ON revision (device, seq);
+CREATE TRIGGER revision_never_changes BEFORE UPDATE ON revision
+  BEGIN SELECT RAISE(ABORT, 'a revision is never changed'); END;
+CREATE TRIGGER revision_never_goes BEFORE DELETE ON revision
+  BEGIN SELECT RAISE(ABORT, 'a revision is never deleted'); END;
+CREATE VIEW parent AS
+  SELECT revision.rev AS child, revision.entity, each.value AS rev
+  FROM revision, json_each(envelope, '$.parents') AS each;
+CREATE VIEW head AS
+  WITH named AS MATERIALIZED (SELECT rev FROM parent)
+  SELECT id, rev, entity, device, seq FROM revision WHERE rev NOT IN (SELECT rev FROM named);
+CREATE VIEW conflict AS
+  SELECT entity, count(*) AS heads FROM head GROUP BY entity HAVING count(*) > 1;
+CREATE VIEW missing_parent AS
+  SELECT rev, child, entity FROM parent WHERE rev NOT IN (SELECT rev FROM revision);
+CREATE VIEW gap AS
+  SELECT device, before + 1 AS first, seq - 1 AS last
+  FROM (SELECT device, seq, lag(seq, 1, 0) OVER (PARTITION BY device ORDER BY seq) AS before
+        FROM revision)
+  WHERE seq > before + 1;
+"""
+
+PROJECTIONS: Final = """
+CREATE TABLE current (
+  id INTEGER PRIMARY KEY,
+  entity TEXT NOT NULL UNIQUE,
+  kind TEXT NOT NULL,
+  body TEXT,
+  heads TEXT NOT NULL,
+  linear INTEGER NOT NULL,
+  recorded_at TEXT NOT NULL,
+  author TEXT NOT NULL,
+  reason TEXT NOT NULL,
+  session TEXT AS (json_extract(body, '$.session')) VIRTUAL
+) STRICT;
+CREATE INDEX current_kind ON current (kind, id);
+CREATE INDEX current_session ON current (session) WHERE session IS NOT NULL;
+CREATE TABLE session_line (
+  entity TEXT PRIMARY KEY,
+  sort_key TEXT NOT NULL,
+  short TEXT NOT NULL,
+  event TEXT NOT NULL,
+  venue TEXT NOT NULL,
+  event_date TEXT NOT NULL,
+  car TEXT NOT NULL,
+  car_name TEXT NOT NULL,
+  kind TEXT NOT NULL,
+  number TEXT NOT NULL,
+  start TEXT NOT NULL,
+  driver TEXT NOT NULL,
+  status TEXT NOT NULL,
+  surface TEXT NOT NULL,
+  wet INTEGER,
+  laps INTEGER,
+  best_lap_s REAL,
+  hot_pressures INTEGER NOT NULL,
+  notes INTEGER NOT NULL,
+  changes INTEGER NOT NULL,
+  kept INTEGER NOT NULL,
+  result TEXT NOT NULL
+) STRICT;
+CREATE INDEX session_newest ON session_line (sort_key DESC, entity DESC);
+CREATE INDEX session_event ON session_line (event, sort_key DESC, entity DESC);
+CREATE INDEX session_car ON session_line (car, sort_key DESC, entity DESC);
+CREATE INDEX session_driver ON session_line (driver, sort_key DESC, entity DESC);
+CREATE TABLE reading (
+  session TEXT NOT NULL,
+  corner TEXT NOT NULL,
+  field TEXT NOT NULL,
+  typed TEXT NOT NULL,
+  unit TEXT,
+  si REAL,
+  PRIMARY KEY (session, corner, field)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX reading_field ON reading (corner, field, session);
+CREATE VIRTUAL TABLE words USING fts5 (
+  text, entity UNINDEXED, kind UNINDEXED, session UNINDEXED,
+  tokenize = 'unicode61 remove_diacritics 2', prefix = '2 3'
+);
+CREATE VIEW session_reading AS
+  SELECT event_date, venue, car_name, line.kind, number, start, driver, short,
+         corner, field, typed, unit, si, line.sort_key, session
+  FROM reading JOIN session_line AS line ON line.entity = reading.session;
+"""
+
+_DROPPED: Final = """
+DROP VIEW IF EXISTS session_reading;
+DROP TABLE IF EXISTS words;
+DROP TABLE IF EXISTS reading;
+DROP TABLE IF EXISTS session_line;
+DROP TABLE IF EXISTS current;
+"""
+
+
+def run(connection: sqlite3.Connection, script: str) -> None:
+    """Every statement of `script`, within the transaction that is open."""
+    statement = ""
+    for line in script.splitlines():
+        statement += line + "\n"
+        if sqlite3.complete_statement(statement):
+            connection.execute(statement)
+            statement = ""
+
+
+def make_projections(connection: sqlite3.Connection) -> None:
+    """Empty projections in place of those that are there."""
+    run(connection, _DROPPED)
+    run(connection, PROJECTIONS)
+
+
+def migrate(database: Database) -> None:
+    """Bring the file to VERSION, within the transaction that is open; a new migration goes last."""
+    from sqlite_utils import Migrations
+
+    migrations = Migrations("trackside")
+
+    @migrations(name="first")
+    def first(database: Database) -> None:
+        run(database.conn, TRUTH)
+        run(database.conn, PROJECTIONS)
+
+    migrations.apply(database)
+    database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    database.execute(f"PRAGMA user_version = {VERSION}")

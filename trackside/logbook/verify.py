@@ -1,0 +1,47 @@
+"""Proving the logbook: every hash recomputed, every projection compared with a fresh one."""
+
+from __future__ import annotations
+
+import sqlite3
+from typing import NamedTuple
+
+from trackside.logbook.canonical import digest
+from trackside.logbook.projections import PROJECTED, Progress, rebuild
+
+
+class Check(NamedTuple):
+    """How many revisions were proved, and what is wrong, one sentence each."""
+
+    revisions: int
+    problems: tuple[str, ...]
+
+
+def check(sql: sqlite3.Connection, progress: Progress | None = None) -> Check:
+    """Check the file, within a transaction that is rolled back afterwards."""
+    problems = [
+        f"SQLite finds: {row[0]}."
+        for row in sql.execute("PRAGMA integrity_check(20)")
+        if row[0] != "ok"
+    ]
+    total = 0
+    for number, rev, envelope in sql.execute("SELECT id, rev, envelope FROM revision ORDER BY id"):
+        total += 1
+        if digest(envelope) != rev:
+            problems.append(f"Revision {number} is not what was written down.")
+    for device, first, last in sql.execute("SELECT device, first, last FROM gap"):
+        problems.append(f"Revisions {first} to {last} of device {device} are missing.")
+    missing = sql.execute("SELECT count(*) FROM missing_parent").fetchone()[0]
+    if missing:
+        problems.append(f"{missing} earlier revisions are named, but are not here.")
+    live = {table: _rows(sql, table) for table in PROJECTED}
+    rebuild(sql, progress)
+    problems += [
+        f"The table {table} is not what the revisions say; rebuild the logbook."
+        for table in PROJECTED
+        if _rows(sql, table) != live[table]
+    ]
+    return Check(total, tuple(problems))
+
+
+def _rows(sql: sqlite3.Connection, table: str) -> list[tuple]:
+    return sorted(sql.execute(f"SELECT * FROM {table}").fetchall(), key=repr)
