@@ -20,10 +20,13 @@ from trackside.charts.frame import (
     draw_axes,
     lay_out,
 )
-from trackside.charts.raster import Mask, braille, runs, shade, trace
+from trackside.charts.raster import Line, Mask, braille, runs, shade, trace
 from trackside.charts.series import Curve, Series, curves
+from trackside.charts.words import cells
 
-Pen = Callable[[Grid, Frame, Sequence[Curve]], None]
+Pen = Callable[[Grid, Frame, Sequence[Curve], Sequence[Line]], None]
+"""Draws the curves, which it is given as values and, without holes, as dots."""
+
 NOTHING: Final = "nothing to draw yet"
 TOO_SMALL: Final = "no room for a chart"
 
@@ -42,20 +45,21 @@ def compose(
     draw_axes(grid, frame)
     _background(grid, frame, drawn)
     _marks(grid, frame)
-    pen(grid, frame, drawn)
-    _glyphs(grid, frame, drawn)
+    lines = [_line(frame, curve) for curve in drawn]
+    pen(grid, frame, drawn, lines)
+    _glyphs(grid, frame, drawn, lines)
     _end_labels(grid, frame, drawn)
     return grid.drawing()
 
 
 def _background(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
+    bands = np.zeros((frame.up.dots, frame.across.dots), dtype=bool)
     for curve in drawn:
-        band = shade(curve.x, curve.low, curve.high, frame.across, frame.up)
-        if band.any():
-            _stamp(grid, frame, band, "band", ":")
+        bands |= shade(curve.x, curve.low, curve.high, frame.across, frame.up)
+    _stamp(grid, frame, bands, "band", ":")
     if frame.words.zero and frame.up.low <= 0 <= frame.up.high:
         line = np.zeros((frame.up.dots, frame.across.dots), dtype=bool)
-        line[frame.up.dots - 1 - int(frame.up.dot(0.0)), :: 1 if grid.ascii_only else 2] = True
+        line[frame.up.dots - 1 - frame.up.place(0.0), :: 1 if grid.ascii_only else 2] = True
         _stamp(grid, frame, line, "zero", "-")
 
 
@@ -69,39 +73,51 @@ def _stamp(grid: Grid, frame: Frame, picture: Mask, role: str, plain: str) -> No
 
 def _marks(grid: Grid, frame: Frame) -> None:
     """Vertical lines, and their labels in the row above the canvas, each cut before the next."""
-    marks = sorted((frame.column(at), label) for at, label in frame.words.marks)
+    marks = sorted((frame.left + frame.column(at), label) for at, label in frame.words.marks)
+    free = 0
     for index, (column, label) in enumerate(marks):
         for row in range(frame.top, frame.top + frame.height):
-            grid.put(row, frame.left + column, ":" if grid.ascii_only else "┊", "mark")
-        free = marks[index + 1][0] - column - 1 if index + 1 < len(marks) else grid.width
-        grid.say(frame.top - 1, frame.left + column, label, "mark", room=free)
+            grid.put(row, column, ":" if grid.ascii_only else "┊", "mark")
+        last = index + 1 == len(marks)
+        end = grid.width if last else marks[index + 1][0] - 1
+        wanted = end - len(cells(label, grid.ascii_only))
+        start = max(min(column, wanted), free) if last else column
+        free = start + grid.say(frame.top - 1, start, label, "mark", room=end - start) + 1
 
 
-def _glyphs(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
-    """Markers along each curve, staggered, so that curves differ without colour."""
+def _line(frame: Frame, curve: Curve) -> Line:
+    """The dots of a curve along its way, gaps left out."""
+    parts = [
+        trace(frame.across.dot(curve.x[run]), frame.up.dot(curve.y[run]))
+        for run in runs(curve.x, curve.y)
+    ]
+    return np.concatenate([part[0] for part in parts]), np.concatenate([part[1] for part in parts])
+
+
+def _glyphs(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Line]) -> None:
+    """Markers at the points, or, where these are many, along the curves: staggered, so that
+    curves on top of each other both show.
+    """
     period = max(frame.width // 5, 3 * len(drawn), 6)
-    wide, high = frame.across.dots // frame.width, frame.up.dots // frame.height
-    for index, curve in enumerate(drawn):
-        glyph = curve.series.glyph(grid.ascii_only)
-        offset = (index * period // len(drawn) + period // 2) % period
-        every_point = np.isfinite(curve.x).sum() <= frame.width // 4
-        for run in runs(curve.x, curve.y):
-            columns, rows = frame.across.dot(curve.x[run]), frame.up.dot(curve.y[run])
-            if not every_point:
-                columns, rows = trace(columns, rows)
-            columns, rows = columns // wide, frame.height - 1 - rows // high
-            if not every_point and len(columns) > 1:
-                chosen = (columns % period == offset) & (np.diff(columns, prepend=-1) != 0)
-                columns, rows = columns[chosen], rows[chosen]
-            for column, row in zip(columns.tolist(), rows.tolist(), strict=True):
-                grid.put(frame.top + row, frame.left + column, glyph, curve.series.role)
+    for index, (curve, line) in enumerate(zip(drawn, lines, strict=True)):
+        glyph, known = curve.series.glyph(grid.ascii_only), ~np.isnan(curve.x)
+        few = known.sum() <= frame.width // 4
+        columns, rows = frame.cell(
+            *((frame.across.dot(curve.x[known]), frame.up.dot(curve.y[known])) if few else line)
+        )
+        if not few:
+            offset = (index * period // len(drawn) + period // 2) % period
+            chosen = (columns % period == offset) & (np.diff(columns, prepend=-1) != 0)
+            columns, rows = columns[chosen], rows[chosen]
+        for column, row in zip(columns.tolist(), rows.tolist(), strict=True):
+            grid.put(frame.top + row, frame.left + column, glyph, curve.role)
 
 
 def _end_labels(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
     """Labels right of the canvas, each as near to its curve's end as the others allow."""
     named = [curve for curve in drawn if curve.series.label]
     wanted = sorted(
-        ((frame.row(float(curve.y[~np.isnan(curve.y)][-1])), curve) for curve in named),
+        ((frame.row(curve.y[np.nanargmax(curve.x)]), curve) for curve in named),
         key=lambda pair: pair[0],
     )[: frame.height]
     start = frame.left + frame.width
@@ -109,7 +125,7 @@ def _end_labels(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
         spread([row for row, _ in wanted], frame.height), wanted, strict=True
     ):
         text = f"{curve.series.glyph(grid.ascii_only)} {curve.series.label}"
-        grid.say(frame.top + row, start + 1, text, curve.series.role)
+        grid.say(frame.top + row, start + 1, text, curve.role)
 
 
 def spread(wanted: Sequence[int], rows: int) -> list[int]:

@@ -9,17 +9,16 @@ from typing import Final
 
 from trackside.charts.words import fit
 
-SERIES_ROLES: Final = ("FL", "FR", "RL", "RR", "before", "after", "bump", "rebound", "other")
-ROLES: Final = (*SERIES_ROLES, "band", "axis", "text", "zero", "mark", "hot")
-
 MARKERS: Final[dict[str, str]] = {
     "FL": "●", "FR": "○", "RL": "■", "RR": "□", "before": "◇", "after": "◆",
-    "bump": "▲", "rebound": "▼", "other": "×",
+    "bump": "▲", "rebound": "▼", "band": "·", "other": "×",
 }  # fmt: skip
 ASCII_MARKERS: Final[dict[str, str]] = {
     "FL": "o", "FR": "x", "RL": "#", "RR": "+", "before": "s", "after": "*",
-    "bump": "^", "rebound": "v", "other": "%",
+    "bump": "^", "rebound": "v", "band": ".", "other": "%",
 }  # fmt: skip
+SERIES_ROLES: Final = tuple(MARKERS)
+ROLES: Final = (*SERIES_ROLES, "axis", "text", "zero", "mark", "hot")
 
 
 @dataclass(frozen=True)
@@ -71,7 +70,7 @@ class Grid:
         for cells, roles in zip(self.cells, self.roles, strict=True):
             spans, start = [], 0
             for role, run in groupby(roles):
-                end = start + sum(1 for _ in run)
+                end = start + len(list(run))
                 spans.append(Span("".join(cells[start:end]), role))
                 start = end
             lines.append(tuple(spans))

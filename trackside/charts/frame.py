@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from trackside.charts.drawing import Grid
-from trackside.charts.raster import Scale
+from trackside.charts.raster import Dots, Line, Scale
 from trackside.charts.series import Curve
 from trackside.charts.ticks import alike, round_ticks, rounded_out, tick_text
 from trackside.charts.words import cells
@@ -49,13 +49,18 @@ class Frame:
     y_ticks: tuple[Tick, ...]
     words: Words
 
+    def cell(self, columns: Dots, rows: Dots) -> Line:
+        """Canvas cells, row 0 at the top, of dots counted from the low ends."""
+        wide, high = self.across.dots // self.width, self.up.dots // self.height
+        return columns // wide, self.height - 1 - rows // high
+
     def column(self, x: float) -> int:
         """The canvas column, 0 at the left, of a value on the x axis."""
-        return int(self.across.dot(x)) * self.width // self.across.dots
+        return self.across.place(x) * self.width // self.across.dots
 
     def row(self, y: float) -> int:
         """The canvas row, 0 at the top, of a value on the y axis."""
-        return self.height - 1 - int(self.up.dot(y)) * self.height // self.up.dots
+        return self.height - 1 - self.up.place(y) * self.height // self.up.dots
 
 
 def lay_out(grid: Grid, curves: Sequence[Curve], words: Words) -> Frame:

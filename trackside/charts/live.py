@@ -9,7 +9,7 @@ import numpy as np
 from trackside.charts.compose import compose
 from trackside.charts.drawing import Drawing, Grid
 from trackside.charts.frame import Frame, Words
-from trackside.charts.raster import braille, mask, runs, trace
+from trackside.charts.raster import Line, braille, mask
 from trackside.charts.series import Curve, Series
 
 
@@ -32,18 +32,15 @@ def live(
     return compose(series, width, height, words, _pen, ascii_only)
 
 
-def _pen(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
+def _pen(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Line]) -> None:
     """Every curve as dots; where curves share a cell their dots join, in the last one's role."""
     joined = np.zeros((frame.height, frame.width), dtype=np.intp)
-    for curve in drawn:
-        picture = np.zeros((frame.up.dots, frame.across.dots), dtype=bool)
-        for run in runs(curve.x, curve.y):
-            columns, rows = frame.across.dot(curve.x[run]), frame.up.dot(curve.y[run])
-            picture |= mask(frame.across.dots, frame.up.dots, *trace(columns, rows))
+    for curve, line in zip(drawn, lines, strict=True):
+        picture = mask(frame.across.dots, frame.up.dots, *line)
         patterns = picture.astype(np.intp) if grid.ascii_only else braille(picture)
         joined |= patterns
-        glyph, role = curve.series.glyph(grid.ascii_only), curve.series.role
-        for row, column in np.argwhere(patterns).tolist():
+        glyph, role = curve.series.glyph(grid.ascii_only), curve.role
+        for row, column in zip(*(place.tolist() for place in patterns.nonzero()), strict=True):
             shown = glyph if grid.ascii_only else chr(0x2800 + int(joined[row, column]))
             grid.cells[frame.top + row][frame.left + column] = shown
             grid.roles[frame.top + row][frame.left + column] = role

@@ -9,7 +9,7 @@ from typing import Final
 from trackside.charts.compose import compose
 from trackside.charts.drawing import SERIES_ROLES, Drawing, Grid
 from trackside.charts.frame import Frame, Tick, Words
-from trackside.charts.raster import runs
+from trackside.charts.raster import Line, runs
 from trackside.charts.series import Curve, Series
 from trackside.charts.ticks import LARGEST
 
@@ -52,7 +52,7 @@ def _finite(ticks: Sequence[Tick]) -> tuple[Tick, ...]:
     return tuple((float(at), str(text)) for at, text in ticks if abs(at) <= LARGEST)
 
 
-def _pen(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
+def _pen(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Line]) -> None:
     """One figure for each call: plotext's own global figure would be shared between threads."""
     from plotext._figure import _figure_class
 
@@ -66,11 +66,10 @@ def _pen(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
     figure.xlim(frame.across.low, frame.across.high)
     figure.ylim(frame.up.low, frame.up.high)
     for curve in drawn:
-        role = curve.series.role if curve.series.role in SERIES_ROLES else "other"
         marker = curve.series.glyph(True) if grid.ascii_only else "braille"
         for run in runs(curve.x, curve.y):
             x, y = curve.x[run].tolist(), curve.y[run].tolist()
-            figure.plot(x, y, marker=marker, color=1 + SERIES_ROLES.index(role))
+            figure.plot(x, y, marker=marker, color=1 + SERIES_ROLES.index(curve.role))
     for row, line in enumerate(figure.build().split("\n")[: frame.height]):
         for column, glyph, colour in _coloured(line):
             role = SERIES_ROLES[colour - 1]

@@ -6,6 +6,7 @@ end, which is also where plotext puts it; so one scale serves both pens.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -13,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 Dots = npt.NDArray[np.intp]
+Line = tuple[Dots, Dots]
 Mask = npt.NDArray[np.bool_]
 
 _BITS: Final = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]])
@@ -32,12 +34,17 @@ class Scale:
         share = (np.asarray(values, dtype=float) - self.low) / (self.high - self.low)
         return np.floor(np.round(0.5 + (self.dots - 1) * share, 8)).astype(np.intp)
 
+    def place(self, value: float) -> int:
+        """The dot of one value, as `dot` has it."""
+        share = (value - self.low) / (self.high - self.low)
+        return math.floor(round(0.5 + (self.dots - 1) * share, 8))
+
     def values(self) -> npt.NDArray[np.float64]:
         """The value at the middle of each dot."""
         return np.linspace(self.low, self.high, self.dots)
 
 
-def trace(columns: Dots, rows: Dots) -> tuple[Dots, Dots]:
+def trace(columns: Dots, rows: Dots) -> Line:
     """The dots of the line through these dots in their order, without holes."""
     if len(columns) < 2:
         return columns, rows
@@ -81,7 +88,7 @@ def shade(
     for run in runs(x, low, high):
         order = np.argsort(x[run], kind="stable")
         at, bottom, top = x[run][order], low[run][order], high[run][order]
-        covered = (column >= across.dot(at[0])) & (column <= across.dot(at[-1]))
+        covered = (column >= across.place(at[0])) & (column <= across.place(at[-1]))
         first = up.dot(np.interp(across.values(), at, bottom))
         last = up.dot(np.interp(across.values(), at, top))
         edge = (row == first) | (row == last)

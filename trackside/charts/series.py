@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from trackside.charts.drawing import ASCII_MARKERS, MARKERS
+from trackside.charts.drawing import ASCII_MARKERS, MARKERS, SERIES_ROLES
 from trackside.charts.ticks import LARGEST
 from trackside.charts.words import cells
 
@@ -37,7 +37,8 @@ class Series:
         chosen = cells(self.marker)
         if len(chosen) == 1 and chosen[0] != " " and (chosen[0].isascii() or not ascii_only):
             return chosen[0]
-        return (ASCII_MARKERS if ascii_only else MARKERS).get(self.role, "%" if ascii_only else "×")
+        markers = ASCII_MARKERS if ascii_only else MARKERS
+        return markers.get(self.role, markers["other"])
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,6 +50,11 @@ class Curve:
     y: Numbers
     low: Numbers
     high: Numbers
+
+    @property
+    def role(self) -> str:
+        """The role of its line and marker: a known one, or "other"."""
+        return self.series.role if self.series.role in SERIES_ROLES else "other"
 
 
 def curves(series: Sequence[Series]) -> list[Curve]:

@@ -24,7 +24,7 @@ def round_ticks(low: float, high: float, most: int) -> list[float]:
     low, high = min(low, high), max(low, high)
     if alike(low, high):
         return [float(low)]
-    step = tick_step(high - low, most)
+    step = tick_step(high - low, most + 1)
     while True:
         first, last = _multiples(low, high, step)
         if last - first + 1 <= most:

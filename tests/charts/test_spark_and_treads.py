@@ -1,0 +1,77 @@
+"""The one-line trend and the tread map."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.charts.reading import cells_of
+from trackside.charts import spark, tread_map
+
+maybe = st.none() | st.floats()
+
+
+@given(st.lists(maybe, max_size=30), st.integers(0, 40), st.booleans())
+def test_a_spark_is_as_wide_as_asked_and_keeps_the_order(
+    values: list[float | None], width: int, ascii_only: bool
+) -> None:
+    line = spark(values, width, ascii_only=ascii_only)
+    assert len(line) == width
+    assert line.isascii() or not ascii_only
+
+
+@given(st.lists(st.floats(-1e6, 1e6), min_size=2, max_size=20))
+def test_a_higher_value_is_never_a_lower_block(values: list[float]) -> None:
+    line = spark(values, len(values))
+    for a, height_a in zip(values, line, strict=True):
+        for b, height_b in zip(values, line, strict=True):
+            # U+2581 to U+2588 grow by eighths (Unicode, Block Elements).
+            assert a <= b or height_a >= height_b
+            assert "▁" <= height_a <= "█"
+
+
+def test_spark_written_out() -> None:
+    assert spark([1, 2, 3, 4, 5, 6, 7, 8], 8) == "▁▂▃▄▅▆▇█"
+    assert spark([0, None, 7], 5) == "▁ █  "
+    assert spark([0, 7, 3, 3], 2) == "▄▄", "the newest, and no change is half height"
+    assert spark([None, float("nan")], 3) == "   "
+    assert spark([], 0) == ""
+
+
+def test_the_treads_stand_as_on_the_car() -> None:
+    drawing = tread_map(
+        {"FL": (91, 88, 80), "FR": (90, 84.6, 82), "RL": (70, None, 71), "RR": (60, 61, 62)}
+    )
+    lines = drawing.plain().split("\n")
+    left, right = lines[3].split("│")
+    assert left.split() == ["FL", "80", "88", "91▲"]
+    assert right.split() == ["90▲", "85", "82", "FR"]
+    left, right = lines[5].split("│")
+    assert left.split() == ["RL", "71▲", "–", "70"]
+    assert right.split() == ["60", "61", "62▲", "RR"]
+    assert lines[1].split() == ["outer", "mid", "inner", "│", "inner", "mid", "outer"]
+    assert len({len(line) for line in lines}) == 1
+
+
+def test_the_hottest_place_is_told_by_sign_and_role() -> None:
+    drawing = tread_map({"FL": (91, 91, 80), "FR": (70, 70, 70), "RR": (-5, -2, None)})
+    hot = "".join(glyph for _, _, glyph in cells_of(drawing, "hot"))
+    assert hot == "91▲91▲−2▲", "two alike are both marked, three alike are not"
+
+
+@pytest.mark.parametrize("bad", [(None, None, None), (float("nan"),) * 3, (float("inf"), 1e300, 0)])
+def test_unknown_temperatures_are_dashes(
+    bad: tuple[float | None, float | None, float | None],
+) -> None:
+    lines = tread_map({"FL": bad}).plain().split("\n")
+    assert "–" in lines[3]
+    assert len({len(line) for line in lines}) == 1
+
+
+def test_the_tread_map_in_plain_characters() -> None:
+    text = tread_map({"FL": (91, 88, None)}, ascii_only=True).plain()
+    assert text.isascii()
+    assert re.search(r"FL +- +88 +91\^", text)
