@@ -20,7 +20,7 @@ from trackside.records.fields import (
     SESSION_FIELDS,
     Field,
 )
-from trackside.review.estimate import DIRECTIONS, Setting, setting
+from trackside.review.estimate import DIRECTIONS, Setting, Speeds, setting
 from trackside.review.shed import Shed
 from trackside.review.worth import ForceStep, step_between
 from trackside.units import show
@@ -145,7 +145,7 @@ def force_change(
     corner: str,
     direction: str,
     shed: Shed,
-    speeds: Sequence[float],
+    speeds: Speeds,
 ) -> ForceChange | None:
     """The force change of one direction of a corner; None when nothing moved it."""
     was, now = (setting(s, corner, direction, shed) for s in (before, after))
@@ -267,7 +267,8 @@ def paired(values: Sequence[ValueChange]) -> Iterator[str]:
             and v.how == value.how
             and v.path not in told
         ]
-        where, covered = value.corner, (value.corner,)
+        where: str = value.corner
+        covered: tuple[str, ...] = (value.corner,)
         if len(alike) == 4:
             where, covered = "all four", CORNERS
         else:

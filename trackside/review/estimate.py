@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trackside.damper.clicks import from_full_hard
 from trackside.damper.curve import Difference, Prediction
+from trackside.damper.fit import DirectionFit
+from trackside.damper.shop import ShopRule as ShopCurve
 from trackside.damper.shop import shop_curve
 from trackside.damper.standing import Standing
 from trackside.errors import NoEstimate
@@ -20,12 +21,11 @@ from trackside.review.shed import Shed, build_or_reason, fit_of
 DIRECTIONS = ("bump", "rebound")
 
 
-class Source(Protocol):
-    """Anything that predicts a direction's force: a sheet's fit or the shop rule."""
+Source = DirectionFit | ShopCurve
+"""What predicts a direction's force: a sheet's fit, or the shop rule."""
 
-    def predict(self, position_from_hard: float, speeds: object) -> Prediction: ...
-
-    def difference(self, position_a: float, position_b: float, speeds: object) -> Difference: ...
+Speeds = Sequence[float] | NDArray[np.float64]
+"""Rod speeds in m/s, shape (n,)."""
 
 
 @dataclass(frozen=True)
@@ -123,25 +123,17 @@ class Ground:
     words: str
     takes_preload: bool
 
-    def predict(self, at: Setting, speeds: NDArray[np.float64]) -> Prediction:
+    def predict(self, at: Setting, speeds: Speeds) -> Prediction:
         """Force at the setting."""
-        if self.takes_preload and at.preload_from_hard is not None:
-            return self.source.predict(at.from_hard, speeds, at.preload_from_hard)  # type: ignore[call-arg]
-        return self.source.predict(at.from_hard, speeds)
+        return self.source.predict(at.from_hard, speeds, self._preload(at))
 
-    def difference(
-        self, before: Setting, after: Setting, speeds: NDArray[np.float64]
-    ) -> Difference:
+    def difference(self, before: Setting, after: Setting, speeds: Speeds) -> Difference:
         """Force change from one setting to another of the same build; shared errors cancel."""
-        if self.takes_preload and None not in (before.preload_from_hard, after.preload_from_hard):
-            return self.source.difference(
-                before.from_hard,
-                after.from_hard,
-                speeds,
-                before.preload_from_hard,  # type: ignore[call-arg]
-                after.preload_from_hard,
-            )
-        return self.source.difference(before.from_hard, after.from_hard, speeds)
+        preloads = self._preload(before), self._preload(after)
+        return self.source.difference(before.from_hard, after.from_hard, speeds, *preloads)
+
+    def _preload(self, at: Setting) -> float | None:
+        return at.preload_from_hard if self.takes_preload else None
 
 
 def ground(build: Build, direction: str, shed: Shed) -> Ground:
@@ -175,15 +167,13 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
     return Ground(source, words, False)
 
 
-def estimate(
-    session: Session, corner: str, direction: str, shed: Shed, speeds: Sequence[float]
-) -> Estimate:
+def estimate(session: Session, corner: str, direction: str, shed: Shed, speeds: Speeds) -> Estimate:
     """The effective curve at those rod speeds (m/s). NoEstimate says why there is none."""
     at = setting(session, corner, direction, shed)
     return estimate_at(at, shed, speeds)
 
 
-def estimate_at(at: Setting, shed: Shed, speeds: Sequence[float]) -> Estimate:
+def estimate_at(at: Setting, shed: Shed, speeds: Speeds) -> Estimate:
     """The curve at a setting."""
     stands_on = ground(at.build, at.direction, shed)
     found = stands_on.predict(at, np.asarray(speeds, dtype=float))
@@ -194,7 +184,7 @@ def estimate_at(at: Setting, shed: Shed, speeds: Sequence[float]) -> Estimate:
 
 
 def curves(
-    session: Session, corner: str, shed: Shed, speeds: Sequence[float]
+    session: Session, corner: str, shed: Shed, speeds: Speeds
 ) -> dict[str, Estimate | NoEstimate]:
     """Both directions; where there is no estimate, the error that says why."""
     found: dict[str, Estimate | NoEstimate] = {}

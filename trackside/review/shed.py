@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 
@@ -33,7 +33,7 @@ class Shed:
     def of(cls, logbook: Logbook) -> Self:
         """The shed as the logbook has it now."""
 
-        def every(kind: str, model: type) -> Iterable:
+        def every(kind: str, model: Any) -> Iterable[Any]:
             return (model.checked(body) for _, body in logbook.all(kind))
 
         return cls(

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from trackside.errors import NoEstimate, TracksideError
 from trackside.records import Session
-from trackside.review.estimate import Estimate, Setting, estimate_at, setting
+from trackside.review.estimate import Estimate, Setting, Speeds, estimate_at, setting
 from trackside.review.shed import Shed
 
 
@@ -28,7 +28,7 @@ def trend(
     corner: str,
     direction: str,
     shed: Shed,
-    speeds: Sequence[float],
+    speeds: Speeds,
 ) -> list[TrendPoint]:
     """The points in the order of `sessions` (oldest first), one estimate per distinct setting."""
     known: dict[tuple, Estimate] = {}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,7 +11,7 @@ from trackside.damper.clicks import acts_on, from_full_hard
 from trackside.damper.standing import Standing
 from trackside.errors import NoEstimate
 from trackside.records import Adjuster, Session
-from trackside.review.estimate import DIRECTIONS, Setting, estimate_at, ground, setting
+from trackside.review.estimate import DIRECTIONS, Setting, Speeds, estimate_at, ground, setting
 from trackside.review.shed import Shed, build_or_reason
 
 
@@ -52,7 +51,7 @@ class ClickWorth:
     standing: Standing
 
 
-def step_between(before: Setting, after: Setting, shed: Shed, speeds: Sequence[float]) -> ForceStep:
+def step_between(before: Setting, after: Setting, shed: Shed, speeds: Speeds) -> ForceStep:
     """The force change between two settings of the same build, or of two: then the errors of
     both curves stand in the band, since nothing is shared."""
     v = np.asarray(speeds, dtype=float)
@@ -85,7 +84,7 @@ def moved(at: Setting, adjuster: Adjuster, clicks_harder: float) -> Setting | No
 
 
 def click_worth(
-    session: Session, corner: str, shed: Shed, speeds: Sequence[float]
+    session: Session, corner: str, shed: Shed, speeds: Speeds
 ) -> list[ClickWorth | NoEstimate]:
     """Each adjuster of the corner in each direction that it acts on, in run-sheet order."""
     build = build_or_reason(session, corner, shed)
@@ -111,7 +110,7 @@ def _worth(
     direction: str,
     adjuster: Adjuster,
     shed: Shed,
-    speeds: Sequence[float],
+    speeds: Speeds,
 ) -> ClickWorth:
     at = setting(session, corner, direction, shed)
     is_preload = adjuster.acts_on.endswith("preload")

@@ -201,7 +201,10 @@ class Grid(Widget, can_focus=True):
             last_room, last = 0, ""
         if here:
             style = self._style("cursor")
-        parts = [label, Segment(set_cell_size(_fit(text, room - last_room), room - last_room), style)]
+        parts = [
+            label,
+            Segment(set_cell_size(_fit(text, room - last_room), room - last_room), style),
+        ]
         if last_room:
             parts.append(
                 Segment(set_cell_size(_fit(f" {last}", last_room), last_room), self._style("last"))

@@ -1,0 +1,261 @@
+"""A dyno sheet by itself: how its positions are counted, its fit, and the forces asked of it.
+
+Forces here keep the sheet's own signs (rebound negative where the sheet's were) and hold what
+the sheet's forces held.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trackside.damper.clicks import as_counted, from_full_hard
+from trackside.damper.fit import DirectionFit, Parameter, SheetRows, fit_sheet
+from trackside.damper.standing import Standing
+from trackside.errors import BadInput, BadSheet
+from trackside.records import DynoRow, DynoSheet
+
+DIRECTIONS = ("bump", "rebound")
+TELLING = 0.02
+"""A force change of this share from the first position to the last tells the counting; less may
+be the bench's scatter (common practice, no source)."""
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Counting:
+    """From which end a sheet's positions count, and on what that rests: "stated", "inferred"
+    from the forces, or "assumed" where one position, or flat forces, tell nothing."""
+
+    counted_from: str
+    ground: str
+
+    @property
+    def stated(self) -> bool:
+        """Whether a person said so."""
+        return self.ground == "stated"
+
+
+def counting(sheet: DynoSheet, column: str = "position") -> Counting:
+    """How the adjuster positions (or `preload_position`s) of the sheet count.
+
+    Force that rises as the count falls means from full hard. BadSheet where the forces
+    contradict themselves.
+    """
+    if column == "position" and sheet.counted_from:
+        return Counting(sheet.counted_from, "stated")
+    found: dict[str, str] = {}
+    for direction in DIRECTIONS:
+        steps = list(_steps(sheet.of_direction(direction), column))
+        total = sum(steps)
+        against = sum(abs(step) for step in steps if step * total < 0)
+        if abs(total) < TELLING:
+            if against > TELLING:
+                raise _contradiction(sheet, f"the {direction} force rises and falls with it")
+            continue
+        if against > 0.5 * abs(total):
+            raise _contradiction(sheet, f"the {direction} force rises and falls with it")
+        found[direction] = "soft" if total > 0 else "hard"
+    if len(set(found.values())) > 1:
+        raise _contradiction(
+            sheet, f"bump counts from full {found['bump']}, rebound from full {found['rebound']}"
+        )
+    if found:
+        return Counting(next(iter(found.values())), "inferred")
+    return Counting("soft" if column == "preload_position" else "hard", "assumed")
+
+
+def _contradiction(sheet: DynoSheet, what: str) -> BadSheet:
+    return BadSheet(
+        f"{sheet.source}: the positions count neither from full hard nor from full soft, {what}",
+        "check which run is which, or say --count-from",
+    )
+
+
+def _steps(rows: Sequence[DynoRow], column: str) -> Iterator[float]:
+    """The change of ln(force), mean over shared speeds, from each position up to the next; the
+    other adjuster held still."""
+    other = "preload_position" if column == "position" else "position"
+    runs: dict[float, dict[float | None, list[tuple[float, float]]]] = {}
+    for row in rows:
+        at, held = getattr(row, column), getattr(row, other)
+        if at is not None and row.speed > 0 and row.force > 0:
+            runs.setdefault(at, {}).setdefault(held, []).append((row.speed, row.force))
+    for lower, upper in pairwise(sorted(runs)):
+        changes = [
+            _change(runs[lower][held], runs[upper][held])
+            for held in runs[lower].keys() & runs[upper].keys()
+        ]
+        known = [change for change in changes if change is not None]
+        if known:
+            yield float(np.mean(known))
+
+
+def _change(lower: list[tuple[float, float]], upper: list[tuple[float, float]]) -> float | None:
+    (v_a, f_a), (v_b, f_b) = (np.array(sorted(run)).T for run in (lower, upper))
+    shared = v_a[(v_a >= v_b[0]) & (v_a <= v_b[-1])]
+    if not shared.size:
+        return None
+    change = np.log(np.interp(shared, v_b, f_b)) - np.log(np.interp(shared, v_a, f_a))
+    return float(np.mean(change))
+
+
+@dataclass(frozen=True)
+class SheetForce:
+    """A force curve that a sheet tells: `position` as counted on the sheet, speeds in m/s, force
+    and 95 % band in N with the sheet's signs. `clicks_from_hard` is None where the sheet counts
+    from soft and the adjuster's travel is unknown."""
+
+    position: float
+    clicks_from_hard: float | None
+    preload_position: float | None
+    direction: str
+    speed: Floats
+    force: Floats
+    low: Floats
+    high: Floats
+    standing: Standing
+
+
+@dataclass(frozen=True)
+class Residual:
+    """One row of the sheet beside its fit (N, the sheet's signs): measured less fitted."""
+
+    row: DynoRow
+    force: float
+    fitted: float
+
+    @property
+    def miss(self) -> float:
+        """Measured less fitted, N."""
+        return self.force - self.fitted
+
+
+@dataclass(frozen=True)
+class BenchFit:
+    """A sheet fitted without a logbook."""
+
+    sheet: DynoSheet
+    counting: Counting
+    preload_counting: Counting | None
+    fits: dict[str, DirectionFit]
+
+    def sign(self, direction: str) -> int:
+        """The sign of that direction's forces on the sheet."""
+        return self.sheet.rebound_sign if direction == "rebound" else 1
+
+    def speeds(self, direction: str) -> tuple[float, ...]:
+        """The sheet's own rod speeds in that direction (m/s), ascending."""
+        return tuple(sorted({r.speed for r in self.sheet.of_direction(direction) if r.speed > 0}))
+
+    def preloads(self, direction: str) -> tuple[float | None, ...]:
+        """The preload positions that the sheet varied in that direction; (None,) if it did not."""
+        found = sorted(_preloads(self.sheet, direction))
+        return tuple(found) if len(found) > 1 else (None,)
+
+    def force(
+        self,
+        direction: str,
+        position: float,
+        speeds: Sequence[float] | None = None,
+        preload: float | None = None,
+    ) -> SheetForce:
+        """The force at a position as counted, at `speeds` (m/s; default: the sheet's own)."""
+        if position < 0:
+            raise BadInput(f"{position:g} clicks cannot be set", "positions count up from 0")
+        counted, top = self.counting.counted_from, _highest(self.sheet, direction)
+        hard = from_full_hard(position, top, counted)
+        held = None if preload is None else self._preload_from_hard(direction, preload)
+        found = self.fits[direction].predict(hard, speeds or self.speeds(direction), held)
+        sign = self.sign(direction)
+        low, high = (found.low, found.high) if sign > 0 else (-found.high, -found.low)
+        return SheetForce(
+            position, hard if counted == "hard" else None, preload, direction,
+            found.speed, sign * found.force, low, high, found.standing,
+        )  # fmt: skip
+
+    def residuals(self, direction: str) -> list[Residual]:
+        """The rows of that direction that were fitted, in the sheet's order."""
+        fit, sign = self.fits[direction], self.sign(direction)
+        return [
+            Residual(row, sign * row.force, sign * (row.force - float(miss)))
+            for row, miss in zip(
+                (self.sheet.rows[int(i)] for i in fit.rows), fit.residuals, strict=True
+            )
+        ]
+
+    def rms(self, direction: str) -> float:
+        """Root mean square of the residuals (N)."""
+        return float(np.sqrt(np.mean(self.fits[direction].residuals ** 2)))
+
+    def parameters(self, direction: str) -> list[tuple[Parameter, float | None]]:
+        """The fitted coefficients; with each, the position as counted, where it belongs to one."""
+        fit = self.fits[direction]
+        top = _highest(self.sheet, direction)
+        places: dict[int, float] = {}
+        if len(fit.positions) > 1:
+            for n, hard in enumerate(fit.positions):
+                places[n] = as_counted(hard, top, self.counting.counted_from)
+        if len(fit.preloads) > 1 and self.preload_counting:
+            most = max(_preloads(self.sheet, direction))
+            for n, hard in enumerate(fit.preloads, start=len(fit.positions)):
+                places[n] = as_counted(hard, most, self.preload_counting.counted_from)
+        return [(p, places.get(n)) for n, p in enumerate(fit.parameters)]
+
+    def _preload_from_hard(self, direction: str, preload: float) -> float:
+        assert self.preload_counting is not None
+        top = max(_preloads(self.sheet, direction))
+        return from_full_hard(preload, top, self.preload_counting.counted_from)
+
+
+def bench_fit(sheet: DynoSheet) -> BenchFit:
+    """Fit a sheet that belongs to no logbook. BadSheet names the sheet and the remedy.
+
+    Positions counted from full soft are turned round at the highest one measured, since how many
+    clicks the adjuster has is not on the sheet; the fit depends on their distances alone.
+    """
+    counted = counting(sheet)
+    has_preload = any(row.preload_position is not None for row in sheet.rows)
+    preloads = counting(sheet, "preload_position") if has_preload else None
+    try:
+        fit = fit_sheet(_rows(sheet, counted, preloads), friction_in=sheet.friction_in)
+    except BadSheet as error:
+        raise BadSheet(f"{sheet.source}: {error.cause}", error.remedy) from error
+    fits = {d: f for d in DIRECTIONS if (f := getattr(fit, d)) is not None}
+    return BenchFit(sheet, counted, preloads, fits)
+
+
+def _rows(sheet: DynoSheet, counted: Counting, preloads: Counting | None) -> SheetRows:
+    rows = sheet.rows
+    tops = {d: _highest(sheet, d) for d in DIRECTIONS}
+    position = [from_full_hard(r.position, tops[r.direction], counted.counted_from) for r in rows]
+    preload = None
+    if preloads:
+        most = {d: max(_preloads(sheet, d), default=0.0) for d in DIRECTIONS}
+        preload = np.array([
+            0.0 if r.preload_position is None
+            else from_full_hard(r.preload_position, most[r.direction], preloads.counted_from)
+            for r in rows
+        ])  # fmt: skip
+    return SheetRows(
+        position_from_hard=np.array(position),
+        direction=[r.direction for r in rows],
+        speed=np.array([r.speed for r in rows]),
+        force=np.array([r.force for r in rows]),
+        oil_C=np.array([np.nan if r.oil_C is None else r.oil_C for r in rows]),
+        preload_from_hard=preload,
+    )
+
+
+def _highest(sheet: DynoSheet, direction: str) -> float:
+    return max(sheet.positions(direction), default=0.0)
+
+
+def _preloads(sheet: DynoSheet, direction: str) -> set[float]:
+    rows = sheet.of_direction(direction)
+    return {row.preload_position for row in rows if row.preload_position is not None}

@@ -1,0 +1,297 @@
+"""Finding what was run before: the outing before this one, and set-ups worth bringing back.
+
+Works on the logbook's plain lines and bodies, so that a search needs neither models nor arrays.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from trackside.errors import BadInput, UnknownRecord
+from trackside.units import one_line, read, show
+
+if TYPE_CHECKING:
+    from trackside.logbook import Logbook, SessionLine
+    from trackside.records import Session
+
+COLD_BELOW, HOT_ABOVE = 15.0, 28.0
+"""Air in °C that a crew calls cold, or hot (common practice, no source)."""
+
+
+def ran(session: SessionLine | Session) -> bool:
+    """Whether the session was run, to its end or not."""
+    return session.status != "planned"
+
+
+def outing_before(logbook: Logbook, session: str) -> str | None:
+    """The newest earlier session of the same car and driver that ran; None when there is none.
+
+    `session` itself may still be planned. With no driver entered, the car's outing before.
+    """
+    line = logbook.session_line(session)
+    earlier = logbook.session_lines(
+        car=line.car or None, driver=line.driver or None, before=session
+    )
+    return next((other.entity for other in earlier if ran(other)), None)
+
+
+def last_two(logbook: Logbook, *, driver: str = "", car: str = "") -> tuple[str, str]:
+    """The sessions that `changes` compares unless others are named: (from, to).
+
+    `to` is the newest session that ran and has an outing before it by the same driver in the
+    same car. A planned session stands in only where nothing that ran has one: a crew that asks
+    what changed means what was felt, not what may still be altered.
+    """
+    lines = logbook.session_lines(driver=driver or None, car=car or None)
+    for line in (*filter(ran, lines), *(line for line in lines if not ran(line))):
+        before = outing_before(logbook, line.entity)
+        if before is not None:
+            return before, line.entity
+    raise UnknownRecord(
+        "no driver has two outings in the same car yet", "name the two sessions to compare"
+    )
+
+
+def ordered_sessions(logbook: Logbook, car: str) -> list[tuple[str, Session]]:
+    """Every session of a car (its entity) with its record, oldest first."""
+    from trackside.records import Session as SessionRecord
+
+    lines = reversed(logbook.session_lines(car=car))
+    return [
+        (line.entity, SessionRecord.checked(body))
+        for line in lines
+        if (body := logbook.state(line.entity)) is not None
+    ]
+
+
+@dataclass(frozen=True)
+class Recalled:
+    """A kept set-up, a driver's note or an engineer's reason that a search brought back.
+
+    `conditions` is one line ("dry, air 11 °C"); `matched` says what each word hit.
+    """
+
+    entity: str
+    kind: str
+    session: str
+    title: str
+    why: str
+    result: str
+    venue: str
+    date: str
+    driver: str
+    car: str
+    conditions: str
+    matched: tuple[str, ...] = ()
+
+
+def find(
+    logbook: Logbook,
+    text: str,
+    *,
+    venue: str = "",
+    shelf_only: bool = True,
+    limit: int = 50,
+    unit: str = "°C",
+) -> list[Recalled]:
+    """Kept set-ups that every word of `text` fits, the best first; then notes and reasons.
+
+    A word fits at the start of any word of title, why, result, venue, event, driver or car, or
+    as a condition: dry, damp, wet, cold, hot, winner, `air<15`, `track>=30`, `humidity>70`.
+    Set-ups kept at `venue` (where the crew is today) stand first. No words: the whole shelf.
+    Temperatures are told in `unit`. BadInput for a comparison without a number.
+    """
+    wanted = [_test(word, unit) for word in _words(text)]
+    scored: list[tuple[bool, int, str, Recalled]] = []
+    for entity, body in logbook.all("kept"):
+        subject = _subject(logbook, entity, "kept", body, unit)
+        hits = _hits(subject, wanted) if subject else None
+        if subject and hits is not None:
+            found = subject.recalled(hits)
+            here = bool(venue) and _fold(found.venue) == _fold(venue)
+            scored.append((here, sum(hit.weight for hit in hits), found.date, found))
+    scored.sort(key=lambda item: item[:3], reverse=True)
+    shelf = [found for *_, found in scored]
+    if shelf_only or not wanted:
+        return shelf[:limit]
+    return [*shelf, *_said(logbook, text, unit)][:limit]
+
+
+@dataclass(frozen=True)
+class _Hit:
+    """What a word fitted, and how much that counts for the order."""
+
+    words: str
+    weight: int
+
+
+@dataclass(frozen=True)
+class _Subject:
+    """One thing that a search looks at: its words by field, and its session's conditions."""
+
+    recalled_as: Recalled
+    fields: tuple[tuple[str, str, int], ...]
+    session: dict[str, Any]
+
+    def recalled(self, hits: list[_Hit]) -> Recalled:
+        base = vars(self.recalled_as) | {"matched": tuple(hit.words for hit in hits)}
+        return Recalled(**base)
+
+    def si(self, name: str) -> float | None:
+        value = self.session.get(name)
+        return value.get("si") if isinstance(value, dict) else None
+
+
+_Test = Callable[[_Subject], _Hit | None]
+
+
+def _hits(subject: _Subject, wanted: list[_Test]) -> list[_Hit] | None:
+    """What each word hit; None when one of them hit nothing."""
+    hits = []
+    for test in wanted:
+        hit = test(subject)
+        if hit is None:
+            return None
+        hits.append(hit)
+    return hits
+
+
+def _said(logbook: Logbook, text: str, unit: str) -> Iterator[Recalled]:
+    """Notes and reasons: words through the logbook's index, comparisons on their session."""
+    words = _words(text)
+    plain = [word for word in words if not _COMPARISON.fullmatch(word)]
+    tests = [_test(word, unit) for word in words if _COMPARISON.fullmatch(word)]
+    if not plain:
+        return
+    for found in logbook.search(" ".join(plain)):
+        body = logbook.state(found.entity)
+        if found.kind not in ("note", "change") or body is None:
+            continue
+        subject = _subject(logbook, found.entity, found.kind, body, unit)
+        hits = _hits(subject, tests) if subject else None
+        if subject and hits is not None:
+            yield subject.recalled([*(_Hit(f"“{word}”", 1) for word in plain), *hits])
+
+
+def _subject(
+    logbook: Logbook, entity: str, kind: str, body: dict[str, Any], unit: str
+) -> _Subject | None:
+    of = str(body.get("session") or "")
+    session = logbook.state(of)
+    if session is None:
+        return None
+    line = logbook.session_line(of)
+    event = logbook.state(line.event) if line.event else None
+    title = body.get("title") or body.get("what") or body.get("phase") or ""
+    why = body.get("why") or body.get("words") or body.get("reason") or ""
+    result = body.get("result") or body.get("verdict") or line.result
+    recalled = Recalled(
+        entity, kind, of, title, why, result, line.venue, line.start or line.event_date,
+        line.driver, line.car_name, _conditions(session, unit),
+    )  # fmt: skip
+    fields = (
+        ("title", title, 3),
+        ("venue", line.venue, 3),
+        ("result", result, 2),
+        ("event", (event or {}).get("title", ""), 1),
+        ("date", recalled.date, 1),
+        ("driver", line.driver, 1),
+        ("car", line.car_name, 1),
+        ("session", line.kind, 1),
+        ("tyre set", session.get("tyre_set") or "", 1),
+        ("why", why, 1),
+        ("surface", session.get("surface") or "", 2),
+    )
+    return _Subject(recalled, fields, session)
+
+
+def _conditions(session: dict[str, Any], unit: str) -> str:
+    told = [session.get("surface") or ""]
+    for name, label in (("air_temperature", "air"), ("track_temperature", "track")):
+        si = (session.get(name) or {}).get("si")
+        if si is not None:
+            told.append(f"{label} {show(si, 'temperature', unit, with_unit=True)}")
+    return ", ".join(part for part in told if part)
+
+
+_COMPARISON = re.compile(r"(?P<name>[^\W\d]+)(?P<sign><=|>=|<|>|=)(?P<number>.*)", re.DOTALL)
+_MEASURES = {
+    "air": ("air_temperature", "temperature"),
+    "track": ("track_temperature", "temperature"),
+    "humidity": ("humidity", "share"),
+    "laps": ("laps", "count"),
+    "fuel": ("fuel", "fuel"),
+}
+_SIGNS: dict[str, Callable[[float, float], bool]] = {
+    "<": lambda a, b: a < b,
+    "<=": lambda a, b: a <= b,
+    ">": lambda a, b: a > b,
+    ">=": lambda a, b: a >= b,
+    "=": lambda a, b: abs(a - b) < 0.5,
+}
+_WINNERS = re.compile(r"\b(won|win|winner|victory|p1|1st|first)\b")
+
+
+def _words(text: str) -> list[str]:
+    return re.sub(r"\s*(<=|>=|[<>=])\s*", r"\1", one_line(text)).split()
+
+
+def _test(word: str, unit: str) -> _Test:
+    """What a word asks of a subject."""
+    comparison = _COMPARISON.fullmatch(word)
+    if comparison:
+        return _comparison(word, unit, **comparison.groupdict())
+    folded = _fold(word)
+    start = re.compile(rf"(?<!\w){re.escape(folded)}")
+
+    def fits(subject: _Subject) -> _Hit | None:
+        for label, words, weight in subject.fields:
+            if words and start.search(_fold(words)):
+                return _Hit(f"{label} “{one_line(words)[:60]}”", weight)
+        return _condition(folded, subject, unit)
+
+    return fits
+
+
+def _condition(word: str, subject: _Subject, unit: str) -> _Hit | None:
+    """cold, hot, winner: words that stand in no field."""
+    air = subject.si("air_temperature")
+    limits = {"cold": -1.0, "hot": 1.0}
+    if word in limits and air is not None:
+        limit = COLD_BELOW if word == "cold" else HOT_ABOVE
+        if (air - limit) * limits[word] > 0:
+            return _Hit(f"{word}: air {show(air, 'temperature', unit, with_unit=True)}", 2)
+    if word in ("winner", "winning", "won", "win"):
+        result = subject.recalled_as.result
+        if _WINNERS.search(_fold(result)):
+            return _Hit(f"result “{result}”", 2)
+    return None
+
+
+def _comparison(word: str, unit: str, name: str, sign: str, number: str) -> _Test:
+    measure = _MEASURES.get(name.casefold())
+    if measure is None or not number.strip():
+        raise BadInput(
+            f"“{word}” cannot be searched for",
+            f"compare one of {', '.join(_MEASURES)} with a number, as in air<15",
+        )
+    path, quantity = measure
+    limit = read(number, quantity, unit if quantity == "temperature" else "").si
+
+    def fits(subject: _Subject) -> _Hit | None:
+        value = subject.si(path)
+        if value is None or not _SIGNS[sign](value, limit):
+            return None
+        shown = show(value, quantity, unit if quantity == "temperature" else "", with_unit=True)
+        return _Hit(f"{name.casefold()} {shown} {sign} {number}", 2)
+
+    return fits
+
+
+def _fold(text: str) -> str:
+    spread = unicodedata.normalize("NFKD", text)
+    return "".join(c for c in spread if not unicodedata.combining(c)).casefold()

@@ -1,0 +1,280 @@
+"""The app: pages over one desk. One factory builds it, for the command line and for tests.
+
+What is heavy (numpy, pydantic, the fits) is imported in a thread after the first paint.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from collections.abc import Callable
+from contextlib import suppress
+from functools import partial
+from importlib import import_module
+from pathlib import Path
+from typing import Any, ClassVar
+
+from textual.app import App, SystemCommand
+from textual.screen import Screen
+
+from trackside.errors import LogbookError, TracksideError
+from trackside.preferences import THEMES as THEME_NAMES
+from trackside.preferences import Preferences
+from trackside.tui.commands import commands_of, everywhere
+from trackside.tui.desk import Desk
+from trackside.tui.messages import DeskChanged, Failed, Kept, NotKept, ShedReady
+from trackside.tui.page import Page
+from trackside.tui.palette import THEMES
+from trackside.tui.screens.board import Board
+
+_PAGES: dict[str, tuple[str, str]] = {
+    "sheet": ("trackside.tui.screens.sheet", "Sheet"),
+    "clicks": ("trackside.tui.screens.clicks", "Clicks"),
+    "trend": ("trackside.tui.screens.trend", "TrendPage"),
+    "debrief": ("trackside.tui.screens.debrief", "DebriefPage"),
+    "shelf": ("trackside.tui.screens.shelf", "Shelf"),
+    "shed": ("trackside.tui.screens.shed", "ShedPage"),
+    "handbook": ("trackside.tui.screens.handbook", "Handbook"),
+}
+"""Imported when first opened: the pit board paints without them."""
+
+
+class Trackside(App[None]):
+    """trackside on a terminal."""
+
+    CSS_PATH = "trackside.tcss"
+    TITLE = "trackside"
+    BINDINGS = everywhere()
+    ENABLE_COMMAND_PALETTE = True
+    COMMAND_PALETTE_BINDING = "ctrl+p"
+    NOTIFICATION_TIMEOUT: ClassVar[float] = 4
+
+    def __init__(self, path: Path, preferences: Preferences | None = None) -> None:
+        super().__init__()
+        self.preferences = preferences or Preferences()
+        for theme in THEMES:
+            self.register_theme(theme)
+        self.theme = self.preferences.theme
+        self.desk = Desk(path, self.preferences, self.post_message)
+        self._pages: dict[str, Page] = {}
+        self.page_name = "board"
+
+    # ── start and end ───────────────────────────────────────────────────────────────────────
+
+    def on_mount(self) -> None:
+        """Pit board first; the rest behind it."""
+        self.install_screen(Board(), "board")
+        self.push_screen("board")
+        if self.desk.logbook.notice:
+            self.notify(self.desk.logbook.notice, markup=False, severity="warning", timeout=10)
+        self.call_after_refresh(self._make_ready)
+        self.set_interval(1.0, self._tick)
+        self._catch_signals()
+
+    def _make_ready(self) -> None:
+        self.run_worker(self._read_shed, thread=True, exclusive=True, group="shed")
+
+    def _read_shed(self) -> None:
+        """In a thread: the heavy imports, the shed, the fits of the car in hand."""
+        from trackside.review.shed import Shed
+        from trackside.tui.screens import sheet  # noqa: F401  (imported ahead of the first key)
+
+        self.desk.logbook.warm()
+        try:
+            self.desk.shed = Shed.of(self.desk.logbook)
+        except TracksideError as error:
+            self.post_message(Failed(error))
+            return
+        self.post_message(ShedReady())
+
+    def on_shed_ready(self) -> None:
+        """Estimates can be drawn."""
+        if not self.desk.has_session:
+            with suppress(TracksideError):
+                self.desk.take_newest()
+        self._redraw()
+
+    def _catch_signals(self) -> None:
+        with suppress(ValueError, AttributeError):
+            signal.signal(signal.SIGHUP, self._hung_up)
+        with suppress(NotImplementedError, RuntimeError, ValueError):
+            import asyncio
+
+            loop = asyncio.get_running_loop()
+            loop.add_signal_handler(signal.SIGTERM, partial(self._leave_now, 143))
+
+    def _hung_up(self, *_: object) -> None:
+        """The terminal is gone: keep everything, then go without drawing."""
+        self._keep_all()
+        os._exit(129)
+
+    def _leave_now(self, code: int) -> None:
+        self._keep_all()
+        self.exit(return_code=code)
+
+    def _keep_all(self) -> None:
+        for page in self._pages.values():
+            leave = getattr(page, "leave", None)
+            if leave is not None:
+                with suppress(TracksideError):
+                    leave()
+        with suppress(TracksideError):
+            self.desk.flush()
+
+    def _tick(self) -> None:
+        """Once a second: is the terminal still ours, has another window written?"""
+        if sys.__stdin__ is not None and not self.is_headless:
+            try:
+                os.tcgetpgrp(sys.__stdin__.fileno())
+            except OSError:
+                self._hung_up()
+        try:
+            if self.desk.changed_elsewhere():
+                self.desk.again()
+                self._make_ready()
+                self._redraw()
+        except TracksideError as error:
+            self.tell(error)
+
+    async def action_quit(self) -> None:
+        """Leave; what is half typed is kept first."""
+        self._keep_all()
+        try:
+            self.desk.close()
+        except LogbookError as error:
+            self.tell(error)
+            return
+        self.exit()
+
+    def on_unmount(self) -> None:
+        """Whatever way it ends, nothing stays unkept."""
+        self._keep_all()
+        with suppress(TracksideError):
+            self.desk.close()
+
+    # ── pages ───────────────────────────────────────────────────────────────────────────────
+
+    def action_page(self, name: str) -> None:
+        """Go to a page; the pit board lies under all of them."""
+        page = self._page(name)
+        if page is None or self.screen is page:
+            return
+        self.page_name = name
+        while len(self.screen_stack) > 2:
+            self.pop_screen()
+        if name == "board":
+            if len(self.screen_stack) == 2 and not isinstance(self.screen, Board):
+                self.pop_screen()
+        elif len(self.screen_stack) == 2 and not isinstance(self.screen, Board):
+            self.switch_screen(page)
+        else:
+            self.push_screen(page)
+
+    def _page(self, name: str) -> Page | None:
+        if name == "board":
+            return self.get_screen("board")  # type: ignore[return-value]
+        if name not in self._pages:
+            module, kind = _PAGES[name]
+            page: Page = getattr(import_module(module), kind)()
+            self.install_screen(page, name)
+            self._pages[name] = page
+        return self._pages[name]
+
+    def _redraw(self) -> None:
+        if isinstance(self.screen, Page):
+            self.screen.redraw()
+
+    def on_desk_changed(self, _: DeskChanged) -> None:
+        """Draw what is on the table now."""
+        self._redraw()
+
+    # ── news ────────────────────────────────────────────────────────────────────────────────
+
+    def on_kept(self, message: Kept) -> None:
+        """The logbook has committed a value: its mark goes."""
+        kept = getattr(self.screen, "kept", None)
+        if kept is not None:
+            kept(message.path)
+
+    def on_not_kept(self, message: NotKept) -> None:
+        """A write failed; the value stays on the table."""
+        self.tell(message.error)
+
+    def on_failed(self, message: Failed) -> None:
+        """Something in the background failed."""
+        self.tell(message.error)
+
+    def tell(self, error: TracksideError) -> None:
+        """An error as a sentence on the page."""
+        if isinstance(self.screen, Page):
+            self.screen.say(str(error), "error")
+        else:
+            self.notify(str(error), title=error.title, severity="error", markup=False)
+
+    # ── actions that hold everywhere ────────────────────────────────────────────────────────
+
+    def action_undo(self) -> None:
+        """Take back the last change of this laptop."""
+        self._take_back(self.desk.logbook.undo, "nothing to undo", "taken back")
+
+    def action_redo(self) -> None:
+        """Take back the undo."""
+        self._take_back(self.desk.logbook.redo, "nothing to redo", "again")
+
+    def _take_back(self, act: Callable[[], list[Any]], none: str, done: str) -> None:
+        try:
+            undone = act()
+            if undone:
+                self.desk.again()
+        except TracksideError as error:
+            self.tell(error)
+            return
+        self._redraw()
+        if isinstance(self.screen, Page):
+            sentences = "; ".join(_undone(item) for item in undone)
+            self.screen.say(f"{done}: {sentences}" if undone else none, "kept")
+
+    def action_theme(self) -> None:
+        """The other theme."""
+        names = list(THEME_NAMES)
+        self.theme = names[(names.index(self.theme) + 1) % len(names)]
+        self._redraw()
+
+    def get_system_commands(self, screen: Screen) -> Any:
+        """The palette lists the commands of the page."""
+        page = screen.PAGE if isinstance(screen, Page) else "board"
+        for command in commands_of(page):
+            yield SystemCommand(
+                f"{command.words}",
+                f"key {command.key_shown}",
+                partial(self.run_action, command.action, screen),
+            )
+
+
+def _undone(item: Any) -> str:
+    changed = []
+    for path, (before, after) in item.changes.items():
+        was, now = (_spoken(value) for value in (before, after))
+        changed.append(f"{path}: {was} → {now}")
+    text = ", ".join(changed[:2]) + (" …" if len(changed) > 2 else "")
+    return f"{item.kind} {text}".strip()
+
+
+def _spoken(value: Any) -> str:
+    if isinstance(value, dict):
+        return str(value.get("typed", "…"))
+    return "empty" if value is None else str(value)
+
+
+def build(path: Path, preferences: Preferences | None = None) -> Trackside:
+    """The app over the logbook at `path`; LogbookError when it cannot be opened."""
+    return Trackside(path, preferences)
+
+
+def run(path: Path, preferences: Preferences) -> None:
+    """Open the app and stay until it is left."""
+    app = build(path, preferences)
+    app.run()
+    if app.return_code:
+        raise SystemExit(app.return_code)

@@ -1,0 +1,128 @@
+"""Every action of the screens, declared once.
+
+Bindings, key lines, palette and manual come from here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from textual.binding import Binding, BindingType
+
+PAGES: dict[str, str] = {
+    "board": "Pit board",
+    "sheet": "Run sheet",
+    "clicks": "Click map",
+    "trend": "Trend",
+    "debrief": "Debrief",
+    "shelf": "Shelf",
+    "shed": "Damper shed",
+    "handbook": "Handbook",
+}
+
+
+@dataclass(frozen=True)
+class Command:
+    """One action. `key` may list more, by commas; `short` stands in the key line (empty: not
+    shown), `words` in the palette and the manual; `pages` empty means everywhere."""
+
+    key: str
+    action: str
+    short: str
+    words: str
+    pages: tuple[str, ...] = ()
+
+    @property
+    def key_shown(self) -> str:
+        """The first key, as it is printed on the cap."""
+        return _CAPS.get(first := self.key.split(",")[0], first)
+
+
+_CAPS = {
+    "enter": "Enter",
+    "tab": "Tab",
+    "shift+tab": "Shift-Tab",
+    "escape": "Esc",
+    "slash": "/",
+    "question_mark": "?",
+    "left_square_bracket": "[",
+    "right_square_bracket": "]",
+    "left": "←",
+    "right": "→",
+    "full_stop": ".",
+    "comma": ",",
+}
+
+COMMANDS: tuple[Command, ...] = (
+    Command("enter", "open", "Open", "Open the session under the cursor", ("board",)),
+    Command("n", "new_session", "New session", "Open the next session with the same set-up",
+            ("board", "sheet")),
+    Command("e", "new_event", "New event", "Begin an event: venue and date", ("board",)),
+    Command("v", "new_car", "New car", "Enter a car", ("board",)),
+    Command("tab", "next_part", "Next part", "Next part of the sheet", ("sheet",)),
+    Command("shift+tab", "previous_part", "", "Part of the sheet before", ("sheet",)),
+    Command("h", "harder", "Harder", "One click harder", ("sheet",)),
+    Command("s", "softer", "Softer", "One click softer", ("sheet",)),
+    Command("H", "harder_both", "H/S both sides", "One click harder on both sides of the axle",
+            ("sheet",)),
+    Command("S", "softer_both", "", "One click softer on both sides of the axle", ("sheet",)),
+    Command("w", "walk", "Walk-round", "Tread temperatures and hot pressures in walk-round order",
+            ("sheet",)),
+    Command("a", "note", "Note", "Write down what the driver says", ("sheet", "debrief")),
+    Command("y", "reason", "Why", "Reason for the change, and its verdict", ("sheet", "debrief")),
+    Command("K", "shelve", "Keep", "Put this set-up on the shelf, with why", ("sheet", "debrief")),
+    Command("i", "item", "Item", "Add an item of the whole car: bar, wing, bias", ("sheet",)),
+    Command("x", "flip", "", "The other direction: bump or rebound", ("sheet", "clicks", "trend")),
+    Command("left_square_bracket", "corner(-1)", "", "Corner before", ("clicks", "trend")),
+    Command("right_square_bracket", "corner(1)", "[ ] corner", "Next corner",
+            ("clicks", "trend")),
+    Command("slash", "find", "Find", "Search", ("board", "shelf")),
+    Command("u", "undo", "Undo", "Take back the last change"),
+    Command("U", "redo", "", "Take back the undo"),
+    Command("p", "page('board')", "Board", "Pit board: events and sessions"),
+    Command("r", "page('sheet')", "Sheet", "Run sheet: what the car runs"),
+    Command("c", "page('clicks')", "Clicks", "Click map: curve, and what a click is worth"),
+    Command("t", "page('trend')", "Trend", "Trend: one corner over the sessions"),
+    Command("d", "page('debrief')", "Debrief", "Debrief: what changed since the last outing"),
+    Command("k", "page('shelf')", "Shelf", "Shelf: set-ups kept for another day"),
+    Command("b", "page('shed')", "Dampers", "Damper shed: builds, dyno sheets, work done"),
+    Command("question_mark", "page('handbook')", "Book", "Handbook: method, sources, cautions"),
+    Command("T", "theme", "", "Sun or garage: light or dark screen"),
+    Command("q", "quit", "Quit", "Leave; everything is kept already"),
+)  # fmt: skip
+
+_NAVIGATION = tuple(c for c in COMMANDS if c.action.startswith("page("))
+
+
+def commands_of(page: str) -> tuple[Command, ...]:
+    """The actions of a page, its own first."""
+    own = tuple(c for c in COMMANDS if page in c.pages)
+    return own + tuple(c for c in COMMANDS if not c.pages)
+
+
+def bindings_of(page: str) -> list[BindingType]:
+    """The page's own bindings."""
+    return [
+        Binding(c.key, c.action, c.short or c.words, show=False)
+        for c in COMMANDS
+        if page in c.pages
+    ]
+
+
+def everywhere() -> list[BindingType]:
+    """The bindings that hold on every page."""
+    return [
+        Binding(c.key, c.action, c.short or c.words, show=False) for c in COMMANDS if not c.pages
+    ]
+
+
+def key_line(page: str) -> list[tuple[str, str]]:
+    """(key, label) of the page's own actions, then undo."""
+    own = [(c.key_shown, c.short) for c in COMMANDS if page in c.pages and c.short]
+    return [*own, ("u", "Undo")]
+
+
+def navigation() -> list[tuple[str, str, str]]:
+    """(key, label, page) of the pages, then quit."""
+    pages = [(c.key_shown, c.short, c.action[6:-2]) for c in _NAVIGATION]
+    return [*pages, ("q", "Quit", "")]

@@ -1,0 +1,259 @@
+"""What is on the table: the logbook, the damper shed, and the session in hand.
+
+Every change from the screens goes through here: it is on the table at once, then handed to the
+logbook, and called kept only when the logbook has committed it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Future
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from textual.message import Message
+
+from trackside.errors import LogbookError, TracksideError, UnknownRecord
+from trackside.logbook import Logbook, SessionLine, Write, patch, put
+from trackside.preferences import Preferences, device_file
+from trackside.tui.messages import Kept, NotKept
+
+if TYPE_CHECKING:
+    from trackside.records import Reading, Session
+    from trackside.review.shed import Shed
+
+
+@dataclass(frozen=True)
+class _Sent:
+    write: Write
+    future: Future
+
+
+def _news(path: str, done: Future) -> Message:
+    error = done.exception()
+    if error is None:
+        return Kept(path)
+    if not isinstance(error, TracksideError):
+        error = LogbookError(f"the write failed ({error})", "try again")
+    return NotKept(path, error)
+
+
+class Desk:
+    """One logbook, one session in hand."""
+
+    def __init__(
+        self, path: Path, preferences: Preferences, tell: Callable[[Message], object]
+    ) -> None:
+        self.path = path
+        self.preferences = preferences
+        self.logbook = Logbook.open(path, author=preferences.signed_by, device=device_file())
+        self._tell = tell
+        self.entity = ""
+        self._session: Session | None = None
+        self.before: Session | None = None
+        """The session of this car before the one in hand: what empty cells show dim."""
+        self.corner = "FL"
+        self.direction = "rebound"
+        self.shed: Shed | None = None
+        self._sent: dict[str, _Sent] = {}
+        self._seen = 0
+
+    # ── the session in hand ─────────────────────────────────────────────────────────────────
+
+    @property
+    def session(self) -> Session:
+        """The session in hand; UnknownRecord when there is none yet."""
+        if self._session is None:
+            raise UnknownRecord("no session is in hand", "open one on the pit board")
+        return self._session
+
+    @property
+    def has_session(self) -> bool:
+        """Whether a session is in hand."""
+        return self._session is not None
+
+    def lines(self, offset: int = 0, limit: int = 500) -> list[SessionLine]:
+        """The pit board's lines, newest first."""
+        return self.logbook.session_lines(offset=offset, limit=limit)
+
+    def line(self) -> SessionLine:
+        """The pit board's line of the session in hand."""
+        return self.logbook.session_line(self.entity)
+
+    def take(self, entity: str) -> None:
+        """Take that session in hand."""
+        from trackside.records import Session
+
+        body = self.logbook.state(entity)
+        if body is None:
+            raise UnknownRecord("that session is no longer in the logbook", "undo brings it back")
+        self.entity, self._session = entity, Session.checked(body)
+        car = self._session.car or None
+        older = self.logbook.session_lines(car=car, before=entity, limit=1)
+        state = self.logbook.state(older[0].entity) if older else None
+        self.before = Session.checked(state) if state else None
+
+    def take_newest(self) -> bool:
+        """Take the newest session in hand; False when there is none."""
+        newest = self.logbook.session_lines(limit=1)
+        if newest:
+            self.take(newest[0].entity)
+        return bool(newest)
+
+    def again(self) -> None:
+        """Read the session in hand again, keeping what is not yet kept."""
+        if not self.entity or self._failed():
+            return
+        if self.logbook.state(self.entity) is None:
+            self.entity, self._session, self.before = "", None, None
+            self.take_newest()
+        else:
+            self.take(self.entity)
+
+    def changed_elsewhere(self) -> bool:
+        """Whether another window has written since the last look."""
+        version = self.logbook.data_version()
+        changed = bool(self._seen) and version != self._seen
+        self._seen = version
+        return changed
+
+    # ── writing ─────────────────────────────────────────────────────────────────────────────
+
+    def keep(self, path: str, value: Reading | str | None) -> None:
+        """Set one value of the session in hand."""
+        from trackside.records import value_body
+
+        self._session = self.session.with_value(path, value)
+        self._submit(path, patch("session", self.entity, {path: value_body(value)}))
+
+    def keep_text(self, path: str, text: str) -> bool:
+        """Keep what was typed at `path`; False when it says what stands there already."""
+        from trackside.records import read_value
+        from trackside.records.fields import Field, field_of
+
+        if path == "lap_times":
+            return self._keep_laps(text)
+        field = Field(path, path, None, "item") if path.startswith("items.") else field_of(path)
+        unit = self.preferences.unit(field.quantity) if field.quantity else ""
+        value = read_value(field, text, unit)
+        if value == self.session.value(path):
+            return False
+        self.keep(path, value)
+        return True
+
+    def _keep_laps(self, text: str) -> bool:
+        from trackside.records.session import read_laps
+
+        laps = read_laps(text)
+        if laps == self.session.lap_times:
+            return False
+        self._session = self.session.model_copy(update={"lap_times": laps})
+        self._submit("lap_times", patch("session", self.entity, {"lap_times": list(laps)}))
+        return True
+
+    def keep_all(self, values: dict[str, Any], reason: str = "") -> None:
+        """Set several values of the session in hand in one step of undo."""
+        self.logbook.write(patch("session", self.entity, values), reason=reason)
+        self.take(self.entity)
+
+    def add(self, kind: str, body: dict[str, Any], reason: str = "") -> str:
+        """Write a new record down; its entity."""
+        write = put(kind, body, reason=reason)
+        self.logbook.write(write)
+        return write.entity
+
+    def _submit(self, path: str, write: Write) -> None:
+        due = {key: held for key, held in self._failed().items() if key != path} | {path: write}
+        future = self.logbook.submit(*due.values())
+        waiting = {key: sent for key, sent in self._sent.items() if not sent.future.done()}
+        self._sent = waiting | {key: _Sent(held, future) for key, held in due.items()}
+        future.add_done_callback(lambda done: self._tell(_news(path, done)))
+
+    def _failed(self) -> dict[str, Write]:
+        """Writes that the logbook refused, by path."""
+        return {
+            key: sent.write
+            for key, sent in self._sent.items()
+            if sent.future.done() and sent.future.exception()
+        }
+
+    def is_kept(self, path: str) -> bool:
+        """Whether the logbook has committed the last value typed at `path`."""
+        sent = self._sent.get(path)
+        return sent is None or (sent.future.done() and sent.future.exception() is None)
+
+    def flush(self) -> None:
+        """Wait until everything handed over is kept, trying once more what was refused."""
+        self.logbook.flush()
+        failed = self._failed()
+        if failed:
+            self.logbook.write(*failed.values())
+        self._sent = {}
+
+    def close(self) -> None:
+        """Keep everything and let go of the file."""
+        try:
+            self.flush()
+        finally:
+            self.logbook.close()
+
+    # ── clicks ──────────────────────────────────────────────────────────────────────────────
+
+    def turn(self, path: str, harder: float) -> str:
+        """Turn the adjuster at `path` by clicks harder (softer: below zero). A sentence when it
+        cannot be turned; empty when it was."""
+        from trackside.records import Reading
+
+        corner, _, name = path.partition(".")
+        build = self.shed.build_at(self.session, corner) if self.shed else None
+        adjuster = build.adjuster(name) if build else None
+        if adjuster is None:
+            return f"{corner} has no such adjuster on record: type the count, or enter the damper"
+        value = self.session.value(path)
+        now = value.si if value is not None and not isinstance(value, str) else None
+        if now is None:
+            return f"the position at {corner} is not known: type the count first"
+        sense = -1 if adjuster.counted_from == "hard" else 1
+        new = now + sense * harder * adjuster.step
+        if adjuster.problem(new):
+            return (
+                f"{corner} {adjuster.words} stands at its stop"
+                if (0 <= now <= adjuster.clicks)
+                else adjuster.problem(now)
+            )
+        self.keep(path, Reading.of_si(new, "clicks"))
+        return ""
+
+    # ── the next session ────────────────────────────────────────────────────────────────────
+
+    def new_session(self, event: str | None = None) -> None:
+        """Open the next session with the same set-up: same car, next number, now."""
+        from trackside.records import Reading
+
+        newest = self.logbook.all("event")
+        if self.has_session:
+            body = self.session.carried_over()
+            body["based_on"] = self.entity
+            number = self.session.si("number")
+            body["number"] = Reading.of_si((number or 0) + 1, "count").body()
+            if event and event != body.get("event"):
+                body["event"] = event
+                body["number"] = Reading.of_si(1, "count").body()
+        else:
+            cars = self.logbook.all("car")
+            body = {
+                "kind": "practice",
+                "number": Reading.of_si(1, "count").body(),
+                "event": event or (newest[-1][0] if newest else ""),
+                "car": cars[-1][0] if cars else "",
+                "status": "planned",
+            }
+        body["start"] = datetime.now().strftime("%Y-%m-%d %H:%M")
+        self.take(self.add("session", body))
+
+    def car_name(self) -> str:
+        """Name and number of the car in hand."""
+        car = self.shed.cars.get(self.session.car) if self.shed and self.has_session else None
+        return f"{car.name} #{car.number}" if car and car.number else car.name if car else ""

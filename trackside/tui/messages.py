@@ -1,0 +1,41 @@
+"""News that goes up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from textual.message import Message
+
+from trackside.errors import TracksideError
+
+
+@dataclass
+class Kept(Message):
+    """The logbook has committed what was typed at `path`."""
+
+    path: str
+
+
+@dataclass
+class NotKept(Message):
+    """A write failed; the value stays on the table and is tried again with the next one."""
+
+    path: str
+    error: TracksideError
+
+
+@dataclass
+class ShedReady(Message):
+    """Dampers, sheets and their fits stand ready: estimates can be drawn."""
+
+
+@dataclass
+class DeskChanged(Message):
+    """Another session is in hand, or the one in hand changed from elsewhere."""
+
+
+@dataclass
+class Failed(Message):
+    """Work in the background failed; the sentence says why."""
+
+    error: TracksideError

@@ -1,0 +1,79 @@
+"""From the answers of a form to the body of a note or a reason.
+
+What cannot be read as a number or a choice stays in the words.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from trackside.errors import BadNumber
+from trackside.records import Change, Note
+from trackside.records.fields import PHASES, VERDICTS
+from trackside.review.changes import changes
+from trackside.units import one_line, read_number
+
+if TYPE_CHECKING:
+    from trackside.tui.desk import Desk
+
+
+def note_body(answers: dict[str, str], session: str, driver: str) -> tuple[dict[str, Any], str]:
+    """The note's body, and a sentence about any answer that went into the words instead."""
+    words = answers["words"].strip()
+    stray: list[str] = []
+    phase = answers["phase"].strip()
+    if phase not in PHASES:
+        stray += [f"phase {phase}"] if phase else []
+        phase = ""
+    scales: dict[str, int | None] = {}
+    for name, low, high in (("balance", -3, 3), ("rating", 1, 10)):
+        text = one_line(answers[name])
+        scales[name] = _whole(text, low, high)
+        if text and scales[name] is None:
+            stray.append(f"{name} {text}")
+    words = "\n".join(part for part in (words, *stray) if part)
+    body = {
+        "session": session,
+        "driver": driver,
+        "phase": phase,
+        "turn": one_line(answers["turn"]) or None,
+        "words": words,
+        **scales,
+    }
+    said = f"{', '.join(stray)} could not be read and stands in the words" if stray else ""
+    return Note.checked(body).body(), said
+
+
+def _whole(text: str, low: int, high: int) -> int | None:
+    if not text:
+        return None
+    try:
+        number = read_number(text)
+    except BadNumber:
+        return None
+    return int(number) if number == int(number) and low <= number <= high else None
+
+
+def change_body(answers: dict[str, str], session: str) -> dict[str, Any]:
+    """The body of a reason with its verdict; another word than a verdict goes to its words."""
+    verdict = answers["verdict"].strip()
+    words = answers["verdict_words"].strip()
+    if verdict and verdict not in VERDICTS:
+        verdict, words = "", f"{verdict} {words}".strip()
+    return Change.checked(
+        {
+            "session": session,
+            "what": answers["what"],
+            "reason": answers["reason"].strip(),
+            "verdict": verdict,
+            "verdict_words": words,
+        }
+    ).body()
+
+
+def changed_in_words(desk: Desk) -> str:
+    """What was set differently from the session before, on one line."""
+    if desk.before is None or desk.shed is None:
+        return ""
+    found = changes(desk.before, desk.session, desk.shed, desk.preferences)
+    return "; ".join(found.sentences())

@@ -1,0 +1,110 @@
+"""What every screen shares: a heading, a body, one line of detail, two lines of keys."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, cast
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.screen import Screen
+from textual.widget import Widget
+from textual.widgets import Static
+
+from trackside.errors import TracksideError
+from trackside.tui.commands import PAGES, key_line, navigation
+
+if TYPE_CHECKING:
+    from trackside.tui.app import Trackside
+    from trackside.tui.desk import Desk
+
+
+class Page(Screen[None]):
+    """A screen of trackside. Subclasses give `PAGE`, `body()` and `show()`."""
+
+    PAGE = "board"
+
+    @property
+    def desk(self) -> Desk:
+        """What is on the table."""
+        return cast("Trackside", self.app).desk
+
+    def compose(self) -> ComposeResult:
+        """Heading, body, detail, keys."""
+        yield Static(self._heading(), id="heading", markup=False)
+        yield from self.body()
+        yield Static("", id="detail", markup=False)
+        yield Static("", id="keys", markup=False)
+
+    def body(self) -> Iterable[Widget]:
+        """The widgets between heading and detail."""
+        return ()
+
+    def show(self) -> None:
+        """Draw what is on the table; called when the page comes up and when the table changes."""
+
+    def on_screen_resume(self) -> None:
+        """The page comes up."""
+        self.redraw()
+
+    def redraw(self) -> None:
+        """Heading, keys and body again; a failure becomes a sentence."""
+        self.query_one("#heading", Static).update(self._heading(), layout=False)
+        self.query_one("#keys", Static).update(self._keys(), layout=False)
+        try:
+            self.show()
+        except TracksideError as error:
+            self.say(str(error), "error")
+
+    def say(self, text: str, kind: str = "") -> None:
+        """One line of detail; kind may be `error`, `problem`, `kept`."""
+        line = self.query_one("#detail", Static)
+        line.set_classes(kind)
+        line.update(Text(text, no_wrap=True, overflow="ellipsis"), layout=False)
+
+    def on_resize(self) -> None:
+        """Key lines are laid out for the width."""
+        self.set_class(self.size.width >= 110 and self.size.height >= 34, "wide")
+        self.query_one("#keys", Static).update(self._keys(), layout=False)
+        self.call_after_refresh(self.redraw)
+
+    def subject(self) -> str:
+        """What the page is about, beside its name: the session in hand."""
+        desk = self.desk
+        if not desk.has_session:
+            return "no session yet"
+        line = desk.line()
+        parts = (
+            f"{line.kind} {line.number}".strip().capitalize(),
+            line.venue,
+            line.start[:16],
+            line.car_name,
+            line.driver,
+        )
+        return " · ".join(part for part in parts if part)
+
+    def _heading(self) -> Text:
+        name = PAGES[self.PAGE].upper()
+        try:
+            subject = self.subject()
+        except TracksideError as error:
+            subject = str(error)
+        return Text.assemble(
+            (f" {name} ", "reverse bold"), f" {subject}", no_wrap=True, overflow="ellipsis"
+        )
+
+    def _keys(self) -> Text:
+        width = max(20, self.size.width)
+        own = _keys_line(((key, label, False) for key, label in key_line(self.PAGE)), width)
+        pages = ((key, label, page == self.PAGE) for key, label, page in navigation())
+        return Text("\n").join([own, _keys_line(pages, width)])
+
+
+def _keys_line(entries: Iterable[tuple[str, str, bool]], width: int) -> Text:
+    line = Text(no_wrap=True, overflow="ellipsis")
+    for key, label, here in entries:
+        part = Text.assemble((key, "bold"), (f" {label}", "reverse" if here else ""), "  ")
+        if line.cell_len + part.cell_len - 2 > width:
+            break
+        line.append_text(part)
+    return line

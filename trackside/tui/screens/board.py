@@ -1,0 +1,196 @@
+"""The pit board: events and sessions, newest first, and what is still open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from rich.cells import set_cell_size
+from rich.text import Text
+from textual.widget import Widget
+from textual.widgets import Input
+
+from trackside.logbook import SessionLine
+from trackside.tui.commands import bindings_of
+from trackside.tui.page import Page
+from trackside.tui.widgets.ledger import Ledger
+from trackside.units import show_lap
+
+EMPTY = """
+ The logbook is empty.
+
+ e  begin an event: venue and date
+ v  enter a car
+ b  enter dampers in the damper shed, with their dyno sheets
+ n  open the first session
+
+ `trackside demo` on the command line shows two weekends of an invented team.
+"""
+
+
+@dataclass(frozen=True)
+class _Heading:
+    """A line that begins an event."""
+
+    text: str
+
+
+class Board(Page):
+    """Events and sessions."""
+
+    PAGE = "board"
+    BINDINGS = bindings_of("board")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rows: list[SessionLine | _Heading] = []
+        self.wanted = ""
+
+    def body(self) -> Iterable[Widget]:
+        """The list, and the line that searches it."""
+        yield Ledger(self._row, empty=EMPTY, id="sessions")
+        finder = Input(placeholder="venue, driver, kind, date …", id="finder")
+        finder.display = False
+        yield finder
+
+    def subject(self) -> str:
+        """Which logbook."""
+        return str(self.desk.path)
+
+    def on_mount(self) -> None:
+        """The list has the keys."""
+        self.query_one(Ledger).focus()
+
+    def show(self) -> None:
+        """Read the sessions again; the cursor stays with the session in hand."""
+        lines = self.desk.lines(limit=20_000)
+        words = self.wanted.casefold().split()
+        if words:
+            lines = [line for line in lines if all(word in _haystack(line) for word in words)]
+        self.rows = []
+        event = None
+        for line in lines:
+            if line.event != event:
+                event = line.event
+                self.rows.append(
+                    _Heading(f"{line.venue or 'no event'}  {line.event_date}".rstrip())
+                )
+            self.rows.append(line)
+        here = next(
+            (
+                n
+                for n, row in enumerate(self.rows)
+                if isinstance(row, SessionLine) and row.entity == self.desk.entity
+            ),
+            1,
+        )
+        self.query_one(Ledger).fill(len(self.rows), here)
+        open_work = sum(1 for line in lines if _unfinished(line))
+        self.say(
+            f"{len(lines)} session{'' if len(lines) == 1 else 's'}"
+            + (f", {open_work} with something still open (right column)" if open_work else "")
+            if lines
+            else ""
+        )
+
+    def _row(self, index: int) -> Text:
+        row = self.rows[index]
+        if isinstance(row, _Heading):
+            return Text(f"▌{row.text}", "bold")
+        laps = "" if row.laps is None else f"{row.laps:.0f} laps"
+        best = show_lap(row.best_lap_s) if row.best_lap_s else ""
+        marks = ("★" if row.kept else " ") + ("≈" if row.wet else " ")
+        columns = (
+            (row.start[5:16] or "no time", 12),
+            (f"{row.kind} {row.number}".strip(), 14),
+            (row.car_name, 10 if self.size.width < 110 else 22),
+            (row.driver, 10 if self.size.width < 110 else 20),
+            (best, 9),
+            (laps, 8),
+            (marks, 3),
+        )
+        text = Text("  " + "".join(set_cell_size(_cut(w, n - 1), n) for w, n in columns))
+        text.append(_unfinished(row), "italic")
+        return text
+
+    def action_open(self) -> None:
+        """Open the session under the cursor."""
+        rows, ledger = self.rows, self.query_one(Ledger)
+        if rows:
+            self._open(ledger.cursor)
+
+    def on_ledger_chosen(self, message: Ledger.Chosen) -> None:
+        """Enter on a row."""
+        self._open(message.index)
+
+    def on_ledger_moved(self, message: Ledger.Moved) -> None:
+        """Say what the session under the cursor is."""
+        row = self.rows[message.index]
+        if isinstance(row, SessionLine):
+            more = [row.status, row.surface, row.result, _unfinished(row)]
+            self.say(f"{row.short}  " + " · ".join(part for part in more if part))
+
+    def _open(self, index: int) -> None:
+        row = self.rows[index]
+        if isinstance(row, _Heading):
+            index += 1
+            row = self.rows[index]
+        if isinstance(row, SessionLine):
+            self.desk.take(row.entity)
+            self.app.action_page("sheet")  # type: ignore[attr-defined]
+
+    def action_find(self) -> None:
+        """Search the list."""
+        finder = self.query_one("#finder", Input)
+        finder.display = True
+        finder.focus()
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Narrow the list while typing."""
+        self.wanted = event.value
+        self.show()
+
+    def on_input_submitted(self) -> None:
+        """Back to the list."""
+        finder = self.query_one("#finder", Input)
+        finder.display = bool(finder.value)
+        self.query_one(Ledger).focus()
+
+    def action_new_session(self) -> None:
+        """Open the next session with the set-up under the cursor, or the newest one."""
+        ledger = self.query_one(Ledger)
+        row = self.rows[ledger.cursor] if self.rows else None
+        if isinstance(row, SessionLine):
+            self.desk.take(row.entity)
+        self.desk.new_session()
+        self.app.action_page("sheet")  # type: ignore[attr-defined]
+
+
+def _cut(text: str, room: int) -> str:
+    return text if len(text) <= room else text[: room - 1] + "…"
+
+
+def _haystack(line: SessionLine) -> str:
+    words = (line.venue, line.event_date, line.kind, line.number, line.start, line.driver,
+             line.car_name, line.surface, line.status, line.result, line.short)  # fmt: skip
+    return " ".join(str(word) for word in words).casefold()
+
+
+def _unfinished(line: SessionLine) -> str:
+    """What is still open about a session that ran; for a planned one, that it is."""
+    if line.status == "planned":
+        late = line.start[:10] < date.today().isoformat()
+        return "planned" + (", not run" if late and line.start else "")
+    if line.status == "aborted":
+        return "aborted"
+    open_points = [
+        word
+        for word, missing in (
+            ("no hot pressures", not line.hot_pressures),
+            ("no note", not line.notes),
+            ("no best lap", not line.best_lap_s),
+        )
+        if missing
+    ]
+    return ", ".join(open_points)

@@ -1,0 +1,424 @@
+"""The run sheet: one session, four corners as on the car, and what the setting is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rich.text import Text
+from textual.containers import Horizontal
+from textual.widget import Widget
+from textual.widgets import Static
+
+from trackside.records import Reading
+from trackside.records.fields import (
+    ADJUSTERS,
+    CORNER_FIELDS,
+    CORNER_NAMES,
+    CORNERS,
+    PHASES,
+    SESSION_FIELDS,
+    VERDICTS,
+    field_of,
+)
+from trackside.records.session import show_laps
+from trackside.review.plausible import problem_at
+from trackside.tui.commands import bindings_of
+from trackside.tui.page import Page
+from trackside.tui.widgets.ask import Ask, Question
+from trackside.tui.widgets.grid import Block, Cell, Grid, Shown
+from trackside.tui.widgets.worth import Worth
+from trackside.units import one_line, show
+
+PARTS = {
+    "damper": ("Dampers", ("damper",)),
+    "spring": ("Springs, heights", ("spring",)),
+    "alignment": ("Alignment", ("alignment",)),
+    "tyre": ("Tyres", ("tyre",)),
+    "session": ("Session, weather", ()),
+}
+WALK_FIELDS = ("tread_inner", "tread_middle", "tread_outer", "hot_pressure")
+OTHER_SIDE = {"FL": "FR", "FR": "FL", "RL": "RR", "RR": "RL"}
+CAUTIONS = {
+    "gas_pressure": "Charge with nitrogen through a regulator, eyes covered; release all pressure "
+    "before opening. The maker's figure comes first.",
+    "spring_rate": "Work under a car on stands, never on the jack alone.",
+    "perch": "Work under a car on stands, never on the jack alone.",
+    "packers": "Work under a car on stands, never on the jack alone.",
+}
+
+
+class Sheet(Page):
+    """The entry screen."""
+
+    PAGE = "sheet"
+    BINDINGS = bindings_of("sheet")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.part = "damper"
+        self._due = False
+
+    def body(self) -> Iterable[Widget]:
+        """Parts, cells, and the panel beside them."""
+        yield Static("", id="parts", markup=False)
+        with Horizontal(id="run"):
+            yield Grid(self._shown, id="cells")
+            yield Worth(id="worth")
+
+    @property
+    def grid(self) -> Grid:
+        """The cells."""
+        return self.query_one(Grid)
+
+    def on_mount(self) -> None:
+        """The cells have the keys."""
+        self.grid.focus()
+
+    # ── drawing ─────────────────────────────────────────────────────────────────────────────
+
+    def show(self) -> None:
+        """Lay the part out for the session in hand."""
+        names = Text()
+        for number, (key, (label, _)) in enumerate(PARTS.items()):
+            names.append("  " if number else " ")
+            names.append(f" {label} ", "reverse bold" if key == self.part else "")
+        self.query_one("#parts", Static).update(names, layout=False)
+        if not self.desk.has_session:
+            self.grid.lay_out((), ())
+            self.say("no session yet: n opens one")
+            return
+        blocks, cells = self._session_layout() if self.part == "session" else self._layout()
+        self.grid.lay_out(blocks, cells)
+        self._detail()
+        self._panel_due()
+
+    def _layout(self) -> tuple[list[Block], list[Cell]]:
+        blocks = [Block(f"{c} {CORNER_NAMES[c]}", c) for c in CORNERS]
+        cells = []
+        for block, corner in enumerate(CORNERS):
+            names = [n for n, f in CORNER_FIELDS.items() if f.group == self.part]
+            known = self._adjusters(corner)
+            names = [n for n in names if n not in ADJUSTERS or n in known]
+            for row, name in enumerate(names):
+                field = CORNER_FIELDS[name]
+                cells.append(
+                    Cell(f"{corner}.{name}", field.label, block, row, field.quantity is not None)
+                )
+        return blocks, cells
+
+    def _adjusters(self, corner: str) -> tuple[str, ...]:
+        """The knobs of the damper at that corner, and any that hold a value."""
+        shed, session = self.desk.shed, self.desk.session
+        build = shed.build_at(session, corner) if shed else None
+        have = (
+            {a.acts_on for a in build.adjusters}
+            if build and build.adjusters
+            else {"bump_bleed", "rebound_bleed"}
+        )
+        sheet = session.corner(corner)
+        return tuple(n for n in ADJUSTERS if n in have or sheet.value(n) is not None)
+
+    def _session_layout(self) -> tuple[list[Block], list[Cell]]:
+        run = [n for n, f in SESSION_FIELDS.items() if f.group in ("session", "run")]
+        weather = [n for n, f in SESSION_FIELDS.items() if f.group == "weather"]
+        half = (len(run) + 1) // 2
+        blocks = [Block("Session"), Block("Run"), Block("Weather"), Block("Whole car")]
+        cells = [_session_cell(n, 0, row) for row, n in enumerate(run[:half])]
+        cells += [_session_cell(n, 1, row) for row, n in enumerate(run[half:])]
+        cells.append(Cell("lap_times", "Lap times", 1, len(run) - half, False))
+        cells += [_session_cell(n, 2, row) for row, n in enumerate(weather)]
+        for row, name in enumerate(self.desk.session.items):
+            cells.append(Cell(f"items.{name}", name, 3, row, False))
+        return blocks, cells
+
+    def _shown(self, path: str) -> Shown:
+        desk = self.desk
+        text = self._text(desk.session, path)
+        mark = "" if desk.is_kept(path) else "•"
+        if desk.shed and text and path != "lap_times" and problem_at(path, desk.session, desk.shed):
+            mark = "!"
+        last = self._text(desk.before, path) if desk.before else ""
+        return Shown(text, mark, last)
+
+    def _text(self, session: object, path: str) -> str:
+        if path == "lap_times":
+            return show_laps(session.lap_times)  # type: ignore[attr-defined]
+        value = session.value(path)  # type: ignore[attr-defined]
+        if isinstance(value, Reading):
+            quantity = field_of(path).quantity or "plain"
+            return value.shown(quantity, self.desk.preferences.unit(quantity))
+        return value or ""
+
+    def _detail(self, typing: str | None = None) -> None:
+        """What the cell is, what its text means, or why it cannot be right."""
+        path, desk = self.grid.path, self.desk
+        if not path or not desk.has_session:
+            return
+        if path == "lap_times" or path.startswith("items."):
+            self.say(f"{path.removeprefix('items.')}: {self._text(desk.session, path) or 'empty'}")
+            return
+        field = field_of(path)
+        corner = path.partition(".")[0]
+        name = f"{corner} {field.label}" if corner in CORNERS else field.label
+        if typing is None and desk.shed:
+            problem = problem_at(path, desk.session, desk.shed)
+            if problem:
+                self.say(f"{name}: {problem}", "problem")
+                return
+        value = desk.session.value(path)
+        parts = [name, self._meaning(typing, path) if typing is not None else _meant(value, path)]
+        parts += [
+            field.hint,
+            CAUTIONS.get(path.partition(".")[2], "") if typing is not None else "",
+        ]
+        if desk.before and typing is None and (last := self._text(desk.before, path)):
+            parts.append(f"before: {last}")
+        self.say(" · ".join(part for part in parts if part))
+
+    def _meaning(self, text: str, path: str) -> str:
+        quantity = field_of(path).quantity
+        if not quantity or not text:
+            return ""
+        reading = Reading.of_text(text, quantity, self.desk.preferences.unit(quantity))
+        if reading is None:
+            return ""
+        if reading.si is None:
+            return reading.problem(quantity)
+        return _in_units(reading, quantity)
+
+    def _panel_due(self) -> None:
+        """Draw the panel once the cells are painted, however many keys came."""
+        if not self._due:
+            self._due = True
+            self.set_timer(0.005, self._panel)
+
+    def _panel(self) -> None:
+        self._due = False
+        if not self.desk.has_session:
+            return
+        corner, _, name = self.grid.path.partition(".")
+        if corner in CORNERS:
+            self.desk.corner = corner
+        if name.startswith(("bump", "rebound")) and name in ADJUSTERS:
+            self.desk.direction = name.partition("_")[0]
+        self.query_one(Worth).draw(self.desk, self.desk.corner, self.desk.direction)
+
+    # ── typing and moving ───────────────────────────────────────────────────────────────────
+
+    def on_grid_left(self, message: Grid.Left) -> None:
+        """Keep what was typed."""
+        if self.desk.keep_text(message.path, message.text):
+            self._after_change(message.path)
+        else:
+            self._detail()
+
+    def _after_change(self, path: str) -> None:
+        name = path.partition(".")[2]
+        if name in ("damper", "build"):
+            self.show()
+        else:
+            self.grid.repaint(path)
+            self._detail()
+            self._panel_due()
+
+    def on_grid_moved(self) -> None:
+        """Another cell, perhaps another corner."""
+        self._detail()
+        self._panel_due()
+
+    def on_grid_typing(self, message: Grid.Typing) -> None:
+        """Say what the text means while it is typed."""
+        if not message.done:
+            self._detail(message.text)
+
+    def kept(self, path: str) -> None:
+        """The logbook has committed that value."""
+        self.grid.repaint(path)
+
+    def leave(self) -> None:
+        """Hand up what is half typed."""
+        grid = self.grid
+        if grid.buffer is not None:
+            text, grid.buffer = grid.buffer, None
+            self.desk.keep_text(grid.path, one_line(text))
+
+    # ── commands ────────────────────────────────────────────────────────────────────────────
+
+    def action_next_part(self) -> None:
+        """The next part of the sheet."""
+        self._turn_part(1)
+
+    def action_previous_part(self) -> None:
+        """The part before."""
+        self._turn_part(-1)
+
+    def _turn_part(self, by: int) -> None:
+        self.grid.leave()
+        names = list(PARTS)
+        self.part = names[(names.index(self.part) + by) % len(names)]
+        self.grid.walk = ()
+        corner = self.grid.path.partition(".")[0]
+        self.show()
+        same_corner = next((p for p in self.grid.paths if p.startswith(f"{corner}.")), "")
+        self.grid.go(same_corner)
+
+    def _turn(self, clicks: float, both: bool = False) -> None:
+        path = self.grid.path
+        corner, _, name = path.partition(".")
+        if name not in ADJUSTERS:
+            self.say("stand on an adjuster to turn it", "problem")
+            return
+        paths = [path, f"{OTHER_SIDE[corner]}.{name}"] if both else [path]
+        troubles = [trouble for p in paths if (trouble := self.desk.turn(p, clicks))]
+        for turned in paths:
+            self.grid.repaint(turned)
+        self._detail()
+        if troubles:
+            self.say("; ".join(troubles), "problem")
+        self._panel()
+
+    def action_harder(self) -> None:
+        """One click harder."""
+        self._turn(1)
+
+    def action_softer(self) -> None:
+        """One click softer."""
+        self._turn(-1)
+
+    def action_harder_both(self) -> None:
+        """One click harder on both sides of the axle."""
+        self._turn(1, both=True)
+
+    def action_softer_both(self) -> None:
+        """One click softer on both sides of the axle."""
+        self._turn(-1, both=True)
+
+    def action_flip(self) -> None:
+        """The other direction in the panel."""
+        self.desk.direction = "bump" if self.desk.direction == "rebound" else "rebound"
+        self.query_one(Worth).draw(self.desk, self.desk.corner, self.desk.direction)
+
+    def action_walk(self) -> None:
+        """Treads, then the hot pressure, corner by corner in the crew's order."""
+        self.part = "tyre"
+        self.show()
+        order = self.desk.preferences.walk_round
+        self.grid.walk = tuple(f"{c}.{name}" for c in order for name in WALK_FIELDS)
+        self.grid.go(self.grid.walk[0])
+        self.say("walk-round: type each value, Enter goes on; treads before pressures")
+
+    def action_new_session(self) -> None:
+        """The next session with the same set-up."""
+        self.grid.leave()
+        self.desk.new_session()
+        self.part = "damper"
+        self.redraw()
+        self.say("new session with the same set-up; what was measured is empty again", "kept")
+
+    def action_note(self) -> None:
+        """The driver's words."""
+        session = self.desk.session
+        questions = (
+            Question("words", f"What {session.driver or 'the driver'} says", many=True),
+            Question("phase", "Phase", choices=PHASES),
+            Question("turn", "Turn"),
+            Question("balance", "Balance: −3 much understeer … 0 … +3 much oversteer"),
+            Question("rating", "Rating 1 to 10"),
+        )
+        self.app.push_screen(Ask("Driver's note", questions), self._note_taken)
+
+    def _note_taken(self, answers: dict[str, str] | None) -> None:
+        from trackside.tui.notes import note_body
+
+        if answers and any(text.strip() for text in answers.values()):
+            body, unread = note_body(answers, self.desk.entity, self.desk.session.driver)
+            self.desk.add("note", body)
+            self.redraw()
+            self.say("note kept" + (f"; {unread}" if unread else ""), "kept")
+
+    def action_reason(self) -> None:
+        """Why something was changed, and what came of it."""
+        from trackside.tui.notes import changed_in_words
+
+        questions = (
+            Question("what", "Change", text=changed_in_words(self.desk)),
+            Question("reason", "Why", many=True),
+            Question("verdict", "Verdict", choices=VERDICTS),
+            Question("verdict_words", "What came of it"),
+        )
+        caution = "A large step gets a cautious out-lap; series rules come first."
+        self.app.push_screen(Ask("Reason and verdict", questions, caution), self._reason_taken)
+
+    def _reason_taken(self, answers: dict[str, str] | None) -> None:
+        from trackside.tui.notes import change_body
+
+        if answers and any(
+            answers[name].strip() for name in ("reason", "verdict", "verdict_words")
+        ):
+            self.desk.add("change", change_body(answers, self.desk.entity))
+            self.redraw()
+            self.say("reason kept", "kept")
+
+    def action_shelve(self) -> None:
+        """Put the set-up on the shelf."""
+        line = self.desk.line()
+        questions = (
+            Question("title", "Name", text=f"{line.venue} {line.kind} {line.number}".strip()),
+            Question("why", "Why it is worth keeping", many=True),
+            Question("result", "Result", text=line.result),
+        )
+        self.app.push_screen(Ask("Keep this set-up", questions), self._shelved)
+
+    def _shelved(self, answers: dict[str, str] | None) -> None:
+        if answers:
+            self.desk.add("kept", {"session": self.desk.entity, **answers})
+            self.redraw()
+            self.say("on the shelf", "kept")
+
+    def action_item(self) -> None:
+        """An item of the whole car."""
+        questions = (Question("name", "Item"), Question("text", "Value with its unit"))
+        self.app.push_screen(Ask("Item of the whole car", questions), self._item_taken)
+
+    def _item_taken(self, answers: dict[str, str] | None) -> None:
+        name = one_line(answers["name"]) if answers else ""
+        if name and answers:
+            self.desk.keep_text(f"items.{name}", answers["text"])
+            self.part = "session"
+            self.show()
+            self.grid.go(f"items.{name}")
+
+
+def _session_cell(name: str, block: int, row: int) -> Cell:
+    field = SESSION_FIELDS[name]
+    return Cell(name, field.label, block, row, field.quantity is not None)
+
+
+def _meant(value: object, path: str) -> str:
+    quantity = field_of(path).quantity
+    if not isinstance(value, Reading) or quantity is None or value.si is None:
+        return value if isinstance(value, str) else ""
+    return _in_units(value, quantity)
+
+
+_BESIDE = {
+    "bar": ("psi",),
+    "psi": ("bar",),
+    "kPa": ("bar", "psi"),
+    "MPa": ("bar", "psi"),
+    "°C": ("°F",),
+    "°F": ("°C",),
+    "N/mm": ("lbf/in",),
+    "lbf/in": ("N/mm",),
+    "kgf/mm": ("N/mm",),
+}
+
+
+def _in_units(reading: Reading, quantity: str) -> str:
+    """`300.0 psi = 20.68 bar`: as read, and in the other unit that crews use."""
+    assert reading.si is not None
+    shown = show(reading.si, quantity, reading.unit, with_unit=True)
+    others = [
+        show(reading.si, quantity, unit, with_unit=True) for unit in _BESIDE.get(reading.unit, ())
+    ]
+    return " = ".join([shown, *others])
