@@ -1,0 +1,236 @@
+"""The invented team: two cars, their dampers and builds, and what each dyno sheet is of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from tests.samples.bench import SHEETS
+from tests.samples.pages import TECHNICIAN, Entry
+from trackside.records import Adjuster, Build, Car, CarCorner, Damper, Event, ShopRule
+
+APRIL, AUGUST, SEPTEMBER = "2026-04-18", "2026-08-29", "2026-09-12"
+
+EVENTS = {
+    "may": Event(
+        venue="Averholme", title="May meeting", date="2026-05-09", altitude=140,
+        words="Warm and dry, one shower on Sunday at noon.",
+    ),
+    "october": Event(
+        venue="Averholme", title="October meeting", date="2026-10-17", altitude=140,
+        words="Same track, fifteen degrees colder, leaves on turn 3 in the mornings.",
+    ),
+}  # fmt: skip
+
+
+def _corner(mass: float, unsprung: float, ratio: float, spring: float) -> CarCorner:
+    return CarCorner(
+        mass=mass,
+        unsprung_mass=unsprung,
+        motion_ratio=ratio,
+        spring_rate=spring * 1e3,
+        tyre_rate=260e3,
+    )
+
+
+CARS = {
+    "27": Car(
+        name="Tourer", number="27", wheelbase=2.63, track_front=1.58, track_rear=1.57,
+        FL=_corner(368, 41, 0.93, 110), FR=_corner(362, 41, 0.93, 110),
+        RL=_corner(266, 36, 0.74, 140), RR=_corner(261, 36, 0.74, 140),
+        words="Front-driven, front struts with one knob each, rear two-way dampers.",
+    ),
+    "64": Car(
+        name="Coupé", number="64", wheelbase=2.55, track_front=1.66, track_rear=1.64,
+        FL=_corner(312, 39, 0.70, 150), FR=_corner(306, 39, 0.70, 150),
+        RL=_corner(341, 44, 0.82, 130), RR=_corner(336, 44, 0.82, 130),
+        words="Rear-driven, four two-way dampers with a bump preload ring.",
+    ),
+}  # fmt: skip
+
+STRUT, REAR, FOUR = (
+    "strut insert, one knob",
+    "two-way monotube 40/12.7",
+    "two-way monotube 46/14 with preload ring",
+)
+
+DAMPERS = (
+    Damper(serial="SA-3107", model=STRUT, place="27, FL"),
+    Damper(serial="SA-3108", model=STRUT, place="27, FR", words="Weeps since October."),
+    Damper(serial="SA-3112", model=STRUT, place="27, spares box", words="Never on the dyno."),
+    Damper(serial="TW-2241", model=REAR, place="27, RL"),
+    Damper(serial="TW-2242", model=REAR, place="27, RR"),
+    Damper(serial="FP-0611", model=FOUR, place="64, FL"),
+    Damper(serial="FP-0612", model=FOUR, place="64, workshop", words="Rod pitted, out since July."),
+    Damper(serial="FP-0619", model=FOUR, place="64, FR", words="Bought with its own dyno sheet."),
+    Damper(
+        serial="FP-0625",
+        model=FOUR,
+        place="64, spares box",
+        words="Bought used; nobody knows what is inside.",
+    ),
+    Damper(serial="RP-0713", model=FOUR, place="64, RL"),
+    Damper(serial="RP-0714", model=FOUR, place="64, RR"),
+)
+
+LAST_SEEN = {"SA-3108": "2026-10-17", "FP-0612": "2026-07-04", "FP-0619": SEPTEMBER}
+"""Dampers whose card was last written after April."""
+
+
+def _knob(acts_on: str, clicks: int, counted_from: str) -> Adjuster:
+    return Adjuster(acts_on=acts_on, clicks=clicks, counted_from=counted_from)  # type: ignore[arg-type]
+
+
+ONE_KNOB = (_knob("both_bleed", 18, "hard"),)
+TWO_WAY = (_knob("bump_bleed", 24, "soft"), _knob("rebound_bleed", 24, "soft"))
+
+
+def _with_ring(clicks: int, counted_from: str) -> tuple[Adjuster, ...]:
+    return (
+        _knob("bump_bleed", clicks, counted_from),
+        _knob("rebound_bleed", clicks, counted_from),
+        _knob("bump_preload", 6, "soft"),
+    )
+
+
+def _strut(serial: str, **more: object) -> Build:
+    return Build(
+        damper=serial, version="A", date=APRIL, piston_diameter=0.040, rod_diameter=0.018,
+        stroke=0.140, gas_pressure=12e5, adjusters=ONE_KNOB, oil="mineral 5 W",
+        piston="digressive", needle="one needle, both directions", **more,  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+def _rear(serial: str, version: str, date: str, **more: object) -> Build:
+    return Build(
+        damper=serial, version=version, date=date, piston_diameter=0.040, rod_diameter=0.0127,
+        stroke=0.110, gas_pressure=14e5, adjusters=TWO_WAY, oil="mineral 5 W",
+        piston="linear bump, digressive rebound", **more,  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+def _four(serial: str, **more: object) -> Build:
+    return Build(
+        damper=serial, version="A", date=APRIL, piston_diameter=0.046, rod_diameter=0.014,
+        stroke=0.120, gas_pressure=16e5, adjusters=_with_ring(20, "hard"), oil="synthetic 2.5 W",
+        piston="digressive both ways", bump_stack="30×0.15 ×3, 24×0.15, 18×0.20",
+        rebound_stack="30×0.20 ×3, 24×0.20, 18×0.20", **more,  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+SOFTER_REBOUND = (
+    "One 0.20 disc out of the rebound stack, one 0.15 into bump: in May the rear tyres "
+    "hopped over the kerbs of turn 4, on the softest rebound clicks too. Oil and seals new."
+)
+
+BUILDS = (
+    _strut("SA-3107"),
+    _strut("SA-3108"),
+    _strut(
+        "SA-3112",
+        shop_rules=(
+            ShopRule(
+                direction="bump",
+                full_hard_force=440,
+                reference_speed=0.1,
+                share_per_click=0.018,
+            ),
+            ShopRule(
+                direction="rebound",
+                full_hard_force=820,
+                reference_speed=0.1,
+                share_per_click=0.022,
+            ),
+        ),
+        work="Built like the other two, by hand feel only; forces are the shop's figures.",
+    ),
+    *(
+        _rear(
+            serial, "A", APRIL, bump_stack="28×0.15 ×2, 20×0.15",
+            rebound_stack="28×0.20 ×4, 20×0.20",
+        )
+        for serial in ("TW-2241", "TW-2242")
+    ),
+    *(
+        _rear(
+            serial, "B", AUGUST, bump_stack="28×0.15 ×3, 20×0.15",
+            rebound_stack="28×0.20 ×3, 20×0.20", work=SOFTER_REBOUND,
+        )
+        for serial in ("TW-2241", "TW-2242")
+    ),
+    *(_four(serial) for serial in ("FP-0611", "FP-0612", "RP-0713", "RP-0714")),
+    Build(
+        damper="FP-0619", version="C", date=SEPTEMBER, piston_diameter=0.046, rod_diameter=0.014,
+        stroke=0.120, gas_pressure=16e5, adjusters=_with_ring(16, "soft"), oil="synthetic 5 W",
+        piston="digressive both ways", bump_stack="30×0.20 ×2, 24×0.15, 16×0.20",
+        rebound_stack="30×0.20 ×3, 22×0.20, 16×0.25",
+        work="As bought: sixteen clicks instead of twenty, and its maker counts from full soft.",
+    ),
+    Build(
+        damper="FP-0625", version="U", date=APRIL, adjusters=_with_ring(20, "hard"),
+        work="Not opened yet.",
+    ),
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class SheetOf:
+    """What the bench noted beside one sheet."""
+
+    name: str
+    date: str
+    words: str
+
+    @property
+    def table(self) -> str:
+        """Its table in sheets.toml."""
+        bench = SHEETS[self.name]
+        damper, _, build = self.name.rpartition("-")
+        lines = [
+            "[[sheet]]",
+            f'file = "{self.name}.csv"',
+            f'damper = "{damper}"',
+            f'build = "{build}"',
+            f'date = "{self.date}"',
+            f"gas_in = {str(bench.gas_in).lower()}",
+        ]
+        if bench.gas_in:
+            lines.append(f"gas_pressure_Pa = {bench.unit.gas:.0f}")
+        lines += [f'counted_from = "{bench.counted_from}"', f'words = "{self.words}"']
+        return "\n".join(lines) + "\n"
+
+
+OWN = "own bench, gas force taken out"
+SHEET_NOTES = (
+    SheetOf("SA-3107-A", APRIL, OWN),
+    SheetOf("SA-3108-A", APRIL, f"{OWN}; run from full soft upwards, the crew counts from hard"),
+    SheetOf("TW-2241-A", APRIL, "other workshop: gas force left in, rebound below zero"),
+    SheetOf("TW-2242-A", APRIL, "other workshop: gas force left in, rebound below zero"),
+    SheetOf("TW-2241-B", AUGUST, OWN),
+    SheetOf("TW-2242-B", AUGUST, OWN),
+    SheetOf("FP-0611-A", APRIL, f"{OWN}; preload ring at 3 throughout"),
+    SheetOf("FP-0612-A", APRIL, f"{OWN}; preload ring at 3 throughout"),
+    SheetOf("FP-0619-C", SEPTEMBER, "came with the damper, in inches and pounds; ring at 2"),
+    SheetOf("RP-0713-A", APRIL, f"{OWN}; preload ring at 2 and at 5"),
+    SheetOf("RP-0714-A", APRIL, f"{OWN}; preload ring at 2 and at 5"),
+)
+
+
+def shed_entries() -> list[Entry]:
+    """Cars, events, dampers and builds as they were entered, a minute apart."""
+    entries = [
+        *(Entry("car", key, car, _at(APRIL, n)) for n, (key, car) in enumerate(CARS.items())),
+        *(Entry("event", key, event, _at(event.date, 0, hour=6)) for key, event in EVENTS.items()),
+    ]
+    for n, damper in enumerate(DAMPERS):
+        when = _at(LAST_SEEN.get(damper.serial, APRIL), 10 + n)
+        entries.append(Entry("damper", damper.serial, damper, when, TECHNICIAN))
+    for n, build in enumerate(BUILDS):
+        key = f"{build.damper} {build.version}"
+        when = _at(build.date, 30 + n)
+        entries.append(Entry("build", key, build, when, TECHNICIAN, build.work and "strip-down"))
+    return entries
+
+
+def _at(date: str, minute: int, hour: int = 16) -> datetime:
+    return datetime.fromisoformat(f"{date} {hour:02d}:{minute:02d}")
