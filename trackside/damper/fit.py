@@ -11,16 +11,19 @@ assumptions: `estimation`, `law`, `network`.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from trackside.damper import bands
 from trackside.damper.clicks import ClickLaw
 from trackside.damper.curve import Difference, Prediction
-from trackside.damper.estimation import ABSOLUTE, DEPARTURE, RELATIVE, Found, fit_side
+from trackside.damper.estimation import Found, fit_side
 from trackside.damper.flow import Floats, FlowPath, force_at
 from trackside.damper.law import MeasuredLaw
 from trackside.damper.network import Point
+from trackside.damper.parameters import Parameter, parameters
 from trackside.damper.sheet import SheetRows, Side, sides
 from trackside.damper.standing import Standing, weakest
 from trackside.errors import BadSheet, NoEstimate
@@ -28,25 +31,6 @@ from trackside.errors import BadSheet, NoEstimate
 __all__ = ["DirectionFit", "Parameter", "SheetFit", "SheetRows", "fit_sheet"]
 
 STEP_DOUBT = 0.35  # doubt of a shop click law, as a share of ln(force ratio): no source
-
-
-@dataclass(frozen=True)
-class Parameter:
-    """A coefficient of the flow path with its 95 % band, SI; unit as in `FlowPath`."""
-
-    name: str
-    value: float
-    low: float
-    high: float
-    unit: str
-
-
-@dataclass(frozen=True)
-class _Place:
-    """A position asked for, as weights on the measured ones."""
-
-    bleed_weights: Floats
-    crack_weights: Floats
 
 
 @dataclass(frozen=True)
@@ -91,15 +75,15 @@ class DirectionFit:
 
     def path(self, position_from_hard: float, preload_from_hard: float | None = None) -> FlowPath:
         """The flow path at a position, SI, for the sheet's oil; seal friction is not in it."""
-        place = self._place(position_from_hard, self._preload(preload_from_hard))
-        bleeds, cracks = self.found.network.nodes(self.found.free)
+        preload = self._preload(preload_from_hard)
+        bleed_weights, crack_weights = self._weights(position_from_hard, preload)
+        laws = self._laws
         path = self.found.network.path(
             self.found.free,
-            float(place.bleed_weights @ bleeds),
-            float(place.crack_weights @ cracks),
+            float(bleed_weights @ laws.bleeds),
+            float(crack_weights @ laws.cracks),
         )
         law = self.click_law
-        preload = self._preload(preload_from_hard)
         if law is not None and len(self.positions) == 1:
             path = law.path_at(path, self.positions[0], position_from_hard, "bleed")
         if law is not None and len(self.preloads) == 1:
@@ -125,22 +109,10 @@ class DirectionFit:
         oil = viscosity_ratio, density_ratio
         if standing is Standing.SHOP_RULE:
             return self._by_click_law(position_from_hard, preload, speed, oil)
-        place = self._place(position_from_hard, preload)
-        point = self._point(place, speed, oil)
-        variance = np.einsum("ij,jk,ik->i", point.slopes, self.found.covariance, point.slopes)
-        variance += self._law_variance([(point, position_from_hard, preload)])
-        scatter = self.found.scatter * np.hypot(
-            RELATIVE * point.force, ABSOLUTE / self.found.network.force * (speed > 0.0)
-        )
-        band = self._reach * np.sqrt(variance + scatter**2)
-        top = self.found.network.force
-        return Prediction(
-            speed,
-            point.force * top,
-            np.maximum(point.force - band, 0.0) * top,
-            (point.force + band) * top,
-            standing,
-        )
+        end = self._end(position_from_hard, preload, speed, oil)
+        force, top = end.point.force, self.found.network.force
+        low, high = self._band(end, speed, oil)
+        return Prediction(speed, force * top, low * top, high * top, standing)
 
     def difference(
         self,
@@ -164,47 +136,17 @@ class DirectionFit:
             change = b - a
             band = self._reach * STEP_DOUBT * np.abs(change)
         else:
-            start = self._point(self._place(position_a, first), speed, oil)
-            end = self._point(self._place(position_b, second), speed, oil)
-            a, change = start.force * top, (end.force - start.force) * top
-            slopes = end.slopes - start.slopes
-            variance = np.einsum("ij,jk,ik->i", slopes, self.found.covariance, slopes)
-            variance += self._law_variance([(start, position_a, first), (end, position_b, second)])
-            band = self._reach * np.sqrt(variance) * top
+            start = self._end(position_a, first, speed, oil)
+            end = self._end(position_b, second, speed, oil)
+            a, change = start.point.force * top, (end.point.force - start.point.force) * top
+            band = self._reach * np.sqrt(bands.variance(self.found, self._laws, start, end)) * top
         percent = 100.0 * np.divide(change, a, out=np.zeros_like(a), where=a > 0.0)
         return Difference(speed, change, percent, change - band, change + band, standing)
 
     @property
     def parameters(self) -> tuple[Parameter, ...]:
         """Every coefficient with its 95 % band."""
-        net, free, covariance = self.found.network, self.found.free, self.found.covariance
-        root = np.sqrt(net.force)
-        found = []
-        groups = (
-            ("bleed", self.positions, net.bleed_sums, 0, net.speed / root, "(m/s)/√N"),
-            ("crack", self.preloads, net.crack_sums, net.bleeds, net.force, "N"),
-        )
-        for name, nodes, sums, first, scale, unit in groups:
-            part = slice(first, first + len(nodes))
-            values = sums @ free[part] * scale
-            reach = self._reach * scale * np.sqrt(np.diag(sums @ covariance[part, part] @ sums.T))
-            for node, value, band in zip(nodes, values, reach, strict=True):
-                label = name if len(nodes) == 1 else f"{name} at {node:g}"
-                found.append(Parameter(label, value, max(value - band, 0.0), value + band, unit))
-        band = self._reach * np.sqrt(np.diag(covariance))
-        for k, name, scale, unit in (
-            (-4, "opening", net.speed / root**3, "(m/s)/N^1.5"),
-            (-3, "port", net.speed / root, "(m/s)/√N"),
-        ):
-            low, value, high = np.exp(free[k] + np.array([-1, 0, 1]) * band[k]) * scale
-            found.append(Parameter(name, float(value), float(low), float(high), unit))
-        for k, name, scale, unit in (
-            (-2, "leak", net.speed / net.force, "(m/s)/N"),
-            (-1, "friction", net.force, "N"),
-        ):
-            low, value, high = (free[k] + np.array([-1, 0, 1]) * band[k]) * scale
-            found.append(Parameter(name, float(value), max(float(low), 0.0), float(high), unit))
-        return tuple(found)
+        return parameters(self.found, self.positions, self.preloads, self._reach)
 
     @property
     def _reach(self) -> float:
@@ -223,47 +165,71 @@ class DirectionFit:
             )
         return self.preloads[0]
 
-    def _place(self, position: float, preload: float) -> _Place:
-        if self.click_law is None and Standing.SHOP_RULE is self.standing(position, preload):
+    @cached_property
+    def _laws(self) -> bands.Laws:
+        bleeds, cracks = self.found.network.nodes(self.found.free)
+        return bands.Laws(self.bleed_law, self.crack_law, bleeds, cracks)
+
+    def _weights(self, position: float, preload: float) -> tuple[Floats, Floats]:
+        """Weights of the measured bleeds and cracks at a position."""
+        if self.click_law is None and self.standing(position, preload) is Standing.SHOP_RULE:
             raise NoEstimate(
                 f"{self.direction} was measured at one position only, and {position:g} clicks"
                 " from full hard is another",
                 "measure a second position, or enter the shop's share of force for one click",
             )
-        bleeds, cracks = self.found.network.nodes(self.found.free)
-        return _Place(
-            self.bleed_law.rising(position, bleeds),
-            # the crack falls as the preload adjuster opens
-            self.crack_law.rising(preload, -cracks),
+        laws = self._laws
+        # the crack falls as the preload adjuster opens
+        return (
+            self.bleed_law.rising(position, laws.bleeds),
+            self.crack_law.rising(preload, -laws.cracks),
         )
 
-    def _point(self, place: _Place, speed: Floats, oil: tuple[float, float]) -> Point:
-        shape = (speed.size, 1)
+    def _end(
+        self, position: float, preload: float, speed: Floats, oil: tuple[float, float]
+    ) -> bands.End:
+        bleed_weights, crack_weights = self._weights(position, preload)
+        point = self._point(bleed_weights, crack_weights, speed, oil)
+        return bands.End(position, preload, bleed_weights, crack_weights, point)
+
+    def _point(
+        self,
+        bleed_weights: Floats,
+        crack_weights: Floats,
+        speed: Floats,
+        oil: tuple[float, float],
+        more_bleed: float = 0.0,
+    ) -> Point:
         net = self.found.network
+        shape = (speed.size, 1)
         return net.at(
             self.found.free,
             speed / net.speed,
-            np.tile(place.bleed_weights, shape),
-            np.tile(place.crack_weights, shape),
+            np.tile(bleed_weights, shape),
+            np.tile(crack_weights, shape),
             *oil,
+            more_bleed,
         )
 
-    def _law_variance(self, ends: list[tuple[Point, float, float]]) -> Floats:
-        """Variance of one force, or of the change between two, from the laws between clicks."""
-        bleeds, cracks = self.found.network.nodes(self.found.free)
-        signs = np.array([1.0]) if len(ends) == 1 else np.array([-1.0, 1.0])
-        total = np.zeros_like(ends[0][0].force)
-        for law, values, slopes, positions in (
-            (self.bleed_law, bleeds, [e[0].by_bleed for e in ends], [e[1] for e in ends]),
-            (self.crack_law, cracks, [e[0].by_crack for e in ends], [e[2] for e in ends]),
-        ):
-            if len(law.nodes) == 1:
-                continue
-            size = DEPARTURE * float(np.ptp(values))
-            doubt = law.weights(positions)[1] * size**2
-            signed = np.array(slopes) * signs[:, None]
-            total += np.maximum(np.einsum("ai,ab,bi->i", signed, doubt, signed), 0.0)
-        return total
+    def _band(
+        self, end: bands.End, speed: Floats, oil: tuple[float, float]
+    ) -> tuple[Floats, Floats]:
+        """Band of a new bench point; the bleed's doubt is carried through the curve itself.
+
+        Force goes with the bleed to the power −2: near full hard a straight slope would not do.
+        """
+        force, reach = end.point.force, self._reach
+        deviation = reach * bands.bleed_deviation(self.found, self._laws, end)
+        rest = reach**2 * (
+            bands.variance(self.found, self._laws, end) + bands.scatter(self.found, force) ** 2
+        )
+        rest = np.maximum(rest - (deviation * end.point.by_bleed) ** 2, 0.0)
+        softer, harder = (
+            self._point(end.bleed_weights, end.crack_weights, speed, oil, shift).force
+            for shift in (deviation, -deviation)
+        )
+        low = force - np.sqrt((force - softer) ** 2 + rest)
+        return np.maximum(low, 0.0), force + np.sqrt((harder - force) ** 2 + rest)
 
     def _by_click_law(
         self, position: float, preload: float, speed: Floats, oil: tuple[float, float]

@@ -58,7 +58,7 @@ def _checked(value: ArrayLike, at_C: ArrayLike) -> tuple[Floats, Floats]:
 
 def _virial(at_C: ArrayLike) -> tuple[Floats, Floats]:
     ratio = (REFERENCE_C + ZERO_C) / (np.asarray(at_C, float) + ZERO_C)
-    return np.polyval(_B, ratio), np.polyval(_C, ratio)
+    return np.asarray(np.polyval(_B, ratio)), np.asarray(np.polyval(_C, ratio))
 
 
 def pressure_at(

@@ -47,7 +47,7 @@ class MeasuredLaw:
         cross = np.vstack([self._alike(x), np.ones(x.size), self._unit(x)])
         solved = np.linalg.solve(self._system, cross)
         own = np.exp(-0.5 * ((x[:, None] - x[None, :]) / (REACH * self.range)) ** 2)
-        return solved[:n].T, own - cross.T @ solved
+        return np.asarray(solved[:n].T), np.asarray(own - cross.T @ solved)
 
     def rising(self, position: float, values: Floats) -> Floats:
         """Weights (n,) at one position, such that the value never falls as the adjuster opens.

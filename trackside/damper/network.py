@@ -77,16 +77,21 @@ class Network:
         crack_weights: Floats,
         viscosity_ratio: float = 1.0,
         density_ratio: float = 1.0,
+        more_bleed: float = 0.0,
     ) -> Point:
-        """Force and slopes at m scaled speeds; weights (m, bleeds) and (m, cracks) on the nodes."""
+        """Force and slopes at m scaled speeds; weights (m, bleeds) and (m, cracks) on the nodes.
+
+        more_bleed is added to the bleed everywhere. Friction acts on a moving rod only.
+        """
         bleeds, cracks = self.nodes(free)
-        bleed = np.maximum(bleed_weights @ bleeds, 0.0)
+        bleed = np.maximum(bleed_weights @ bleeds + more_bleed, 0.0)
         crack = np.maximum(crack_weights @ cracks, 0.0)
         leak = free[-2] * viscosity_ratio
         turn = np.sqrt(density_ratio)
         opening, port = np.exp(free[-4]) * turn, np.exp(free[-3]) * turn
         force = force_at(speed, FlowPath(leak, bleed * turn, crack, opening, port))
         root = np.sqrt(force)
+        moving = np.where(speed > 0.0, 1.0, 0.0)
         over = np.maximum(force - crack, 0.0)
         lift = opening * over
         shape = 1.0 / np.sqrt(1.0 + (lift / port) ** 2)
@@ -104,7 +109,7 @@ class Network:
                 stiff * root * by_lift * lift,
                 stiff * root * (lift / port) ** 3 * shape**3 * port,
                 stiff * force * viscosity_ratio,
-                np.ones_like(force),
+                moving,
             ]
         )
-        return Point(force + free[-1], slopes, by_bleed, by_crack)
+        return Point(force + free[-1] * moving, slopes, by_bleed, by_crack)

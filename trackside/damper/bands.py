@@ -1,0 +1,105 @@
+"""How far a force, or a change of force, may be off: four parts, added as variances.
+
+- the fitted numbers: their covariance, seen through the slopes of the force;
+- the law between and beyond measured positions (`law`);
+- the network itself, which is simpler than any damper (`STACK_MISFIT`, `BLEED_MISFIT`);
+- for a new bench point, the bench's own scatter.
+
+All in the scaled units of `network`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from trackside.damper.estimation import ABSOLUTE, DEPARTURE, RELATIVE, Found
+from trackside.damper.flow import Floats
+from trackside.damper.law import MeasuredLaw
+from trackside.damper.network import Point
+
+# The network's own error: a share of force, and a share of the bleed's coefficient. Found on the
+# virtual bench of the tests, whose dampers know more physics; no outside source.
+STACK_MISFIT = 0.005
+BLEED_MISFIT = 0.007
+_LIKENESS = 0.25  # share of the measured range over which the network errs alike
+
+
+@dataclass(frozen=True)
+class End:
+    """One curve: where it stands, its weights on the measured positions, its forces and slopes."""
+
+    position: float
+    preload: float
+    bleed_weights: Floats
+    crack_weights: Floats
+    point: Point
+
+
+@dataclass(frozen=True)
+class Laws:
+    """The laws of both adjusters and the scaled values at their measured positions."""
+
+    bleed: MeasuredLaw
+    crack: MeasuredLaw
+    bleeds: Floats
+    cracks: Floats
+
+    def doubt(self, ends: tuple[End, ...]) -> tuple[Floats, Floats]:
+        """Covariance (e, e) of the scaled bleed and crack at the ends, from the laws alone."""
+        return (
+            _doubt(self.bleed, self.bleeds, [end.position for end in ends]),
+            _doubt(self.crack, self.cracks, [end.preload for end in ends]),
+        )
+
+
+def _doubt(law: MeasuredLaw, values: Floats, positions: list[float]) -> Floats:
+    if len(law.nodes) == 1:
+        return np.zeros((len(positions), len(positions)))
+    return law.weights(positions)[1] * (DEPARTURE * float(np.ptp(values))) ** 2
+
+
+def variance(found: Found, laws: Laws, *ends: End) -> Floats:
+    """Variance (m,) of one curve, or of the second less the first, without bench scatter."""
+    signs = np.array([1.0] if len(ends) == 1 else [-1.0, 1.0])
+    slopes = np.einsum("e,eij->ij", signs, np.array([end.point.slopes for end in ends]))
+    total = np.einsum("ij,jk,ik->i", slopes, found.covariance, slopes)
+    bleed, crack = laws.doubt(ends)
+    by_bleed = signs[:, None] * np.array([end.point.by_bleed for end in ends])
+    by_crack = signs[:, None] * np.array([end.point.by_crack for end in ends])
+    total += np.einsum("ai,ab,bi->i", by_bleed, bleed, by_bleed)
+    total += np.einsum("ai,ab,bi->i", by_crack, crack, by_crack)
+    total += _misfit(laws, signs, by_bleed, ends)
+    return np.maximum(total, 0.0)
+
+
+def _misfit(laws: Laws, signs: Floats, by_bleed: Floats, ends: tuple[End, ...]) -> Floats:
+    stack = signs[:, None] * STACK_MISFIT * np.array([end.point.force for end in ends])
+    bleed = np.array([max(float(end.bleed_weights @ laws.bleeds), 0.0) for end in ends])
+    needle = BLEED_MISFIT * by_bleed * bleed[:, None]
+    places = np.array(
+        [
+            [end.position / (laws.bleed.range or 1.0), end.preload / (laws.crack.range or 1.0)]
+            for end in ends
+        ]
+    )
+    apart = np.abs(places[:, None, :] - places[None, :, :]).sum(axis=2)
+    alike = np.exp(-apart / _LIKENESS)
+    return np.einsum("ai,ab,bi->i", stack, alike, stack) + np.einsum(
+        "ai,ab,bi->i", needle, alike, needle
+    )
+
+
+def bleed_deviation(found: Found, laws: Laws, end: End) -> float:
+    """Standard deviation of the scaled bleed at a position: fitted numbers and law together."""
+    net = found.network
+    weights = end.bleed_weights @ net.bleed_sums
+    part = found.covariance[: net.bleeds, : net.bleeds]
+    return float(np.sqrt(weights @ part @ weights + laws.doubt((end,))[0][0, 0]))
+
+
+def scatter(found: Found, force: Floats) -> Floats:
+    """Standard deviation of one bench point."""
+    moving = force > 0.0
+    return found.scatter * np.hypot(RELATIVE * force, ABSOLUTE / found.network.force * moving)
