@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 from itertools import pairwise
 
 import pytest
@@ -10,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from trackside.charts import round_ticks, tick_text
-from trackside.charts.ticks import rounded_out
+from trackside.charts.ticks import rounded_out, tick_texts
 
 numbers = st.floats(-1e6, 1e6).map(lambda value: round(value, 3))
 
@@ -33,6 +34,16 @@ def test_ticks_are_few_round_inside_and_evenly_spaced(low: float, high: float, m
         assert ticks[-1] <= high + 1e-9 * step
         assert all(b - a == pytest.approx(step) for a, b in pairwise(ticks))
         assert all(abs(tick / step - round(tick / step)) < 1e-6 for tick in ticks)
+
+
+@given(st.integers(-400, 400), st.integers(1, 800), st.integers(1, 20))
+def test_no_finer_round_step_would_do(low: int, span: int, most: int) -> None:
+    def count(step: Fraction) -> int:
+        return math.floor((low + span) / step) - math.ceil(low / step) + 1
+
+    steps = [m * Fraction(10) ** k for k in range(-3, 5) for m in (1, 2, Fraction(5, 2), 5)]
+    finest = next(step for step in steps if count(step) <= most)
+    assert len(round_ticks(low, low + span, most)) == count(finest)
 
 
 @pytest.mark.parametrize(
@@ -86,3 +97,10 @@ def test_tick_text_says_the_tick(low: float, high: float, most: int) -> None:
         text = tick_text(tick)
         assert "e" not in text.casefold()
         assert float(text.replace("−", "-")) == pytest.approx(tick, rel=1e-9, abs=1e-12)
+
+
+def test_the_ticks_of_one_axis_have_the_same_decimals() -> None:
+    assert tick_texts([91.75, 92, 92.25, 92.5]) == ["91.75", "92.00", "92.25", "92.50"]
+    assert tick_texts([-2.5, 0, 2.5, 5]) == ["−2.5", "0", "2.5", "5.0"]
+    assert tick_texts([-1000, 0, 1000]) == ["−1000", "0", "1000"]
+    assert tick_texts([]) == []

@@ -10,7 +10,7 @@ import numpy as np
 from trackside.charts.drawing import Grid
 from trackside.charts.raster import Dots, Line, Scale
 from trackside.charts.series import Curve
-from trackside.charts.ticks import alike, round_ticks, rounded_out, tick_text
+from trackside.charts.ticks import alike, round_ticks, rounded_out, tick_texts
 from trackside.charts.words import cells
 
 Tick = tuple[float, str]
@@ -72,9 +72,7 @@ def lay_out(grid: Grid, curves: Sequence[Curve], words: Words) -> Frame:
     low, high = _y_range(curves, words)
     y_ticks = words.y_ticks
     if y_ticks is None:
-        y_ticks = tuple(
-            (at, tick_text(at)) for at in round_ticks(low, high, max(height // 3 + 1, 3))
-        )
+        y_ticks = _numbered(round_ticks(low, high, max(height // 3 + 1, 3)))
     y_ticks = tuple((at, text) for at, text in y_ticks if low <= at <= high)
     widest = max((len(cells(text, grid.ascii_only)) for _, text in y_ticks), default=0)
     left = min(widest, grid.width // 4) + 1
@@ -146,11 +144,11 @@ def _x_texts(grid: Grid, frame: Frame, end: int) -> list[tuple[int, list[str]]]:
     """The x ticks that stand clear of each other and end before `end`: as many as can."""
     given, scale = frame.words.x_ticks, frame.across
     if given is not None:
-        inside = sorted((at, text) for at, text in given if scale.low <= at <= scale.high)
+        inside = tuple(sorted(tick for tick in given if scale.low <= tick[0] <= scale.high))
         choices = (inside[::step] for step in range(1, len(inside) + 1))
     else:
         choices = (
-            [(at, tick_text(at)) for at in round_ticks(scale.low, scale.high, most)]
+            _numbered(round_ticks(scale.low, scale.high, most))
             for most in range(max(frame.width // 7 + 1, 3), 0, -1)
         )
     for ticks in choices:
@@ -166,6 +164,10 @@ def _x_texts(grid: Grid, frame: Frame, end: int) -> list[tuple[int, list[str]]]:
         if clear and (kept or len(texts) <= 1):
             return kept
     return []
+
+
+def _numbered(ticks: Sequence[float]) -> tuple[Tick, ...]:
+    return tuple(zip(ticks, tick_texts(ticks), strict=True))
 
 
 def _tick_start(frame: Frame, column: int, text: Sequence[str], width: int) -> int:

@@ -53,7 +53,10 @@ def _finite(ticks: Sequence[Tick]) -> tuple[Tick, ...]:
 
 
 def _pen(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Line]) -> None:
-    """One figure for each call: plotext's own global figure would be shared between threads."""
+    """One figure for each call: plotext's own global figure would be shared between threads.
+
+    Imported here, since the panel beside the hand need not wait the 80 ms that it takes.
+    """
     from plotext._figure import _figure_class
 
     figure = _figure_class()

@@ -83,17 +83,17 @@ def shade(
 ) -> Mask:
     """A band as sparse dots between its dotted edges; x in any order, each stretch by itself."""
     picture = np.zeros((up.dots, across.dots), dtype=bool)
-    column, row = np.arange(across.dots), np.arange(up.dots)[::-1, None]
-    stipple = (row + 2 * (column // 2)) % 4 == 0
+    column, row = np.arange(0, across.dots, 2), np.arange(up.dots)[::-1, None]
+    middle = across.values()[::2]
+    stipple = (row + column) % 4 == 0
     for run in runs(x, low, high):
         order = np.argsort(x[run], kind="stable")
         at, bottom, top = x[run][order], low[run][order], high[run][order]
         covered = (column >= across.place(at[0])) & (column <= across.place(at[-1]))
-        first = up.dot(np.interp(across.values(), at, bottom))
-        last = up.dot(np.interp(across.values(), at, top))
+        first = up.dot(np.interp(middle, at, bottom))
+        last = up.dot(np.interp(middle, at, top))
         edge = (row == first) | (row == last)
-        dotted = edge | (stipple & (row > first) & (row < last))
-        picture |= covered & (column % 2 == 0) & dotted
+        picture[:, ::2] |= covered & (edge | (stipple & (row > first) & (row < last)))
     return picture
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Final
 
@@ -62,6 +63,16 @@ def tick_text(value: float) -> str:
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return text.replace("-", "−") if text not in ("-0", "") else "0"
+
+
+def tick_texts(ticks: Sequence[float]) -> list[str]:
+    """The ticks of one axis as text, all with as many decimals as one of them needs; 0 is 0."""
+    texts = [tick_text(tick) for tick in ticks]
+    decimals = max((len(text.partition(".")[2]) for text in texts), default=0)
+    return [
+        text if text == "0" or not decimals else f"{tick:.{decimals}f}".replace("-", "−")
+        for tick, text in zip(ticks, texts, strict=True)
+    ]
 
 
 def _multiples(low: float, high: float, step: float) -> tuple[int, int]:
