@@ -39,11 +39,13 @@ def leaves(body: Body) -> Iterator[tuple[Path, Any]]:
 
 
 def _leaves_of(path: Path, value: Any) -> Iterator[tuple[Path, Any]]:
-    section = isinstance(value, dict) and value and not _is_reading(value) and len(path) == 1
-    if section:
-        for name, inner in value.items():
-            yield from _leaves_of((*path, name), inner)
-    elif value is not None:
+    if isinstance(value, dict) and value and len(path) == 1:
+        value = {name: inner for name, inner in value.items() if inner is not None}
+        if not _is_reading(value):
+            for name, inner in value.items():
+                yield (*path, name), inner
+            return
+    if value is not None:
         yield path, value
 
 
@@ -178,7 +180,8 @@ def fold(revisions: Iterable[Revision]) -> State:
         for parent in parents:
             past |= seen[parent]
         seen.append(past | 1 << place)
-        goes_on = not parents or any(alive[parent] for parent in parents)
+        unseen = bool(revision.parents) and not parents
+        goes_on = unseen or any(alive[parent] for parent in parents)
         alive.append(revision.op == "put" or (revision.op == "set" and goes_on))
         for path, value in _words_of(revision, written, past).items():
             beside = [old for old in written.get(path, ()) if not past >> old.place & 1]
@@ -210,6 +213,7 @@ def _words_of(
     for path, value in _by_path(revision.body):
         touched = [old for old in written if _touches(path, old)]
         words |= dict.fromkeys(_known({old: written[old] for old in touched}, past))
+        words |= {old: None for old in words if _touches(path, old)}
         words |= {path: None} | dict(_leaves_of(path, value))
     return words
 

@@ -11,7 +11,7 @@ import re
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from itertools import groupby
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from trackside.logbook import fold
 from trackside.logbook.canonical import canonical
@@ -225,6 +225,26 @@ def body_of(sql: sqlite3.Connection, entity: str) -> Body | None:
     """What stands for that entity; None when it is unknown or dropped."""
     row = sql.execute("SELECT body FROM current WHERE entity = ?", (entity,)).fetchone()
     return _body(row[0]) if row else None
+
+
+class Standing(NamedTuple):
+    """What stands for one entity, and who wrote the last of it, when and why."""
+
+    entity: str
+    kind: str
+    body: Body
+    author: str
+    recorded_at: str
+    reason: str
+
+
+def standing(sql: sqlite3.Connection) -> list[Standing]:
+    """Everything that stands, in the order of creation."""
+    rows = sql.execute(
+        """SELECT entity, kind, body, author, recorded_at, reason FROM current
+           WHERE body IS NOT NULL ORDER BY id"""
+    )
+    return [Standing(entity, kind, json.loads(body), *who) for entity, kind, body, *who in rows]
 
 
 def bodies(sql: sqlite3.Connection, where: str, values: Iterable[str]) -> list[tuple[str, Body]]:

@@ -35,6 +35,9 @@ CREATE TRIGGER revision_never_changes BEFORE UPDATE ON revision
   BEGIN SELECT RAISE(ABORT, 'a revision is never changed'); END;
 CREATE TRIGGER revision_never_goes BEFORE DELETE ON revision
   BEGIN SELECT RAISE(ABORT, 'a revision is never deleted'); END;
+CREATE TRIGGER revision_never_replaced BEFORE INSERT ON revision
+  WHEN EXISTS (SELECT 1 FROM revision WHERE rev = NEW.rev OR id = NEW.id)
+  BEGIN SELECT RAISE(ABORT, 'a revision is never replaced'); END;
 CREATE VIEW parent AS
   SELECT revision.rev AS child, revision.entity, each.value AS rev
   FROM revision, json_each(envelope, '$.parents') AS each;
@@ -110,9 +113,10 @@ CREATE VIRTUAL TABLE words USING fts5 (
   tokenize = 'unicode61 remove_diacritics 2', prefix = '2 3'
 );
 CREATE VIEW session_reading AS
-  SELECT event_date, venue, car_name, line.kind, number, start, driver, short,
-         corner, field, typed, unit, si, line.sort_key, session
-  FROM reading JOIN session_line AS line ON line.entity = reading.session;
+  SELECT event_date AS date, venue, car_name AS car, kind, number, start, driver,
+         short AS session, corner, field, typed, unit, si
+  FROM reading JOIN session_line ON entity = reading.session
+  ORDER BY sort_key DESC, entity DESC, corner, field;
 """
 
 _DROPPED: Final = """

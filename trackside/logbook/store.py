@@ -7,17 +7,17 @@ from collections.abc import Callable
 from concurrent.futures import Future
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, Self, TypeVar
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Self, TypeVar
 
 from trackside.errors import UnknownRecord
 from trackside.logbook import clock as clocks
 from trackside.logbook import history as past
 from trackside.logbook import pitboard, projections
 from trackside.logbook.connection import Connection
-from trackside.logbook.fold import fold
+from trackside.logbook.fold import build, fold, leaves
 from trackside.logbook.history import Entry, Undone
 from trackside.logbook.pitboard import SessionLine
-from trackside.logbook.projections import Progress, body_of, revisions_of
+from trackside.logbook.projections import Progress, Standing, body_of, revisions_of
 from trackside.logbook.revisions import Body, Revision, Write, seal
 from trackside.logbook.search import Found, search
 from trackside.logbook.uuid7 import uuid7
@@ -25,6 +25,15 @@ from trackside.logbook.verify import Check, check
 
 if TYPE_CHECKING:
     from trackside.records import Record
+
+
+class Imported(NamedTuple):
+    """What became of a file: entities added, here already, and here but different (left so)."""
+
+    added: int
+    same: int
+    left: tuple[str, ...]
+
 
 T = TypeVar("T")
 Step = Literal["undo", "redo"]
@@ -103,6 +112,24 @@ class Logbook:
     def submit(self, *writes: Write, reason: str = "") -> Future[list[Revision]]:
         """As `write`, without waiting; a read asked for later sees it."""
         return self._connection.submit(lambda: self._save(writes, reason))
+
+    def adopt(self, *puts: Write, reason: str = "") -> Imported:
+        """Write down those that are new here, in one transaction, and leave the others alone."""
+
+        def work() -> Imported:
+            same, left, new = 0, [], []
+            with self._connection.transaction() as sql:
+                for put in puts:
+                    if not past.heads(sql, put.entity):
+                        new.append(put)
+                    elif body_of(sql, put.entity) == build(leaves(put.body)):
+                        same += 1
+                    else:
+                        left.append(put.entity)
+                self._append(sql, tuple(new), reason, "import")
+            return Imported(len(new), same, tuple(left))
+
+        return self._connection.call(work)
 
     def undo(self, *, entity: str | None = None, steps: int = 1) -> list[Undone]:
         """Take back this device's last saves (to one entity); [] when there is nothing left."""
@@ -249,6 +276,15 @@ class Logbook:
     ) -> list[tuple[str, str, str | None, float | None]]:
         """One value through the sessions, newest first: (session, typed, unit, SI number)."""
         return self._read(lambda sql: pitboard.readings(sql, corner, field, car=car, limit=limit))
+
+    def session_readings(self) -> list[tuple]:
+        """Every reading of every session: date, venue, car, kind, number, start, driver, session,
+        corner, field, typed, unit, SI number; newest session first."""
+        return self._rows("SELECT * FROM session_reading")
+
+    def standing(self) -> list[Standing]:
+        """Everything that stands, in the order of creation."""
+        return self._read(projections.standing)
 
     def search(self, text: str, limit: int = 50) -> list[Found]:
         """Where every word of `text` occurs, best first. Any text is safe."""
