@@ -284,6 +284,12 @@ OUTINGS = (
             ),
         ),
         said=(Said("Calm. Rear floats a little when I lift.", "entry", "9", 1, 7),),
+        keep=(
+            "Averholme, rain",
+            "Soft all round, front bar off. Start from here when water stands at 9, with a click "
+            "or two more rear rebound.",
+            "P4 from sixth",
+        ),
     ),
     Outing(
         "64 may race", "may", "64", "race", "1", "2026-05-10 16:00", "Teo Vannick",

@@ -237,5 +237,11 @@ OUTINGS = (
                  "exit", "7", 0, 9),
             Said("A little lazy to take its set at 2 when the tank is full.", "entry", "2", -1),
         ),
+        keep=(
+            "Averholme, cold",
+            "May's race set-up with the nose held down: front rebound 2 clicks harder, rear bar "
+            "one hole softer. Track 16 °C.",
+            "P2, fastest lap 1:34.310",
+        ),
     ),
 )  # fmt: skip
