@@ -61,7 +61,7 @@ CORNER_FIELDS: Final[dict[str, Field]] = {
         Field("damper", "Damper", None, "damper", hint="serial, as engraved"),
         Field("build", "Build", None, "damper", hint="which strip-down"),
         *(
-            Field(name, label, "clicks", "damper", 0, 60, hint="clicks, as the crew counts")
+            Field(name, label, "clicks", "damper", 0, 60)
             for name, label in ADJUSTERS.items()
         ),
         Field("gas_pressure", "Gas", "pressure", "damper", 2e5, 40e5, hint="gauge"),

@@ -142,9 +142,7 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
     if sheet is not None:
         fit = fit_of(sheet, build).direction(direction)
         if fit is not None:
-            words = f"dyno sheet {sheet.source or sheet.damper}"
-            if sheet.date:
-                words += f" of {sheet.date}"
+            words = f"sheet {sheet.damper}-{sheet.build} {sheet.date}".rstrip()
             return Ground(fit, words, len(fit.preloads) > 1)
     rule = next((r for r in build.shop_rules if r.direction == direction), None)
     if rule is None:

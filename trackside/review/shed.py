@@ -104,10 +104,13 @@ def rows_of(sheet: DynoSheet, build: Build | None = None) -> SheetRows:
 
     def preload(row_position: float | None, direction: str) -> float:
         adjuster = preloads[direction]
-        if row_position is None or adjuster is None:
+        if adjuster is None:
+            return 0.0
+        if row_position is None:
             return np.nan
         return float(from_full_hard(row_position, adjuster.clicks, adjuster.counted_from))
 
+    varied = any(row.preload_position is not None for row in rows)
     preload_column = np.array([preload(r.preload_position, r.direction) for r in rows])
     oils = [row.oil_C for row in rows if row.oil_C is not None]
     return SheetRows(
@@ -116,7 +119,7 @@ def rows_of(sheet: DynoSheet, build: Build | None = None) -> SheetRows:
         speed=np.array([row.speed for row in rows]),
         force=np.array([row.force for row in rows]),
         oil_C=float(np.mean(oils)) if oils else None,
-        preload_from_hard=None if np.isnan(preload_column).all() else preload_column,
+        preload_from_hard=preload_column if varied else None,
     )
 
 

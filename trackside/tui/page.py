@@ -95,16 +95,19 @@ class Page(Screen[None]):
 
     def _keys(self) -> Text:
         width = max(20, self.size.width)
-        own = _keys_line(((key, label, False) for key, label in key_line(self.PAGE)), width)
+        cap = f"bold {self.app.theme_variables.get('board', '')}"
+        own = _keys_line(((key, label, False) for key, label in key_line(self.PAGE)), width, cap)
         pages = ((key, label, page == self.PAGE) for key, label, page in navigation())
-        return Text("\n").join([own, _keys_line(pages, width)])
+        return Text("\n").join([own, _keys_line(pages, width, cap)])
 
 
-def _keys_line(entries: Iterable[tuple[str, str, bool]], width: int) -> Text:
-    line = Text(no_wrap=True, overflow="ellipsis")
-    for key, label, here in entries:
-        part = Text.assemble((key, "bold"), (f" {label}", "reverse" if here else ""), "  ")
-        if line.cell_len + part.cell_len - 2 > width:
-            break
-        line.append_text(part)
+def _keys_line(entries: Iterable[tuple[str, str, bool]], width: int, cap: str) -> Text:
+    parts = [
+        Text.assemble((key, cap), (f" {label}", "reverse bold" if here else ""))
+        for key, label, here in entries
+    ]
+    room = width - sum(part.cell_len for part in parts)
+    between = Text(" " * max(1, min(3, room // max(1, len(parts)))))
+    line = between.join(parts)
+    line.truncate(width)
     return line

@@ -18,6 +18,7 @@ from trackside.records.fields import (
     PHASES,
     SESSION_FIELDS,
     VERDICTS,
+    Field,
     field_of,
 )
 from trackside.records.session import show_laps
@@ -56,19 +57,15 @@ class Sheet(Page):
     def __init__(self) -> None:
         super().__init__()
         self.part = "damper"
+        self.grid = Grid(self._shown, id="cells")
         self._due = False
 
     def body(self) -> Iterable[Widget]:
         """Parts, cells, and the panel beside them."""
         yield Static("", id="parts", markup=False)
         with Horizontal(id="run"):
-            yield Grid(self._shown, id="cells")
+            yield self.grid
             yield Worth(id="worth")
-
-    @property
-    def grid(self) -> Grid:
-        """The cells."""
-        return self.query_one(Grid)
 
     def on_mount(self) -> None:
         """The cells have the keys."""
@@ -87,6 +84,7 @@ class Sheet(Page):
             self.grid.lay_out((), ())
             self.say("no session yet: n opens one")
             return
+        self.set_class(self.part == "session", "whole")
         blocks, cells = self._session_layout() if self.part == "session" else self._layout()
         self.grid.lay_out(blocks, cells)
         self._detail()
@@ -101,10 +99,13 @@ class Sheet(Page):
             names = [n for n in names if n not in ADJUSTERS or n in known]
             for row, name in enumerate(names):
                 field = CORNER_FIELDS[name]
-                cells.append(
-                    Cell(f"{corner}.{name}", field.label, block, row, field.quantity is not None)
-                )
+                cells.append(self._cell(f"{corner}.{name}", field, block, row))
         return blocks, cells
+
+    def _cell(self, path: str, field: Field, block: int, row: int) -> Cell:
+        """A cell whose label says the unit that a bare number is read in."""
+        unit = self.desk.preferences.unit(field.quantity) if field.quantity else ""
+        return Cell(path, f"{field.label} {unit}".strip(), block, row, field.quantity is not None)
 
     def _adjusters(self, corner: str) -> tuple[str, ...]:
         """The knobs of the damper at that corner, and any that hold a value."""
@@ -123,10 +124,10 @@ class Sheet(Page):
         weather = [n for n, f in SESSION_FIELDS.items() if f.group == "weather"]
         half = (len(run) + 1) // 2
         blocks = [Block("Session"), Block("Run"), Block("Weather"), Block("Whole car")]
-        cells = [_session_cell(n, 0, row) for row, n in enumerate(run[:half])]
-        cells += [_session_cell(n, 1, row) for row, n in enumerate(run[half:])]
+        cells = [self._cell(n, SESSION_FIELDS[n], 0, row) for row, n in enumerate(run[:half])]
+        cells += [self._cell(n, SESSION_FIELDS[n], 1, row) for row, n in enumerate(run[half:])]
         cells.append(Cell("lap_times", "Lap times", 1, len(run) - half, False))
-        cells += [_session_cell(n, 2, row) for row, n in enumerate(weather)]
+        cells += [self._cell(n, SESSION_FIELDS[n], 2, row) for row, n in enumerate(weather)]
         for row, name in enumerate(self.desk.session.items):
             cells.append(Cell(f"items.{name}", name, 3, row, False))
         return blocks, cells
@@ -166,7 +167,8 @@ class Sheet(Page):
                 self.say(f"{name}: {problem}", "problem")
                 return
         value = desk.session.value(path)
-        parts = [name, self._meaning(typing, path) if typing is not None else _meant(value, path)]
+        meaning = self._meaning(typing, path) if typing is not None else self._meant(value, path)
+        parts = [name, meaning]
         parts += [
             field.hint,
             CAUTIONS.get(path.partition(".")[2], "") if typing is not None else "",
@@ -185,6 +187,18 @@ class Sheet(Page):
         if reading.si is None:
             return reading.problem(quantity)
         return _in_units(reading, quantity)
+
+    def _meant(self, value: object, path: str) -> str:
+        quantity = field_of(path).quantity
+        if not isinstance(value, Reading) or quantity is None or value.si is None:
+            return value if isinstance(value, str) else ""
+        corner, _, name = path.partition(".")
+        if name in ADJUSTERS:
+            build = self.desk.shed.build_at(self.desk.session, corner) if self.desk.shed else None
+            adjuster = build.adjuster(name) if build else None
+            of = f" of {adjuster.clicks} from full {adjuster.counted_from}" if adjuster else ""
+            return f"{value.si:g} click{'' if value.si == 1 else 's'}{of}"
+        return _in_units(value, quantity)
 
     def _panel_due(self) -> None:
         """Draw the panel once the cells are painted, however many keys came."""
@@ -322,8 +336,8 @@ class Sheet(Page):
             Question("words", f"What {session.driver or 'the driver'} says", many=True),
             Question("phase", "Phase", choices=PHASES),
             Question("turn", "Turn"),
-            Question("balance", "Balance: −3 much understeer … 0 … +3 much oversteer"),
-            Question("rating", "Rating 1 to 10"),
+            Question("balance", "Balance", hint="−3 much understeer … 0 … +3 much oversteer"),
+            Question("rating", "Rating", hint="1 to 10"),
         )
         self.app.push_screen(Ask("Driver's note", questions), self._note_taken)
 
@@ -387,18 +401,6 @@ class Sheet(Page):
             self.part = "session"
             self.show()
             self.grid.go(f"items.{name}")
-
-
-def _session_cell(name: str, block: int, row: int) -> Cell:
-    field = SESSION_FIELDS[name]
-    return Cell(name, field.label, block, row, field.quantity is not None)
-
-
-def _meant(value: object, path: str) -> str:
-    quantity = field_of(path).quantity
-    if not isinstance(value, Reading) or quantity is None or value.si is None:
-        return value if isinstance(value, str) else ""
-    return _in_units(value, quantity)
 
 
 _BESIDE = {

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
-from textual.containers import Vertical
+from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static, TextArea
 
@@ -22,6 +22,7 @@ class Question:
     text: str = ""
     choices: tuple[str, ...] = ()
     many: bool = False
+    hint: str = ""
 
 
 class Ask(ModalScreen[dict[str, str]]):
@@ -40,14 +41,18 @@ class Ask(ModalScreen[dict[str, str]]):
             if self.caution:
                 yield Static(Text(self.caution, "italic"), markup=False)
             for question in self.questions:
-                label = question.label
-                if question.choices:
-                    label += f"  ({' / '.join(question.choices)})"
-                yield Static(label, classes="asked", markup=False)
                 if question.many:
+                    yield Static(question.label, classes="asked", markup=False)
                     yield TextArea(question.text, id=question.name, soft_wrap=True)
                 else:
-                    yield Input(question.text, id=question.name, select_on_focus=False)
+                    with Horizontal(classes="line"):
+                        yield Static(question.label, classes="asked", markup=False)
+                        yield Input(
+                            question.text,
+                            placeholder=question.hint or " / ".join(question.choices),
+                            id=question.name,
+                            select_on_focus=False,
+                        )
             many = any(question.many for question in self.questions)
             keys = "Tab next · Esc keep and close" + (" · Ctrl+S keep" if many else " · Enter keep")
             yield Static(keys, classes="asked", markup=False)

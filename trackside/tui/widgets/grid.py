@@ -94,7 +94,7 @@ class Grid(Widget, can_focus=True):
         super().__init__(**kwargs)  # type: ignore[arg-type]
         self._show = show
         self.columns = columns
-        self.label_width = 10
+        self.label_width = 12
         self.gap = 1
         self._blocks: tuple[Block, ...] = ()
         self._cells: tuple[Cell, ...] = ()

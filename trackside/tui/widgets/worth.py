@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from rich.console import Console
 from rich.text import Text
 from textual.widgets import Static
 
@@ -42,8 +43,11 @@ class Worth(Static):
             text = Text.assemble(
                 (f"{corner} {direction}\n", "bold"), ("no estimate\n\n", "bold"), str(reason)
             )
+            self.update(_folded(text, width), layout=False)
+            return
         except TracksideError as error:
-            text = Text(str(error))
+            self.update(Text(str(error)), layout=False)
+            return
         self.update(text, layout=False)
 
     def _panel(self, desk: Desk, corner: str, direction: str, width: int, height: int) -> Text:
@@ -122,6 +126,12 @@ class Worth(Static):
         return title, styled(_live(desk, [series], width, height), self.app.theme)
 
 
+def _folded(text: Text, width: int) -> Text:
+    """Sentences folded to the panel; tables and charts are cut instead."""
+    lines = [part for line in text.split("\n") for part in line.wrap(Console(width=width), width)]
+    return Text("\n").join(lines)
+
+
 def _before(desk: Desk, corner: str, direction: str) -> Setting | None:
     if desk.before is None or desk.shed is None:
         return None
@@ -178,15 +188,15 @@ def _table(
     click: ForceStep | None,
 ) -> list[Text]:
     speed_unit, unit = (desk.preferences.unit(q) for q in ("speed", "force"))
-    head = f"{speed_unit:>5}{unit:>6}{'±':>5}{'since':>8}{'click':>7}{'%':>5}"
+    head = f"{speed_unit:>5}{unit:>6}{'±':>5}{'since':>7}{'click':>6}{'%':>5}"
     lines = [Text(head, "underline")]
     for i, speed in enumerate(desk.preferences.reference_speeds):
         cells = [
             f"{show(speed, 'speed', speed_unit):>5}",
             f"{show(force[i], 'force', unit):>6}",
             f"{show((high[i] - low[i]) / 2, 'force', unit):>5}",
-            f"{_signed(since, i, unit):>8}",
-            f"{_signed(click, i, unit):>7}",
+            f"{_signed(since, i, unit):>7}",
+            f"{_signed(click, i, unit):>6}",
             f"{click.percent[i]:>+5.0f}" if click is not None else f"{'stop':>5}",
         ]
         lines.append(Text("".join(cells).replace("-", "−")))
