@@ -73,7 +73,7 @@ def counting(sheet: DynoSheet, column: str = "position") -> Counting:
 def _contradiction(sheet: DynoSheet, what: str) -> BadSheet:
     return BadSheet(
         f"{sheet.source}: the positions count neither from full hard nor from full soft, {what}",
-        "check which run is which, or say --count-from",
+        "check which run is which, or say from which end they count",
     )
 
 

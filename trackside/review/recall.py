@@ -68,6 +68,21 @@ def ordered_sessions(logbook: Logbook, car: str) -> list[tuple[str, Session]]:
     ]
 
 
+def car_named(logbook: Logbook, name: str | None = None) -> tuple[str, str]:
+    """A car's entity and name, by name or number; without one, the newest session's car."""
+    if name is None:
+        for line in logbook.session_lines():
+            if line.car:
+                return line.car, line.car_name
+        raise UnknownRecord("no session says which car ran", "write one down first")
+    wanted, cars = _fold(one_line(name)), dict(logbook.all("car"))
+    for entity, body in cars.items():
+        if wanted in (_fold(body.get("name", "")), _fold(body.get("number", "")), entity):
+            return entity, body.get("name", "")
+    known = ", ".join(body.get("name", "") for body in cars.values())
+    raise UnknownRecord(f"there is no car “{name}”", f"there are: {known}" if known else "")
+
+
 @dataclass(frozen=True)
 class Recalled:
     """A kept set-up, a driver's note or an engineer's reason that a search brought back.

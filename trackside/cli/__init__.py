@@ -1,0 +1,89 @@
+"""The only door in. Commands import what they need when they run, the screens last of all.
+
+Exit status: 0; 1 when the logbook file cannot be used; 2 for bad input, an unknown name or no
+estimate; 130 after ctrl+c; 141 when whoever read the output closed it.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+import click
+
+from trackside import __version__
+from trackside.cli.desk import Desk
+from trackside.cli.dyno import dyno
+from trackside.cli.files import demo, export, import_, where
+from trackside.cli.forces import changes, clicks, curve, trend
+from trackside.cli.sessions import find, list_, show
+from trackside.errors import LogbookError, TracksideError
+from trackside.units import one_line
+
+
+@click.group(
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96},
+)
+@click.option("--log", metavar="FILE", help="The logbook; without it, the season's own.")
+@click.version_option(__version__, prog_name="trackside", message="%(prog)s %(version)s")
+@click.pass_context
+def door(context: click.Context, log: str | None) -> None:
+    """The pit-lane logbook that turns damper clicks into force.
+
+    Without a command the logbook opens on screen. SESSION is an id as `list` shows it, or last,
+    last-1 …; CORNER is FL, FR, RL or RR. Every command takes --json.
+    """
+    context.obj = Desk(Path(log) if log else None)
+    if context.invoked_subcommand is None:
+        from trackside.tui.app import run as open_app
+
+        open_app(context.obj.log, context.obj.preferences)
+
+
+for command in (
+    demo, list_, show, curve, clicks, changes, trend, find, dyno, import_, export, where
+):  # fmt: skip
+    door.add_command(command)
+
+
+def run(arguments: list[str] | None = None) -> int:
+    """Run one command line; errors become one sentence on stderr. The exit status."""
+    _forgiving(sys.stdout, sys.stderr)
+    try:
+        status = door.main(arguments, prog_name="trackside", standalone_mode=False)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _close_quietly()
+        return 141
+    except click.UsageError as error:
+        command = error.ctx.command_path if error.ctx else "trackside"
+        return _fail(f"{error.format_message().rstrip('.')}: see {command} --help.", 2)
+    except click.ClickException as error:
+        return _fail(error.format_message(), 2)
+    except LogbookError as error:
+        return _fail(str(error), 1)
+    except TracksideError as error:
+        return _fail(str(error), 2)
+    except (click.Abort, KeyboardInterrupt):
+        return 130
+    return status if isinstance(status, int) else 0
+
+
+def _fail(sentence: str, status: int) -> int:
+    click.echo(f"trackside: {one_line(sentence)}", err=True)
+    return status
+
+
+def _forgiving(*streams: object) -> None:
+    """What a terminal's encoding lacks becomes a question mark, not a crash."""
+    for stream in streams:
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure:
+            reconfigure(errors="replace")
+
+
+def _close_quietly() -> None:
+    """Nobody reads any more: what is still buffered has nowhere to go."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

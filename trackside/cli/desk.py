@@ -1,0 +1,154 @@
+"""What every command shares: which logbook and preferences, and reading what was given."""
+
+from __future__ import annotations
+
+import math
+import os
+import stat
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from trackside.errors import BadInput, BadNumber, UnknownRecord
+from trackside.units import read_number
+
+if TYPE_CHECKING:
+    from trackside.logbook import Logbook
+    from trackside.preferences import Preferences
+
+MOST_BYTES = 64 * 1024 * 1024
+"""A larger file is not a dyno sheet or an exchange file of this program."""
+FASTEST = 20.0
+"""Rod speeds above this (m/s) are a slip of the unit."""
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+@dataclass
+class Desk:
+    """One run of the program. `asked` is the --log that was given."""
+
+    asked: Path | None = None
+
+    @cached_property
+    def preferences(self) -> Preferences:
+        """The crew's preferences, read once."""
+        from trackside.preferences import load
+
+        return load()
+
+    @property
+    def log(self) -> Path:
+        """The logbook file."""
+        if self.asked is not None:
+            return self.asked
+        from trackside.preferences import default_logbook
+
+        return default_logbook()
+
+    def reader(self) -> Logbook:
+        """The logbook, open for reading; UnknownRecord when there is none yet."""
+        from trackside.logbook import Logbook
+
+        if not self.log.exists():
+            raise UnknownRecord(
+                f"there is no logbook {self.log} yet",
+                "open trackside and write the first session down, name one with --log, or make "
+                "one with trackside demo --into FILE",
+            )
+        return Logbook.open(self.log, read_only=True)
+
+    def writer(self) -> Logbook:
+        """The logbook, open for writing, made when it is missing."""
+        from trackside.logbook import Logbook
+        from trackside.preferences import device_file
+
+        return Logbook.open(self.log, author=self.preferences.signed_by, device=device_file())
+
+
+def _choose_log(context: click.Context, _: click.Parameter, value: str | None) -> None:
+    if value:
+        context.obj.asked = Path(value)
+
+
+def scripted(command: F) -> F:
+    """Give a command `--json`, and `--log` behind the command too."""
+    command = click.option("--json", "as_json", is_flag=True, help="JSON, for scripts.")(command)
+    return click.option(
+        "--log", metavar="FILE", hidden=True, expose_value=False, callback=_choose_log
+    )(command)
+
+
+def corner_named(text: str) -> str:
+    """The corner of that name; UnknownRecord if there is none."""
+    from trackside.records.fields import CORNERS
+
+    if text.upper() not in CORNERS:
+        raise UnknownRecord(f"there is no corner “{text}”", f"say {', '.join(CORNERS)}")
+    return text.upper()
+
+
+def number(text: str, what: str) -> float:
+    """A number that was given on the command line; BadNumber says which one cannot be read."""
+    try:
+        return read_number(text)
+    except BadNumber as error:
+        raise BadNumber(f"{what} {error.cause}", error.remedy) from None
+
+
+def speeds_of(text: str | None) -> tuple[float, ...] | None:
+    """Rod speeds in m/s from mm/s parted by commas (or semicolons); None when none were given."""
+    if text is None:
+        return None
+    parts = [part for part in text.replace(";", ",").split(",") if part.strip()]
+    found = tuple(number(part, "--speeds") / 1000 for part in parts)
+    if not found or not all(0 < speed <= FASTEST for speed in found):
+        raise BadNumber(f"--speeds {text} are not rod speeds", "give mm/s above 0, as in 25,50,100")
+    return found
+
+
+def read_file(name: str, error: type[BadInput]) -> str:
+    """The text of a file that a person named; `error` says why it cannot be used."""
+    try:
+        with open(name, "rb") as file:
+            size = _size(file.fileno())
+            if size > MOST_BYTES:
+                raise error(
+                    f"{name} has {math.ceil(size / 1e6)} MB, which is no file of this kind",
+                    "check its name",
+                )
+            content = file.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise error(f"there is no file {name}", "check its name and folder") from None
+    except IsADirectoryError:
+        raise error(f"{name} is a folder", "name a file in it") from None
+    except (OSError, ValueError) as reason:
+        why = getattr(reason, "strerror", None) or reason
+        raise error(f"{name} cannot be read ({why})", "check its name and permissions") from None
+    if len(content) > MOST_BYTES:
+        raise error(f"{name} does not end", "name a file")
+    if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        raise error(f"{name} is UTF-16 text", "save it again as UTF-8")
+    if b"\0" in content:
+        raise error(f"{name} is not text", "export it as a text file")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as reason:
+        line = content.count(b"\n", 0, reason.start) + 1
+        raise error(f"{name} line {line} is not UTF-8 text", "save it again as UTF-8") from None
+
+
+def _size(descriptor: int) -> int:
+    """The size of a regular file; 0 for a pipe, which is read up to the limit."""
+    found = os.fstat(descriptor)
+    return found.st_size if stat.S_ISREG(found.st_mode) else 0
+
+
+def speaks_unicode() -> bool:
+    """Whether the output can hold more than ASCII."""
+    return (sys.stdout.encoding or "ascii").lower().replace("-", "").startswith("utf")

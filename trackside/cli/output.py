@@ -1,0 +1,165 @@
+"""What the commands print: aligned text for people, JSON for scripts, files whole or not at all."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TextIO
+
+import click
+
+from trackside.errors import BadInput, TracksideError
+from trackside.units import clean
+
+if TYPE_CHECKING:
+    from trackside.charts import Drawing, Series
+    from trackside.review.estimate import Estimate
+
+
+def say(*lines: str) -> None:
+    """Print lines; a person's words never carry control codes to the terminal."""
+    for line in lines:
+        click.echo(clean(line))
+
+
+def emit(value: Any) -> None:
+    """Print JSON. What is not a number (no percentage of zero) is null."""
+    click.echo(json.dumps(_plain(value), ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def _plain(value: Any) -> Any:
+    if hasattr(value, "tolist"):
+        value = value.tolist()
+    if isinstance(value, dict):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(item) for item in value]
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if value is None or isinstance(value, (bool, int)):
+        return value
+    return str(value)
+
+
+def table(rows: Iterable[Sequence[str]], *, right: Iterable[int] = (), indent: int = 0) -> None:
+    """Print rows in columns as wide as their widest cell; columns `right` set to the right."""
+    grid = [[clean(cell).replace("\n", " ") for cell in row] for row in rows]
+    if not grid:
+        return
+    to_right = set(right)
+    widths = [max(map(len, column)) for column in zip(*grid, strict=True)]
+    for row in grid:
+        cells = [
+            cell.rjust(width) if n in to_right else cell.ljust(width)
+            for n, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        click.echo((" " * indent + "  ".join(cells)).rstrip())
+
+
+def with_band(shown: Callable[[float], str], force: float, low: float, high: float) -> str:
+    """`412 ±15`, or `412 (340 to 500)` where the band is wider on one side."""
+    above, below = high - force, force - low
+    if abs(above - below) <= 0.02 * (high - low):
+        return f"{shown(force)} ±{shown(above).lstrip('+')}"
+    return f"{shown(force)} ({shown(low)} to {shown(high)})"
+
+
+def draw(
+    series: Sequence[Series], *, x_label: str, y_label: str, title: str = "", **more: Any
+) -> None:
+    """Print a chart as wide as the terminal, at most 100 columns."""
+    from trackside.charts import plot
+    from trackside.cli.desk import speaks_unicode
+
+    columns, lines = shutil.get_terminal_size((80, 24))
+    drawing: Drawing = plot(
+        series,
+        min(max(columns, 40), 100),
+        min(max(lines - 6, 12), 20),
+        x_label=x_label,
+        y_label=y_label,
+        title=title,
+        ascii_only=not speaks_unicode(),
+        **more,
+    )
+    click.echo(drawing.plain())
+
+
+def estimate_body(estimate: Estimate) -> dict[str, Any]:
+    """An estimated force as JSON speaks of it: where the knob stood, force, band and standing."""
+    at = estimate.setting
+    body = {
+        "corner": at.corner,
+        "damper": at.damper,
+        "build": at.build.version,
+        "position": at.position,
+        "counted_from": at.adjuster.counted_from if at.adjuster else None,
+        "clicks_from_hard": at.from_hard if at.adjuster else None,
+        "direction": at.direction,
+        "speed_mm_s": millimetres(estimate.speed),
+        "force_N": estimate.force,
+        "low_N": estimate.low,
+        "high_N": estimate.high,
+        "standing": estimate.standing,
+        "ground": estimate.ground,
+    }
+    if at.preload_adjuster:
+        body["preload_position"] = at.preload
+        body["preload_clicks_from_hard"] = at.preload_from_hard
+    return body
+
+
+def no_estimate(why: TracksideError, **place: Any) -> dict[str, Any]:
+    """What stands where no force can be estimated."""
+    return {**place, "standing": "no estimate", "why": str(why)}
+
+
+def millimetres(speeds: Iterable[float]) -> list[float]:
+    """m/s as mm/s, without the digits that only the conversion made."""
+    return [round(float(speed) * 1000, 9) for speed in speeds]
+
+
+def write_whole(target: Path, fill: Callable[[TextIO], Any]) -> Any:
+    """Write a text file whole or not at all: beside it, onto the disk, then into its place."""
+    target = target.resolve()
+    temporary: str | None = None
+    try:
+        descriptor, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:80]}.")
+        with open(descriptor, "w", encoding="utf-8", newline="") as file:
+            result = fill(file)
+            file.flush()
+            os.chmod(temporary, 0o666 & ~_umask())
+            os.fsync(file.fileno())
+        put_in_place(Path(temporary), target)
+        temporary = None
+        return result
+    except OSError as error:
+        why = error.strerror or error
+        raise BadInput(f"{target} cannot be written ({why})", "choose another folder") from error
+    finally:
+        if temporary is not None:
+            Path(temporary).unlink(missing_ok=True)
+
+
+def put_in_place(temporary: Path, target: Path) -> None:
+    """Give a finished file its name, and make sure that the folder remembers it."""
+    if target.is_dir():
+        raise IsADirectoryError(21, "it is a folder")
+    os.replace(temporary, target)
+    if hasattr(os, "O_DIRECTORY"):
+        folder = os.open(target.parent, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

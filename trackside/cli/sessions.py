@@ -1,0 +1,238 @@
+"""Looking up: the list of sessions, one of them, and what was kept or said before."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from trackside.cli.desk import Desk, scripted
+from trackside.cli.output import emit, say, table
+from trackside.units import show_lap
+
+if TYPE_CHECKING:
+    from trackside.logbook import Logbook, SessionLine
+    from trackside.preferences import Preferences
+    from trackside.records import Reading, Session
+
+
+@click.command("list", short_help="The sessions, newest first.")
+@click.option("--limit", type=click.IntRange(min=1), metavar="N", help="Only the newest N.")
+@click.option("--driver", metavar="NAME", help="Only this driver's.")
+@scripted
+@click.pass_obj
+def list_(desk: Desk, limit: int | None, driver: str | None, as_json: bool) -> None:
+    """The sessions, newest first, event by event."""
+    with desk.reader() as logbook:
+        lines = logbook.session_lines(limit=limit, driver=driver)
+        total = logbook.session_count(driver=driver)
+    if as_json:
+        emit({"total": total, "sessions": [session_body(line) for line in lines]})
+        return
+    if not lines:
+        say("No sessions yet.")
+    for (venue, date), of_event in groupby(lines, key=lambda line: (line.venue, line.event_date)):
+        say(f"{venue or 'no event'} {date}".rstrip())
+        table((_cells(line) for line in of_event), right=(5, 6), indent=2)
+    if len(lines) < total:
+        say(f"{total - len(lines)} older ones are not shown.")
+
+
+def session_body(line: SessionLine) -> dict[str, Any]:
+    """A session's line as JSON speaks of it; unknown is null."""
+    body = {name: (None if value == "" else value) for name, value in line._asdict().items()}
+    body["id"] = body.pop("short")
+    return {"id": body.pop("id"), **body}
+
+
+def _cells(line: SessionLine) -> tuple[str, ...]:
+    laps = "" if line.laps is None else f"{line.laps} laps"
+    best = "" if line.best_lap_s is None else show_lap(line.best_lap_s)
+    marks = [line.surface if line.wet else "", "kept" if line.kept else "", line.result]
+    state = "" if line.status == "done" else line.status
+    return (
+        line.short,
+        line.start,
+        line.car_name,
+        title_of(line),
+        line.driver,
+        laps,
+        best,
+        ", ".join(mark for mark in (state, *marks) if mark),
+    )
+
+
+def title_of(line: SessionLine) -> str:
+    """`practice 2`."""
+    return f"{line.kind} {line.number}".strip()
+
+
+def heading(line: SessionLine) -> str:
+    """One line that says which session this is."""
+    parts = (line.venue, line.start or line.event_date, line.car_name, title_of(line), line.driver)
+    return " · ".join(part for part in parts if part) + f"  [{line.short}]"
+
+
+@click.command(short_help="One session, whole.")
+@click.argument("session")
+@scripted
+@click.pass_obj
+def show(desk: Desk, session: str, as_json: bool) -> None:
+    """One session: what each corner ran, conditions, notes, reasons."""
+    from trackside.records import Session as SessionRecord
+    from trackside.review.plausible import problems
+    from trackside.review.shed import Shed
+
+    with desk.reader() as logbook:
+        line = logbook.session_line(logbook.session(session))
+        record = SessionRecord.checked(logbook.state(line.entity) or {})
+        marks = problems(record, Shed.of(logbook))
+        said = {
+            name: [{"id": entity, **body} for entity, body in logbook.of_session(kind, line.entity)]
+            for name, kind in (("notes", "note"), ("reasons", "change"), ("kept", "kept"))
+        }
+    if as_json:
+        emit({"session": session_body(line), **_record_body(record), "marks": marks, **said})
+        return
+    say(heading(line))
+    _say_session(record, desk.preferences)
+    _say_corners(record, desk.preferences)
+    for path, why in marks.items():
+        say(f"! {path}: {why}")
+    _say_words(record, said)
+
+
+def _record_body(record: Session) -> dict[str, Any]:
+    """The session's values by path, each reading with the unit of its SI number."""
+    from trackside.records.fields import CORNER_FIELDS, CORNERS, SESSION_FIELDS
+
+    def values(names: Any, prefix: str = "") -> dict[str, Any]:
+        found = {name: record.value(prefix + name) for name in names}
+        return {name: _value_body(value, names[name]) for name, value in found.items()}
+
+    return {
+        "values": values(SESSION_FIELDS),
+        "corners": {corner: values(CORNER_FIELDS, f"{corner}.") for corner in CORNERS},
+        "items": record.items,
+        "lap_times_s": list(record.lap_times),
+        "words": record.words,
+    }
+
+
+def _value_body(value: Reading | str | None, field: Any) -> Any:
+    from trackside.records import Reading as ReadingRecord
+    from trackside.units import QUANTITIES
+
+    if not isinstance(value, ReadingRecord):
+        return value or None
+    unit = QUANTITIES[field.quantity].unit(value.unit) if value.unit else None
+    base = (unit or QUANTITIES[field.quantity].units[0]).base
+    return {"typed": value.typed, "unit": value.unit, "si": value.si, "si_unit": base}
+
+
+def _text(value: Reading | str | None, quantity: str | None, preferences: Preferences) -> str:
+    """A value as a person reads it, with its unit."""
+    from trackside.records import Reading as ReadingRecord
+    from trackside.units import show as shown
+
+    if not isinstance(value, ReadingRecord):
+        return value or ""
+    if value.si is None or quantity is None:
+        return value.typed
+    return shown(value.si, quantity, value.unit or preferences.unit(quantity), with_unit=True)
+
+
+def _say_session(record: Session, preferences: Preferences) -> None:
+    from trackside.records.fields import SESSION_FIELDS
+
+    for group in ("weather", "run"):
+        told = [
+            f"{field.label.lower()} {text}"
+            for name, field in SESSION_FIELDS.items()
+            if field.group == group
+            and (text := _text(record.value(name), field.quantity, preferences))
+        ]
+        if told:
+            say(", ".join(told))
+    if record.items:
+        say(", ".join(f"{name} {text}" for name, text in record.items.items()))
+    if record.status != "done":
+        say(f"status: {record.status}")
+
+
+def _say_corners(record: Session, preferences: Preferences) -> None:
+    from trackside.records.fields import CORNER_FIELDS, CORNERS
+
+    rows: list[tuple[str, ...]] = [("", *CORNERS)]
+    for name, field in CORNER_FIELDS.items():
+        cells = [
+            _text(record.corner(corner).value(name), field.quantity, preferences)
+            for corner in CORNERS
+        ]
+        if any(cells):
+            rows.append((field.label, *(cell or "–" for cell in cells)))
+    if len(rows) > 1:
+        say("")
+        table(rows, right=range(1, 5))
+
+
+def _say_words(record: Session, said: dict[str, list[dict[str, Any]]]) -> None:
+    from trackside.records import BALANCE_WORDS
+
+    if record.words:
+        say("", record.words)
+    for note in said["notes"]:
+        where = [note.get("phase") or "", f"turn {note['turn']}" if note.get("turn") else ""]
+        if note.get("balance") is not None:
+            where.append(BALANCE_WORDS[note["balance"]])
+        if note.get("rating") is not None:
+            where.append(f"{note['rating']} of 10")
+        told = [note.get("driver") or "driver", ", ".join(part for part in where if part)]
+        say(": ".join(part for part in (*told, note.get("words")) if part))
+    for reason in said["reasons"]:
+        verdict = " ".join(filter(None, (reason.get("verdict"), reason.get("verdict_words"))))
+        say(
+            f"{reason.get('what') or 'change'}: {reason.get('reason') or 'no reason given'}"
+            + (f" → {verdict}" if verdict else "")
+        )
+    for kept in said["kept"]:
+        say(f"kept as “{kept.get('title', '')}”: {kept.get('why', '')}")
+
+
+@click.command(short_help="Kept set-ups, notes and reasons, by words.")
+@click.argument("words", nargs=-1, metavar="WORDS...")
+@click.option("--venue", default="", metavar="NAME", help="Where you are: its set-ups first.")
+@click.option("--limit", type=click.IntRange(min=1), default=50, show_default=True)
+@scripted
+@click.pass_obj
+def find(desk: Desk, words: tuple[str, ...], venue: str, limit: int, as_json: bool) -> None:
+    """Kept set-ups, then notes and reasons, that all WORDS fit.
+
+    Besides words: dry, damp, wet, cold, hot, winner, and comparisons in quotes, as in 'air<15'.
+    Without words, the whole shelf.
+    """
+    from trackside.review.recall import find as recall
+
+    unit = desk.preferences.unit("temperature")
+    with desk.reader() as logbook:
+        found = recall(
+            logbook, " ".join(words), venue=venue, shelf_only=False, limit=limit, unit=unit
+        )
+        short = _shorts(logbook, [item.session for item in found])
+    if as_json:
+        emit({"found": [{"id": short[item.session], **vars(item)} for item in found]})
+        return
+    if not found:
+        say("Nothing fits all of these words.")
+    names = {"kept": "kept", "note": "note", "change": "reason"}
+    for item in found:
+        place = " · ".join(p for p in (item.venue, item.date, item.car, item.driver) if p)
+        say(f"{short[item.session]}  {names[item.kind]}: {item.title}  ({place})")
+        for detail in (item.why, item.result and f"result: {item.result}", item.conditions):
+            if detail:
+                say(f"        {detail}")
+
+
+def _shorts(logbook: Logbook, sessions: list[str]) -> dict[str, str]:
+    return {session: logbook.session_line(session).short for session in sessions}
