@@ -245,6 +245,14 @@ def test_curves_differ_without_colour(chart: Chart) -> None:
 
 
 @both
+@pytest.mark.parametrize("middle", range(10, 90, 9))
+def test_even_a_short_curve_shows_its_marker(chart: Chart, middle: int) -> None:
+    short = np.linspace(middle, middle + 2, 60)
+    drawing = chart([Series([0, 100], [0, 1], "FR"), Series(short, short / 100, "FL")], 80, 24)
+    assert MARKERS["FL"] in {glyph for _, _, glyph in cells_of(drawing, "FL")}
+
+
+@both
 def test_two_threads_draw_what_one_draws(chart: Chart) -> None:
     jobs = [
         functools.partial(chart, CORNERS[:count], 60 + count, 16 + count, y_label="N")

@@ -12,14 +12,7 @@ from typing import Final
 import numpy as np
 
 from trackside.charts.drawing import Drawing, Grid, empty
-from trackside.charts.frame import (
-    LEAST_HEIGHT,
-    LEAST_WIDTH,
-    Frame,
-    Words,
-    draw_axes,
-    lay_out,
-)
+from trackside.charts.frame import LEAST_HEIGHT, LEAST_WIDTH, Frame, Words, draw_axes, lay_out
 from trackside.charts.raster import Line, Mask, braille, runs, shade, trace
 from trackside.charts.series import Curve, Series, curves
 from trackside.charts.words import cells
@@ -108,6 +101,8 @@ def _glyphs(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Li
         if not few:
             offset = (index * period // len(drawn) + period // 2) % period
             chosen = (columns % period == offset) & (np.diff(columns, prepend=-1) != 0)
+            if not chosen.any():
+                chosen[len(chosen) // 2] = True
             columns, rows = columns[chosen], rows[chosen]
         for column, row in zip(columns.tolist(), rows.tolist(), strict=True):
             grid.put(frame.top + row, frame.left + column, glyph, curve.role)
