@@ -1,0 +1,71 @@
+"""The real app over a copy of the sample season, at a stated size, away from the user's files."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import AsyncIterator, Callable
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from trackside.logbook import Logbook
+from trackside.logbook.samples import load_samples, samples_folder
+from trackside.preferences import Preferences
+from trackside.tui.app import Trackside, build
+
+Drive = Callable[..., AbstractAsyncContextManager[Pilot[None]]]
+
+
+@pytest.fixture(scope="session")
+def sample_season(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The samples, loaded once; never written to."""
+    path = tmp_path_factory.mktemp("season") / "samples.trackside"
+    with Logbook.open(path, author="samples") as logbook:
+        load_samples(logbook, samples_folder())
+    return path
+
+
+@pytest.fixture()
+def season_file(
+    sample_season: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Path:
+    """A copy of the sample season of one's own; the environment of a stranger's terminal."""
+    for name in ("NO_COLOR", "TEXTUAL_THEME", "COLUMNS", "LINES"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("TRACKSIDE_DATA", str(tmp_path / "data"))
+    monkeypatch.setenv("TRACKSIDE_CONFIG", str(tmp_path / "config"))
+    copy = tmp_path / "season.trackside"
+    shutil.copy(sample_season, copy)
+    return copy
+
+
+@pytest.fixture()
+def drive() -> Drive:
+    """`async with drive(path, (80, 24)) as pilot`: the app, ready with its damper shed."""
+
+    @asynccontextmanager
+    async def driving(path: Path, size: tuple[int, int] = (80, 24)) -> AsyncIterator[Pilot[None]]:
+        app = build(path, Preferences(author="tester"))
+        async with app.run_test(size=size) as pilot:
+            await until(pilot, lambda: app.desk.shed is not None)
+            await pilot.pause()
+            yield pilot
+
+    return driving
+
+
+async def until(pilot: Pilot[None], holds: Callable[[], object], tries: int = 400) -> None:
+    """Wait for something to hold."""
+    for _ in range(tries):
+        if holds():
+            return
+        await pilot.pause(0.02)
+    raise AssertionError("it never came to hold")
+
+
+def screen_text(app: Trackside) -> str:
+    """What the screen shows, as lines of text."""
+    strips = app.screen._compositor.render_strips()
+    return "\n".join("".join(segment.text for segment in strip) for strip in strips)

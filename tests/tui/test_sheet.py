@@ -1,0 +1,210 @@
+"""The run sheet: what is typed is kept as typed, clicks move the numbers, nothing is lost."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from textual.widgets import Static, TextArea
+
+from tests.tui.conftest import Drive, screen_text, until
+from trackside.logbook import Logbook
+from trackside.records import Reading
+from trackside.tui.screens.sheet import Sheet
+from trackside.tui.widgets.worth import Worth
+
+SIZES = [(80, 24), (120, 40)]
+
+
+async def _at(pilot, path: str) -> Sheet:  # type: ignore[no-untyped-def]
+    await pilot.press("r")
+    await until(pilot, lambda: isinstance(pilot.app.screen, Sheet) and pilot.app.screen.grid.paths)
+    sheet = pilot.app.screen
+    for _ in range(6):
+        if path in sheet.grid.paths:
+            break
+        await pilot.press("tab")
+    sheet.grid.go(path)
+    await pilot.pause()
+    return sheet
+
+
+def _kept(path: Path, session: str, at: str) -> object:
+    with Logbook.open(path, read_only=True) as logbook:
+        return logbook.record(session).value(at)  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_every_cell_of_every_part_is_on_the_screen(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        sheet = await _at(pilot, "FL.damper")
+        for _ in range(5):
+            text = screen_text(pilot.app)
+            for path in sheet.grid.paths:
+                cell = sheet.grid.cell(path)
+                assert cell is not None
+                assert cell.label[: sheet.grid.label_width - 1] in text
+            assert sheet.grid.size.height >= max(sheet.grid._line_of.values()) + 1
+            await pilot.press("tab")
+            await pilot.pause()
+
+
+@pytest.mark.parametrize(
+    ("typed", "si", "shown"),
+    [
+        ("12,5", 12.5e5, "12,5"),
+        ("12.5", 12.5e5, "12.5"),
+        ("300 psi", 300 * 6894.757293168361, "300 psi"),  # psi: NIST SP 811 app. B
+        ("20.7 bar", 20.7e5, "20.7 bar"),
+        ("twelve", None, "twelve"),
+    ],
+)
+async def test_what_is_typed_stays_as_typed(
+    season_file: Path, drive: Drive, typed: str, si: float | None, shown: str
+) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await _at(pilot, "FL.gas_pressure")
+        await pilot.press("delete", "enter", *(c if c != " " else "space" for c in typed), "enter")
+        await until(pilot, lambda: sheet.desk.is_kept("FL.gas_pressure"))
+        value = sheet.desk.session.value("FL.gas_pressure")
+        assert isinstance(value, Reading)
+        assert value.typed == typed
+        assert value.si == (pytest.approx(si) if si is not None else None)
+        sheet.grid.go("FL.gas_pressure")
+        await pilot.pause()
+        assert shown in screen_text(pilot.app)
+        entity = sheet.desk.entity
+    kept = _kept(season_file, entity, "FL.gas_pressure")
+    assert isinstance(kept, Reading)
+    assert kept.typed == typed
+
+
+@pytest.mark.parametrize("words", ["[/", "[b", "🏁 quick", "[@click=app.quit]x[/]", "\u202eabc"])
+async def test_words_are_never_markup(season_file: Path, drive: Drive, words: str) -> None:
+    async with drive(season_file, (120, 40)) as pilot:
+        sheet = await _at(pilot, "FL.bump_stop")
+        sheet.grid.edit(words)
+        sheet.grid.leave()
+        await until(pilot, lambda: sheet.desk.session.value("FL.bump_stop") is not None)
+        await pilot.pause()
+        clean = words.replace("\u202e", "")
+        assert sheet.desk.session.value("FL.bump_stop") == clean
+        assert clean[:8] in screen_text(pilot.app)
+        await pilot.press("r", "d", "p", "r")
+        assert isinstance(pilot.app.screen, Sheet)
+
+
+async def test_a_note_of_five_thousand_characters_is_kept_whole(
+    season_file: Path, drive: Drive
+) -> None:
+    words = ("understeer at the third apex [/ [b 🏁 " * 200)[:5000]
+    async with drive(season_file) as pilot:
+        sheet = await _at(pilot, "FL.damper")
+        await pilot.press("a")
+        await until(pilot, lambda: pilot.app.screen.query(TextArea))
+        pilot.app.screen.query_one(TextArea).text = words
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
+        notes = sheet.desk.logbook.notes(sheet.desk.entity)
+        assert any(body["words"] == words.strip() for _, body in notes)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_click_moves_value_numbers_and_difference(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        sheet = await _at(pilot, "FL.rebound_bleed")
+        await until(pilot, lambda: "of 20" in str(sheet.query_one(Worth).render()))
+        before, count = str(sheet.query_one(Worth).render()), sheet.desk.session.si(
+            "FL.rebound_bleed"
+        )
+        assert count is not None
+        await pilot.press("h")
+        await until(pilot, lambda: str(sheet.query_one(Worth).render()) != before)
+        assert sheet.desk.session.si("FL.rebound_bleed") == count - 1  # counted from full hard
+        shown = str(sheet.query_one(Worth).render())
+        assert "since" in shown
+        assert "±" in shown
+        await pilot.press("s")
+        assert sheet.desk.session.si("FL.rebound_bleed") == count
+
+
+async def test_harder_is_harder_whatever_the_convention(season_file: Path, drive: Drive) -> None:
+    """On every adjuster of the car a harder click adds force; counts go their own way."""
+    async with drive(season_file) as pilot:
+        sheet = await _at(pilot, "FL.rebound_bleed")
+        desk = sheet.desk
+        assert desk.shed is not None
+        for corner in ("FL", "FR", "RL", "RR"):
+            build = desk.shed.build_at(desk.session, corner)
+            assert build is not None
+            for adjuster in build.adjusters:
+                path = f"{corner}.{adjuster.acts_on}"
+                count = desk.session.si(path)
+                assert count is not None
+                assert desk.turn(path, 1) == ""
+                sense = -1 if adjuster.counted_from == "hard" else 1
+                assert desk.session.si(path) == count + sense * adjuster.step
+
+
+async def test_a_stop_is_said_and_nothing_is_overwritten(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await _at(pilot, "FL.rebound_bleed")
+        await pilot.press("0", "enter")
+        sheet.grid.go("FL.rebound_bleed")
+        await pilot.press("h")
+        assert sheet.desk.session.si("FL.rebound_bleed") == 0
+        assert "stop" in str(sheet.query_one("#detail", Static).render())
+
+
+async def test_what_cannot_be_right_is_marked_and_explained(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await _at(pilot, "FL.rebound_bleed")
+        await pilot.press("4", "4", "enter")
+        sheet.grid.go("FL.rebound_bleed")
+        await pilot.pause()
+        assert sheet.desk.session.si("FL.rebound_bleed") == 44
+        assert "beyond" in str(sheet.query_one("#detail", Static).render())
+        assert sheet._shown("FL.rebound_bleed").mark == "!"
+
+
+async def test_undo_and_redo(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await _at(pilot, "FL.rebound_bleed")
+        count = sheet.desk.session.si("FL.rebound_bleed")
+        await pilot.press("h", "h")
+        sheet.desk.flush()
+        await pilot.press("u", "u")
+        assert sheet.desk.session.si("FL.rebound_bleed") == count
+        await pilot.press("U")
+        assert count is not None
+        assert sheet.desk.session.si("FL.rebound_bleed") == count - 1
+
+
+async def test_half_typed_text_is_kept_on_the_way_out(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await _at(pilot, "FL.cold_pressure")
+        await pilot.press("1", ",", "6", "6")
+        entity = sheet.desk.entity
+        await pilot.app.action_quit()
+    kept = _kept(season_file, entity, "FL.cold_pressure")
+    assert isinstance(kept, Reading)
+    assert kept.typed == "1,66"
+
+
+async def test_another_windows_write_appears(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await _at(pilot, "FL.camber")
+        sheet.desk.changed_elsewhere()
+        from trackside.logbook import patch
+
+        with Logbook.open(season_file, author="other") as other:
+            body = Reading.of_text("-3,1", "angle")
+            assert body is not None
+            other.write(patch("session", sheet.desk.entity, {"FL.camber": body.body()}))
+        await until(pilot, lambda: "-3,1" in screen_text(pilot.app))
