@@ -5,12 +5,12 @@ A drawing names roles, not colours: the screens give each role its style, the co
 """
 
 from trackside.charts.drawing import MARKERS, ROLES, Drawing, Span
-from trackside.charts.live import live
 from trackside.charts.page import plot
+from trackside.charts.panel import live
 from trackside.charts.series import Series
-from trackside.charts.spark import spark
 from trackside.charts.ticks import round_ticks, tick_text
 from trackside.charts.treads import tread_map
+from trackside.charts.trend import spark
 
 __all__ = [
     "MARKERS",

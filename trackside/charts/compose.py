@@ -112,7 +112,7 @@ def _end_labels(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
     """Labels right of the canvas, each as near to its curve's end as the others allow."""
     named = [curve for curve in drawn if curve.series.label]
     wanted = sorted(
-        ((frame.row(curve.y[np.nanargmax(curve.x)]), curve) for curve in named),
+        ((frame.row(float(curve.y[np.nanargmax(curve.x)])), curve) for curve in named),
         key=lambda pair: pair[0],
     )[: frame.height]
     start = frame.left + frame.width

@@ -19,6 +19,8 @@ Mask = npt.NDArray[np.bool_]
 
 _BITS: Final = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]])
 """Weights of the dots in U+2800 to U+28FF (Unicode, Braille Patterns: dots 1 to 8)."""
+_HALF: Final = 0.5 + 5e-9
+"""Rounding to dots: what the last digits of a float miss does not cost a dot."""
 
 
 @dataclass(frozen=True)
@@ -32,31 +34,30 @@ class Scale:
     def dot(self, values: npt.ArrayLike) -> Dots:
         """The dot of each value; values must be finite, those outside lie outside."""
         share = (np.asarray(values, dtype=float) - self.low) / (self.high - self.low)
-        return np.floor(np.round(0.5 + (self.dots - 1) * share, 8)).astype(np.intp)
+        return _dots((self.dots - 1) * share)
 
     def place(self, value: float) -> int:
         """The dot of one value, as `dot` has it."""
         share = (value - self.low) / (self.high - self.low)
-        return math.floor(round(0.5 + (self.dots - 1) * share, 8))
+        return math.floor((self.dots - 1) * share + _HALF)
 
     def values(self) -> npt.NDArray[np.float64]:
         """The value at the middle of each dot."""
         return np.linspace(self.low, self.high, self.dots)
 
 
+def _dots(places: npt.NDArray[np.float64]) -> Dots:
+    return np.floor(places + _HALF).astype(np.intp)
+
+
 def trace(columns: Dots, rows: Dots) -> Line:
     """The dots of the line through these dots in their order, without holes."""
     if len(columns) < 2:
         return columns, rows
-    across, up = np.diff(columns), np.diff(rows)
-    steps = np.maximum(np.maximum(np.abs(across), np.abs(up)), 1)
-    leg = np.repeat(np.arange(len(steps)), steps)
-    part = (np.arange(len(leg)) - np.repeat(np.cumsum(steps) - steps, steps)) / steps[leg]
-    line = [
-        np.append(np.floor(start[leg] + move[leg] * part + 0.5).astype(np.intp), start[-1])
-        for start, move in ((columns, across), (rows, up))
-    ]
-    return line[0], line[1]
+    steps = np.maximum(np.abs(np.diff(columns)), np.abs(np.diff(rows)))
+    passed = np.concatenate(([0], np.cumsum(np.maximum(steps, 1))))
+    walk = np.arange(passed[-1] + 1)
+    return _dots(np.interp(walk, passed, columns)), _dots(np.interp(walk, passed, rows))
 
 
 def runs(*values: npt.NDArray[np.float64]) -> list[slice]:
@@ -89,7 +90,7 @@ def shade(
     for run in runs(x, low, high):
         order = np.argsort(x[run], kind="stable")
         at, bottom, top = x[run][order], low[run][order], high[run][order]
-        covered = (column >= across.place(at[0])) & (column <= across.place(at[-1]))
+        covered = (column >= across.place(float(at[0]))) & (column <= across.place(float(at[-1])))
         first = up.dot(np.interp(middle, at, bottom))
         last = up.dot(np.interp(middle, at, top))
         edge = (row == first) | (row == last)
