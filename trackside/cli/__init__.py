@@ -37,9 +37,7 @@ def door(context: click.Context, log: str | None) -> None:
     """
     context.obj = Desk(Path(log) if log else None)
     if context.invoked_subcommand is None:
-        from trackside.tui.app import run as open_app
-
-        open_app(context.obj.log, context.obj.preferences)
+        context.obj.open_screens(context.obj.log)
 
 
 for command in (
@@ -51,12 +49,16 @@ for command in (
 def run(arguments: list[str] | None = None) -> int:
     """Run one command line; errors become one sentence on stderr. The exit status."""
     _forgiving(sys.stdout, sys.stderr)
+    given = sys.argv[1:] if arguments is None else arguments
     try:
-        status = door.main(arguments, prog_name="trackside", standalone_mode=False)
+        with door.make_context("trackside", list(given)) as context:
+            door.invoke(context)
         sys.stdout.flush()
     except BrokenPipeError:
         _close_quietly()
         return 141
+    except click.exceptions.Exit as leaving:
+        return leaving.exit_code
     except click.UsageError as error:
         command = error.ctx.command_path if error.ctx else "trackside"
         return _fail(f"{error.format_message().rstrip('.')}: see {command} --help.", 2)
@@ -68,7 +70,7 @@ def run(arguments: list[str] | None = None) -> int:
         return _fail(str(error), 2)
     except (click.Abort, KeyboardInterrupt):
         return 130
-    return status if isinstance(status, int) else 0
+    return 0
 
 
 def _fail(sentence: str, status: int) -> int:

@@ -70,6 +70,15 @@ class Desk:
 
         return Logbook.open(self.log, author=self.preferences.signed_by, device=device_file())
 
+    def open_screens(self, log: Path) -> None:
+        """Open that logbook on screen. BadInput when there is no terminal to draw on."""
+        served = "TEXTUAL_DRIVER" in os.environ
+        if not served and not (sys.stdin.isatty() and sys.stdout.isatty()):
+            raise BadInput("the screens need a terminal", "see trackside --help for commands")
+        from trackside.tui.app import run
+
+        run(log, self.preferences)
+
 
 def _choose_log(context: click.Context, _: click.Parameter, value: str | None) -> None:
     if value:

@@ -41,6 +41,7 @@ def dyno() -> None:
 @click.option("--count-from", type=COUNTED, help="Positions count from full hard or full soft.")
 @click.option("--at", "at", multiple=True, metavar="POSITION", help="As counted; may be repeated.")
 @click.option("--speeds", metavar="MM/S,…", help="Rod speeds in mm/s; default: the sheet's own.")
+@click.option("--gas-force", metavar="N", help="Gas force that the sheet's forces still hold.")
 @scripted
 @click.pass_obj
 def fit(
@@ -49,6 +50,7 @@ def fit(
     count_from: str | None,
     at: tuple[str, ...],
     speeds: str | None,
+    gas_force: str | None,
     as_json: bool,
 ) -> None:
     """Fit a sheet without a logbook: parameters, residuals, forces at the positions asked.
@@ -59,7 +61,8 @@ def fit(
     wanted = speeds_of(speeds)
     from trackside.review.bench import bench_fit
 
-    found = bench_fit(_read(sheet, count_from))
+    gas = None if gas_force is None else read(gas_force, "force").si
+    found = bench_fit(_read(sheet, count_from), gas)
     estimates = list(_estimates(found, asked, wanted))
     reasons = [e for e in estimates if isinstance(e, tuple)]
     if len(reasons) == len(estimates):
@@ -181,7 +184,10 @@ def _warnings(found: BenchFit, estimates: Sequence[Answer]) -> Iterator[str]:
         if len(fitted.positions) == 1:
             yield f"{direction} was measured at one position: no other can be estimated from it"
         if fitted.rms_percent > POOR:
-            yield f"the {direction} fit misses its rows by {fitted.rms_percent:.1f} % rms"
+            yield (
+                f"the {direction} fit misses its rows by {fitted.rms_percent:.1f} % rms: is gas "
+                "force still in the sheet (--gas-force), or a run mixed up?"
+            )
     beyond = {e.position for e in estimates if not isinstance(e, tuple) and e.standing == "beyond"}
     if beyond:
         told = ", ".join(f"{position:g}" for position in sorted(beyond))

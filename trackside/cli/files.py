@@ -34,12 +34,10 @@ def demo(desk: Desk, into: str | None, as_json: bool) -> None:
         return
     if as_json:
         raise click.UsageError("--json goes with --into FILE")
-    from trackside.tui.app import run as open_app
-
     with tempfile.TemporaryDirectory(prefix="trackside-demo-") as folder:
         path = Path(folder) / "samples.trackside"
         _fill(path)
-        open_app(path, desk.preferences)
+        desk.open_screens(path)
 
 
 def _demo_into(target: Path) -> tuple[Path, int]:

@@ -144,10 +144,16 @@ class BenchFit:
     counting: Counting
     preload_counting: Counting | None
     fits: dict[str, DirectionFit]
+    gas_force: float = 0.0
+    """Gas force (N) that the sheet's forces hold; the fits are free of it."""
 
     def sign(self, direction: str) -> int:
         """The sign of that direction's forces on the sheet."""
         return self.sheet.rebound_sign if direction == "rebound" else 1
+
+    def gas(self, direction: str) -> float:
+        """What the gas adds to that direction's force on the sheet, as a magnitude (N)."""
+        return self.gas_force if direction == "bump" else -self.gas_force
 
     def speeds(self, direction: str) -> tuple[float, ...]:
         """The sheet's own rod speeds in that direction (m/s), ascending."""
@@ -172,11 +178,13 @@ class BenchFit:
         hard = from_full_hard(position, top, counted)
         held = None if preload is None else self._preload_from_hard(direction, preload)
         found = self.fits[direction].predict(hard, speeds or self.speeds(direction), held)
-        sign = self.sign(direction)
-        low, high = (found.low, found.high) if sign > 0 else (-found.high, -found.low)
+        sign, gas = self.sign(direction), self.gas(direction)
+        low, force, high = (sign * (f + gas) for f in (found.low, found.force, found.high))
+        if sign < 0:
+            low, high = high, low
         return SheetForce(
             position, hard if counted == "hard" else None, preload, direction,
-            found.speed, sign * found.force, low, high, found.standing,
+            found.speed, force, low, high, found.standing,
         )  # fmt: skip
 
     def residuals(self, direction: str) -> list[Residual]:
@@ -213,8 +221,10 @@ class BenchFit:
         return from_full_hard(preload, top, self.preload_counting.counted_from)
 
 
-def bench_fit(sheet: DynoSheet) -> BenchFit:
+def bench_fit(sheet: DynoSheet, gas_force: float | None = None) -> BenchFit:
     """Fit a sheet that belongs to no logbook. BadSheet names the sheet and the remedy.
+
+    `gas_force` (N) is what the gas still adds to its forces; None when it was taken out.
 
     Positions counted from full soft are turned round at the highest one measured, since how many
     clicks the adjuster has is not on the sheet; the fit depends on their distances alone.
@@ -223,11 +233,16 @@ def bench_fit(sheet: DynoSheet) -> BenchFit:
     has_preload = any(row.preload_position is not None for row in sheet.rows)
     preloads = counting(sheet, "preload_position") if has_preload else None
     try:
-        fit = fit_sheet(_rows(sheet, counted, preloads), friction_in=sheet.friction_in)
+        fit = fit_sheet(
+            _rows(sheet, counted, preloads),
+            gas_force=gas_force,
+            gas_in=gas_force is not None,
+            friction_in=sheet.friction_in,
+        )
     except BadSheet as error:
         raise BadSheet(f"{sheet.source}: {error.cause}", error.remedy) from error
     fits = {d: f for d in DIRECTIONS if (f := getattr(fit, d)) is not None}
-    return BenchFit(sheet, counted, preloads, fits)
+    return BenchFit(sheet, counted, preloads, fits, gas_force or 0.0)
 
 
 def _rows(sheet: DynoSheet, counted: Counting, preloads: Counting | None) -> SheetRows:

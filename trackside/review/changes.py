@@ -20,9 +20,9 @@ from trackside.records.fields import (
     SESSION_FIELDS,
     Field,
 )
-from trackside.review.estimate import DIRECTIONS, Setting, Speeds, setting
+from trackside.review.estimate import DIRECTIONS, Setting, Speeds, ground, setting
 from trackside.review.shed import Shed
-from trackside.review.worth import ForceStep, step_between
+from trackside.review.worth import ForceStep, preload_not_varied, step_between
 from trackside.units import show
 
 AXLES = {"front": ("FL", "FR"), "rear": ("RL", "RR")}
@@ -155,6 +155,9 @@ def force_change(
         now.preload_from_hard,
     ):
         return None
+    only_preload = (was.build, was.from_hard) == (now.build, now.from_hard)
+    if only_preload and not ground(now.build, direction, shed).takes_preload:
+        raise preload_not_varied(now)
     step = step_between(was, now, shed, speeds)
     ratio = shed.car_corner(after, corner).motion_ratio
     wheel = None if ratio is None else np.asarray(wheel_force(step.change, ratio))

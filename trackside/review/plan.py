@@ -6,12 +6,12 @@ What differs between then and now is said before anything is overwritten; nothin
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from trackside.damper.clicks import as_counted
+from trackside.damper.clicks import as_counted, from_full_hard
 from trackside.errors import NoEstimate
 from trackside.preferences import Preferences
 from trackside.records import Build, Reading, Session, value_body
@@ -82,7 +82,7 @@ def plan(kept: Session, today: Session, shed: Shed, preferences: Preferences) ->
         elif hardware and now is not None:
             for name in ADJUSTERS:
                 brought.pop(name, None)
-            found, untold = translate(kept, corner, now, shed, preferences.reference_speeds)
+            found, untold = translate(kept, today, corner, now, shed, preferences.reference_speeds)
             translations += found
             differs += untold
             for step in found:
@@ -143,13 +143,13 @@ def _condition_differences(kept: Session, today: Session, preferences: Preferenc
 
 
 def translate(
-    kept: Session, corner: str, now: Build, shed: Shed, speeds: Sequence[float]
+    kept: Session, today: Session, corner: str, now: Build, shed: Shed, speeds: Sequence[float]
 ) -> tuple[list[Translation], list[str]]:
     """Positions on build `now` closest to the kept curve, and a sentence where none is told.
 
-    All positions of a direction's bleed knob are tried, the preload knob held; closeness is the
-    mean square of the force ratio's logarithm over the reference speeds. A knob that both
-    directions share is set for both at once.
+    All positions of a direction's bleed knob are tried, the preload knob held where it stands
+    today; closeness is the mean square of the force ratio's logarithm over the reference speeds.
+    A knob that both directions share is set for both at once.
     """
     found: list[Translation] = []
     untold: list[str] = []
@@ -164,7 +164,7 @@ def translate(
             untold.append(f"{corner} {adjuster.words}: not translated, {reason}")
     for acts, thens in wanted.items():
         try:
-            found.append(_closest(corner, acts, thens, now, shed, speeds))
+            found.append(_closest(today, corner, acts, thens, now, shed, speeds))
         except NoEstimate as reason:
             untold.append(
                 f"{corner} {ADJUSTER_WORDS[acts]}: not translated, {reason} The position is left "
@@ -179,6 +179,7 @@ def translate(
 
 
 def _closest(
+    today: Session,
     corner: str,
     acts: str,
     thens: Sequence[Setting],
@@ -189,11 +190,12 @@ def _closest(
     adjuster = now.adjuster(acts)
     assert adjuster is not None
     targets = {then.direction: estimate_at(then, shed, speeds) for then in thens}
+    held = {direction: _held(today, corner, direction, now) for direction in targets}
     best: tuple[float, float, float, str] | None = None
     for from_hard in np.arange(0, adjuster.clicks + adjuster.step / 2, adjuster.step):
         misses, standing = [], []
         for direction, target in targets.items():
-            at = Setting(corner, direction, now, adjuster, None, float(from_hard))
+            at = replace(held[direction], from_hard=float(from_hard))
             there = estimate_at(at, shed, speeds)
             misses.append(np.log(np.maximum(there.force, 1e-9) / np.maximum(target.force, 1e-9)))
             standing.append(there.standing)
@@ -206,3 +208,15 @@ def _closest(
     assert best is not None
     position = float(as_counted(best[1], adjuster.clicks, adjuster.counted_from))
     return Translation(corner, acts, thens[0].words, position, best[2], best[3])
+
+
+def _held(today: Session, corner: str, direction: str, now: Build) -> Setting:
+    """Today's damper with its preload knob where it stands; the bleed knob is yet to be found."""
+    knob = now.adjuster(f"{direction}_preload")
+    preload = today.corner(corner).si(knob.acts_on) if knob else None
+    hard = None
+    if knob is not None and preload is not None and not knob.problem(preload):
+        hard = float(from_full_hard(preload, knob.clicks, knob.counted_from))
+    return Setting(
+        corner, direction, now, now.bleed_adjuster(direction), None, 0.0, knob, preload, hard
+    )

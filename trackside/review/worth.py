@@ -67,6 +67,15 @@ def step_between(before: Setting, after: Setting, shed: Shed, speeds: Speeds) ->
     return ForceStep(v, start.force, change, change - below, change + above, standing)
 
 
+def preload_not_varied(at: Setting) -> NoEstimate:
+    """Why a preload knob's clicks cannot be told: the bench held it still."""
+    knob = at.preload_adjuster.words if at.preload_adjuster else "preload"
+    return NoEstimate(
+        f"the {knob} adjuster was not varied on the dyno sheet of {at.damper}",
+        "run the bench at two or more of its positions (column preload_position)",
+    )
+
+
 def moved(at: Setting, adjuster: Adjuster, clicks_harder: float) -> Setting | None:
     """The setting with that knob turned so many clicks harder; None beyond a stop."""
     is_preload = adjuster.acts_on.endswith("preload")
@@ -115,10 +124,7 @@ def _worth(
     at = setting(session, corner, direction, shed)
     is_preload = adjuster.acts_on.endswith("preload")
     if is_preload and not ground(at.build, direction, shed).takes_preload:
-        raise NoEstimate(
-            f"the {adjuster.words} adjuster was not varied on the dyno sheet of {at.damper}",
-            "run the bench at two or more of its positions (column preload_position)",
-        )
+        raise preload_not_varied(at)
     position = at.preload if is_preload else at.position
     if position is None:
         raise NoEstimate(
