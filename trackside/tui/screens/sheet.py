@@ -15,17 +15,15 @@ from trackside.records.fields import (
     CORNER_FIELDS,
     CORNER_NAMES,
     CORNERS,
-    PHASES,
     SESSION_FIELDS,
-    VERDICTS,
     Field,
     field_of,
 )
 from trackside.records.session import show_laps
 from trackside.review.plausible import problem_at
 from trackside.tui.commands import bindings_of
-from trackside.tui.page import Page
-from trackside.tui.widgets.ask import Ask, Question
+from trackside.tui.taking import Answers, Taking
+from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.grid import Block, Cell, Grid, Shown
 from trackside.tui.widgets.worth import Worth
 from trackside.units import one_line, show
@@ -48,7 +46,7 @@ CAUTIONS = {
 }
 
 
-class Sheet(Page):
+class Sheet(Taking):
     """The entry screen."""
 
     PAGE = "sheet"
@@ -329,78 +327,20 @@ class Sheet(Page):
         self.redraw()
         self.say("new session with the same set-up; what was measured is empty again", "kept")
 
-    def action_note(self) -> None:
-        """The driver's words."""
-        session = self.desk.session
-        questions = (
-            Question("words", f"What {session.driver or 'the driver'} says", many=True),
-            Question("phase", "Phase", choices=PHASES),
-            Question("turn", "Turn"),
-            Question("balance", "Balance", hint="−3 much understeer … 0 … +3 much oversteer"),
-            Question("rating", "Rating", hint="1 to 10"),
-        )
-        self.app.push_screen(Ask("Driver's note", questions), self._note_taken)
-
-    def _note_taken(self, answers: dict[str, str] | None) -> None:
-        from trackside.tui.notes import note_body
-
-        if answers and any(text.strip() for text in answers.values()):
-            body, unread = note_body(answers, self.desk.entity, self.desk.session.driver)
-            self.desk.add("note", body)
-            self.redraw()
-            self.say("note kept" + (f"; {unread}" if unread else ""), "kept")
-
-    def action_reason(self) -> None:
-        """Why something was changed, and what came of it."""
-        from trackside.tui.notes import changed_in_words
-
-        questions = (
-            Question("what", "Change", text=changed_in_words(self.desk)),
-            Question("reason", "Why", many=True),
-            Question("verdict", "Verdict", choices=VERDICTS),
-            Question("verdict_words", "What came of it"),
-        )
-        caution = "A large step gets a cautious out-lap; series rules come first."
-        self.app.push_screen(Ask("Reason and verdict", questions, caution), self._reason_taken)
-
-    def _reason_taken(self, answers: dict[str, str] | None) -> None:
-        from trackside.tui.notes import change_body
-
-        if answers and any(
-            answers[name].strip() for name in ("reason", "verdict", "verdict_words")
-        ):
-            self.desk.add("change", change_body(answers, self.desk.entity))
-            self.redraw()
-            self.say("reason kept", "kept")
-
-    def action_shelve(self) -> None:
-        """Put the set-up on the shelf."""
-        line = self.desk.line()
-        questions = (
-            Question("title", "Name", text=f"{line.venue} {line.kind} {line.number}".strip()),
-            Question("why", "Why it is worth keeping", many=True),
-            Question("result", "Result", text=line.result),
-        )
-        self.app.push_screen(Ask("Keep this set-up", questions), self._shelved)
-
-    def _shelved(self, answers: dict[str, str] | None) -> None:
-        if answers:
-            self.desk.add("kept", {"session": self.desk.entity, **answers})
-            self.redraw()
-            self.say("on the shelf", "kept")
-
     def action_item(self) -> None:
         """An item of the whole car."""
-        questions = (Question("name", "Item"), Question("text", "Value with its unit"))
-        self.app.push_screen(Ask("Item of the whole car", questions), self._item_taken)
+        if self.session_in_hand():
+            questions = (Question("name", "Item"), Question("text", "Value with its unit"))
+            self.ask("Item of the whole car", questions, self._keep_item)
 
-    def _item_taken(self, answers: dict[str, str] | None) -> None:
-        name = one_line(answers["name"]) if answers else ""
-        if name and answers:
+    def _keep_item(self, answers: Answers) -> str:
+        name = one_line(answers["name"])
+        if name:
             self.desk.keep_text(f"items.{name}", answers["text"])
             self.part = "session"
             self.show()
             self.grid.go(f"items.{name}")
+        return ""
 
 
 _BESIDE = {

@@ -1,0 +1,111 @@
+"""Taking down what is said: the driver's note, the reason for a change, a set-up for the shelf."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from trackside.errors import TracksideError
+from trackside.records.fields import PHASES, VERDICTS
+from trackside.tui.notes import change_body, changed_in_words, note_body
+from trackside.tui.page import Page
+from trackside.tui.widgets.ask import Ask, Question
+
+Answers = dict[str, str]
+
+
+class Taking(Page):
+    """A page on which words about the session in hand are taken down."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._held: dict[str, Answers] = {}
+        """Answers that the logbook refused, by form: they stand in it when it is opened again."""
+
+    def ask(
+        self,
+        form: str,
+        questions: Sequence[Question],
+        keep: Callable[[Answers], str],
+        caution: str = "",
+    ) -> None:
+        """Put the questions; `keep` writes the answers down and says so, empty for nothing."""
+        held = self._held.get(form, {})
+        asked = [replace(q, text=held.get(q.name, q.text)) for q in questions]
+
+        def answered(answers: Answers | None) -> None:
+            if answers is None:
+                return
+            try:
+                said = keep(answers)
+            except TracksideError as error:
+                self._held[form] = answers
+                self.say(f"not kept, and still in the form: {error}", "error")
+                return
+            self._held.pop(form, None)
+            if said:
+                self.redraw()
+                self.say(said, "kept")
+
+        self.app.push_screen(Ask(form, asked, caution), answered)
+
+    def session_in_hand(self) -> bool:
+        """Whether there is a session to speak of; a sentence where there is none."""
+        if not self.desk.has_session:
+            self.say("no session yet: n on the pit board opens one", "problem")
+        return self.desk.has_session
+
+    def action_note(self) -> None:
+        """The driver's words."""
+        if not self.session_in_hand():
+            return
+        questions = (
+            Question("words", f"What {self.desk.session.driver or 'the driver'} says", many=True),
+            Question("phase", "Phase", choices=PHASES),
+            Question("turn", "Turn"),
+            Question("balance", "Balance", hint="−3 much understeer … 0 … +3 much oversteer"),
+            Question("rating", "Rating", hint="1 to 10"),
+        )
+        self.ask("Driver's note", questions, self._keep_note)
+
+    def _keep_note(self, answers: Answers) -> str:
+        if not any(text.strip() for text in answers.values()):
+            return ""
+        body, unread = note_body(answers, self.desk.entity, self.desk.session.driver)
+        self.desk.add("note", body)
+        return "note kept" + (f"; {unread}" if unread else "")
+
+    def action_reason(self) -> None:
+        """Why something was changed, and what came of it."""
+        if not self.session_in_hand():
+            return
+        questions = (
+            Question("what", "Change", text=changed_in_words(self.desk)),
+            Question("reason", "Why", many=True),
+            Question("verdict", "Verdict", choices=VERDICTS),
+            Question("verdict_words", "What came of it"),
+        )
+        caution = "A large step gets a cautious out-lap; series rules come first."
+        self.ask("Reason and verdict", questions, self._keep_reason, caution)
+
+    def _keep_reason(self, answers: Answers) -> str:
+        if not any(answers[name].strip() for name in ("reason", "verdict", "verdict_words")):
+            return ""
+        self.desk.add("change", change_body(answers, self.desk.entity))
+        return "reason kept"
+
+    def action_shelve(self) -> None:
+        """Put the set-up on the shelf."""
+        if not self.session_in_hand():
+            return
+        line = self.desk.line()
+        questions = (
+            Question("title", "Name", text=f"{line.venue} {line.kind} {line.number}".strip()),
+            Question("why", "Why it is worth keeping", many=True),
+            Question("result", "Result", text=line.result),
+        )
+        self.ask("Keep this set-up", questions, self._keep_on_shelf)
+
+    def _keep_on_shelf(self, answers: Answers) -> str:
+        self.desk.add("kept", {"session": self.desk.entity, **answers})
+        return "on the shelf"
