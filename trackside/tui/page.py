@@ -62,6 +62,11 @@ class Page(Screen[None]):
         line.set_classes(kind)
         line.update(Text(text, no_wrap=True, overflow="ellipsis"), layout=False)
 
+    def announce(self, text: str, kind: str = "kept") -> None:
+        """Redraw, then say it: what comes up on the page does not wipe it away."""
+        self.redraw()
+        self.call_after_refresh(self.say, text, kind)
+
     def on_resize(self) -> None:
         """Key lines are laid out for the width."""
         self.set_class(self.size.width >= 110 and self.size.height >= 34, "wide")

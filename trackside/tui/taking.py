@@ -40,12 +40,11 @@ class Taking(Page):
                 said = keep(answers)
             except TracksideError as error:
                 self._held[form] = answers
-                self.say(f"not kept, and still in the form: {error}", "error")
+                self.announce(f"not kept, and still in the form: {error}", "error")
                 return
             self._held.pop(form, None)
             if said:
-                self.redraw()
-                self.say(said, "kept")
+                self.announce(said)
 
         self.app.push_screen(Ask(form, asked, caution), answered)
 
