@@ -22,8 +22,8 @@ from trackside.errors import LogbookError, TracksideError
 from trackside.preferences import THEMES as THEME_NAMES
 from trackside.preferences import Preferences
 from trackside.tui.commands import commands_of, everywhere
-from trackside.tui.desk import Desk
-from trackside.tui.messages import DeskChanged, Failed, Kept, NotKept, ShedReady
+from trackside.tui.desk import SHED_KINDS, Desk
+from trackside.tui.messages import DeskChanged, Failed, Kept, NotKept, ShedChanged, ShedReady
 from trackside.tui.page import Page
 from trackside.tui.palette import THEMES
 from trackside.tui.screens.board import Board
@@ -36,6 +36,7 @@ _PAGES: dict[str, tuple[str, str]] = {
     "shelf": ("trackside.tui.screens.shelf", "Shelf"),
     "shed": ("trackside.tui.screens.shed", "ShedPage"),
     "handbook": ("trackside.tui.screens.handbook", "Handbook"),
+    "record": ("trackside.tui.screens.record", "RecordPage"),
 }
 """Imported when first opened: the pit board paints without them."""
 
@@ -94,6 +95,10 @@ class Trackside(App[None]):
             with suppress(TracksideError):
                 self.desk.take_newest()
         self._redraw()
+
+    def on_shed_changed(self, _: ShedChanged) -> None:
+        """A car, damper, build or sheet was written."""
+        self._make_ready()
 
     def _catch_signals(self) -> None:
         with suppress(ValueError, AttributeError):
@@ -227,6 +232,8 @@ class Trackside(App[None]):
             undone = act()
             if undone:
                 self.desk.again()
+            if any(item.kind in SHED_KINDS for item in undone):
+                self._make_ready()
         except TracksideError as error:
             self.tell(error)
             return

@@ -18,11 +18,14 @@ from textual.message import Message
 from trackside.errors import LogbookError, TracksideError, UnknownRecord
 from trackside.logbook import Logbook, SessionLine, Write, patch, put
 from trackside.preferences import Preferences, device_file
-from trackside.tui.messages import Kept, NotKept
+from trackside.tui.messages import Kept, NotKept, ShedChanged
 
 if TYPE_CHECKING:
     from trackside.records import Reading, Session
     from trackside.review.shed import Shed
+
+SHED_KINDS = frozenset(("car", "damper", "build", "sheet"))
+"""Records that the shed is made of."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +60,9 @@ class Desk:
         self.corner = "FL"
         self.direction = "rebound"
         self.shed: Shed | None = None
+        self.form: dict[str, str] = {}
+        """Kind to entity of the records on the record page, and the page it was opened from."""
+        self.form_from = "board"
         self._sent: dict[str, _Sent] = {}
         self._seen = 0
 
@@ -161,8 +167,23 @@ class Desk:
     def add(self, kind: str, body: dict[str, Any], reason: str = "") -> str:
         """Write a new record down; its entity."""
         write = put(kind, body, reason=reason)
-        self.logbook.write(write)
+        self.write(write)
         return write.entity
+
+    def write(self, *writes: Write, reason: str = "") -> None:
+        """Write several records down in one step of undo."""
+        self.logbook.write(*writes, reason=reason)
+        self._shed_changes(*writes)
+
+    def amend(self, kind: str, entity: str, values: dict[str, Any]) -> None:
+        """Set values of a record other than the session in hand: an event, a car, a build."""
+        write = patch(kind, entity, values)
+        self._submit(f"{entity}.{' '.join(values)}", write)
+        self._shed_changes(write)
+
+    def _shed_changes(self, *writes: Write) -> None:
+        if any(write.kind in SHED_KINDS for write in writes):
+            self._tell(ShedChanged())
 
     def _submit(self, path: str, write: Write) -> None:
         due = {key: held for key, held in self._failed().items() if key != path} | {path: write}
@@ -228,30 +249,57 @@ class Desk:
 
     # ── the next session ────────────────────────────────────────────────────────────────────
 
-    def new_session(self, event: str | None = None) -> None:
-        """Open the next session with the same set-up: same car, next number, now."""
+    def new_session(
+        self,
+        event: str | None = None,
+        car: str | None = None,
+        values: dict[str, Any] | None = None,
+        reason: str = "",
+    ) -> None:
+        """Open the next session with the same set-up, `values` over it: next number, now.
+
+        `event` and `car` (entities) default to those of the session in hand.
+        """
+        from trackside.logbook.fold import patched
+
+        body = patched(self.next_session(event, car), values or {})
+        self.take(self.add("session", body, reason))
+
+    def next_session(self, event: str | None = None, car: str | None = None) -> dict[str, Any]:
+        """The body that the next session would start from."""
         from trackside.records import Reading
 
-        newest = self.logbook.all("event")
-        if self.has_session:
-            body = self.session.carried_over()
-            body["based_on"] = self.entity
-            number = self.session.si("number")
-            body["number"] = Reading.of_si((number or 0) + 1, "count").body()
+        before = self._carried_from(car)
+        if before is not None:
+            entity, session = before
+            body = session.carried_over()
+            body["based_on"] = entity
+            number = session.si("number")
             if event and event != body.get("event"):
                 body["event"] = event
-                body["number"] = Reading.of_si(1, "count").body()
+                number = 0
+            body["number"] = Reading.of_si((number or 0) + 1, "count").body()
         else:
-            cars = self.logbook.all("car")
+            events, cars = self.logbook.all("event"), self.logbook.all("car")
             body = {
                 "kind": "practice",
                 "number": Reading.of_si(1, "count").body(),
-                "event": event or (newest[-1][0] if newest else ""),
-                "car": cars[-1][0] if cars else "",
+                "event": event or (events[-1][0] if events else ""),
+                "car": car or (cars[-1][0] if cars else ""),
                 "status": "planned",
             }
         body["start"] = datetime.now().strftime("%Y-%m-%d %H:%M")
-        self.take(self.add("session", body))
+        return body
+
+    def _carried_from(self, car: str | None) -> tuple[str, Session] | None:
+        """The session whose set-up goes on: the one in hand, or the newest of that car."""
+        from trackside.records import Session
+
+        if self.has_session and car in (None, self.session.car):
+            return self.entity, self.session
+        newest = self.logbook.session_lines(car=car, limit=1) if car else []
+        state = self.logbook.state(newest[0].entity) if newest else None
+        return (newest[0].entity, Session.checked(state)) if state else None
 
     def car_name(self) -> str:
         """Name and number of the car in hand."""

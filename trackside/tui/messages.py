@@ -30,6 +30,11 @@ class ShedReady(Message):
 
 
 @dataclass
+class ShedChanged(Message):
+    """A car, damper, build or dyno sheet was written: the shed is to be read again."""
+
+
+@dataclass
 class DeskChanged(Message):
     """Another session is in hand, or the one in hand changed from elsewhere."""
 

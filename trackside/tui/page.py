@@ -73,6 +73,14 @@ class Page(Screen[None]):
         self.query_one("#keys", Static).update(self._keys(), layout=False)
         self.call_after_refresh(self.redraw)
 
+    def open_record(self, records: dict[str, str], begin: str = "") -> None:
+        """Show these records (kind to entity), the main one first, and come back here after;
+        typing begins at once in the cell `begin`."""
+        self.desk.form, self.desk.form_from = records, self.PAGE
+        self.app.action_page("record")  # type: ignore[attr-defined]
+        if begin:
+            self.app.call_after_refresh(self.app.screen.begin, begin)  # type: ignore[attr-defined]
+
     def subject(self) -> str:
         """What the page is about, beside its name: the session in hand."""
         desk = self.desk

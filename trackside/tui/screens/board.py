@@ -31,9 +31,10 @@ EMPTY = """
 
 @dataclass(frozen=True)
 class _Heading:
-    """A line that begins an event."""
+    """A line that begins an event; `event` is its entity."""
 
     text: str
+    event: str
 
 
 class Board(Page):
@@ -65,27 +66,19 @@ class Board(Page):
     def show(self) -> None:
         """Read the sessions again; the cursor stays with the session in hand."""
         lines = self.desk.lines(limit=20_000)
+        begun = {line.event for line in lines}
         words = self.wanted.casefold().split()
         if words:
             lines = [line for line in lines if all(word in _haystack(line) for word in words)]
-        self.rows = []
+        self.rows = self._waiting(begun, words)
         event = None
         for line in lines:
             if line.event != event:
                 event = line.event
-                self.rows.append(
-                    _Heading(f"{line.venue or 'no event'}  {line.event_date}".rstrip())
-                )
+                venue = f"{line.venue or 'no event'}  {line.event_date}".rstrip()
+                self.rows.append(_Heading(venue, line.event))
             self.rows.append(line)
-        here = next(
-            (
-                n
-                for n, row in enumerate(self.rows)
-                if isinstance(row, SessionLine) and row.entity == self.desk.entity
-            ),
-            1,
-        )
-        self.query_one(Ledger).fill(len(self.rows), here)
+        self.query_one(Ledger).fill(len(self.rows), self._place(begun))
         open_work = sum(1 for line in lines if _unfinished(line))
         self.say(
             f"{len(lines)} session{'' if len(lines) == 1 else 's'}"
@@ -93,6 +86,30 @@ class Board(Page):
             if lines
             else ""
         )
+
+    def _place(self, begun: set[str]) -> int:
+        """The row of the event just entered, else of the session in hand."""
+        entered = self.desk.form.get("event", "")
+        for n, row in enumerate(self.rows):
+            if isinstance(row, _Heading):
+                if row.event == entered and entered not in begun:
+                    return n
+            elif row.entity == self.desk.entity:
+                return n
+        return 1
+
+    def _waiting(self, begun: set[str], words: list[str]) -> list[SessionLine | _Heading]:
+        """Events without a session yet, newest first."""
+        waiting = [
+            (body.get("date", ""), body.get("venue", ""), entity)
+            for entity, body in self.desk.logbook.all("event")
+            if entity not in begun
+        ]
+        return [
+            _Heading(f"{venue}  {day}  no session yet: n opens one", entity)
+            for day, venue, entity in sorted(waiting, reverse=True)
+            if all(word in f"{venue} {day}".casefold() for word in words)
+        ]
 
     def _row(self, index: int) -> Text:
         row = self.rows[index]
@@ -134,7 +151,7 @@ class Board(Page):
     def _open(self, index: int) -> None:
         row = self.rows[index]
         if isinstance(row, _Heading):
-            index += 1
+            index = min(index + 1, len(self.rows) - 1)
             row = self.rows[index]
         if isinstance(row, SessionLine):
             self.desk.take(row.entity)
@@ -159,12 +176,41 @@ class Board(Page):
 
     def action_new_session(self) -> None:
         """Open the next session with the set-up under the cursor, or the newest one."""
-        ledger = self.query_one(Ledger)
-        row = self.rows[ledger.cursor] if self.rows else None
+        row = self._under_cursor()
         if isinstance(row, SessionLine):
             self.desk.take(row.entity)
-        self.desk.new_session()
+        self.desk.new_session(row.event if row else None)
         self.app.action_page("sheet")  # type: ignore[attr-defined]
+
+    def _under_cursor(self) -> SessionLine | _Heading | None:
+        return self.rows[self.query_one(Ledger).cursor] if self.rows else None
+
+    def action_new_event(self) -> None:
+        """Begin an event today; its venue is typed at once."""
+        body = {"venue": "new venue", "date": date.today().isoformat()}
+        self.open_record({"event": self.desk.add("event", body)}, begin="event.venue")
+
+    def action_new_car(self) -> None:
+        """Enter a car; its name is typed at once."""
+        self.open_record({"car": self.desk.add("car", {"name": "new car"})}, begin="car.name")
+
+    def action_edit_event(self) -> None:
+        """Edit the event under the cursor."""
+        row = self._under_cursor()
+        if row is None or not row.event:
+            self.say("no event here yet: e begins one", "problem")
+        else:
+            self.open_record({"event": row.event})
+
+    def action_edit_car(self) -> None:
+        """Edit the car of the session under the cursor, or the one entered last."""
+        row = self._under_cursor()
+        cars = [entity for entity, _ in self.desk.logbook.all("car")]
+        car = row.car if isinstance(row, SessionLine) else cars[-1] if cars else ""
+        if car:
+            self.open_record({"car": car})
+        else:
+            self.say("no car here yet: v enters one", "problem")
 
 
 def _cut(text: str, room: int) -> str:

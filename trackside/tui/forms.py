@@ -1,0 +1,300 @@
+"""What is asked of an event, a car, a damper and its build; a cell's text to and from its record.
+
+A path names a value: `FL.mass`, `adjusters.rebound_bleed.clicks`. Knobs and shop rules are
+kept whole or not at all: a count of clicks says nothing until it is known from which end it
+counts. Emptying the count, or the full-hard force, takes the knob or rule away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from trackside.errors import BadInput, BadRecord
+from trackside.logbook.fold import patched
+from trackside.preferences import Preferences
+from trackside.records import KINDS
+from trackside.records.fields import ADJUSTER_WORDS, CORNER_NAMES, CORNERS
+from trackside.units import QUANTITIES, from_si, one_line, read
+
+CHARGING = "Nitrogen only, through a regulator, eyes covered. The maker's figure comes first."
+OPENING = (
+    "Release all pressure before opening: gas and oil can throw parts out; eyes covered. "
+    "The maker's procedure comes first."
+)
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One value of a record: `quantity` None means words, `unit` that of a bare number (empty: the
+    crew's), `choices` the only words that will do."""
+
+    kind: str
+    path: str
+    label: str
+    quantity: str | None = None
+    unit: str = ""
+    hint: str = ""
+    choices: tuple[str, ...] = ()
+    required: bool = False
+
+    @property
+    def key(self) -> str:
+        """Its name among all the values of a page."""
+        return f"{self.kind}.{self.path}"
+
+    @property
+    def group(self) -> str:
+        """What is kept together with it: its knob or its rule; itself otherwise."""
+        return self.path.rpartition(".")[0] if self.path.startswith(_LISTS_AT) else self.path
+
+    def unit_in(self, preferences: Preferences) -> str:
+        """The unit in which a bare number is read."""
+        return self.unit or preferences.unit(self.quantity or "plain")
+
+
+@dataclass(frozen=True)
+class Section:
+    """A titled block of entries; `role` colours its title."""
+
+    title: str
+    entries: tuple[Entry, ...]
+    role: str = ""
+
+
+_LISTS = {"adjusters": "acts_on", "shop_rules": "direction"}
+_LISTS_AT = tuple(f"{name}." for name in _LISTS)
+_NEEDED = {
+    "adjusters": {
+        "clicks": "how many clicks it has",
+        "counted_from": "from which end it counts: hard or soft",
+    },
+    "shop_rules": {
+        "full_hard_force": "the force at full hard",
+        "reference_speed": "the rod speed of that force",
+    },
+}
+
+
+def _section(kind: str, title: str, *entries: tuple[Any, ...], role: str = "") -> Section:
+    return Section(title, tuple(Entry(kind, *entry) for entry in entries), role)
+
+
+def _corner(corner: str) -> Section:
+    return _section(
+        "car",
+        f"{corner} {CORNER_NAMES[corner]}",
+        (f"{corner}.mass", "Scales", "mass", "", "on the scales, driver in"),
+        (f"{corner}.unsprung_mass", "Unsprung", "mass", "", "wheel, hub, half the arms"),
+        (f"{corner}.motion_ratio", "Motion rat.", "ratio", "", "damper travel over wheel travel"),
+        (f"{corner}.spring_ratio", "Spring rat.", "ratio", "",
+         "spring travel over wheel travel, where the spring is not on the damper"),
+        (f"{corner}.spring_rate", "Spring", "spring rate", "",
+         "where the run sheet names none"),
+        (f"{corner}.tyre_rate", "Tyre", "spring rate"),
+        role=corner,
+    )  # fmt: skip
+
+
+def _knob(acts_on: str) -> Section:
+    at = f"adjusters.{acts_on}"
+    return _section(
+        "build",
+        f"{ADJUSTER_WORDS[acts_on].capitalize()} adjuster",
+        (f"{at}.clicks", "Clicks", "count", "", "how many it has; empty: no such knob"),
+        (f"{at}.counted_from", "Counted", None, "", "from full hard or full soft",
+         ("hard", "soft")),
+        (f"{at}.step", "Step", "clicks", "", "smallest step that can be set; empty: 1"),
+        (f"{at}.share_per_click", "A click", "share", "%",
+         "share of the full-hard force, the shop's own figure; may stay empty"),
+    )  # fmt: skip
+
+
+def _rule(direction: str) -> Section:
+    at = f"shop_rules.{direction}"
+    return _section(
+        "build",
+        f"Shop rule, {direction}",
+        (f"{at}.full_hard_force", "Full hard", "force", "",
+         "the shop's figure, for a damper without a dyno sheet"),
+        (f"{at}.reference_speed", "at speed", "speed", "", "rod speed of that force"),
+        (f"{at}.share_per_click", "A click", "share", "%", "share of that force a click takes"),
+    )  # fmt: skip
+
+
+FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
+    "event": {
+        "Event": (
+            _section(
+                "event",
+                "Event",
+                ("venue", "Venue", None, "", "", (), True),
+                ("date", "First day", None, "", "YYYY-MM-DD", (), True),
+                ("title", "Title"),
+                ("altitude", "Altitude", "length", "m", "above sea level"),
+                ("words", "Notes"),
+            ),
+        )
+    },
+    "car": {
+        "Car": (
+            _section(
+                "car",
+                "Car",
+                ("name", "Name", None, "", "", (), True),
+                ("number", "Number"),
+                ("words", "Notes"),
+            ),
+            _section(
+                "car",
+                "Lengths",
+                ("wheelbase", "Wheelbase", "length"),
+                ("track_front", "Track F", "length"),
+                ("track_rear", "Track R", "length"),
+            ),
+            *(_corner(corner) for corner in CORNERS),
+        )
+    },
+    "damper": {
+        "Damper and build": (
+            _section(
+                "damper",
+                "Damper",
+                ("serial", "Serial", None, "", "as engraved", (), True),
+                ("model", "Model"),
+                ("place", "Place", None, "", "car and corner, or spares box"),
+                ("words", "Notes"),
+            ),
+            _section(
+                "build",
+                "Build",
+                ("version", "Build", None, "", "which strip-down: A, B …", (), True),
+                ("date", "Date", None, "", "YYYY-MM-DD"),
+                ("work", "Work done", None, "", "at this strip-down, and why"),
+                ("gas_pressure", "Gas", "pressure", "", f"gauge. {CHARGING}"),
+                ("oil", "Oil"),
+            ),
+            _section(
+                "build",
+                "Size",
+                ("piston_diameter", "Piston ⌀", "length"),
+                ("rod_diameter", "Rod ⌀", "length", "", "gives the gas force"),
+                ("stroke", "Stroke", "length"),
+            ),
+            _section(
+                "build",
+                "Inside",
+                ("piston", "Piston"),
+                ("bump_stack", "Bump stack"),
+                ("rebound_stack", "Reb. stack"),
+                ("preload", "Preload"),
+                ("bleed", "Bleed"),
+                ("needle", "Needle"),
+            ),
+        ),
+        "Adjusters": (
+            _knob("bump_bleed"),
+            _knob("rebound_bleed"),
+            _knob("bump_preload"),
+            _knob("rebound_preload"),
+            _knob("both_bleed"),
+        ),
+        "Shop rule": (_rule("bump"), _rule("rebound")),
+    },
+}
+
+
+def entries(form: str) -> dict[str, Entry]:
+    """Every entry of that form by its key."""
+    parts = FORMS[form].values()
+    return {e.key: e for sections in parts for section in sections for e in section.entries}
+
+
+def spread(body: Mapping[str, Any]) -> dict[str, Any]:
+    """The values of a body by path, knobs and rules taken apart."""
+    found: dict[str, Any] = {}
+    for name, value in body.items():
+        if name in _LISTS:
+            named = _LISTS[name]
+            for item in value:
+                at = f"{name}.{item[named]}"
+                found |= {f"{at}.{key}": inner for key, inner in item.items() if key != named}
+        elif isinstance(value, dict):
+            found |= {f"{name}.{key}": inner for key, inner in value.items()}
+        else:
+            found[name] = value
+    return {path: value for path, value in found.items() if value is not None}
+
+
+def text_of(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> str:
+    """What the cell shows: words, or the number with its unit, to the six digits kept."""
+    value = spread(body).get(entry.path)
+    if value is None or entry.quantity is None:
+        return one_line(str(value)) if value is not None else ""
+    unit = entry.unit_in(preferences)
+    symbol = QUANTITIES[entry.quantity].unit(unit).symbol if unit else ""
+    return f"{from_si(value, entry.quantity, unit):.6g} {symbol}".strip()
+
+
+def value_of(entry: Entry, text: str, preferences: Preferences) -> Any:
+    """What `text` means in the entry's record; None when empty. BadInput says why it cannot be."""
+    text = one_line(text)
+    if not text:
+        if entry.required:
+            raise BadInput(f"{entry.label} cannot be empty", "type what it is")
+        return None
+    if entry.choices:
+        word = text.casefold().removeprefix("full ").removeprefix("from full ")
+        found = [choice for choice in entry.choices if choice.startswith(word)]
+        if len(found) != 1:
+            raise BadInput(f"“{text}” is not known here", f"type {' or '.join(entry.choices)}")
+        return found[0]
+    if entry.quantity is None:
+        return text
+    si = read(text, entry.quantity, entry.unit_in(preferences)).si
+    return int(si) if entry.quantity == "count" and si == int(si) else si
+
+
+def change(
+    kind: str, body: dict[str, Any], texts: Mapping[Entry, str], preferences: Preferences
+) -> dict[str, Any]:
+    """The patch that keeps these texts of one group. BadInput says what cannot be kept, or what
+    is still missing."""
+    given = {entry.path: value_of(entry, text, preferences) for entry, text in texts.items()}
+    values = spread(body) | given
+    group = next(iter(texts)).group
+    name = group.partition(".")[0]
+    if name not in _LISTS:
+        patch = given
+    else:
+        mine = {path: v for path, v in values.items() if path.rpartition(".")[0] == group}
+        first, *_ = needed = [f"{group}.{key}" for key in _NEEDED[name]]
+        if first in given and given[first] is None:
+            values |= dict.fromkeys(mine)
+        elif any(v is not None for v in mine.values()):
+            missing = [path for path in needed if mine.get(path) is None]
+            if missing:
+                words = [_NEEDED[name][path.rpartition(".")[2]] for path in missing]
+                raise BadInput("not kept yet", f"say also {' and '.join(words)}")
+        patch = {name: _gathered(name, values)}
+    try:
+        KINDS[kind].checked(patched(body, patch))
+    except BadRecord as error:
+        raise BadInput(error.cause.partition(": ")[2] or error.cause, error.remedy) from error
+    return patch
+
+
+def _gathered(name: str, values: Mapping[str, Any]) -> list[dict[str, Any]]:
+    items: dict[str, dict[str, Any]] = {}
+    for path, value in values.items():
+        head, _, rest = path.partition(".")
+        if head == name and value is not None:
+            which, _, key = rest.partition(".")
+            items.setdefault(which, {_LISTS[name]: which})[key] = value
+    return list(items.values())
+
+
+def siblings(entry: Entry, among: Iterable[Entry]) -> list[Entry]:
+    """The entries that are kept together with this one, itself included."""
+    return [e for e in among if e.kind == entry.kind and e.group == entry.group]

@@ -1,0 +1,253 @@
+"""One record on a sheet of cells: an event, a car, or a damper with one of its builds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from rich.text import Text
+from textual.widget import Widget
+from textual.widgets import Static
+
+from trackside.errors import TracksideError, UnknownRecord
+from trackside.logbook.fold import patched
+from trackside.tui import dampers
+from trackside.tui.commands import bindings_of
+from trackside.tui.forms import FORMS, Entry, change, entries, siblings, spread, text_of
+from trackside.tui.page import Page
+from trackside.tui.widgets.grid import Block, Cell, Grid, Shown
+from trackside.units import one_line
+
+_NAMES = {"serial": "the serial", "version": "the build"}
+
+
+class RecordPage(Page):
+    """Cells of a record; each value is kept as soon as it is left."""
+
+    PAGE = "record"
+    BINDINGS = [*bindings_of("record"), *bindings_of("build")]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.part = ""
+        self.entries: dict[str, Entry] = {}
+        self.bodies: dict[str, dict[str, Any]] = {}
+        self.typed: dict[tuple[str, str], str] = {}
+        """What could not be kept, by entity and key: it stays in its cell until it is put right."""
+        self.trouble: dict[tuple[str, str], str] = {}
+
+    @property
+    def grid(self) -> Grid:
+        """The cells."""
+        return self.query_one(Grid)
+
+    @property
+    def form(self) -> str:
+        """Which form: event, car or damper."""
+        return next(iter(self.desk.form), "event")
+
+    def body(self) -> Iterable[Widget]:
+        """Parts, and the cells."""
+        yield Static("", id="parts", markup=False)
+        yield Grid(self._shown, id="record", classes="fill")
+
+    def on_mount(self) -> None:
+        """The cells have the keys."""
+        self.grid.focus()
+
+    def subject(self) -> str:
+        """What the record is about."""
+        spoken = {
+            "event": lambda b: f"Event · {b.get('venue', '')} · {b.get('date', '')}",
+            "car": lambda b: f"Car · {b.get('name', '')} {b.get('number', '')}",
+            "damper": lambda b: f"Damper {b.get('serial', '')}",
+            "build": lambda b: f"build {b.get('version', '')}",
+        }
+        parts = [spoken[kind](one) for kind, one in self._read().items()]
+        return " · ".join(part.strip() for part in parts)
+
+    def redraw(self) -> None:
+        """A damper's builds have keys of their own."""
+        self.PAGE = "build" if self.form == "damper" else "record"
+        super().redraw()
+
+    def _read(self) -> dict[str, dict[str, Any]]:
+        return {
+            kind: body
+            for kind, entity in self.desk.form.items()
+            if (body := self.desk.logbook.state(entity)) is not None
+        }
+
+    # ── drawing ─────────────────────────────────────────────────────────────────────────────
+
+    def show(self) -> None:
+        """Lay the part out."""
+        self.bodies = self._read()
+        parts = FORMS[self.form]
+        if self.part not in parts:
+            self.part = next(iter(parts))
+        self.entries = entries(self.form)
+        names = Text()
+        for part in parts if len(parts) > 1 else ():
+            names.append(" ")
+            names.append(f" {part} ", "reverse bold" if part == self.part else "")
+        line = self.query_one("#parts", Static)
+        line.display = len(parts) > 1
+        line.update(names, layout=False)
+        if self.form not in self.bodies:
+            self.grid.lay_out((), ())
+            self.say("this record is no longer in the logbook: Esc goes back, U brings it again")
+            return
+        sections = [s for s in parts[self.part] if s.entries[0].kind in self.bodies]
+        self.grid.columns = 2 if len(sections) > 1 else 1
+        blocks = [Block(section.title, section.role) for section in sections]
+        cells = [
+            Cell(entry.key, entry.label, n, row, entry.quantity is not None)
+            for n, section in enumerate(sections)
+            for row, entry in enumerate(section.entries)
+        ]
+        self.grid.lay_out(blocks, cells)
+        self._detail()
+
+    def _at(self, key: str) -> tuple[str, str]:
+        return self.desk.form[self.entries[key].kind], key
+
+    def _shown(self, key: str) -> Shown:
+        at = self._at(key)
+        if at in self.typed:
+            return Shown(self.typed[at], "!")
+        entry = self.entries[key]
+        return Shown(text_of(entry, self.bodies[entry.kind], self.desk.preferences))
+
+    def _detail(self) -> None:
+        key = self.grid.path
+        if not key:
+            return
+        entry = self.entries[key]
+        trouble = self.trouble.get(self._at(key), "")
+        if trouble:
+            self.say(f"{entry.label}: {trouble}", "problem")
+            return
+        value = spread(self.bodies[entry.kind]).get(entry.path)
+        words = value if isinstance(value, str) else ""
+        self.say(" · ".join(part for part in (entry.label, one_line(words), entry.hint) if part))
+
+    # ── typing ──────────────────────────────────────────────────────────────────────────────
+
+    def begin(self, key: str) -> None:
+        """Start typing in that cell."""
+        self.grid.go(key)
+        self.grid.edit("")
+
+    def on_grid_moved(self) -> None:
+        """Another cell."""
+        self._detail()
+
+    def on_grid_typing(self, message: Grid.Typing) -> None:
+        """Say what is asked for, and the caution that goes with it."""
+        if not message.done:
+            entry = self.entries[message.path]
+            self.say(" · ".join(part for part in (entry.label, entry.hint) if part))
+
+    def on_grid_left(self, message: Grid.Left) -> None:
+        """Keep what was typed, or say why it cannot be kept."""
+        self._keep(message.path, message.text)
+
+    def leave(self) -> None:
+        """Hand up what is half typed."""
+        grid = self.grid
+        if grid.buffer is not None:
+            text, grid.buffer = grid.buffer, None
+            self._keep(grid.path, one_line(text))
+
+    def _keep(self, key: str, text: str) -> None:
+        entry, at = self.entries[key], self._at(key)
+        together = siblings(entry, self.entries.values())
+        kept = text_of(entry, self.bodies[entry.kind], self.desk.preferences)
+        if text == kept or (entry.required and not text):
+            self.typed.pop(at, None)
+        else:
+            self.typed[at] = text
+        texts = {e: self.typed[a] for e in together if (a := self._at(e.key)) in self.typed}
+        for each in together:
+            self.trouble.pop(self._at(each.key), None)
+        if texts:
+            try:
+                self._write(entry.kind, at[0], texts)
+            except TracksideError as error:
+                for each in texts:
+                    self.trouble[self._at(each.key)] = str(error)
+            else:
+                for each in texts:
+                    self.typed.pop(self._at(each.key), None)
+        for each in together:
+            self.grid.repaint(each.key)
+        self._after(key)
+
+    def _after(self, key: str) -> None:
+        trouble = self.trouble.get(self._at(key), "")
+        if trouble:
+            self.say(f"{self.entries[key].label}: {trouble}", "problem")
+        else:
+            self._detail()
+            if self.entries[key].required:
+                self.query_one("#heading", Static).update(self._heading(), layout=False)
+
+    def _write(self, kind: str, entity: str, texts: dict[Entry, str]) -> None:
+        body = self.bodies[kind]
+        patch = change(kind, body, texts, self.desk.preferences)
+        renamed = _NAMES.keys() & patch.keys() if kind in ("damper", "build") else ()
+        if renamed:
+            dampers.rename(self.desk, kind, entity, body, patch)
+            self.bodies = self._read()
+        else:
+            self.desk.amend(kind, entity, patch)
+            self.bodies[kind] = patched(body, patch)
+
+    # ── commands ────────────────────────────────────────────────────────────────────────────
+
+    def action_back(self) -> None:
+        """Where this was opened."""
+        self.leave()
+        self.app.action_page(self.desk.form_from)  # type: ignore[attr-defined]
+
+    def action_next_part(self) -> None:
+        """The next part."""
+        self._turn_part(1)
+
+    def action_previous_part(self) -> None:
+        """The part before."""
+        self._turn_part(-1)
+
+    def _turn_part(self, by: int) -> None:
+        self.grid.leave()
+        parts = list(FORMS[self.form])
+        self.part = parts[(parts.index(self.part) + by) % len(parts)]
+        self.show()
+
+    def action_build(self, by: int) -> None:
+        """Another build of the same damper."""
+        if self.form != "damper":
+            return
+        self.leave()
+        builds = dampers.builds_of(self.desk, self.bodies["damper"]["serial"])
+        entities = [entity for entity, _ in builds]
+        here = self.desk.form.get("build", "")
+        at = (entities.index(here) if here in entities else 0) + by
+        if 0 <= at < len(entities):
+            self.desk.form = self.desk.form | {"build": entities[at]}
+            self.redraw()
+        else:
+            self.say("no build " + ("after" if by > 0 else "before") + " this one")
+
+    def action_new_session(self) -> None:
+        """A session of this event, or of this car."""
+        self.leave()
+        if self.form == "damper":
+            self.say("sessions are opened from an event, a car, or the pit board")
+            return
+        if self.form not in self.bodies:
+            raise UnknownRecord("this record is no longer in the logbook", "undo brings it back")
+        form = self.desk.form
+        self.desk.new_session(event=form.get("event"), car=form.get("car"))
+        self.app.action_page("sheet")  # type: ignore[attr-defined]
