@@ -89,9 +89,7 @@ def test_another_windows_save_is_noticed(path: Path) -> None:
         assert len(here.all("note")) == 2
 
 
-def test_a_window_that_never_lets_go_is_named(
-    path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_window_that_never_lets_go_is_named(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(connection, "WAIT_MS", 20)
     monkeypatch.setitem(connection.PRAGMAS, "busy_timeout", 20)
     with Logbook.open(path) as logbook:
@@ -111,11 +109,10 @@ def test_a_full_disk_keeps_what_was_and_says_so(path: Path) -> None:
         pages = logbook._rows("PRAGMA page_count")[0][0]
         logbook._rows(f"PRAGMA max_page_count = {pages + 2}")
         with pytest.raises(LogbookFull, match="no room left"):
-            for number in range(100):
-                logbook.write(note("x" * 5000 + str(number)))
+            logbook.write(*(note("x" * 5000 + str(number)) for number in range(100)))
         logbook._rows("PRAGMA max_page_count = 1000000")
         kept = len(logbook.all("note"))
-        assert 1 <= kept < 100
+        assert kept == 1
         assert logbook.verify() == (kept, ())
         logbook.write(note("after"))
 
@@ -219,10 +216,14 @@ def test_a_torn_file_gives_a_sentence_never_a_wrong_answer(path: Path, keep: flo
         logbook.write(*(note(f"{number} " + "x" * 200) for number in range(200)))
     whole = path.read_bytes()
     path.write_bytes(whole[: int(len(whole) * keep)])
-    with pytest.raises(LogbookDamaged, match="damaged"), Logbook.open(path) as logbook:
+    with pytest.raises(LogbookDamaged, match="damaged"):
+        _read_whole(path)
+
+
+def _read_whole(path: Path) -> None:
+    with Logbook.open(path) as logbook:
         assert len(logbook.all("note")) == 200
-        problems = logbook.verify().problems
-        raise LogbookDamaged(f"damaged: {problems}") if problems else AssertionError("unnoticed")
+        logbook.verify()
 
 
 def test_flipped_bits_in_what_was_written_are_noticed(path: Path) -> None:

@@ -16,6 +16,7 @@ from trackside.logbook.fold import (
     in_order,
     is_chain,
     leaves,
+    merge,
     patched,
 )
 from trackside.logbook.revisions import Revision, Write, seal
@@ -105,7 +106,8 @@ def test_a_chain_can_be_folded_step_by_step(known: list[Revision]) -> None:
     body = None
     for count, revision in enumerate(known, 1):
         body = advance(body, revision)
-        assert body == fold(known[:count]).body
+        assert fold(known[:count]) == merge(known[:count])
+        assert body == merge(known[:count]).body
 
 
 @given(histories())

@@ -199,9 +199,7 @@ def test_two_branches_are_a_conflict_that_an_edit_settles(logbook: Logbook) -> N
     [start] = logbook.write(put("session", {"driver": "a", "start": "10:00"}))
     for name in ("b", "c"):
         change = patch("session", start.entity, {"driver": name})
-        branch = type(change)(
-            change.kind, "set", change.entity, change.body, parents=(start.rev,)
-        )
+        branch = type(change)(change.kind, "set", change.entity, change.body, parents=(start.rev,))
         logbook.write(branch)
     assert set(logbook.conflicts()[start.entity]["driver"]) == {"b", "c"}
     assert logbook._rows("SELECT heads FROM conflict") == [(2,)]

@@ -152,7 +152,7 @@ def is_chain(ordered: list[Revision]) -> bool:
 
 
 def advance(body: Body | None, revision: Revision) -> Body | None:
-    """The body after one more revision of a chain; equal to folding the whole chain."""
+    """The body after one more revision of a chain; equal to merging the whole chain."""
     if revision.op == "put":
         return build(leaves(revision.body))
     if revision.op == "drop" or body is None:
@@ -170,6 +170,16 @@ class _Written(NamedTuple):
 def fold(revisions: Iterable[Revision]) -> State:
     """The state after all of these revisions of one entity, in whatever order they are given."""
     ordered = in_order(revisions)
+    if not is_chain(ordered):
+        return merge(ordered)
+    body = None
+    for revision in ordered:
+        body = advance(body, revision)
+    return State(body, heads_of(ordered), {})
+
+
+def merge(ordered: list[Revision]) -> State:
+    """The state after revisions with branches, parents before children."""
     place_of = {revision.rev: place for place, revision in enumerate(ordered)}
     seen: list[int] = []  # for each revision, the set of its ancestors and itself, as bits
     alive: list[bool] = []

@@ -112,9 +112,8 @@ def readings(
     """One value through the sessions, newest first: (session, typed, unit, si)."""
     only = "" if car is None else "AND line.car = :car"
     return sql.execute(
-        f"""SELECT session, typed, unit, si FROM reading
-            JOIN session_line AS line ON line.entity = session
-            WHERE corner = :corner AND field = :field {only}
+        f"""SELECT entity, typed, unit, si FROM session_line AS line CROSS JOIN reading
+            WHERE session = line.id AND corner = :corner AND field = :field {only}
             {_NEWEST_FIRST} LIMIT :limit""",
         {"corner": corner, "field": field, "car": car, "limit": -1 if limit is None else limit},
     ).fetchall()

@@ -85,7 +85,7 @@ def rebuild(sql: sqlite3.Connection, progress: Progress | None = None) -> None:
     sessions = []
     for done, known in enumerate(_entities(sql), 1):
         ordered = fold.in_order(known)
-        _keep(sql, ordered[-1], fold.fold(ordered), fold.is_chain(ordered))
+        _keep(sql, ordered[-1], fold.fold(known), fold.is_chain(ordered))
         index_words(sql, ordered[-1].entity)
         if ordered[-1].kind == "session":
             sessions.append(ordered[-1].entity)
@@ -128,13 +128,21 @@ def _keep(sql: sqlite3.Connection, latest: Revision, state: fold.State, linear: 
 
 
 def _keep_readings(sql: sqlite3.Connection, session: str) -> None:
-    sql.execute("DELETE FROM reading WHERE session = ?", (session,))
-    body = body_of(sql, session)
-    if body is not None:
-        sql.executemany(
-            "INSERT INTO reading VALUES (?, ?, ?, ?, ?, ?)",
-            ((session, *row) for row in _readings(body)),
-        )
+    """Write the readings that differ: a patch of one value touches one page of the file."""
+    number, stored = sql.execute(
+        "SELECT id, body FROM current WHERE entity = ?", (session,)
+    ).fetchone()
+    rows = sql.execute("SELECT corner, field, * FROM reading WHERE session = ?", (number,))
+    old = {row[:2]: row[2:] for row in rows}
+    new = {row[:2]: (number, *row) for row in _readings(_body(stored) or {})}
+    sql.executemany(
+        "DELETE FROM reading WHERE session = ? AND corner = ? AND field = ?",
+        [(number, *place) for place in old.keys() - new.keys()],
+    )
+    sql.executemany(
+        "REPLACE INTO reading VALUES (?, ?, ?, ?, ?, ?)",
+        [row for place, row in new.items() if old.get(place) != row],
+    )
 
 
 def _readings(body: Body) -> Iterator[tuple[str, str, str, str | None, float | None]]:
@@ -149,9 +157,9 @@ def _readings(body: Body) -> Iterator[tuple[str, str, str, str | None, float | N
 
 def _keep_line(sql: sqlite3.Connection, session: str) -> None:
     row = sql.execute(
-        "SELECT body, recorded_at FROM current WHERE entity = ? AND kind = 'session'", (session,)
+        "SELECT id, body FROM current WHERE entity = ? AND kind = 'session'", (session,)
     ).fetchone()
-    body = _body(row[0]) if row else None
+    body = _body(row[1]) if row else None
     if row is None or body is None:
         sql.execute("DELETE FROM session_line WHERE entity = ?", (session,))
         return
@@ -167,6 +175,7 @@ def _keep_line(sql: sqlite3.Connection, session: str) -> None:
         ).fetchall()
     )
     line = {
+        "id": row[0],
         "entity": session,
         "sort_key": sort_key(start, date, born=session),
         "short": session[-6:],
@@ -193,11 +202,11 @@ def _keep_line(sql: sqlite3.Connection, session: str) -> None:
         "kept": attached.get("kept", 0) > 0,
         "result": text(body.get("result")),
     }
-    marks = ", ".join("?" * len(line))
-    sql.execute(
-        f"INSERT OR REPLACE INTO session_line ({', '.join(line)}) VALUES ({marks})",
-        tuple(line.values()),
-    )
+    columns, values = ", ".join(line), tuple(line.values())
+    kept = sql.execute(f"SELECT {columns} FROM session_line WHERE id = ?", (row[0],)).fetchone()
+    if kept != values:
+        marks = ", ".join("?" * len(line))
+        sql.execute(f"REPLACE INTO session_line ({columns}) VALUES ({marks})", values)
 
 
 def sort_key(start: str, event_date: str, born: str = "") -> str:

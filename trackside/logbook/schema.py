@@ -71,7 +71,8 @@ CREATE TABLE current (
 CREATE INDEX current_kind ON current (kind, id);
 CREATE INDEX current_session ON current (session) WHERE session IS NOT NULL;
 CREATE TABLE session_line (
-  entity TEXT PRIMARY KEY,
+  id INTEGER PRIMARY KEY,
+  entity TEXT NOT NULL UNIQUE,
   sort_key TEXT NOT NULL,
   short TEXT NOT NULL,
   event TEXT NOT NULL,
@@ -99,7 +100,7 @@ CREATE INDEX session_event ON session_line (event, sort_key DESC, entity DESC);
 CREATE INDEX session_car ON session_line (car, sort_key DESC, entity DESC);
 CREATE INDEX session_driver ON session_line (driver, sort_key DESC, entity DESC);
 CREATE TABLE reading (
-  session TEXT NOT NULL,
+  session INTEGER NOT NULL,
   corner TEXT NOT NULL,
   field TEXT NOT NULL,
   typed TEXT NOT NULL,
@@ -107,7 +108,6 @@ CREATE TABLE reading (
   si REAL,
   PRIMARY KEY (session, corner, field)
 ) STRICT, WITHOUT ROWID;
-CREATE INDEX reading_field ON reading (corner, field, session);
 CREATE VIRTUAL TABLE words USING fts5 (
   text, entity UNINDEXED, kind UNINDEXED, session UNINDEXED,
   tokenize = 'unicode61 remove_diacritics 2', prefix = '2 3'
@@ -115,7 +115,7 @@ CREATE VIRTUAL TABLE words USING fts5 (
 CREATE VIEW session_reading AS
   SELECT event_date AS date, venue, car_name AS car, kind, number, start, driver,
          short AS session, corner, field, typed, unit, si
-  FROM reading JOIN session_line ON entity = reading.session
+  FROM reading JOIN session_line ON id = reading.session
   ORDER BY sort_key DESC, entity DESC, corner, field;
 """
 

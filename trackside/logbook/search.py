@@ -34,24 +34,36 @@ class Found(NamedTuple):
 
 def index_words(sql: sqlite3.Connection, entity: str) -> None:
     """Take the words of what stands now, and the reasons given on the way, into the index."""
-    row = sql.execute("SELECT id, kind, body FROM current WHERE entity = ?", (entity,)).fetchone()
-    sql.execute("DELETE FROM words WHERE rowid = ?", (row[0],))
-    if row[2] is None:
-        return
-    body = json.loads(row[2])
-    said = [body.get(name) for name in _SAID.get(row[1], ("words",))]
-    said += [reason for (reason,) in sql.execute(
-        """SELECT json_extract(envelope, '$.reason') AS reason FROM revision
-           WHERE entity = ? AND reason <> '' GROUP BY reason ORDER BY min(id)""",
-        (entity,),
-    )]  # fmt: skip
+    number, kind, stored = sql.execute(
+        "SELECT id, kind, body FROM current WHERE entity = ?", (entity,)
+    ).fetchone()
+    body = json.loads(stored) if stored is not None else {}
+    said = [body.get(name) for name in _SAID.get(kind, ("words",))]
+    said += _reasons(sql, entity) if body else []
     text = "\n".join(words for words in said if isinstance(words, str) and words)
-    session = entity if row[1] == "session" else body.get("session", "")
+    session = entity if kind == "session" else body.get("session")
+    row = (text, entity, kind, session if isinstance(session, str) else "")
+    kept = sql.execute(
+        "SELECT text, entity, kind, session FROM words WHERE rowid = ?", (number,)
+    ).fetchone()
+    if kept == row or not (kept or text):
+        return
+    if kept:
+        sql.execute("DELETE FROM words WHERE rowid = ?", (number,))
     if text:
         sql.execute(
             "INSERT INTO words (rowid, text, entity, kind, session) VALUES (?, ?, ?, ?, ?)",
-            (row[0], text, entity, row[1], session if isinstance(session, str) else ""),
+            (number, *row),
         )
+
+
+def _reasons(sql: sqlite3.Connection, entity: str) -> list[str]:
+    rows = sql.execute(
+        """SELECT json_extract(envelope, '$.reason') AS reason FROM revision
+           WHERE entity = ? AND reason <> '' GROUP BY reason ORDER BY min(id)""",
+        (entity,),
+    )
+    return [reason for (reason,) in rows]
 
 
 def search(sql: sqlite3.Connection, text: str, limit: int = 50) -> list[Found]:
