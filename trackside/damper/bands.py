@@ -2,7 +2,7 @@
 
 - the fitted numbers: their covariance, seen through the slopes of the force;
 - the law between and beyond measured positions (`law`);
-- the network itself, which is simpler than any damper (`STACK_MISFIT`, `BLEED_MISFIT`);
+- the network itself, which is simpler than any damper (`misfit`);
 - for a new bench point, the bench's own scatter.
 
 All in the scaled units of `network`.
@@ -14,16 +14,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from trackside.damper import misfit
 from trackside.damper.estimation import ABSOLUTE, DEPARTURE, RELATIVE, Found
 from trackside.damper.flow import Floats
 from trackside.damper.law import MeasuredLaw
 from trackside.damper.network import Point
-
-# The network's own error: a share of force, and a share of the bleed's coefficient. Found on the
-# virtual bench of the tests, whose dampers know more physics; no outside source.
-STACK_MISFIT = 0.005
-BLEED_MISFIT = 0.007
-_LIKENESS = 0.25  # share of the measured range over which the network errs alike
 
 
 @dataclass(frozen=True)
@@ -70,14 +65,11 @@ def variance(found: Found, laws: Laws, *ends: End) -> Floats:
     by_crack = signs[:, None] * np.array([end.point.by_crack for end in ends])
     total += np.einsum("ai,ab,bi->i", by_bleed, bleed, by_bleed)
     total += np.einsum("ai,ab,bi->i", by_crack, crack, by_crack)
-    total += _misfit(laws, signs, by_bleed, ends)
+    total += _misfit(laws, signs, ends)
     return np.maximum(total, 0.0)
 
 
-def _misfit(laws: Laws, signs: Floats, by_bleed: Floats, ends: tuple[End, ...]) -> Floats:
-    stack = signs[:, None] * STACK_MISFIT * np.array([end.point.force for end in ends])
-    bleed = np.array([max(float(end.bleed_weights @ laws.bleeds), 0.0) for end in ends])
-    needle = BLEED_MISFIT * by_bleed * bleed[:, None]
+def _misfit(laws: Laws, signs: Floats, ends: tuple[End, ...]) -> Floats:
     places = np.array(
         [
             [end.position / (laws.bleed.range or 1.0), end.preload / (laws.crack.range or 1.0)]
@@ -85,10 +77,20 @@ def _misfit(laws: Laws, signs: Floats, by_bleed: Floats, ends: tuple[End, ...]) 
         ]
     )
     apart = np.abs(places[:, None, :] - places[None, :, :]).sum(axis=2)
-    alike = np.exp(-apart / _LIKENESS)
-    return np.einsum("ai,ab,bi->i", stack, alike, stack) + np.einsum(
-        "ai,ab,bi->i", needle, alike, needle
-    )
+    found = [
+        misfit.parts(
+            end.point,
+            max(float(end.bleed_weights @ laws.bleeds), 0.0),
+            max(float(end.crack_weights @ laws.cracks), 0.0),
+        )
+        for end in ends
+    ]
+    total = np.zeros_like(ends[0].point.force)
+    for same in zip(*found, strict=True):
+        part = same[0][0]
+        signed = part.share * signs[:, None] * np.array([effect for _, effect in same])
+        total += np.einsum("ai,ab,bi->i", signed, np.exp(-apart / part.reach), signed)
+    return total
 
 
 def bleed_deviation(found: Found, laws: Laws, end: End) -> float:

@@ -2,9 +2,9 @@
 
 Leak, opening and port are shared; the bleed has one value for each adjuster position and never
 falls as the adjuster opens, the crack one for each position of a preload adjuster. Residuals are
-weighted by a mix of relative and absolute bench scatter and bounded in influence (soft-L1), so
-one bad row does not bend the curve. Weak beliefs (`_BELIEFS`: common practice, no source) hold a
-coefficient that the sheet cannot tell; its band shows that.
+weighted by bench scatter (relative and absolute) and the network's own misfit, and bounded in
+influence (soft-L1), so one bad row does not bend the curve. Weak beliefs, common practice without
+a source, hold a coefficient that the sheet cannot tell; its band shows that.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from trackside.damper import misfit
 from trackside.damper.flow import Floats
 from trackside.damper.law import MeasuredLaw
 from trackside.damper.network import Network
@@ -62,9 +63,9 @@ def fit_side(side: Side, friction_in: bool) -> tuple[MeasuredLaw, MeasuredLaw, F
     v, f = side.speed / network.speed, side.force / network.force
     at_bleed = (side.position[:, None] == np.asarray(bleed_law.nodes)) * 1.0
     at_crack = (side.preload[:, None] == np.asarray(crack_law.nodes)) * 1.0
-    sigma = np.hypot(RELATIVE * f, ABSOLUTE / network.force)
+    bench = np.hypot(RELATIVE * f, ABSOLUTE / network.force)
 
-    def model(free: Floats) -> tuple[Floats, Floats]:
+    def model(free: Floats, sigma: Floats = bench) -> tuple[Floats, Floats]:
         point = network.at(free, v, at_bleed, at_crack)
         return (point.force - f) / sigma, point.slopes / sigma[:, None]
 
@@ -81,7 +82,10 @@ def fit_side(side: Side, friction_in: bool) -> tuple[MeasuredLaw, MeasuredLaw, F
     ]
     best = min(rough, key=lambda minimum: minimum.cost)
     beliefs = _beliefs(network, best.x, bleed_law, crack_law, friction_in)
-    minimum = minimise(model, best.x, low, beliefs)
+    bleeds, cracks = network.nodes(best.x)
+    rough_point = network.at(best.x, v, at_bleed, at_crack)
+    sigma = np.hypot(bench, misfit.size(rough_point, at_bleed @ bleeds, at_crack @ cracks))
+    minimum = minimise(lambda free: model(free, sigma), best.x, low, beliefs)
     misses = -minimum.residuals * sigma * network.force
     return bleed_law, crack_law, _found(network, minimum, beliefs, misses)
 
