@@ -1,0 +1,30 @@
+"""The fan of a knob: what the curve would be across its travel."""
+
+from __future__ import annotations
+
+from trackside.damper.fit import DirectionFit
+from trackside.records import Adjuster
+from trackside.review.estimate import Setting, ground
+from trackside.review.shed import Shed
+from trackside.review.worth import moved
+
+MOST = 5
+"""So many curves beside the one in hand can still be told apart."""
+
+
+def fan(at: Setting, adjuster: Adjuster, shed: Shed) -> list[Setting]:
+    """Full hard, full soft and the measured positions of that knob, hard first, all else as `at`;
+    the position in hand is left out, and of many measured ones the inner are thinned."""
+    is_preload = adjuster.acts_on.endswith("preload")
+    now = at.preload_from_hard if is_preload else at.from_hard
+    if now is None:
+        return []
+    source = ground(at.build, at.direction, shed).source
+    measured: tuple[float, ...] = ()
+    if isinstance(source, DirectionFit):
+        measured = source.preloads if is_preload else source.positions
+    inner = sorted(p for p in measured if 0 < p < adjuster.clicks)
+    spread = max(1, -(-len(inner) // (MOST - 2)))
+    wanted = [0.0, *inner[::spread], float(adjuster.clicks)]
+    settings = (moved(at, adjuster, now - hard) for hard in wanted if hard != now)
+    return [setting for setting in settings if setting is not None]

@@ -1,0 +1,238 @@
+"""The click map worked out: one direction of a corner, its curve, and what its knobs are worth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from rich.text import Text
+
+from trackside.charts import Drawing, live, plot
+from trackside.corner.wheel import wheel_force
+from trackside.damper.clicks import acts_on
+from trackside.damper.standing import Standing
+from trackside.errors import NoEstimate, TracksideError
+from trackside.preferences import Preferences
+from trackside.records import Adjuster, Session
+from trackside.review.estimate import DIRECTIONS, Estimate, Setting, estimate_at, setting
+from trackside.review.fan import fan
+from trackside.review.shed import Shed
+from trackside.review.wheel import ASSUMED, AtWheel, at_wheel
+from trackside.review.worth import ClickWorth, click_worth, moved, step_between
+from trackside.tui import figures
+from trackside.units import show
+
+TABLE_WIDTH = 61
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What the map is of: nothing here changes while it is worked out."""
+
+    session: Session
+    before: Session | None
+    corner: str
+    direction: str
+    shed: Shed
+    preferences: Preferences
+    knob: int = 0
+    """Which knob of the direction is in hand, in run-sheet order."""
+
+
+@dataclass(frozen=True)
+class ClickMap:
+    """The estimate at the reference speeds, each knob's worth (or why there is none), the wheel,
+    and the curves to draw."""
+
+    subject: Subject
+    at: Setting
+    estimate: Estimate
+    knobs: tuple[tuple[Adjuster, ClickWorth | NoEstimate], ...]
+    wheel: AtWheel
+    before: Setting | None
+
+    @property
+    def in_hand(self) -> Adjuster | None:
+        """The knob that the keys turn."""
+        return self.knobs[self.subject.knob % len(self.knobs)][0] if self.knobs else None
+
+
+def knobs_of(session: Session, corner: str, direction: str, shed: Shed) -> list[Adjuster]:
+    """The knobs that act on that direction, in run-sheet order."""
+    build = shed.build_at(session, corner)
+    every = build.in_order() if build else ()
+    return [a for a in every if acts_on(a.acts_on, direction)]
+
+
+def work_out(subject: Subject) -> ClickMap:
+    """The numbers; NoEstimate says why there are none."""
+    session, corner, shed = subject.session, subject.corner, subject.shed
+    speeds = subject.preferences.reference_speeds
+    at = setting(session, corner, subject.direction, shed)
+    estimate = estimate_at(at, shed, speeds)
+    knobs = []
+    if at.build.adjusters:
+        each = [
+            (adjuster, direction)
+            for adjuster in at.build.in_order()
+            for direction in DIRECTIONS
+            if acts_on(adjuster.acts_on, direction)
+        ]
+        worths = click_worth(session, corner, shed, speeds)
+        knobs = [
+            (adjuster, worth)
+            for (adjuster, direction), worth in zip(each, worths, strict=True)
+            if direction == subject.direction
+        ]
+    wheel = at_wheel(estimate, session, shed)
+    return ClickMap(subject, at, estimate, tuple(knobs), wheel, _before(subject, at))
+
+
+def _before(subject: Subject, at: Setting) -> Setting | None:
+    """How the session before was set, where that differs."""
+    if subject.before is None:
+        return None
+    try:
+        before = setting(subject.before, subject.corner, subject.direction, subject.shed)
+    except TracksideError:
+        return None
+    return None if before == at else before
+
+
+def chart(found: ClickMap, width: int, height: int) -> Drawing:
+    """The curve with its band over the fan of the knob in hand and the session before."""
+    subject, preferences = found.subject, found.subject.preferences
+    speeds = np.linspace(0, preferences.peak_speed, 50)[1:]
+    drawn = []
+    knob = found.in_hand
+    if knob is not None:
+        for other in fan(found.at, knob, subject.shed):
+            try:
+                curve = estimate_at(other, subject.shed, speeds)
+            except NoEstimate:
+                continue
+            drawn.append(
+                figures.curve(curve, "band", preferences, _count(other, knob, curve.standing))
+            )
+    if found.before is not None:
+        curve = estimate_at(found.before, subject.shed, speeds)
+        label = f"before {_position(found.before)}".strip()
+        drawn.append(figures.curve(curve, "before", preferences, label))
+    now = estimate_at(found.at, subject.shed, speeds)
+    label = f"{found.at.corner} {_position(found.at)}".strip()
+    drawn.append(figures.curve(now, found.at.corner, preferences, label, band=True))
+    units = (preferences.unit("speed"), preferences.unit("force"))
+    return plot(drawn, width, height, x_label=units[0], y_label=units[1])
+
+
+def _count(at: Setting, knob: Adjuster, standing: Standing) -> str:
+    is_preload = knob.acts_on.endswith("preload")
+    count = at.preload if is_preload else at.position
+    hard = at.preload_from_hard if is_preload else at.from_hard
+    end = " full hard" if hard == 0 else " full soft" if hard == knob.clicks else ""
+    return f"{count:g}{end}" + (", beyond" if standing is Standing.BEYOND else "")
+
+
+def _position(at: Setting) -> str:
+    return "" if at.position is None else f"{at.position:g}"
+
+
+def heading(found: ClickMap) -> Text:
+    """Where the knobs stand."""
+    at = found.at
+    text = Text.assemble((f"{at.corner} {at.direction} ", "bold"), (at.words, "bold"))
+    if at.preload is not None and at.preload_adjuster is not None:
+        knob = at.preload_adjuster
+        text.append(f", preload {at.preload:g} of {knob.clicks} from full {knob.counted_from}")
+    return text
+
+
+def tables(found: ClickMap, every: bool) -> list[Text]:
+    """A table for each knob (`every`), or for the one in hand."""
+    if not found.knobs:
+        return [*_rows(found, None), Text("this damper has no knob on record for this direction")]
+    lines: list[Text] = []
+    several = len(found.knobs) > 1
+    for knob, worth in found.knobs:
+        in_hand = knob is found.in_hand
+        if not (every or in_hand):
+            continue
+        if several:
+            mark = "▶ " if in_hand else "  "
+            lines.append(Text(f"{mark}{knob.words} knob", "bold" if in_hand else ""))
+        if isinstance(worth, NoEstimate):
+            lines += _rows(found, None) if in_hand else []
+            lines.append(Text(str(worth), "italic"))
+        else:
+            lines += _rows(found, worth)
+    return lines
+
+
+def _rows(found: ClickMap, worth: ClickWorth | None) -> list[Text]:
+    preferences, estimate, wheel = found.subject.preferences, found.estimate, found.wheel
+    step = f"{worth.adjuster.step:g} " if worth else ""
+    head = ("harder", "softer") if worth else ("", "")
+    pm, pc = ("±", "%") if worth else ("", "")
+    title = (
+        f"{preferences.unit('speed'):>5}{preferences.unit('force'):>7}{'±':>6}"
+        f"{step + head[0]:>9}{pm:>5}{pc:>5}{step + head[1]:>9}{pm:>5}{pc:>5}{'ζ':>5}"
+    )
+    lines = [Text(title, "underline")]
+    for i, rod in enumerate(estimate.speed):
+        line = Text(
+            f"{figures.speed(rod, preferences):>5}"
+            f"{figures.force(float(estimate.force[i]), preferences):>7}"
+            f"{figures.force(float(estimate.high[i] - estimate.low[i]) / 2, preferences):>6}"
+        )
+        for step_taken in (worth.harder, worth.softer) if worth else ():
+            change, band, percent = figures.step_cells(step_taken, i, preferences)
+            noise = step_taken is not None and bool(step_taken.in_noise[i])
+            line.append(f"{change:>9}{band:>5}{percent:>5}", "italic" if noise else "")
+        if not worth:
+            line.append(" " * 38)
+        line.append("    –" if wheel.ratio is None else f"{wheel.ratio[i]:>5.2f}")
+        lines.append(line)
+    return lines
+
+
+def at_the_wheel(found: ClickMap, every: bool) -> list[str]:
+    """What a click harder is at the wheel, and what the damping ratio stands on."""
+    wheel, preferences = found.wheel, found.subject.preferences
+    lines: list[str] = []
+    worth = next((w for k, w in found.knobs if k is found.in_hand), None)
+    step = worth.harder or worth.softer if isinstance(worth, ClickWorth) else None
+    if wheel.motion_ratio is not None and step is not None and isinstance(worth, ClickWorth):
+        word = "harder" if step is worth.harder else "softer"
+        changes = wheel_force(step.change, wheel.motion_ratio)
+        told = ", ".join(
+            f"{figures.signed(float(change), preferences)} at {figures.speed(rod, preferences)}"
+            for change, rod in zip(changes, step.speed, strict=True)
+        )
+        unit = preferences.unit("force")
+        lines.append(f"wheel, {worth.adjuster.step:g} {word} ({unit}): {told}")
+    if wheel.ratio is not None:
+        spring = show(wheel.spring, "spring rate", preferences.unit("spring rate"), with_unit=True)
+        mass = show(wheel.sprung, "mass", preferences.unit("mass"), with_unit=True)
+        lines.append(f"damping ratio ζ: spring {spring}, sprung {mass}, {ASSUMED}")
+    missing = wheel.missing if every else wheel.missing[:1]
+    return lines + [f"no ζ: {sentence}" for sentence in missing]
+
+
+def difference(found: ClickMap, width: int, height: int) -> tuple[str, Drawing] | None:
+    """One click of the knob in hand against rod speed, with its band: too little to see as two
+    curves. None where it cannot be told."""
+    subject, knob = found.subject, found.in_hand
+    worth = next((w for k, w in found.knobs if k is knob), None)
+    if knob is None or not isinstance(worth, ClickWorth):
+        return None
+    sense, word = (1, "harder") if worth.harder else (-1, "softer")
+    other = moved(found.at, knob, sense * knob.step)
+    if other is None:
+        return None
+    preferences = subject.preferences
+    speeds = np.linspace(0, preferences.peak_speed, 50)[1:]
+    step = step_between(found.at, other, subject.shed, speeds)
+    series = figures.change(step, "after", preferences)
+    units = (preferences.unit("speed"), preferences.unit("force"))
+    drawing = live([series], width, height, x_label=units[0], y_label=units[1])
+    return f"{knob.step:g} {word} on the {knob.words} knob, 95 % band", drawing

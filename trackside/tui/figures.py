@@ -1,0 +1,84 @@
+"""Forces as a page shows them: in the crew's units, with sign, band, and what is noise."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from trackside.charts import Series
+from trackside.units import from_si, show
+
+if TYPE_CHECKING:
+    from trackside.preferences import Preferences
+    from trackside.review.estimate import Estimate
+    from trackside.review.worth import ForceStep
+
+STANDS = {
+    "measured": "measured at this position",
+    "between": "between measured positions",
+    "beyond": "beyond the measured positions",
+    "shop rule": "shop rule only",
+}
+"""Each standing, as a person says it."""
+
+
+def force(newton: float | None, preferences: Preferences, with_unit: bool = False) -> str:
+    """A force in the crew's unit, with a true minus sign."""
+    text = show(newton, "force", preferences.unit("force"), with_unit=with_unit)
+    return text.replace("-", "−")
+
+
+def signed(newton: float | None, preferences: Preferences, with_unit: bool = False) -> str:
+    """A force change, its sign always written."""
+    text = force(newton, preferences, with_unit)
+    is_zero = not any(digit in text for digit in "123456789")
+    return text if is_zero or text.startswith("−") else f"+{text}"
+
+
+def percent(share: float) -> str:
+    """A change in %, its sign always written."""
+    whole = round(share) if share == share else None
+    return "–" if whole is None else f"{whole:+d}".replace("-", "−") if whole else "0"
+
+
+def speed(rod: float, preferences: Preferences, with_unit: bool = False) -> str:
+    """A rod speed in the crew's unit."""
+    return show(rod, "speed", preferences.unit("speed"), with_unit=with_unit)
+
+
+def step_cells(step: ForceStep | None, i: int, preferences: Preferences) -> tuple[str, str, str]:
+    """Change (`≈` where it is within the noise), half of its band, and %; words at a stop."""
+    if step is None:
+        return "stop", "", ""
+    noise = "≈" if step.in_noise[i] else ""
+    return (
+        noise + signed(float(step.change[i]), preferences),
+        force(float(step.high[i] - step.low[i]) / 2, preferences),
+        percent(float(step.percent[i])),
+    )
+
+
+def curve(
+    found: Estimate, role: str, preferences: Preferences, label: str = "", band: bool = False
+) -> Series:
+    """An estimate as a series in the crew's units."""
+    unit = preferences.unit("force")
+    return Series(
+        from_si(found.speed, "speed", preferences.unit("speed")),  # type: ignore[arg-type]
+        from_si(found.force, "force", unit),  # type: ignore[arg-type]
+        role,
+        label,
+        low=from_si(found.low, "force", unit) if band else None,  # type: ignore[arg-type]
+        high=from_si(found.high, "force", unit) if band else None,  # type: ignore[arg-type]
+    )
+
+
+def change(step: ForceStep, role: str, preferences: Preferences) -> Series:
+    """A force change as a series in the crew's units, with its band."""
+    unit = preferences.unit("force")
+    return Series(
+        from_si(step.speed, "speed", preferences.unit("speed")),  # type: ignore[arg-type]
+        from_si(step.change, "force", unit),  # type: ignore[arg-type]
+        role,
+        low=from_si(step.low, "force", unit),  # type: ignore[arg-type]
+        high=from_si(step.high, "force", unit),  # type: ignore[arg-type]
+    )

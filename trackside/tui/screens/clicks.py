@@ -1,0 +1,200 @@
+"""The click map: the curve of a corner as it stands, and what a click of its knobs is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from rich.text import Text
+from textual.containers import Horizontal
+from textual.widget import Widget
+from textual.widgets import Static
+
+from trackside.charts import Drawing
+from trackside.errors import TracksideError
+from trackside.records.fields import CORNERS
+from trackside.tui import figures
+from trackside.tui.clickmap import (
+    TABLE_WIDTH,
+    ClickMap,
+    Subject,
+    at_the_wheel,
+    chart,
+    difference,
+    heading,
+    knobs_of,
+    tables,
+    work_out,
+)
+from trackside.tui.commands import bindings_of
+from trackside.tui.palette import styled
+from trackside.tui.reckoning import ReckoningPage
+from trackside.tui.wrapping import wrapped
+
+OTHER_SIDE = {"FL": "FR", "FR": "FL", "RL": "RR", "RR": "RL"}
+LEGEND = "bands and ± 95 % · ≈ within the noise · faint: the knob's other positions"
+
+
+@dataclass(frozen=True)
+class _Drawn:
+    """A map with its chart and the lines beside or below it."""
+
+    found: ClickMap
+    lines: tuple[Text, ...]
+    drawing: Drawing
+    step: Drawing | None = None
+
+
+class Clicks(ReckoningPage):
+    """One corner, one direction."""
+
+    PAGE = "clicks"
+    BINDINGS = bindings_of("clicks")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.knob = 0
+        self.found: ClickMap | None = None
+
+    def body(self) -> Iterable[Widget]:
+        """Chart and numbers: beside each other where there is room, else in one column."""
+        with Horizontal(id="map", classes="fill"):
+            yield Static("", id="curve", markup=False)
+            yield Static("", id="numbers", markup=False)
+
+    def show(self) -> None:
+        """Work the map out for what is in hand."""
+        self.say(LEGEND)
+        self._reckon()
+
+    def _reckon(self) -> None:
+        desk = self.desk
+        if not desk.has_session:
+            self._words("no session yet: n on the pit board opens one")
+            return
+        if desk.shed is None:
+            self._words("reading dyno sheets …")
+            return
+        subject = Subject(
+            desk.session,
+            desk.before,
+            desk.corner,
+            desk.direction,
+            desk.shed,
+            desk.preferences,
+            self.knob,
+        )
+        room, wide = self.query_one("#map").size, self.has_class("wide")
+        self.reckon(lambda: _drawn(subject, room.width, room.height, wide), self._draw)
+
+    def _words(self, text: str) -> None:
+        self.found = None
+        self.query_one("#curve", Static).update(Text(text), layout=False)
+        self.query_one("#numbers", Static).update("", layout=False)
+
+    def _draw(self, answer: _Drawn | TracksideError) -> None:
+        if isinstance(answer, TracksideError):
+            self._words(f"{self.desk.corner} {self.desk.direction}: no estimate\n\n{answer}")
+            return
+        self.found, theme = answer.found, self.app.theme
+        curve = [styled(answer.drawing, theme)]
+        numbers = list(answer.lines)
+        if answer.step is not None:
+            numbers.append(styled(answer.step, theme))
+        if not self.has_class("wide"):
+            curve, numbers = [numbers[0], *curve, *numbers[1:]], []
+        self.query_one("#curve", Static).update(Text("\n").join(curve), layout=False)
+        self.query_one("#numbers", Static).update(Text("\n").join(numbers), layout=False)
+
+    # ── commands ────────────────────────────────────────────────────────────────────────────
+
+    def action_corner(self, by: int) -> None:
+        """The next corner, or the one before."""
+        desk = self.desk
+        desk.corner = CORNERS[(CORNERS.index(desk.corner) + by) % len(CORNERS)]
+        self._reckon()
+
+    def action_flip(self) -> None:
+        """Bump or rebound."""
+        self.desk.direction = "bump" if self.desk.direction == "rebound" else "rebound"
+        self._reckon()
+
+    def action_knob(self) -> None:
+        """The other knob of this direction."""
+        knobs = self._knobs()
+        if len(knobs) < 2:
+            self.say("this direction has one knob" if knobs else "no knob on record", "problem")
+            return
+        self.knob = (self.knob + 1) % len(knobs)
+        self.say(f"the keys turn the {knobs[self.knob].words} knob")
+        self._reckon()
+
+    def action_harder(self) -> None:
+        """One click harder."""
+        self._turn(1)
+
+    def action_softer(self) -> None:
+        """One click softer."""
+        self._turn(-1)
+
+    def action_harder_both(self) -> None:
+        """One click harder on both sides of the axle."""
+        self._turn(1, both=True)
+
+    def action_softer_both(self) -> None:
+        """One click softer on both sides of the axle."""
+        self._turn(-1, both=True)
+
+    def _knobs(self) -> list:
+        desk = self.desk
+        if not desk.has_session or desk.shed is None:
+            return []
+        return knobs_of(desk.session, desk.corner, desk.direction, desk.shed)
+
+    def _turn(self, clicks: float, both: bool = False) -> None:
+        knobs, desk = self._knobs(), self.desk
+        if not knobs:
+            self.say(f"{desk.corner} has no knob on record for {desk.direction}", "problem")
+            return
+        knob = knobs[self.knob % len(knobs)]
+        corners = [desk.corner, OTHER_SIDE[desk.corner]] if both else [desk.corner]
+        troubles = [desk.turn(f"{corner}.{knob.acts_on}", clicks) for corner in corners]
+        told = [
+            f"{corner} {knob.words} {self._count(f'{corner}.{knob.acts_on}')}"
+            for corner, trouble in zip(corners, troubles, strict=True)
+            if not trouble
+        ]
+        problems = [trouble for trouble in troubles if trouble]
+        self.say(" · ".join([*problems, *told]), "problem" if problems else "")
+        self._reckon()
+
+    def _count(self, path: str) -> str:
+        value = self.desk.session.si(path)
+        corner, _, name = path.partition(".")
+        build = self.desk.shed.build_at(self.desk.session, corner) if self.desk.shed else None
+        knob = build.adjuster(name) if build else None
+        if value is None or knob is None:
+            return "unknown"
+        return f"{value:g} of {knob.clicks} from full {knob.counted_from}"
+
+
+def _drawn(subject: Subject, width: int, height: int, wide: bool) -> _Drawn:
+    """The map and its chart, for a body of that size."""
+    found = work_out(subject)
+    room = TABLE_WIDTH if wide else width
+    prose = [
+        *at_the_wheel(found, every=wide),
+        f"{figures.STANDS[found.estimate.standing]} · {found.estimate.ground}",
+    ]
+    lines = [heading(found), *tables(found, every=wide)]
+    lines = [part for line in lines for part in wrapped(line, room)]
+    lines += [part for text in prose for part in wrapped(Text(text, "italic"), room)]
+    if not wide:
+        return _Drawn(found, tuple(lines), chart(found, width, max(5, height - len(lines))))
+    left = height - len(lines) - 2
+    step = difference(found, room, min(left, 16)) if left >= 8 else None
+    if step is not None:
+        title, drawing = step
+        lines += [Text(), Text(title, "bold")]
+        return _Drawn(found, tuple(lines), chart(found, width - room - 1, height), drawing)
+    return _Drawn(found, tuple(lines), chart(found, width - room - 1, height))
