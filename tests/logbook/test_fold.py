@@ -76,7 +76,9 @@ def test_a_body_is_its_values(body: dict) -> None:
 
 @given(BODY, PATCH)
 def test_changes_tell_a_patch(body: dict, values: dict) -> None:
+    body = build(leaves(body))
     after = patched(body, values)
+    assert build(leaves(after)) == after
     assert changes(body, body) == {}
     for path, (old, new) in changes(body, after).items():
         assert old != new

@@ -66,13 +66,21 @@ def build(values: Iterable[tuple[Path, Any]]) -> Body:
 
 
 def patched(body: Body, values: Body) -> Body:
-    """`body` after a patch; the given body stays as it is."""
-    known = dict(leaves(body))
+    """`body`, as `build` makes it, after a patch; the given body stays as it is."""
+    after = dict(body)
     for path, value in _by_path(values):
-        for old in [old for old in known if _touches(path, old)]:
-            del known[old]
-        known.update(_leaves_of(path, value))
-    return build(known.items())
+        section = after.pop(path[0], None)
+        if len(path) == 1:
+            after |= build(_leaves_of(path, value))
+            continue
+        is_section = isinstance(section, dict) and not _is_reading(section)
+        section = {**section} if is_section else {}
+        section.pop(path[1], None)
+        if value is not None:
+            section[path[1]] = value
+        if section:
+            after[path[0]] = section
+    return after
 
 
 def _by_path(values: Body) -> list[tuple[Path, Any]]:

@@ -9,10 +9,11 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Self, TypeVar
 
-from trackside.errors import UnknownRecord
+from trackside.errors import LogbookFull, UnknownRecord
 from trackside.logbook import clock as clocks
 from trackside.logbook import history as past
 from trackside.logbook import pitboard, projections
+from trackside.logbook.backup import back_up
 from trackside.logbook.connection import Connection
 from trackside.logbook.fold import build, fold, leaves
 from trackside.logbook.history import Entry, Undone
@@ -326,6 +327,10 @@ class Logbook:
 
         return self._connection.call(work)
 
+    def back_up(self, target: str | Path) -> None:
+        """Put a checked copy of the logbook at `target`, replacing what is there only then."""
+        self._connection.call(lambda: back_up(self._connection.sql, Path(target)))
+
     def rebuild(self, progress: Progress | None = None) -> None:
         """Make every projection anew from the revisions, in one transaction."""
 
@@ -355,13 +360,16 @@ class _RollBack(Exception):
 def _device_in(path: Path) -> str:
     """The name of this computer, from its file; a new one is made for a new file."""
     try:
-        return path.read_text("utf-8").strip() or _new_device(path)
-    except FileNotFoundError:
-        return _new_device(path)
-
-
-def _new_device(path: Path) -> str:
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    name = uuid7()
-    path.write_text(name + "\n", "utf-8")
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with path.open("a+", encoding="utf-8") as file:
+            file.seek(0)
+            name = file.read().strip()
+            if not name:
+                name = uuid7()
+                file.write(f"{name}\n")
+    except OSError as error:
+        raise LogbookFull(
+            f"This computer's name cannot be kept in {path} ({error.strerror})",
+            "check who owns the folder of the preferences",
+        ) from error
     return name

@@ -1,0 +1,51 @@
+"""Copies of the logbook."""
+
+from __future__ import annotations
+
+import os
+import stat
+from pathlib import Path
+
+import pytest
+
+from trackside.errors import LogbookFull
+from trackside.logbook import Logbook, put
+
+
+def test_a_copy_is_a_logbook_of_its_own(logbook: Logbook, tmp_path: Path) -> None:
+    logbook.write(put("note", {"words": "one"}))
+    target = tmp_path / "stick" / "copy.logbook"
+    logbook.back_up(target)
+    logbook.write(put("note", {"words": "two"}))
+    with Logbook.open(target) as copy:
+        assert [body["words"] for _, body in copy.all("note")] == ["one"]
+        assert copy.verify() == (1, ())
+    logbook.back_up(target)
+    with Logbook.open(target) as copy:
+        assert len(copy.all("note")) == 2
+    assert os.listdir(target.parent) == ["copy.logbook"]
+    if os.name == "posix":
+        assert stat.S_IMODE(target.stat().st_mode) == 0o600
+
+
+def test_a_copy_that_fails_leaves_the_older_one(
+    logbook: Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target = tmp_path / "copy.logbook"
+    logbook.back_up(target)
+    older = target.read_bytes()
+
+    def refuse(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("trackside.logbook.backup.os.fsync", refuse)
+    with pytest.raises(LogbookFull, match="No space left"):
+        logbook.back_up(target)
+    assert target.read_bytes() == older
+    assert os.listdir(tmp_path).count("copy.logbook.part") == 0
+
+
+def test_a_copy_into_a_file_is_refused(logbook: Logbook, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("x")
+    with pytest.raises(LogbookFull, match="choose another"):
+        logbook.back_up(tmp_path / "file" / "copy.logbook")
