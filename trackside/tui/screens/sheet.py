@@ -287,7 +287,7 @@ class Sheet(Taking):
         self._detail()
         if troubles:
             self.say("; ".join(troubles), "problem")
-        self._panel()
+        self._panel_due()
 
     def action_harder(self) -> None:
         """One click harder."""
