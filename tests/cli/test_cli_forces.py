@@ -1,0 +1,165 @@
+"""curve, clicks, changes, trend: the JSON contract, and that the numbers hang together."""
+
+from __future__ import annotations
+
+import pytest
+from tests.cli.contract import check_estimate, estimates_in
+from tests.running import Cli
+
+
+def test_curve_gives_both_directions_at_the_speeds_asked(on_samples: Cli) -> None:
+    found = on_samples("curve", "last", "FL", "--speeds", "25,50,100", "--json").json
+    assert [e["direction"] for e in found["estimates"]] == ["bump", "rebound"]
+    for estimate in found["estimates"]:
+        check_estimate(estimate)
+        assert estimate["speed_mm_s"] == [25, 50, 100]
+        assert estimate["force_N"] == sorted(estimate["force_N"])
+
+
+def test_curve_counts_as_the_crew_does_and_from_hard(on_samples: Cli) -> None:
+    estimates = [
+        e
+        for corner in ("FL", "FR")
+        for e in on_samples("curve", "last", corner, "--json").json["estimates"]
+    ]
+    assert {e["counted_from"] for e in estimates} == {"hard", "soft"}
+    shown = on_samples("show", "last", "--json").json["corners"]
+    for e in estimates:
+        assert e["position"] == shown[e["corner"]][f"{e['direction']}_bleed"]["si"]
+        if e["counted_from"] == "hard":
+            assert e["clicks_from_hard"] == e["position"]
+
+
+def test_curve_in_words_has_a_chart_and_the_standing(on_samples: Cli) -> None:
+    ran = on_samples("curve", "last", "fr")
+    assert ran.status == 0
+    assert "FR bump" in ran.out
+    assert "measured" in ran.out or "between" in ran.out
+    assert "┤" in ran.out or "|" in ran.out
+
+
+def test_curve_without_an_estimate_says_why_with_status_2(on_samples: Cli) -> None:
+    reasons = set()
+    for n in range(18):
+        for corner in ("FL", "FR", "RL", "RR"):
+            ran = on_samples("curve", f"last-{n}", corner)
+            if ran.status:
+                assert (ran.status, ran.out) == (2, "")
+                reasons.add(ran.err)
+    assert reasons, "some corner of the samples cannot be estimated"
+
+
+def test_a_corner_by_the_shop_rule_says_so(on_samples: Cli) -> None:
+    standings = {
+        e["standing"]
+        for n in range(18)
+        for corner in ("FL", "FR")
+        for ran in [on_samples("curve", f"last-{n}", corner, "--json")]
+        if ran.status == 0
+        for e in ran.json["estimates"]
+        if e["standing"] != "no estimate"
+    }
+    assert "shop rule" in standings
+    assert "measured" in standings
+
+
+def test_clicks_harder_is_more_force_and_both_steps_hang_together(on_samples: Cli) -> None:
+    found = on_samples("clicks", "last", "RL", "--speeds", "25,50,100,200", "--json").json
+    assert found["adjusters"]
+    for worth in found["adjusters"]:
+        for estimate in estimates_in(worth):
+            check_estimate(estimate)
+        for name, sign in (("harder", 1), ("softer", -1)):
+            step = worth[name]
+            if step is None:
+                continue
+            now, then = worth["now"]["force_N"], step["force_N"]
+            difference = [b - a for a, b in zip(now, then, strict=True)]
+            assert step["change_N"] == pytest.approx(difference, abs=0.01)
+            assert sign * sum(step["change_N"]) >= 0
+            shares = [100 * d / a for d, a in zip(difference, now, strict=True)]
+            assert step["change_percent"] == pytest.approx(shares, abs=0.01)
+
+
+def test_changes_compares_the_last_two_outings_of_a_driver(on_samples: Cli) -> None:
+    found = on_samples("changes", "--json").json
+    assert found["from"]["driver"] == found["to"]["driver"]
+    assert found["from"]["car"] == found["to"]["car"]
+    assert found["from"]["start"] < found["to"]["start"]
+    assert found["sentences"]
+    for change in found["forces"]:
+        before, after = change["before"], change["after"]
+        check_estimate(before)
+        check_estimate(after)
+        difference = [b - a for a, b in zip(before["force_N"], after["force_N"], strict=True)]
+        assert change["change_N"] == pytest.approx(difference, abs=0.01)
+
+
+def test_changes_the_other_way_round_have_the_other_sign(on_samples: Cli) -> None:
+    there = on_samples("changes", "last-3", "last", "--json").json["forces"]
+    back = on_samples("changes", "last", "last-3", "--json").json["forces"]
+    by_place = {(f["corner"], f["direction"]): f["change_N"] for f in back}
+    assert there
+    for change in there:
+        opposite = [-n for n in by_place[change["corner"], change["direction"]]]
+        assert change["change_N"] == pytest.approx(opposite)
+
+
+def test_no_change_is_empty(on_samples: Cli) -> None:
+    found = on_samples("changes", "last", "last", "--json").json
+    assert found["setup"] == found["forces"] == found["conditions"] == found["no_estimate"] == []
+    assert "Nothing was set differently." in on_samples("changes", "last", "last").out
+
+
+def test_trend_tells_every_session_of_the_car_oldest_first(on_samples: Cli) -> None:
+    found = on_samples("trend", "FR", "--speed", "50", "--direction", "rebound", "--json").json
+    starts = [point["session"]["start"] for point in found["points"]]
+    assert starts == sorted(starts)
+    assert {point["session"]["car_name"] for point in found["points"]} == {found["car"]}
+    for point in found["points"]:
+        if point["standing"] == "no estimate":
+            assert point["why"]
+        else:
+            check_estimate(point)
+            assert point["speed_mm_s"] == 50
+
+
+def test_trend_of_a_car_by_name_and_by_number(on_samples: Cli) -> None:
+    by_name = on_samples("trend", "FL", "--car", "tourer", "--json").json
+    by_number = on_samples("trend", "FL", "--car", "27", "--json").json
+    assert by_name == by_number
+    assert on_samples("trend", "FL", "--car", "no such car").status == 2
+
+
+def test_trend_in_words_numbers_the_sessions_of_its_chart(on_samples: Cli) -> None:
+    ran = on_samples("trend", "FR", "--direction", "bump")
+    assert ran.status == 0
+    assert "session" in ran.out.splitlines()[-1]
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("curve", "last", "XX"),
+        ("curve", "last", ""),
+        ("curve", "last", "FL", "--speeds", "0"),
+        ("curve", "last", "FL", "--speeds", "-25"),
+        ("curve", "last", "FL", "--speeds", "nan"),
+        ("curve", "last", "FL", "--speeds", ","),
+        ("curve", "last", "FL", "--speeds", "1e9"),
+        ("curve", "last", "FL", "--direction", "up"),
+        ("curve", "last"),
+        ("clicks", "last", "front"),
+        ("changes", "last"),
+        ("changes", "last", "last-99"),
+        ("trend", "FL", "--speed", "fast"),
+        ("trend", "FL", "--speed", "0"),
+    ],
+)
+def test_what_cannot_be_used_is_one_sentence_and_status_2(
+    on_samples: Cli, arguments: tuple[str, ...]
+) -> None:
+    ran = on_samples(*arguments)
+    assert (ran.status, ran.out) == (2, "")
+    assert ran.err.startswith("trackside: ")
+    assert ran.err.count("\n") == 1

@@ -1,0 +1,115 @@
+"""list, show, find: what the sample weekends hold is what the commands tell."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from tests.running import SHEETS, Cli
+
+WEEKENDS = json.loads((SHEETS.parent / "weekends.json").read_text("utf-8"))["entities"]
+
+
+def of_kind(kind: str) -> list[dict]:
+    return [entity for entity in WEEKENDS if entity["kind"] == kind]
+
+
+def test_list_tells_every_session_newest_first(on_samples: Cli) -> None:
+    found = on_samples("list", "--json").json
+    assert found["total"] == len(of_kind("session"))
+    assert {s["entity"] for s in found["sessions"]} == {s["entity"] for s in of_kind("session")}
+    starts = [session["start"] for session in found["sessions"]]
+    assert starts == sorted(starts, reverse=True)
+
+
+def test_list_short_ids_are_the_end_of_the_entity_and_name_it(on_samples: Cli) -> None:
+    session = on_samples("list", "--json").json["sessions"][3]
+    assert session["entity"].endswith(session["id"])
+    assert len(session["id"]) == 6
+    assert on_samples("show", session["id"], "--json").json["session"] == session
+    assert on_samples("show", "last-3", "--json").json["session"] == session
+
+
+def test_list_limits_and_says_so(on_samples: Cli) -> None:
+    ran = on_samples("list", "--limit", 2)
+    assert len(ran.out.splitlines()) == 1 + 2 + 1
+    assert f"{len(of_kind('session')) - 2} older" in ran.out
+
+
+def test_list_of_one_driver(on_samples: Cli) -> None:
+    driver = of_kind("session")[0]["body"]["driver"]
+    found = on_samples("list", "--driver", driver, "--json").json["sessions"]
+    assert found
+    assert {session["driver"] for session in found} == {driver}
+
+
+def test_show_keeps_what_was_typed_beside_its_si_value(on_samples: Cli) -> None:
+    session = next(s for s in reversed(of_kind("session")) if "gas_pressure" in s["body"]["FL"])
+    shown = on_samples("show", session["entity"], "--json").json
+    kept = session["body"]["FL"]["gas_pressure"]
+    assert shown["corners"]["FL"]["gas_pressure"] == {**kept, "si_unit": "Pa"}
+    assert shown["corners"]["FL"]["damper"] == session["body"]["FL"]["damper"]
+
+
+def test_show_marks_what_cannot_be_right_and_leaves_it(on_samples: Cli) -> None:
+    marks = {}
+    for session in of_kind("session"):
+        shown = on_samples("show", session["entity"], "--json").json
+        marks |= {(session["entity"], path): why for path, why in shown["marks"].items()}
+        for path in shown["marks"]:
+            corner, _, name = path.partition(".")
+            value = shown["corners"][corner][name] if name else shown["values"][path]
+            assert value is not None
+    assert marks, "the weekend with gaps has values that cannot be right"
+
+
+def test_show_in_words_has_all_four_corners_and_the_notes(on_samples: Cli) -> None:
+    note = of_kind("note")[0]["body"]
+    ran = on_samples("show", note["session"])
+    assert ran.status == 0
+    assert any(line.split() == ["FL", "FR", "RL", "RR"] for line in ran.out.splitlines())
+    assert note["words"].splitlines()[0] in ran.out
+
+
+@pytest.mark.parametrize("name", ["zzz", "last-999", "0000000", "", "[/", "last-"])
+def test_an_unknown_session_is_one_sentence_and_status_2(on_samples: Cli, name: str) -> None:
+    ran = on_samples("show", name)
+    assert (ran.status, ran.out) == (2, "")
+    assert ran.err.startswith("trackside: ")
+    assert ran.err.count("\n") == 1
+
+
+def test_find_puts_kept_set_ups_before_notes(on_samples: Cli) -> None:
+    venue = of_kind("event")[0]["body"]["venue"]
+    found = on_samples("find", venue, "--json").json["found"]
+    kinds = [item["kind"] for item in found]
+    assert kinds[: len(of_kind("kept"))].count("kept") == len(of_kind("kept"))
+    assert all(item["venue"] == venue for item in found if item["kind"] == "kept")
+    assert all(item["matched"] for item in found)
+
+
+def test_find_without_words_tells_the_whole_shelf(on_samples: Cli) -> None:
+    found = on_samples("find", "--json").json["found"]
+    assert {item["entity"] for item in found} == {kept["entity"] for kept in of_kind("kept")}
+
+
+def test_find_compares_conditions(on_samples: Cli) -> None:
+    air = {s["entity"]: s["body"].get("air_temperature", {}).get("si") for s in of_kind("session")}
+    found = on_samples("find", "air<13", "--json").json["found"]
+    expected = {
+        kept["entity"]
+        for kept in of_kind("kept")
+        if air[kept["body"]["session"]] is not None and air[kept["body"]["session"]] < 13
+    }
+    assert {item["entity"] for item in found if item["kind"] == "kept"} == expected
+    assert expected
+
+
+def test_find_nothing_says_so_and_succeeds(on_samples: Cli) -> None:
+    ran = on_samples("find", "nowhere-at-all")
+    assert (ran.status, ran.out) == (0, "Nothing fits all of these words.\n")
+
+
+@pytest.mark.parametrize("words", ["grip<3", "air<", "air<warm", "track>=12N"])
+def test_find_a_comparison_without_sense_is_refused(on_samples: Cli, words: str) -> None:
+    assert on_samples("find", words).status == 2

@@ -1,0 +1,54 @@
+"""What all tests share: a home of their own, and the sample weekends as a logbook."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from tests.running import Cli, Ran, ran
+
+from trackside.logbook import Logbook
+from trackside.logbook.samples import load_samples
+
+
+@pytest.fixture(autouse=True)
+def _own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No test sees, or touches, the files and terminal settings of whoever runs it."""
+    home = tmp_path_factory.mktemp("home")
+    monkeypatch.setenv("TRACKSIDE_DATA", str(home / "data"))
+    monkeypatch.setenv("TRACKSIDE_CONFIG", str(home / "config"))
+    for name in ("NO_COLOR", "COLUMNS", "LINES", "TEXTUAL_THEME", "TEXTUAL_DRIVER"):
+        monkeypatch.delenv(name, raising=False)
+
+
+@pytest.fixture(scope="session")
+def samples_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A logbook file with the sample weekends; only to be read."""
+    path = tmp_path_factory.mktemp("samples") / "samples.trackside"
+    with Logbook.open(path, author="samples", device="samples") as logbook:
+        load_samples(logbook)
+    return path
+
+
+@pytest.fixture(scope="session")
+def samples(samples_log: Path) -> Iterator[Logbook]:
+    """The sample weekends, open for reading."""
+    with Logbook.open(samples_log, read_only=True) as logbook:
+        yield logbook
+
+
+@pytest.fixture
+def cli() -> Cli:
+    """Runs a command line in this process."""
+    return ran
+
+
+@pytest.fixture
+def on_samples(samples_log: Path) -> Cli:
+    """Runs a command line on the sample weekends."""
+
+    def running(*arguments: object) -> Ran:
+        return ran("--log", samples_log, *arguments)
+
+    return running

@@ -1,0 +1,153 @@
+"""The two rules of the tree: imports point down, and one library has one home.
+
+Every import counts, also those for type checkers and those inside functions.
+"""
+
+from __future__ import annotations
+
+import ast
+import json
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+PACKAGE = ROOT / "trackside"
+
+FLOORS = (
+    ("errors",),
+    ("units",),
+    ("damper", "corner", "records", "preferences"),
+    ("logbook",),
+    ("review", "charts"),
+    ("tui",),
+    ("cli",),
+    ("__main__",),
+)
+FLOOR = {part: level for level, parts in enumerate(FLOORS) for part in parts}
+
+HOMES = {
+    "numpy": {"damper", "corner", "review", "charts"},
+    "scipy": {"damper", "corner", "review"},
+    "pydantic": {"records", "preferences"},
+    "sqlite_utils": {"logbook"},
+    "sqlite3": {"logbook"},
+    "plotext": {"charts"},
+    "textual": {"tui"},
+    "rich": {"tui"},
+    "click": {"cli"},
+    "platformdirs": {"preferences"},
+}
+TESTS_ONLY = {"CoolProp", "fluids", "pint", "hypothesis", "pytest", "tests"}
+
+
+class Import(NamedTuple):
+    """One import: the module it stands in, its part of the tree, what it names, where it stands."""
+
+    module: Path
+    part: str
+    name: str
+    line: int
+    inside_function: bool
+
+
+def imports() -> list[Import]:
+    """Every import of every module under trackside/."""
+    found = []
+    for path in sorted(PACKAGE.rglob("*.py")):
+        part = path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+        found += [
+            Import(path.relative_to(ROOT), part, name, line, inside)
+            for name, line, inside in _named(ast.parse(path.read_text("utf-8")), path)
+        ]
+    return found
+
+
+def _named(tree: ast.AST, path: Path, inside: bool = False) -> Iterator[tuple[str, int, bool]]:
+    for node in ast.iter_child_nodes(tree):
+        if isinstance(node, ast.Import):
+            yield from ((alias.name, node.lineno, inside) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}:{node.lineno} imports relatively"
+            if node.module == "trackside":
+                yield from ((f"trackside.{a.name}", node.lineno, inside) for a in node.names)
+            elif node.module:
+                yield node.module, node.lineno, inside
+        is_function = isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef, ast.Lambda))
+        yield from _named(node, path, inside or is_function)
+
+
+ALL = imports()
+
+
+def test_the_rule_sees_the_tree() -> None:
+    assert {i.part for i in ALL} >= {part for parts in FLOORS for part in parts} - {"corner"}
+    assert len(ALL) > 200
+
+
+def test_imports_point_down_never_up_never_sideways() -> None:
+    wrong = []
+    for found in ALL:
+        words = found.name.split(".")
+        if words[0] != "trackside" or len(words) == 1 or words[1].startswith("__version"):
+            continue
+        target = words[1]
+        if target == found.part:
+            continue
+        assert target in FLOOR, f"{found.module}: {target} has no floor"
+        if FLOOR[target] >= FLOOR[found.part]:
+            wrong.append(f"{found.module}:{found.line} imports {found.name}")
+    assert wrong == []
+
+
+def test_one_library_one_home() -> None:
+    wrong = [
+        f"{found.module}:{found.line} imports {found.name}"
+        for found in ALL
+        for library in [found.name.partition(".")[0]]
+        if library in TESTS_ONLY or (library in HOMES and found.part not in HOMES[library])
+    ]
+    assert wrong == []
+
+
+def test_scipy_is_imported_on_use_only() -> None:
+    wrong = [
+        f"{found.module}:{found.line}"
+        for found in ALL
+        if found.name.partition(".")[0] == "scipy" and not found.inside_function
+    ]
+    assert wrong == []
+
+
+def test_every_third_party_library_has_a_home() -> None:
+    known = set(sys.stdlib_module_names) | set(HOMES) | {"trackside"}
+    assert {f.name.partition(".")[0] for f in ALL} <= known
+
+
+@pytest.mark.parametrize(
+    ("module", "absent"),
+    [
+        ("trackside.errors", ("numpy", "pydantic", "click", "textual", "trackside.units")),
+        ("trackside.units", ("numpy", "pydantic", "click", "textual")),
+        ("trackside.preferences", ("numpy", "pydantic", "click", "textual")),
+        ("trackside.damper.fit", ("scipy", "pydantic", "textual", "trackside.records")),
+        ("trackside.records", ("numpy", "textual", "trackside.damper", "trackside.logbook")),
+        ("trackside.logbook", ("numpy", "pydantic", "sqlite_utils", "textual")),
+        ("trackside.review.changes", ("scipy", "textual", "plotext", "sqlite_utils")),
+        ("trackside.charts", ("scipy", "textual", "pydantic", "trackside.review")),
+        ("trackside.cli", ("numpy", "pydantic", "textual", "plotext", "trackside.logbook")),
+        ("trackside.tui.app", ("scipy", "click", "trackside.cli")),
+    ],
+)
+def test_a_fresh_process_loads_no_more_than_the_floor_below(
+    module: str, absent: tuple[str, ...]
+) -> None:
+    script = f"import json, sys, {module}; print(json.dumps(sorted(sys.modules)))"
+    ran = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, cwd=ROOT, check=True
+    )
+    assert set(absent) & set(json.loads(ran.stdout)) == set()
