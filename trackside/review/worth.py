@@ -11,7 +11,15 @@ from trackside.damper.clicks import acts_on, from_full_hard
 from trackside.damper.standing import Standing
 from trackside.errors import NoEstimate
 from trackside.records import Adjuster, Session
-from trackside.review.estimate import DIRECTIONS, Setting, Speeds, estimate_at, ground, setting
+from trackside.review.estimate import (
+    DIRECTIONS,
+    Estimate,
+    Setting,
+    Speeds,
+    estimate_at,
+    ground,
+    setting,
+)
 from trackside.review.shed import Shed, build_or_reason
 
 
@@ -52,14 +60,18 @@ class ClickWorth:
 
 
 def step_between(before: Setting, after: Setting, shed: Shed, speeds: Speeds) -> ForceStep:
-    """The force change between two settings of the same build, or of two: then the errors of
-    both curves stand in the band, since nothing is shared."""
-    v = np.asarray(speeds, dtype=float)
-    start = estimate_at(before, shed, speeds)
+    """The force change between two settings at rod speeds (m/s)."""
+    return step_from(estimate_at(before, shed, speeds), after, shed)
+
+
+def step_from(start: Estimate, after: Setting, shed: Shed) -> ForceStep:
+    """The force change from an estimate to another setting, at the estimate's rod speeds. Within
+    one build shared errors cancel; between two the errors of both curves stand in the band."""
+    before, v = start.setting, start.speed
     if before.build == after.build:
         found = ground(before.build, before.direction, shed).difference(before, after, v)
         return ForceStep(v, start.force, found.change, found.low, found.high, found.standing)
-    end = estimate_at(after, shed, speeds)
+    end = estimate_at(after, shed, v)
     change = end.force - start.force
     below = np.hypot(end.force - end.low, start.high - start.force)
     above = np.hypot(end.high - end.force, start.force - start.low)

@@ -6,6 +6,7 @@ corner also has its own marker and name.
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING
 
 from rich.style import Style
@@ -96,14 +97,18 @@ THEMES = (
 )
 
 
+@cache
+def _styles(theme: str) -> dict[str, Style]:
+    return {role: Style(color=colour) for role, colour in ROLES.get(theme, _GARAGE).items()}
+
+
 def styled(drawing: Drawing, theme: str) -> Text:
     """A drawing in the colours of the theme."""
-    colours = ROLES.get(theme, _GARAGE)
+    styles = _styles(theme)
     text = Text(no_wrap=True, end="")
     for number, line in enumerate(drawing.lines):
         if number:
             text.append("\n")
         for span in line:
-            colour = colours.get(span.role)
-            text.append(span.text, Style(color=colour) if colour else None)
+            text.append(span.text, styles.get(span.role))
     return text

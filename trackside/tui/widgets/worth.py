@@ -8,19 +8,23 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 from rich.console import Console
 from rich.text import Text
 from textual.widgets import Static
 
 from trackside.charts import Series, live
 from trackside.errors import NoEstimate, TracksideError
-from trackside.review.estimate import Setting, estimate_at, setting
-from trackside.review.worth import ForceStep, moved, step_between
+from trackside.review.standpoint import Standpoint, standpoint
+from trackside.review.worth import ForceStep
 from trackside.tui.palette import styled
 from trackside.units import from_si, show
 
 if TYPE_CHECKING:
     from trackside.tui.desk import Desk
+
+Floats = NDArray[np.float64]
+DRAWN_POINTS = 48
 
 
 class Worth(Static):
@@ -37,168 +41,110 @@ class Worth(Static):
         if desk.shed is None:
             self.update(Text("reading dyno sheets …"), layout=False)
             return
+        preferences = desk.preferences
+        drawn = np.linspace(0, preferences.peak_speed, DRAWN_POINTS + 1)[1:]
         try:
-            text = self._panel(desk, corner, direction, width, height)
-        except NoEstimate as reason:
-            text = Text.assemble(
-                (f"{corner} {direction}\n", "bold"), ("no estimate\n\n", "bold"), str(reason)
+            found = standpoint(
+                desk.session,
+                desk.before,
+                corner,
+                direction,
+                desk.shed,
+                preferences.reference_speeds,
+                drawn,
             )
-            self.update(_folded(text, width), layout=False)
-            return
+            text = self._panel(desk, found, width, height)
+        except NoEstimate as reason:
+            why = Text.assemble((f"{corner} {direction}\nno estimate\n\n", "bold"), str(reason))
+            text = _folded(why, width)
         except TracksideError as error:
-            self.update(Text(str(error)), layout=False)
-            return
+            text = _folded(Text(str(error)), width)
         self.update(text, layout=False)
 
-    def _panel(self, desk: Desk, corner: str, direction: str, width: int, height: int) -> Text:
-        shed, preferences = desk.shed, desk.preferences
-        assert shed is not None
-        now = setting(desk.session, corner, direction, shed)
-        speeds = preferences.reference_speeds
-        estimate = estimate_at(now, shed, speeds)
-        before = _before(desk, corner, direction)
-        since = _step(before, now, desk) if before is not None else None
-        one = moved(now, now.adjuster, now.adjuster.step) if now.adjuster else None
-        click = step_between(now, one, shed, speeds) if one is not None else None
+    def _panel(self, desk: Desk, found: Standpoint, width: int, height: int) -> Text:
+        at, estimate = found.at, found.estimate
         lines = [
-            Text.assemble((f"{corner} {direction} ", "bold"), now.words),
-            Text(f"{estimate.standing} · {estimate.ground}", "italic", overflow="ellipsis"),
+            Text.assemble((f"{at.corner} {at.direction} ", "bold"), at.words),
+            Text(f"{estimate.standing} · {estimate.ground}", "italic"),
+            *_table(desk, found),
         ]
-        lines += _table(desk, estimate.force, estimate.low, estimate.high, since, click)
         left = height - len(lines)
-        fine = np.linspace(0, preferences.peak_speed, 49)[1:]
-        charts = []
-        if left >= 24:
-            charts.append(self._curve(desk, now, before, fine, width, left // 2 - 1))
-            left -= left // 2
-        title, difference = self._difference(desk, now, before, click, fine, width, left - 1)
-        lines += [Text(title, "bold", no_wrap=True, overflow="ellipsis"), difference]
-        for chart in charts:
-            lines += [Text("curve at this position, 95 % band", "bold"), chart]
-        return Text("\n").join(lines)
+        if left < 24:
+            return Text("\n").join([*lines, *self._difference(desk, found, width, left)])
+        lines += self._difference(desk, found, width, left - left // 2)
+        return Text("\n").join([*lines, *self._curve(desk, found, width, left // 2)])
 
-    def _curve(
-        self,
-        desk: Desk,
-        now: Setting,
-        before: Setting | None,
-        speeds: np.ndarray,
-        width: int,
-        height: int,
-    ) -> Text:
-        assert desk.shed is not None
-        drawn = []
-        if before is not None and before != now:
-            drawn.append(_series(desk, before, speeds, "before", band=False))
-        drawn.append(_series(desk, now, speeds, "after", band=True))
-        return styled(_live(desk, drawn, width, height), self.app.theme)
-
-    def _difference(
-        self,
-        desk: Desk,
-        now: Setting,
-        before: Setting | None,
-        click: ForceStep | None,
-        speeds: np.ndarray,
-        width: int,
-        height: int,
-    ) -> tuple[str, Text]:
+    def _difference(self, desk: Desk, found: Standpoint, width: int, height: int) -> list[Text]:
         """Since the session before when something was turned, else one click harder."""
-        assert desk.shed is not None
-        if before is not None and before != now:
-            step = step_between(before, now, desk.shed, speeds)
-            title = f"since the session before, from {before.words.split(' from')[0]}"
-        elif click is not None and now.adjuster is not None:
-            one = moved(now, now.adjuster, now.adjuster.step)
-            assert one is not None
-            step = step_between(now, one, desk.shed, speeds)
-            title = "one click harder would add"
+        if found.since is not None and found.before is not None:
+            step = found.since
+            title = f"since the session before, from {found.before.setting.words}"
+        elif found.click is not None:
+            step, title = found.click, "one click harder would add"
         else:
-            return "at full hard", Text("")
-        unit = desk.preferences.unit("force")
-        series = Series(
-            _converted(step.speed, "speed", desk.preferences.unit("speed")),
-            _converted(step.change, "force", unit),
-            "after",
-            low=_converted(step.low, "force", unit),
-            high=_converted(step.high, "force", unit),
-        )
-        return title, styled(_live(desk, [series], width, height), self.app.theme)
+            return [Text("full hard: no click harder", "bold")]
+        series = _series(desk, step.speed, step.change, step.low, step.high, found.reference)
+        return [Text(title, "bold"), self._chart(desk, [series], width, height - 1)]
+
+    def _curve(self, desk: Desk, found: Standpoint, width: int, height: int) -> list[Text]:
+        now, was = found.estimate, found.before
+        drawn = [_series(desk, now.speed, now.force, now.low, now.high, found.reference)]
+        if was is not None:
+            drawn.insert(
+                0, _series(desk, was.speed, was.force, None, None, found.reference, "before")
+            )
+        title = Text("curve at this position, 95 % band", "bold")
+        return [title, self._chart(desk, drawn, width, height - 1)]
+
+    def _chart(self, desk: Desk, series: list[Series], width: int, height: int) -> Text:
+        speed, force = (desk.preferences.unit(quantity) for quantity in ("speed", "force"))
+        drawing = live(series, width, max(5, height), x_label=speed, y_label=force)
+        return styled(drawing, self.app.theme)
 
 
 def _folded(text: Text, width: int) -> Text:
     """Sentences folded to the panel; tables and charts are cut instead."""
-    lines = [part for line in text.split("\n") for part in line.wrap(Console(width=width), width)]
-    return Text("\n").join(lines)
-
-
-def _before(desk: Desk, corner: str, direction: str) -> Setting | None:
-    if desk.before is None or desk.shed is None:
-        return None
-    try:
-        return setting(desk.before, corner, direction, desk.shed)
-    except TracksideError:
-        return None
-
-
-def _step(before: Setting, now: Setting, desk: Desk) -> ForceStep | None:
-    if before == now or desk.shed is None:
-        return None
-    return step_between(before, now, desk.shed, desk.preferences.reference_speeds)
-
-
-def _converted(values: np.ndarray, quantity: str, unit: str) -> np.ndarray:
-    return np.asarray(values) * (1 / from_si_factor(quantity, unit))
-
-
-def from_si_factor(quantity: str, unit: str) -> float:
-    """How much one of `unit` is in the base unit."""
-    return 1 / from_si(1.0, quantity, unit)
-
-
-def _series(desk: Desk, at: Setting, speeds: np.ndarray, role: str, band: bool) -> Series:
-    assert desk.shed is not None
-    found = estimate_at(at, desk.shed, speeds)
-    unit = desk.preferences.unit("force")
-    return Series(
-        _converted(found.speed, "speed", desk.preferences.unit("speed")),
-        _converted(found.force, "force", unit),
-        role,
-        low=_converted(found.low, "force", unit) if band else None,
-        high=_converted(found.high, "force", unit) if band else None,
+    console = Console(width=width)
+    return Text("\n").join(
+        [part for line in text.split("\n") for part in line.wrap(console, width)]
     )
 
 
-def _live(desk: Desk, drawn: list[Series], width: int, height: int):  # type: ignore[no-untyped-def]
-    return live(
-        drawn,
-        width,
-        max(5, height),
-        x_label=desk.preferences.unit("speed"),
-        y_label=desk.preferences.unit("force"),
-    )
-
-
-def _table(
+def _series(
     desk: Desk,
-    force: np.ndarray,
-    low: np.ndarray,
-    high: np.ndarray,
-    since: ForceStep | None,
-    click: ForceStep | None,
-) -> list[Text]:
+    speed: Floats,
+    force: Floats,
+    low: Floats | None,
+    high: Floats | None,
+    first: int,
+    role: str = "after",
+) -> Series:
+    """The drawn part of a curve, in the crew's units."""
+    per_speed, per_force = (
+        1 / from_si(1.0, quantity, desk.preferences.unit(quantity))
+        for quantity in ("speed", "force")
+    )
+    band = [None if edge is None else edge[first:] / per_force for edge in (low, high)]
+    return Series(
+        speed[first:] / per_speed, force[first:] / per_force, role, low=band[0], high=band[1]
+    )
+
+
+def _table(desk: Desk, found: Standpoint) -> list[Text]:
     speed_unit, unit = (desk.preferences.unit(q) for q in ("speed", "force"))
-    head = f"{speed_unit:>5}{unit:>6}{'±':>5}{'since':>7}{'click':>6}{'%':>5}"
-    lines = [Text(head, "underline")]
+    estimate, click = found.estimate, found.click
+    lines = [Text(f"{speed_unit:>5}{unit:>6}{'±':>5}{'since':>7}{'click':>6}{'%':>5}", "underline")]
     for i, speed in enumerate(desk.preferences.reference_speeds):
-        cells = [
+        half_band = (estimate.high[i] - estimate.low[i]) / 2
+        percent = f"{click.percent[i]:+.0f}" if click is not None else "stop"
+        cells = (
             f"{show(speed, 'speed', speed_unit):>5}",
-            f"{show(force[i], 'force', unit):>6}",
-            f"{show((high[i] - low[i]) / 2, 'force', unit):>5}",
-            f"{_signed(since, i, unit):>7}",
+            f"{show(estimate.force[i], 'force', unit):>6}",
+            f"{show(half_band, 'force', unit):>5}",
+            f"{_signed(found.since, i, unit):>7}",
             f"{_signed(click, i, unit):>6}",
-            f"{click.percent[i]:>+5.0f}" if click is not None else f"{'stop':>5}",
-        ]
+            f"{percent:>5}",
+        )
         lines.append(Text("".join(cells).replace("-", "−")))
     return lines
 

@@ -1,0 +1,62 @@
+"""All that the run sheet's panel says about the setting under the cursor, reckoned once a key."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from trackside.errors import TracksideError
+from trackside.records import Session
+from trackside.review.estimate import Estimate, Setting, Speeds, estimate_at, setting
+from trackside.review.shed import Shed
+from trackside.review.worth import ForceStep, moved, step_from
+
+
+@dataclass(frozen=True)
+class Standpoint:
+    """A setting and its neighbours, all at the same rod speeds: first the `reference` ones, then
+    those that are drawn. `before` is the session before, None when it ran the same or is unknown;
+    `since` the change from it, `click` the change of one click harder, None at the stop."""
+
+    at: Setting
+    reference: int
+    estimate: Estimate
+    before: Estimate | None
+    since: ForceStep | None
+    click: ForceStep | None
+
+
+def standpoint(
+    session: Session,
+    before: Session | None,
+    corner: str,
+    direction: str,
+    shed: Shed,
+    reference: Speeds,
+    drawn: Speeds,
+) -> Standpoint:
+    """The standpoint of that direction of a corner. NoEstimate says why there is none."""
+    speeds = np.concatenate([np.asarray(reference, float), np.asarray(drawn, float)])
+    at = setting(session, corner, direction, shed)
+    now = estimate_at(at, shed, speeds)
+    then = _then(before, at, shed, speeds)
+    harder = moved(at, at.adjuster, at.adjuster.step) if at.adjuster else None
+    return Standpoint(
+        at,
+        len(reference),
+        now,
+        then,
+        step_from(then, at, shed) if then is not None else None,
+        step_from(now, harder, shed) if harder is not None else None,
+    )
+
+
+def _then(before: Session | None, at: Setting, shed: Shed, speeds: Speeds) -> Estimate | None:
+    if before is None:
+        return None
+    try:
+        was = setting(before, at.corner, at.direction, shed)
+        return None if was == at else estimate_at(was, shed, speeds)
+    except TracksideError:
+        return None
