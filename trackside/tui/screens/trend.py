@@ -1,0 +1,199 @@
+"""The trend: one corner over the sessions of its car, what was turned, and what came of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rich.cells import set_cell_size
+from rich.text import Text
+from textual.widget import Widget
+from textual.widgets import Static
+
+from trackside.charts import Drawing
+from trackside.errors import TracksideError
+from trackside.records.fields import CORNERS
+from trackside.tui import figures
+from trackside.tui.commands import bindings_of
+from trackside.tui.palette import styled
+from trackside.tui.reckoning import ReckoningPage
+from trackside.tui.trendline import (
+    Stop,
+    chart,
+    force_words,
+    in_full,
+    laps,
+    line_of,
+    position_words,
+)
+from trackside.tui.widgets.ledger import Ledger
+from trackside.units import one_line, show_lap
+
+
+class _Sessions(Ledger, inherit_bindings=False):
+    """The list; left and right belong to the page."""
+
+
+class TrendPage(ReckoningPage):
+    """Force at one reference speed, session by session; newest on top of the list, right in the
+    chart."""
+
+    PAGE = "trend"
+    BINDINGS = bindings_of("trend")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.stops: list[Stop] = []
+        self.at_speed = 1
+        self._here = ""
+        """The session under the cursor; empty before the first look."""
+
+    def body(self) -> Iterable[Widget]:
+        """What it is, chart, laps, sessions."""
+        yield Static("", id="trend-of", markup=False)
+        yield Static("", id="trend-chart", markup=False)
+        yield Static("", id="trend-laps", markup=False)
+        yield _Sessions(self._row, id="trend-sessions")
+
+    def on_mount(self) -> None:
+        """The list has the keys."""
+        self.query_one(Ledger).focus()
+
+    @property
+    def cursor(self) -> int:
+        """The session under the cursor, counted from the oldest."""
+        return len(self.stops) - 1 - self.query_one(Ledger).cursor
+
+    # ── drawing ─────────────────────────────────────────────────────────────────────────────
+
+    def show(self) -> None:
+        """Read the car's sessions again."""
+        desk = self.desk
+        speeds = desk.preferences.reference_speeds
+        self.at_speed = min(self.at_speed, len(speeds) - 1)
+        if not desk.has_session or desk.shed is None:
+            self._nothing(
+                "reading dyno sheets …"
+                if desk.has_session
+                else "no session yet: n on the pit board opens one"
+            )
+            return
+        logbook, car, shed = desk.logbook, desk.session.car, desk.shed
+        corner, direction, preferences = desk.corner, desk.direction, desk.preferences
+        self.reckon(lambda: line_of(logbook, car, corner, direction, shed, preferences), self._read)
+
+    def _nothing(self, words: str) -> None:
+        self.stops = []
+        self.query_one("#trend-of", Static).update(Text(words), layout=False)
+        for name in ("#trend-chart", "#trend-laps"):
+            self.query_one(name, Static).update("", layout=False)
+        self.query_one(Ledger).fill(0)
+
+    def _read(self, answer: list[Stop] | TracksideError) -> None:
+        if isinstance(answer, TracksideError):
+            self._nothing(str(answer))
+            return
+        self.stops = answer
+        here = self._here or self.desk.entity
+        places = {stop.point.session: n for n, stop in enumerate(reversed(answer))}
+        self.query_one(Ledger).fill(len(answer), places.get(here, 0))
+        self._picture()
+
+    def _picture(self) -> None:
+        """The chart around the cursor."""
+        if not self.stops:
+            self._nothing("no session of this car yet")
+            return
+        desk, cursor = self.desk, self.cursor
+        stops, at_speed, corner = self.stops, self.at_speed, desk.corner
+        self._here = stops[cursor].point.session
+        preferences = desk.preferences
+        rod = figures.speed(preferences.reference_speeds[at_speed], preferences, with_unit=True)
+        title = Text.assemble(
+            (f"{corner} {desk.direction} at {rod}", "bold"),
+            "  band 95 %, ◆ turned or swapped, gap: no estimate",
+            no_wrap=True,
+            overflow="ellipsis",
+        )
+        self.query_one("#trend-of", Static).update(title, layout=False)
+        room = self.query_one("#trend-chart", Static).size
+        self.query_one("#trend-laps", Static).update(laps(stops, cursor, room.width), layout=False)
+        self.say(one_line(in_full(stops[cursor], at_speed, preferences)))
+        self.query_one(Ledger).refresh()
+        self.reckon(
+            lambda: chart(stops, cursor, at_speed, corner, preferences, room.width, room.height),
+            self._draw,
+        )
+
+    def _draw(self, answer: Drawing | TracksideError) -> None:
+        if not isinstance(answer, TracksideError) and self.stops:
+            picture = styled(answer, self.app.theme)
+            self.query_one("#trend-chart", Static).update(picture, layout=False)
+
+    def _row(self, index: int) -> Text:
+        stop = self.stops[len(self.stops) - 1 - index]
+        session, wide = stop.session, self.has_class("wide")
+        lap = stop.best_lap
+        moved = stop.point.moved or ("no estimate" if stop.point.estimate is None else "")
+        columns = [
+            (session.start[5:16] or "no time", 12),
+            (f"{session.kind} {stop.code[1:]}".strip() if wide else stop.code, 14 if wide else 4),
+            (session.driver if wide else "", 18 if wide else 0),
+            (position_words(stop), 11),
+            (force_words(stop, self.at_speed, self.desk.preferences, wide), 14 if wide else 10),
+            (moved, 22 if wide else 17),
+            ("" if lap is None else show_lap(lap), 9),
+            (stop.verdict, 14),
+        ]
+        return Text(" " + "".join(_cell(text, width) for text, width in columns if width))
+
+    # ── commands ────────────────────────────────────────────────────────────────────────────
+
+    def on_ledger_moved(self) -> None:
+        """Another session."""
+        self._picture()
+
+    def on_ledger_chosen(self) -> None:
+        """Enter on a session."""
+        self.action_open()
+
+    def action_open(self) -> None:
+        """Open the session under the cursor."""
+        if self.stops:
+            try:
+                self.desk.take(self.stops[self.cursor].point.session)
+            except TracksideError as error:
+                self.say(str(error), "error")
+                return
+            self.app.action_page("sheet")  # type: ignore[attr-defined]
+
+    def action_older(self) -> None:
+        """The session before."""
+        ledger = self.query_one(Ledger)
+        ledger.move(ledger.cursor + 1)
+
+    def action_newer(self) -> None:
+        """The session after."""
+        ledger = self.query_one(Ledger)
+        ledger.move(ledger.cursor - 1)
+
+    def action_corner(self, by: int) -> None:
+        """The next corner, or the one before."""
+        desk = self.desk
+        desk.corner = CORNERS[(CORNERS.index(desk.corner) + by) % len(CORNERS)]
+        self.show()
+
+    def action_flip(self) -> None:
+        """Bump or rebound."""
+        self.desk.direction = "bump" if self.desk.direction == "rebound" else "rebound"
+        self.show()
+
+    def action_speed(self, by: int) -> None:
+        """The next reference speed, or the one before."""
+        speeds = self.desk.preferences.reference_speeds
+        self.at_speed = max(0, min(len(speeds) - 1, self.at_speed + by))
+        self._picture()
+
+
+def _cell(text: str, width: int) -> str:
+    text = one_line(text)
+    return set_cell_size(text if len(text) < width else text[: width - 2] + "…", width)

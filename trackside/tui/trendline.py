@@ -1,0 +1,160 @@
+"""One corner over the sessions of a car: read, worked out, and drawn."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from rich.text import Text
+
+from trackside.charts import Drawing, Series, plot, spark
+from trackside.logbook import Logbook
+from trackside.preferences import Preferences
+from trackside.records import Change, Session
+from trackside.review.recall import ordered_sessions
+from trackside.review.shed import Shed
+from trackside.review.trend import TrendPoint, trend
+from trackside.tui import figures
+from trackside.units import from_si, show_lap
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One session on the line: its record, its point, and what was said of its change."""
+
+    session: Session
+    point: TrendPoint
+    reasons: tuple[Change, ...]
+
+    @property
+    def name(self) -> str:
+        """Date, and kind with number, as short as a tick needs them: `05-09 P1`."""
+        return f"{self.session.start[5:10]} {self.code}".strip()
+
+    @property
+    def code(self) -> str:
+        """`P1` for the first practice."""
+        number = self.session.si("number")
+        return self.session.kind[:1].upper() + ("" if number is None else f"{number:.0f}")
+
+    @property
+    def verdict(self) -> str:
+        """The last verdict written for this session."""
+        return next((r.verdict for r in reversed(self.reasons) if r.verdict), "")
+
+    @property
+    def best_lap(self) -> float | None:
+        """In s."""
+        return self.session.si("best_lap")
+
+
+def line_of(
+    logbook: Logbook, car: str, corner: str, direction: str, shed: Shed, preferences: Preferences
+) -> list[Stop]:
+    """The car's sessions, oldest first, with the force at every reference speed."""
+    sessions = ordered_sessions(logbook, car)
+    reasons: dict[str, list[Change]] = defaultdict(list)
+    for _, body in logbook.all("change"):
+        change = Change.checked(body)
+        reasons[change.session].append(change)
+    points = trend(sessions, corner, direction, shed, preferences.reference_speeds)
+    return [
+        Stop(session, point, tuple(reasons[entity]))
+        for (entity, session), point in zip(sessions, points, strict=True)
+    ]
+
+
+def window(count: int, cursor: int, room: int) -> range:
+    """So many neighbours of the cursor as fit, at the newest end as long as it is among them."""
+    most = max(2, min(count, room))
+    end = count if cursor >= count - most else max(most, min(count, cursor + most // 2 + 1))
+    return range(max(0, end - most), end)
+
+
+def chart(
+    stops: Sequence[Stop],
+    cursor: int,
+    at_speed: int,
+    corner: str,
+    preferences: Preferences,
+    width: int,
+    height: int,
+) -> Drawing:
+    """Force with band against session, oldest left; `◆` where something was turned or swapped."""
+    shown = window(len(stops), cursor, max(2, (width - 12) // 4))
+    unit = preferences.unit("force")
+
+    def column(name: str) -> np.ndarray:
+        values = [
+            np.nan if (e := stops[n].point.estimate) is None else float(getattr(e, name)[at_speed])
+            for n in shown
+        ]
+        return np.asarray(from_si(np.array(values), "force", unit))  # type: ignore[arg-type]
+
+    x, force = np.array(shown, dtype=float), column("force")
+    moved = np.array([bool(stops[n].point.moved) for n in shown])
+    drawn = [
+        Series(x, force, corner, low=column("low"), high=column("high")),
+        *(Series([at], [y], "after") for at, y in zip(x[moved], force[moved], strict=True)),
+    ]
+    return plot(
+        drawn,
+        width,
+        height,
+        y_label=unit,
+        zero=False,
+        marks=[(float(cursor), stops[cursor].name)],
+        x_ticks=[(float(n), stops[n].name) for n in shown],
+    )
+
+
+def laps(stops: Sequence[Stop], cursor: int, width: int) -> Text:
+    """Best laps of the sessions that the chart shows, as one line: the lower, the quicker."""
+    shown = window(len(stops), cursor, max(2, (width - 12) // 4))
+    times = [stops[n].best_lap for n in shown]
+    known = [lap for lap in times if lap is not None]
+    if not known:
+        return Text("best lap: none on record")
+    told = f" {show_lap(min(known))} to {show_lap(max(known))}, low is quick"
+    each = max(1, min(3, (width - 10 - len(told)) // max(1, len(times))))
+    line = spark([lap for lap in times for _ in range(each)], each * len(times))
+    return Text.assemble("best lap ", (line, "bold"), told)
+
+
+def force_words(stop: Stop, at_speed: int, preferences: Preferences, with_unit: bool) -> str:
+    """`944 ±45`; an en dash where there is no estimate."""
+    estimate = stop.point.estimate
+    if estimate is None:
+        return "–"
+    half = float(estimate.high[at_speed] - estimate.low[at_speed]) / 2
+    force = figures.force(float(estimate.force[at_speed]), preferences)
+    return f"{force} ±{figures.force(half, preferences, with_unit)}"
+
+
+def position_words(stop: Stop) -> str:
+    """`6/20 hard`: the count, of how many, from which end."""
+    estimate = stop.point.estimate
+    if estimate is None:
+        return "–"
+    at = estimate.setting
+    if at.adjuster is None or at.position is None:
+        return "fixed"
+    return f"{at.position:g}/{at.adjuster.clicks} {at.adjuster.counted_from}"
+
+
+def in_full(stop: Stop, at_speed: int, preferences: Preferences) -> str:
+    """All about one session, on one line."""
+    session, point = stop.session, stop.point
+    parts = [f"{session.kind} {stop.code[1:]} {session.start}".strip()]
+    if point.estimate is None:
+        parts.append(f"no estimate: {point.why}")
+    else:
+        rod = figures.speed(point.estimate.speed[at_speed], preferences, with_unit=True)
+        parts.append(f"{force_words(stop, at_speed, preferences, True)} at {rod}")
+        parts.append(f"{point.estimate.standing}, {point.estimate.ground}")
+    parts.append(point.moved)
+    for reason in stop.reasons:
+        parts.append(" ".join(p for p in (reason.verdict, reason.verdict_words) if p))
+    return " · ".join(part for part in parts if part)
