@@ -63,6 +63,8 @@ class Desk:
         self.form: dict[str, str] = {}
         """Kind to entity of the records on the record page, and the page it was opened from."""
         self.form_from = "board"
+        self.news = ("", "", 0.0)
+        """What the page that comes up next says: text, kind, and until when (monotonic s)."""
         self._sent: dict[str, _Sent] = {}
         self._seen = 0
 

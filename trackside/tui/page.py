@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, cast
 
@@ -17,6 +18,10 @@ from trackside.tui.commands import PAGES, key_line, navigation
 if TYPE_CHECKING:
     from trackside.tui.app import Trackside
     from trackside.tui.desk import Desk
+
+
+NEWS_FOR = 1.0
+"""How long (s) a page that just came up repeats what it was sent with, over its own detail."""
 
 
 class Page(Screen[None]):
@@ -55,6 +60,14 @@ class Page(Screen[None]):
             self.show()
         except TracksideError as error:
             self.say(str(error), "error")
+        text, kind, until = self.desk.news
+        if time.monotonic() < until:
+            self.say(text, kind)
+
+    def go(self, page: str, text: str = "", kind: str = "kept") -> None:
+        """Go to that page, and say there what was done."""
+        self.desk.news = (text, kind, time.monotonic() + NEWS_FOR if text else 0.0)
+        self.app.action_page(page)  # type: ignore[attr-defined]
 
     def say(self, text: str, kind: str = "") -> None:
         """One line of detail; kind may be `error`, `problem`, `kept`."""
@@ -73,11 +86,11 @@ class Page(Screen[None]):
         self.query_one("#keys", Static).update(self._keys(), layout=False)
         self.call_after_refresh(self.redraw)
 
-    def open_record(self, records: dict[str, str], begin: str = "") -> None:
+    def open_record(self, records: dict[str, str], begin: str = "", text: str = "") -> None:
         """Show these records (kind to entity), the main one first, and come back here after;
-        typing begins at once in the cell `begin`."""
+        typing begins at once in the cell `begin`; `text` is said there."""
         self.desk.form, self.desk.form_from = records, self.PAGE
-        self.app.action_page("record")  # type: ignore[attr-defined]
+        self.go("record", text)
         if begin:
             self.app.call_after_refresh(self.app.screen.begin, begin)  # type: ignore[attr-defined]
 

@@ -1,0 +1,231 @@
+"""A damper told in words and drawn: its builds, its dyno sheet, and what the fit found."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
+
+from trackside.charts import Drawing, Series, plot
+from trackside.damper.clicks import as_counted
+from trackside.damper.fit import DirectionFit, Parameter, SheetFit
+from trackside.damper.flow import FlowPath, force_at
+from trackside.damper.gas import pressure_at_20, rod_force
+from trackside.preferences import Preferences
+from trackside.records import Adjuster, Build, Damper, DynoSheet, Session
+from trackside.units import from_si, one_line, show
+
+if TYPE_CHECKING:
+    from trackside.review.shed import Shed
+
+_INSIDE = (
+    ("piston", "piston"),
+    ("bump_stack", "bump stack"),
+    ("rebound_stack", "rebound stack"),
+    ("preload", "preload"),
+    ("bleed", "bleed"),
+    ("needle", "needle"),
+    ("oil", "oil"),
+)
+_SIZES = (("piston_diameter", "piston ⌀"), ("rod_diameter", "rod ⌀"), ("stroke", "stroke"))
+_CURVE_POINTS = 40
+
+
+def build_lines(
+    damper: Damper, shed: Shed, ran: tuple[Session, str, str] | None, preferences: Preferences
+) -> Iterator[tuple[str, str]]:
+    """(style, line) of a damper and its builds, newest first. `ran` is the session it last ran
+    in, the corner, and that session in words."""
+    if damper.words:
+        yield "", one_line(damper.words)
+    if ran:
+        yield "", f"last ran {ran[2]}, {ran[1]}"
+        yield "", _charge(ran[0], ran[1], shed.build(damper.serial), preferences)
+    builds = shed.builds_of(damper.serial)
+    if not builds:
+        yield "", "no build on record: B enters what is inside"
+    for number, build in enumerate(reversed(builds)):
+        yield "bold", f"Build {build.version}  {build.date}  {'present' if not number else ''}"
+        if build.work:
+            yield "", f"  work: {one_line(build.work)}"
+        yield (
+            "",
+            f"  adjusters: {'; '.join(map(adjuster_words, build.in_order())) or 'none entered'}",
+        )
+        sizes = [f"{w} {show(v, 'length', preferences.unit('length'), with_unit=True)}"
+                 for name, w in _SIZES if (v := getattr(build, name)) is not None]  # fmt: skip
+        inside = [f"{w} {v}" for name, w in _INSIDE if (v := getattr(build, name))]
+        for words in (sizes, inside):
+            if words:
+                yield "", f"  {', '.join(words)}"
+        if build.gas_pressure:
+            gas = show(build.gas_pressure, "pressure", preferences.unit("pressure"), with_unit=True)
+            yield "", f"  charged to {gas} gauge; the maker's figure comes first"
+        for rule in build.shop_rules:
+            force = show(rule.full_hard_force, "force", preferences.unit("force"), with_unit=True)
+            speed = show(rule.reference_speed, "speed", preferences.unit("speed"), with_unit=True)
+            yield "", f"  shop rule, {rule.direction}: {force} full hard at {speed}"
+        sheets = shed.sheets_of(build)
+        for sheet in sheets:
+            yield "", f"  dyno sheet {sheet.date} {sheet.source}".rstrip()
+        if not sheets:
+            yield "dim", "  no dyno sheet of this build"
+
+
+def adjuster_words(adjuster: Adjuster) -> str:
+    """`rebound 20 clicks from full hard`."""
+    words = f"{adjuster.words} {adjuster.clicks} clicks from full {adjuster.counted_from}"
+    if adjuster.step != 1:
+        words += f", steps of {adjuster.step:g}"
+    if adjuster.share_per_click:
+        words += f", {adjuster.share_per_click:.0%} a click (shop's figure)"
+    return words
+
+
+def _charge(session: Session, corner: str, build: Build | None, preferences: Preferences) -> str:
+    """The charge as last read, at 20 °C, and the force with which it pushes the rod."""
+    gauge = session.corner(corner).si("gas_pressure")
+    read_at = session.corner(corner).si("gas_temperature")
+    if gauge is None:
+        return "charge not read there"
+    unit, celsius = preferences.unit("pressure"), preferences.unit("temperature")
+    text = f"charge {show(gauge, 'pressure', unit, with_unit=True)} gauge"
+    if read_at is None:
+        return f"{text}, temperature not read: cannot be compared with other readings"
+    at_20 = float(pressure_at_20(gauge, read_at))
+    text += f" at {show(read_at, 'temperature', celsius, with_unit=True)}"
+    text += (
+        f" = {show(at_20, 'pressure', unit, with_unit=True)} at "
+        f"{show(20.0, 'temperature', celsius, with_unit=True)}"
+    )
+    if build and build.rod_diameter:
+        push = float(rod_force(at_20, build.rod_diameter))
+        text += f"; rod pushed out with {_force(push, preferences)} then"
+    return text
+
+
+def sheet_lines(
+    sheet: DynoSheet, build: Build, fit: SheetFit, preferences: Preferences
+) -> Iterator[tuple[str, str]]:
+    """(style, line) of a sheet's facts and what the fit found, with 95 % bands."""
+    yield "bold", f"Sheet of build {build.version}  {sheet.date}"
+    yield "", sheet.source
+    oil = "oil temperature not given"
+    if fit.oil_C is not None:
+        unit = preferences.unit("temperature")
+        oil = f"oil {show(fit.oil_C, 'temperature', unit, with_unit=True)}"
+    gas = "gas force taken out again" if sheet.gas_in else "no gas force in it"
+    yield "", f"{len(sheet.rows)} rows, {oil}, {gas}"
+    for direction in ("bump", "rebound"):
+        found: DirectionFit | None = getattr(fit, direction)
+        if found is None:
+            yield "bold", f"{direction.capitalize()}: no rows"
+            continue
+        adjuster = build.bleed_adjuster(direction)
+        counted = _counted(adjuster)
+        at = ", ".join(counted(p) for p in found.positions)
+        yield f"bold {direction}", f"{direction.capitalize()}: misses {found.rms_percent:.1f} % rms"
+        end = f" from full {adjuster.counted_from}" if adjuster else ""
+        yield "", f" measured at {at}{end}"
+        for parameter in found.parameters:
+            yield "", f" {_told(parameter, found, counted, preferences)}"
+    yield "dim", "“alone”: force if all oil took that way. In brackets the 95 % band."
+
+
+def _counted(adjuster: Adjuster | None) -> Callable[[float], str]:
+    """From clicks off full hard to the count as the crew reads it."""
+    if adjuster is None:
+        return lambda hard: f"{hard:g}"
+    return lambda hard: f"{float(as_counted(hard, adjuster.clicks, adjuster.counted_from)):g}"
+
+
+def _told(
+    parameter: Parameter,
+    fit: DirectionFit,
+    counted: Callable[[float], str],
+    preferences: Preferences,
+) -> str:
+    """A coefficient in the trade's words: as a force at a rod speed, or a speed at a force."""
+    name, _, place = parameter.name.partition(" at ")
+    bounds = (parameter.value, parameter.low, parameter.high)
+    low_speed = preferences.reference_speeds[min(1, len(preferences.reference_speeds) - 1)]
+
+    def forces(path: Callable[[float], FlowPath], speed: float) -> str:
+        told = [float(force_at(speed, path(max(b, 1e-12)))) for b in bounds]
+        at = show(speed, "speed", preferences.unit("speed"), with_unit=True)
+        return f"{_band(told[0], told[2], told[1], preferences)} alone at {at}"
+
+    if name == "bleed":
+        where = f" at {counted(float(place))}" if place else ""
+        return f"bleed{where}: " + forces(lambda b: FlowPath(0.0, b, float("inf"), 0.0), low_speed)
+    if name == "port":
+        path = forces(lambda b: FlowPath(0.0, b, float("inf"), 0.0), preferences.peak_speed)
+        return f"port: {path}"
+    if name == "opening":
+        crack = next(p.value for p in fit.parameters if p.name.startswith("crack"))
+        path = forces(lambda b: FlowPath(0.0, 0.0, crack, b), preferences.speed_split)
+        return f"stack: {path}"
+    if name == "leak":
+        unit = preferences.unit("speed")
+        told = [show(b * 1000.0, "speed", unit) for b in (parameter.low, parameter.high)]
+        speed = show(parameter.value * 1000.0, "speed", unit, with_unit=True)
+        return f"leak: {speed} at {_force(1000.0, preferences)} ({told[0]} to {told[1]})"
+    spoken = {"crack": "stack leaves its seat at", "friction": "seal friction"}
+    band = _band(*bounds, preferences)
+    return f"{spoken.get(name, name)} {band}" + (f" (ring at {place})" if place else "")
+
+
+def _force(newton: float, preferences: Preferences) -> str:
+    return show(newton, "force", preferences.unit("force"), with_unit=True)
+
+
+def _band(value: float, low: float, high: float, preferences: Preferences) -> str:
+    unit = preferences.unit("force")
+    ends = [show(end, "force", unit) if end < 1e6 else "?" for end in (low, high)]
+    return f"{_force(value, preferences)} ({ends[0]} to {ends[1]})"
+
+
+def sheet_drawing(
+    sheet: DynoSheet, build: Build, fit: SheetFit, width: int, height: int, preferences: Preferences
+) -> Drawing:
+    """The sheet's points and the fitted curve of each position; rebound below the zero line."""
+    speed_unit, force_unit = preferences.unit("speed"), preferences.unit("force")
+
+    def speeds(values: list[float]) -> list[float]:
+        return [from_si(v, "speed", speed_unit) for v in values]
+
+    def forces(values: list[float], sign: int) -> list[float]:
+        return [sign * from_si(f, "force", force_unit) for f in values]
+
+    series: list[Series] = []
+    for direction, sign in (("bump", 1), ("rebound", -1)):
+        found: DirectionFit | None = getattr(fit, direction)
+        rows = sheet.of_direction(direction)
+        if found is None or not rows:
+            continue
+        counted = _counted(build.bleed_adjuster(direction))
+        top = max(row.speed for row in rows)
+        along = [top * (n + 1) / _CURVE_POINTS for n in range(_CURVE_POINTS)]
+        for position in found.positions:
+            force = list(found.predict(position, along).force)
+            series.append(
+                Series(speeds(along), forces(force, sign), direction, counted(position), marker=" ")
+            )
+        gas = sign * _gas_in(sheet, build)
+        points = [(row.speed, row.force - gas) for row in rows]
+        few = max(1, width // 5)
+        for first in range(0, len(points), few):
+            some = points[first : first + few]
+            x = [v for speed, _ in some for v in (*speeds([speed]), float("nan"))]
+            y = [v for _, force in some for v in (*forces([force], sign), float("nan"))]
+            series.append(Series(x, y, direction, marker="•"))
+    return plot(
+        series, width, height, x_label=speed_unit, y_label=force_unit,
+        title="points measured, curves fitted; bump up",
+    )  # fmt: skip
+
+
+def _gas_in(sheet: DynoSheet, build: Build) -> float:
+    """The gas force still in the sheet's forces (N): it adds in bump, and lacks in rebound."""
+    if not (sheet.gas_in and sheet.gas_pressure and build.rod_diameter):
+        return 0.0
+    return float(rod_force(sheet.gas_pressure, build.rod_diameter))

@@ -1,0 +1,213 @@
+"""Bringing a kept set-up back: what differs today first, then what would be set, then the deed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, cast
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.message import Message
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from trackside.errors import TracksideError, UnknownRecord
+from trackside.preferences import Preferences
+from trackside.records import Reading, Session
+from trackside.records.fields import CORNERS, field_of
+from trackside.review.plan import Plan, plan
+from trackside.review.recall import Recalled
+from trackside.units import one_line, show
+
+if TYPE_CHECKING:
+    from trackside.tui.desk import Desk
+
+
+@dataclass
+class Planned(Message):
+    """What bringing it in would do, or why that cannot be said."""
+
+    found: Plan | TracksideError
+
+
+class Bring(ModalScreen[str]):
+    """Gives the sentence about what was brought in; nothing when it was left.
+
+    `opens_next`: the session in hand has run already, so the next one is opened for it.
+    """
+
+    BINDINGS = [
+        ("enter,y", "bring", "Bring it in"),
+        ("escape,n", "leave", "Leave"),
+        ("space,pagedown", "more", "More"),
+        ("down", "line(1)", ""),
+        ("up", "line(-1)", ""),
+        ("pageup", "page_up", ""),
+    ]
+
+    def __init__(self, row: Recalled, *, opens_next: bool) -> None:
+        super().__init__()
+        self.row = row
+        self.opens_next = opens_next
+        self.today: Session | None = None
+        self.plan: Plan | None = None
+
+    @property
+    def desk(self) -> Desk:
+        """What is on the table."""
+        return cast("Any", self.app).desk
+
+    def compose(self) -> ComposeResult:
+        """Heading, what would happen, keys."""
+        yield Static(Text(f" BRING BACK  {one_line(self.row.title)}"), id="heading", markup=False)
+        with VerticalScroll(id="bring", can_focus=False):
+            yield Static("working out what differs today …", id="plan", markup=False)
+        yield Static("", id="bring-keys", markup=False)
+
+    def on_mount(self) -> None:
+        """Fits may be made here: in a thread."""
+        desk = self.desk
+        if self.opens_next:
+            self.today = Session.checked(desk.next_session())
+        else:
+            self.today = desk.session
+        self.run_worker(self._plan, thread=True, exclusive=True)
+        self._keys("Esc leave")
+
+    def _plan(self) -> None:
+        desk = self.desk
+        try:
+            state = desk.logbook.state(self.row.session)
+            if state is None or desk.shed is None or self.today is None:
+                raise UnknownRecord("its session is no longer in the logbook")
+            found = plan(Session.checked(state), self.today, desk.shed, desk.preferences)
+            self.post_message(Planned(found))
+        except TracksideError as error:
+            self.post_message(Planned(error))
+
+    def on_planned(self, message: Planned) -> None:
+        """Say what would happen."""
+        text = Text()
+        if isinstance(message.found, TracksideError):
+            text.append(str(message.found), "bold")
+        else:
+            self.plan = message.found
+            for style, line in self._told(message.found):
+                text.append(f"{line}\n", style)
+            more = "Space more · " if self._is_long(text) else ""
+            self._keys(f"Enter bring it in · Esc leave it · {more}u takes it back later")
+        self.query_one("#plan", Static).update(text)
+
+    def _is_long(self, text: Text) -> bool:
+        return len(text.wrap(self.app.console, max(20, self.size.width - 3))) > self.size.height - 2
+
+    def _keys(self, words: str) -> None:
+        self.query_one("#bring-keys", Static).update(words)
+
+    def _into(self) -> str:
+        today = self.today
+        assert today is not None
+        number = today.number.typed if today.number else ""
+        event = self.desk.logbook.state(today.event) or {}
+        car = self.desk.logbook.state(today.car) or {}
+        parts = (f"{today.kind} {number}".strip(), event.get("venue", ""), car.get("name", ""))
+        return one_line(" · ".join(part for part in parts if part))
+
+    def _told(self, found: Plan) -> Iterator[tuple[str, str]]:
+        kind = "a new session" if self.opens_next else "the session in hand"
+        yield "bold reverse", f" Into {kind}: {self._into()} "
+        if self.opens_next:
+            yield "", "The session in hand has run; this one is opened for it."
+        yield "bold", "\nWhat differs on today's car"
+        for sentence in found.differs or ("nothing that is on record",):
+            yield "", f"  {sentence}"
+        if found.translations:
+            yield "bold", "\nSame curve, not same clicks"
+            for step in found.translations:
+                yield "", f"  {step.sentence}"
+        paths = sorted(found.overwrites, key=_order)
+        yield "bold", f"\nOverwritten: {len(paths) or 'nothing'}"
+        for path in paths:
+            yield (
+                "",
+                f"  {_label(path)}: {self._was(path)} → {self._shown(found.values[path], path)}",
+            )
+        new = sorted(found.values.keys() - set(paths), key=_order)
+        if new:
+            yield "bold", f"\nEmpty so far: {len(new)}"
+        for path in new:
+            yield "", f"  {_label(path)}: {self._shown(found.values[path], path)}"
+        yield "bold", "\nA large step gets a cautious out-lap; series rules come first."
+
+    def _was(self, path: str) -> str:
+        assert self.today is not None
+        return self._shown(self.today.value(path), path)
+
+    def _shown(self, value: Reading | str | None, path: str) -> str:
+        quantity = "" if path.startswith("items.") else field_of(path).quantity or ""
+        return in_units(value, quantity, self.desk.preferences)
+
+    def action_bring(self) -> None:
+        """Set it all, in one step of undo."""
+        found, desk, row = self.plan, self.desk, self.row
+        if found is None:
+            return
+        if not found.values:
+            self.dismiss("nothing to set: today's sheet says all of that already")
+            return
+        reason = f"brought back: {one_line(row.title)}, {row.venue} {row.date[:10]}".strip()
+        values = found.patch() | {"based_on": row.session}
+        try:
+            if self.opens_next:
+                desk.new_session(values=values, reason=reason)
+            else:
+                desk.keep_all(values, reason)
+        except TracksideError as error:
+            self._keys(str(error))
+            return
+        many = f"{len(found.values)} value{'' if len(found.values) == 1 else 's'}"
+        self.dismiss(f"{many} brought in from {one_line(row.title)}; u takes them back")
+
+    def action_leave(self) -> None:
+        """Nothing is changed."""
+        self.dismiss("")
+
+    def action_more(self) -> None:
+        """Further down."""
+        self.query_one("#bring", VerticalScroll).scroll_page_down(animate=False)
+
+    def action_page_up(self) -> None:
+        """Further up."""
+        self.query_one("#bring", VerticalScroll).scroll_page_up(animate=False)
+
+    def action_line(self, by: int) -> None:
+        """A line down or up."""
+        scroll = self.query_one("#bring", VerticalScroll)
+        scroll.scroll_relative(y=by, animate=False)
+
+
+def in_units(value: Reading | str | None, quantity: str, preferences: Preferences) -> str:
+    """A value with its unit: as typed when typed bare in the crew's unit, else converted."""
+    if not isinstance(value, Reading):
+        return one_line(value or "–")
+    if value.si is None:
+        return value.typed
+    unit = preferences.unit(quantity)
+    typed = value.shown(quantity, unit)
+    if value.unit == unit and not any(letter.isalpha() or letter in "%°" for letter in typed):
+        return f"{typed} {unit}".strip()
+    return show(value.si, quantity, unit, with_unit=True)
+
+
+def _label(path: str) -> str:
+    head, _, name = path.partition(".")
+    if head in CORNERS:
+        return f"{head} {field_of(path).label.lower()}"
+    return name or head
+
+
+def _order(path: str) -> tuple[int, str]:
+    head = path.partition(".")[0]
+    return (CORNERS.index(head) if head in CORNERS else len(CORNERS), path)

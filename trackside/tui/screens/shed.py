@@ -1,0 +1,389 @@
+"""The damper shed: every damper, what is inside it, its dyno sheet, and where it last ran."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from functools import partial
+from pathlib import Path
+
+from rich.cells import set_cell_size
+from rich.text import Text
+from textual.containers import Horizontal, VerticalScroll
+from textual.message import Message
+from textual.widget import Widget
+from textual.widgets import Static
+
+from trackside.damper.fit import SheetFit
+from trackside.errors import BadSheet, TracksideError
+from trackside.records import Build, Damper, DynoSheet, Session, read_sheet
+from trackside.review.shed import fit_of
+from trackside.tui import dampers
+from trackside.tui.bench_words import build_lines, sheet_drawing, sheet_lines
+from trackside.tui.commands import bindings_of
+from trackside.tui.forms import CHARGING, OPENING
+from trackside.tui.page import Page
+from trackside.tui.palette import ROLES, styled
+from trackside.tui.widgets.ask import Ask, Question
+from trackside.tui.widgets.ledger import Ledger
+from trackside.units import one_line
+
+PARTS = ("Builds", "Dyno sheet")
+LARGEST_FILE = 20_000_000
+EMPTY = """
+ No dampers yet.
+
+ n  enter a damper: serial, what is inside, its adjusters
+ l  then load its dyno sheet from a CSV file
+"""
+
+
+@dataclass
+class Fitted(Message):
+    """A sheet was fitted, or could not be."""
+
+    sheet: DynoSheet
+    build: Build
+    found: SheetFit | TracksideError
+
+
+@dataclass
+class Loaded(Message):
+    """A sheet was read from a file and fitted, or could not be."""
+
+    sheet: DynoSheet | None
+    error: TracksideError | None = None
+
+
+@dataclass
+class Located(Message):
+    """Where each damper last ran was looked up."""
+
+    places: dict[str, tuple[str, str]]
+
+
+class ShedPage(Page):
+    """Dampers above, the one under the cursor below."""
+
+    PAGE = "shed"
+    BINDINGS = bindings_of("shed")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.part = PARTS[0]
+        self.wanted = ""
+        """The serial under the cursor."""
+        self.places: dict[str, tuple[str, str]] = {}
+        self.fitted: Fitted | None = None
+
+    def body(self) -> Iterable[Widget]:
+        """The list, the parts, and the damper."""
+        yield Ledger(self._row, empty=EMPTY, id="dampers")
+        yield Static("", id="parts", markup=False)
+        with Horizontal(id="bench"):
+            with VerticalScroll(id="told", can_focus=False):
+                yield Static("", id="words", markup=False)
+            yield Static("", id="curves", markup=False)
+
+    def subject(self) -> str:
+        """How many."""
+        shed = self.desk.shed
+        if shed is None:
+            return "reading the shed …"
+        sheets = len(shed.sheets)
+        return f"{len(shed.dampers)} dampers · {sheets} dyno sheets"
+
+    def on_mount(self) -> None:
+        """The list has the keys."""
+        self.query_one(Ledger).focus()
+
+    # ── drawing ─────────────────────────────────────────────────────────────────────────────
+
+    @property
+    def damper(self) -> Damper | None:
+        """The damper under the cursor."""
+        shed, ledger = self.desk.shed, self.query_one(Ledger)
+        if shed is None or not shed.dampers:
+            return None
+        return shed.dampers[min(ledger.cursor, len(shed.dampers) - 1)]
+
+    def show(self) -> None:
+        """The list again; the cursor stays with its damper."""
+        shed = self.desk.shed
+        if shed is None:
+            return
+        at = next((n for n, d in enumerate(shed.dampers) if d.serial == self.wanted), None)
+        self.query_one(Ledger).fill(len(shed.dampers), at)
+        self.run_worker(self._locate, thread=True, exclusive=True, group="places")
+        self._draw()
+
+    def _locate(self) -> None:
+        try:
+            self.post_message(Located(dampers.last_ran(self.desk.logbook)))
+        except TracksideError:
+            self.post_message(Located({}))
+
+    def on_located(self, message: Located) -> None:
+        """The last column, and the damper's line."""
+        self.places = message.places
+        self.query_one(Ledger).refresh()
+        self._draw()
+
+    def _row(self, index: int) -> Text:
+        shed = self.desk.shed
+        if shed is None or index >= len(shed.dampers):
+            return Text("")
+        damper = shed.dampers[index]
+        build = shed.build(damper.serial)
+        sheets = len(shed.sheets_of(build)) if build else 0
+        wide = self.has_class("wide")
+        columns = (
+            (damper.serial, 14),
+            (damper.model, 38 if wide else 18),
+            (damper.place, 22 if wide else 15),
+            (f"build {build.version}" if build else "no build", 9),
+            ({0: "no sheet", 1: "1 sheet"}.get(sheets, f"{sheets} sheets"), 9),
+        )
+        line = Text(" ")
+        for words, width in columns:
+            line.append(set_cell_size(set_cell_size(one_line(words), width - 1), width))
+        line.append(self._where(damper))
+        return line
+
+    def _where(self, damper: Damper) -> str:
+        place = self.places.get(damper.serial.casefold())
+        if place is None:
+            return "never ran" if self.places else ""
+        return f"{self.desk.logbook.session_line(place[0]).start[:10]} {place[1]}"
+
+    def _draw(self) -> None:
+        names = Text(" ")
+        for part in PARTS:
+            names.append(f" {part} ", "reverse bold" if part == self.part else "")
+            names.append(" ")
+        self.query_one("#parts", Static).update(names, layout=False)
+        damper, curves = self.damper, self.query_one("#curves")
+        curves.display = self.part == PARTS[1]
+        self.wanted = damper.serial if damper else ""
+        if damper is None:
+            self._tell([])
+        elif self.part == PARTS[0]:
+            self._tell_builds(damper)
+        else:
+            self._tell_sheet(damper)
+
+    def _tell(self, lines: Iterable[tuple[str, str]]) -> None:
+        colours = ROLES.get(self.app.theme, ROLES["garage"])
+        text = Text()
+        for style, line in lines:
+            for role in ("bump", "rebound"):
+                style = style.replace(role, colours[role])
+            text.append(f"{line}\n", style)
+        self.query_one("#words", Static).update(text)
+
+    def _tell_builds(self, damper: Damper) -> None:
+        shed, desk = self.desk.shed, self.desk
+        assert shed is not None
+        ran = None
+        place = self.places.get(damper.serial.casefold())
+        if place and (body := desk.logbook.state(place[0])):
+            line = desk.logbook.session_line(place[0])
+            words = f"{line.start[:10]} {line.venue} {line.kind} {line.number}".strip()
+            ran = (Session.checked(body), place[1], words)
+        self._tell(build_lines(damper, shed, ran, desk.preferences))
+
+    def _tell_sheet(self, damper: Damper) -> None:
+        shed = self.desk.shed
+        assert shed is not None
+        build = shed.build(damper.serial)
+        sheet = shed.sheet(build) if build else None
+        self.query_one("#curves", Static).update("")
+        if build is None or sheet is None:
+            self._tell(
+                [
+                    ("", "no dyno sheet of the present build: l loads one from a CSV file"),
+                    ("", "without it, forces rest on the shop rule, if one is entered"),
+                ]
+            )
+        elif self.fitted and (self.fitted.sheet, self.fitted.build) == (sheet, build):
+            self._tell_fit(self.fitted)
+        else:
+            self._tell([("", "fitting …")])
+            work = partial(self._fit, sheet, build)
+            self.run_worker(work, thread=True, exclusive=True, group="fit")
+
+    def _fit(self, sheet: DynoSheet, build: Build) -> None:
+        try:
+            self.post_message(Fitted(sheet, build, fit_of(sheet, build)))
+        except TracksideError as error:
+            self.post_message(Fitted(sheet, build, error))
+
+    def on_fitted(self, message: Fitted) -> None:
+        """Draw it, when its damper is still under the cursor."""
+        self.fitted = message
+        if self.wanted == message.build.damper and self.part == PARTS[1]:
+            self._draw()
+
+    def _tell_fit(self, fitted: Fitted) -> None:
+        if isinstance(fitted.found, TracksideError):
+            self._tell([("bold", f"Sheet {fitted.sheet.source}"), ("", str(fitted.found))])
+            return
+        sheet, build, fit = fitted.sheet, fitted.build, fitted.found
+        preferences = self.desk.preferences
+        self._tell(sheet_lines(sheet, build, fit, preferences))
+        curves = self.query_one("#curves", Static)
+        width, height = curves.size.width, curves.size.height
+        if not width:
+            self.call_after_refresh(self._draw)
+            return
+        drawing = sheet_drawing(sheet, build, fit, width, height, preferences)
+        curves.update(styled(drawing, self.app.theme), layout=False)
+
+    # ── moving ──────────────────────────────────────────────────────────────────────────────
+
+    def on_ledger_moved(self) -> None:
+        """Another damper."""
+        self.query_one("#told", VerticalScroll).scroll_home(animate=False)
+        self._draw()
+        self.say("")
+
+    def on_ledger_chosen(self) -> None:
+        """Enter edits."""
+        self.action_edit()
+
+    def action_more(self) -> None:
+        """Further down in the text; from its end, back to the top."""
+        told = self.query_one("#told", VerticalScroll)
+        if told.scroll_y >= told.max_scroll_y:
+            told.scroll_home(animate=False)
+        else:
+            told.scroll_page_down(animate=False)
+
+    def action_next_part(self) -> None:
+        """Builds, or the dyno sheet."""
+        self.part = PARTS[1 - PARTS.index(self.part)]
+        self.query_one("#told", VerticalScroll).scroll_home(animate=False)
+        self._draw()
+
+    action_previous_part = action_next_part
+
+    # ── commands ────────────────────────────────────────────────────────────────────────────
+
+    def action_edit(self) -> None:
+        """The damper and its present build, in cells."""
+        if self.damper:
+            self.open_record(dampers.records_of(self.desk, self.damper.serial))
+        else:
+            self.say("no damper yet: n enters one")
+
+    def action_new_damper(self) -> None:
+        """A damper: its serial first."""
+        self.app.push_screen(
+            Ask("New damper", [Question("serial", "Serial, as engraved")], CHARGING), self._named
+        )
+
+    def _named(self, answers: dict[str, str] | None) -> None:
+        serial = one_line((answers or {}).get("serial", ""))
+        if not serial:
+            return
+        try:
+            dampers.new_damper(self.desk, serial)
+        except TracksideError as error:
+            self.say(str(error), "error")
+            return
+        self.wanted = serial
+        self.open_record(dampers.records_of(self.desk, serial))
+
+    def action_new_build(self) -> None:
+        """A strip-down."""
+        if self.damper is None:
+            self.say("no damper yet: n enters one")
+            return
+        questions = [
+            Question("work", "What is done, and why", many=True),
+            Question("sure", "Write the new build down?", choices=("yes", "no")),
+        ]
+        self.app.push_screen(
+            Ask(f"Strip-down of {self.damper.serial}", questions, OPENING),
+            partial(self._stripped, self.damper.serial),
+        )
+
+    def _stripped(self, serial: str, answers: dict[str, str] | None) -> None:
+        work = (answers or {}).get("work", "")
+        sure = (answers or {}).get("sure", "")
+        if sure == "no" or not (work.strip() or sure == "yes"):
+            self.say("no new build")
+            return
+        version = dampers.strip_down(self.desk, serial, work)
+        self.open_record(
+            dampers.records_of(self.desk, serial),
+            text=f"build {version} is a copy of the one before: put right what was changed; "
+            "charge and dyno sheet are not known yet",
+        )
+
+    def action_load_sheet(self) -> None:
+        """A CSV file for the present build of the damper under the cursor."""
+        damper, shed = self.damper, self.desk.shed
+        build = shed.build(damper.serial) if shed and damper else None
+        if build is None:
+            self.say("a sheet belongs to a build: enter the damper first (n)", "problem")
+            return
+        questions = [
+            Question("path", "CSV file: position,direction,speed_mm_s,force_N[,oil_C]"),
+            Question("date", "Date of the sheet", date.today().isoformat()),
+            Question(
+                "counted",
+                "Positions counted from full … (empty: as its adjusters count)",
+                choices=("hard", "soft"),
+            ),
+            Question("gas", "Gas force still in the forces?", "no", choices=("no", "yes")),
+        ]
+        title = f"Dyno sheet of {build.damper}, build {build.version}"
+        self.app.push_screen(Ask(title, questions), partial(self._named_sheet, build))
+
+    def _named_sheet(self, build: Build, answers: dict[str, str] | None) -> None:
+        if answers and answers["path"].strip():
+            self.say("reading and fitting the sheet …")
+            work = partial(self._load, build, answers)
+            self.run_worker(work, thread=True, exclusive=True, group="load")
+
+    def _load(self, build: Build, answers: dict[str, str]) -> None:
+        """In a thread: read, fit; a sheet that cannot be fitted is not taken in."""
+        try:
+            sheet = sheet_of(build, answers)
+            fit_of(sheet, build)
+        except TracksideError as error:
+            self.post_message(Loaded(None, error))
+        else:
+            self.post_message(Loaded(sheet))
+
+    def on_loaded(self, message: Loaded) -> None:
+        """Keep the sheet."""
+        if message.sheet is None:
+            self.say(f"not taken in: {message.error}", "error")
+            return
+        dampers.keep_sheet(self.desk, message.sheet)
+        self.part, self.wanted = PARTS[1], message.sheet.damper
+        self.say(f"{message.sheet.source}: {len(message.sheet.rows)} rows kept", "kept")
+
+
+def sheet_of(build: Build, answers: dict[str, str]) -> DynoSheet:
+    """The sheet in the file that was named, for that build. BadSheet says what is wrong."""
+    path = Path(answers["path"].strip().strip("'\"")).expanduser()
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise BadSheet(f"{path.name} is too large", "give peak speeds and forces")
+        text = path.read_text("utf-8")
+    except (OSError, UnicodeDecodeError, ValueError) as error:
+        raise BadSheet(f"{path} cannot be read ({error})", "check the path") from error
+    sheet = read_sheet(text, path.name)
+    about = {
+        "damper": build.damper,
+        "build": build.version,
+        "date": one_line(answers["date"]),
+        "counted_from": answers["counted"].strip() or None,
+        "gas_in": answers["gas"].strip() == "yes",
+        "gas_pressure": build.gas_pressure if answers["gas"].strip() == "yes" else None,
+    }
+    return DynoSheet.checked(sheet.body() | about)

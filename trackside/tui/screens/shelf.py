@@ -1,0 +1,186 @@
+"""The shelf: set-ups kept for another day; search, compare with today, bring back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from rich.cells import set_cell_size
+from rich.text import Text
+from textual import events
+from textual.containers import VerticalScroll
+from textual.widget import Widget
+from textual.widgets import Input, Static
+
+from trackside.errors import TracksideError
+from trackside.records import Session
+from trackside.records.fields import CORNER_FIELDS, CORNERS
+from trackside.review.recall import Recalled, find, ran
+from trackside.tui.commands import bindings_of
+from trackside.tui.page import Page
+from trackside.tui.screens.bring import Bring, in_units
+from trackside.tui.widgets.ledger import Ledger
+from trackside.units import one_line
+
+EMPTY = """
+ Nothing here.
+
+ K on a run sheet keeps its set-up, with why.
+"""
+_SHOWN = tuple(name for name, field in CORNER_FIELDS.items() if field.carried)
+
+
+class Shelf(Page):
+    """A search line, the kept set-ups, and what the one under the cursor ran."""
+
+    PAGE = "shelf"
+    BINDINGS = bindings_of("shelf")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rows: list[Recalled] = []
+        self.wanted = ""
+
+    def body(self) -> Iterable[Widget]:
+        """Search, list, detail."""
+        yield Input(placeholder="venue, winner, driver, cold, wet, air<15 …", id="search")
+        yield Ledger(self._row, empty=EMPTY, id="kept")
+        with VerticalScroll(id="about", can_focus=False):
+            yield Static("", id="words", markup=False)
+
+    def subject(self) -> str:
+        """What would be brought where."""
+        return f"brings into: {super().subject()}" if self.desk.has_session else "no session yet"
+
+    def on_screen_resume(self) -> None:
+        """The search line has the keys at once."""
+        search = self.query_one("#search", Input)
+        search.focus()
+        self.redraw()
+
+    # ── drawing ─────────────────────────────────────────────────────────────────────────────
+
+    def show(self) -> None:
+        """Search again."""
+        desk = self.desk
+        venue = desk.line().venue if desk.has_session else ""
+        unit = desk.preferences.unit("temperature")
+        self.rows = find(desk.logbook, self.wanted, venue=venue, unit=unit)
+        self.query_one(Ledger).fill(len(self.rows))
+        self._detail()
+
+    def _row(self, index: int) -> Text:
+        row = self.rows[index]
+        wide = self.has_class("wide")
+        columns = (
+            (row.title, 40 if wide else 24),
+            (row.venue, 16 if wide else 12),
+            (row.date[:10], 11),
+            (row.conditions, 34 if wide else 16),
+            (row.result, 18 if wide else 16),
+        )
+        line = Text(" ")
+        for words, width in columns:
+            line.append(set_cell_size(set_cell_size(one_line(words), width - 1), width))
+        return line
+
+    def _detail(self) -> None:
+        words = self.query_one("#words", Static)
+        self.query_one("#about", VerticalScroll).scroll_home(animate=False)
+        if not self.rows:
+            words.update("")
+            self.say("no kept set-up fits these words" if self.wanted else "")
+            return
+        row = self.rows[self.query_one(Ledger).cursor]
+        matched = f"found by {', '.join(row.matched)}" if row.matched else ""
+        self.say(" · ".join(part for part in (row.car, row.driver, matched) if part))
+        state = self.desk.logbook.state(row.session)
+        text = Text()
+        for style, line in self._told(row, Session.checked(state) if state else None):
+            text.append(f"{line}\n", style)
+        words.update(text)
+
+    def _told(self, row: Recalled, session: Session | None) -> Iterator[tuple[str, str]]:
+        yield "bold", one_line(row.title)
+        if row.result or row.conditions:
+            yield "", " · ".join(part for part in (row.result, row.conditions) if part)
+        if row.why:
+            yield "", one_line(row.why)
+        if session is None:
+            yield "", "its session is no longer in the logbook"
+            return
+        for corner in CORNERS:
+            yield "bold", f"{corner} {self._corner(session, corner) or 'nothing entered'}"
+        if session.items:
+            yield "", ", ".join(f"{name} {text}" for name, text in session.items.items())
+        for _, note in self.desk.logbook.notes(row.session):
+            said = [note.get("driver", ""), note.get("phase", ""), one_line(note.get("words", ""))]
+            yield "", " · ".join(part for part in said if part)
+
+    def _corner(self, session: Session, corner: str) -> str:
+        parts = []
+        for name in _SHOWN:
+            value = session.corner(corner).value(name)
+            if value is not None:
+                field = CORNER_FIELDS[name]
+                text = in_units(value, field.quantity or "", self.desk.preferences)
+                parts.append(f"{field.label.lower()} {text}")
+        return ", ".join(parts)
+
+    # ── moving ──────────────────────────────────────────────────────────────────────────────
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """The list narrows while typing."""
+        self.wanted = event.value
+        try:
+            self.show()
+        except TracksideError as error:
+            self.say(str(error), "problem")
+
+    def on_input_submitted(self) -> None:
+        """To the list."""
+        self.query_one(Ledger).focus()
+
+    def on_key(self, event: events.Key) -> None:
+        """Down and Escape leave the search line."""
+        if event.key in ("down", "escape") and isinstance(self.focused, Input):
+            self.query_one(Ledger).focus()
+            event.stop()
+
+    def on_ledger_moved(self) -> None:
+        """Another set-up."""
+        self._detail()
+
+    def on_ledger_chosen(self) -> None:
+        """Enter: compare, and bring back."""
+        self.action_bring()
+
+    # ── commands ────────────────────────────────────────────────────────────────────────────
+
+    def action_find(self) -> None:
+        """Search."""
+        self.query_one("#search", Input).focus()
+
+    def action_more(self) -> None:
+        """Further down in the text; from its end, back to the top."""
+        told = self.query_one("#about", VerticalScroll)
+        if told.scroll_y >= told.max_scroll_y:
+            told.scroll_home(animate=False)
+        else:
+            told.scroll_page_down(animate=False)
+
+    def action_bring(self) -> None:
+        """What differs on today's car, and what would be overwritten; then bring it in."""
+        desk = self.desk
+        if not self.rows:
+            self.say("nothing to bring back")
+        elif not desk.has_session:
+            self.say("no session to bring it into: n on the pit board opens one", "problem")
+        elif desk.shed is None:
+            self.say("the damper shed is still being read: once more in a moment")
+        else:
+            row = self.rows[self.query_one(Ledger).cursor]
+            self.app.push_screen(Bring(row, opens_next=ran(desk.session)), self._brought)
+
+    def _brought(self, done: str | None) -> None:
+        if done:
+            self.go("sheet", done)
