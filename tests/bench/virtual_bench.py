@@ -66,7 +66,7 @@ class Piston:
 
     def force(self, speed: np.ndarray, clicks: float) -> np.ndarray:
         """Hydraulic force (N), read off a dense table of pressure against speed."""
-        pressure = np.geomspace(10.0, 3e8, 20_000)
+        pressure = np.geomspace(10.0, 3e8, 4_000)
         table = self.speed(pressure, clicks)
         log = np.interp(np.log(np.maximum(speed, 1e-12)), np.log(table), np.log(pressure))
         return np.where(speed > 0, np.exp(log) * self.area, 0.0)

@@ -20,6 +20,9 @@ from trackside.damper.flow import Floats
 from trackside.damper.law import MeasuredLaw
 from trackside.damper.network import Point
 
+# Detents are not even: common practice, no source. A share of the whole measured change.
+DETENT = 0.004
+
 
 @dataclass(frozen=True)
 class End:
@@ -52,7 +55,10 @@ class Laws:
 def _doubt(law: MeasuredLaw, values: Floats, positions: list[float]) -> Floats:
     if len(law.nodes) == 1:
         return np.zeros((len(positions), len(positions)))
-    return law.weights(positions)[1] * (DEPARTURE * float(np.ptp(values))) ** 2
+    smooth = law.weights(positions)[1] * DEPARTURE**2
+    places = np.array(positions)
+    rough = (places[:, None] == places[None, :]) & ~np.isin(places, law.nodes)
+    return (smooth + rough * DETENT**2) * float(np.ptp(values)) ** 2
 
 
 def variance(found: Found, laws: Laws, *ends: End) -> Floats:

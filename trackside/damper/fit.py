@@ -10,7 +10,7 @@ assumptions: `estimation`, `law`, `network`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -295,13 +295,7 @@ def fit_sheet(
         known = np.asarray(rows.oil_C, float)
         oil = float(np.median(known[np.isfinite(known)])) if np.isfinite(known).any() else None
     found: dict[str, DirectionFit] = {}
-    for name, side in sides(rows).items():
-        gas = (gas_force or 0.0) * gas_in * (1.0 if name == "bump" else -1.0)
-        side = replace(side, force=side.force - gas)
-        if side.force.max() <= 0.0:
-            raise BadSheet(
-                f"the gas force is larger than every {name} force", "check the gas pressure"
-            )
+    for name, side in sides(rows, (gas_force or 0.0) * gas_in).items():
         found[name] = _direction_fit(side, friction_in, oil, click_law)
     return SheetFit(found.get("bump"), found.get("rebound"), oil)
 
@@ -310,7 +304,7 @@ def _direction_fit(
     side: Side, friction_in: bool, oil_C: float | None, click_law: ClickLaw | None
 ) -> DirectionFit:
     bleed_law, crack_law, found = fit_side(side, friction_in)
-    share = found.residuals / np.maximum(side.force, 1e-9)
+    share = found.residuals / np.maximum(side.force, 0.02 * side.force.max())
     return DirectionFit(
         side.direction,
         bleed_law,

@@ -1,7 +1,7 @@
 """How a coefficient grows from click to click: a smooth law through the measured positions.
 
 A straight line plus a smooth departure from it (universal kriging; Gaussian process with a
-linear mean and squared-exponential covariance). The law is linear in the values at the measured
+linear mean and Matérn 5/2 covariance). The law is linear in the values at the measured
 positions, so their errors carry through exactly, and it says how far it may be off between and
 beyond them. How far a needle departs from a straight line is common practice, no source; for a
 cone needle of seat D it follows from the frustum πx·sin a·(D − x·sin a·cos a).
@@ -17,8 +17,8 @@ from numpy.typing import ArrayLike
 
 from trackside.damper.flow import Floats
 
-REACH = 1.0  # distance over which departures are alike, as a share of the measured range
-_JITTER = 1e-8
+REACH = 1.5  # distance over which departures are alike, as a share of the measured range
+_JITTER = 1e-10
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ class MeasuredLaw:
             return np.ones((x.size, 1)), np.diag(away)
         cross = np.vstack([self._alike(x), np.ones(x.size), self._unit(x)])
         solved = np.linalg.solve(self._system, cross)
-        own = np.exp(-0.5 * ((x[:, None] - x[None, :]) / (REACH * self.range)) ** 2)
+        own = _matern(x[:, None] - x[None, :], REACH * self.range)
         return np.asarray(solved[:n].T), np.asarray(own - cross.T @ solved)
 
     def rising(self, position: float, values: Floats) -> Floats:
@@ -76,8 +76,7 @@ class MeasuredLaw:
         return (x - self.nodes[0]) / self.range
 
     def _alike(self, x: Floats) -> Floats:
-        apart = (np.asarray(self.nodes)[:, None] - x[None, :]) / (REACH * self.range)
-        return np.exp(-0.5 * apart**2)
+        return _matern(np.asarray(self.nodes)[:, None] - x[None, :], REACH * self.range)
 
     @cached_property
     def _system(self) -> Floats:
@@ -86,3 +85,9 @@ class MeasuredLaw:
         line = np.column_stack([np.ones(n), self._unit(x)])
         top = np.hstack([self._alike(x) + _JITTER * np.eye(n), line])
         return np.vstack([top, np.hstack([line.T, np.zeros((2, 2))])])
+
+
+def _matern(apart: Floats, reach: float) -> Floats:
+    """Covariance of a function that is twice differentiable, unit size (textbook, from memory)."""
+    r = np.sqrt(5.0) * np.abs(apart) / reach
+    return (1.0 + r + r * r / 3.0) * np.exp(-r)
