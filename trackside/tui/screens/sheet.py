@@ -56,6 +56,7 @@ class Sheet(Taking):
         super().__init__()
         self.part = "damper"
         self.grid = Grid(self._shown, id="cells")
+        self.worth = Worth(id="worth")
         self._due = False
 
     def body(self) -> Iterable[Widget]:
@@ -63,7 +64,7 @@ class Sheet(Taking):
         yield Static("", id="parts", markup=False)
         with Horizontal(id="run"):
             yield self.grid
-            yield Worth(id="worth")
+            yield self.worth
 
     def on_mount(self) -> None:
         """The cells have the keys."""
@@ -206,14 +207,14 @@ class Sheet(Taking):
 
     def _panel(self) -> None:
         self._due = False
-        if not self.desk.has_session:
+        if not self.desk.has_session or not self.is_running:
             return
         corner, _, name = self.grid.path.partition(".")
         if corner in CORNERS:
             self.desk.corner = corner
         if name.startswith(("bump", "rebound")) and name in ADJUSTERS:
             self.desk.direction = name.partition("_")[0]
-        self.query_one(Worth).draw(self.desk, self.desk.corner, self.desk.direction)
+        self.worth.draw(self.desk, self.desk.corner, self.desk.direction)
 
     # ── typing and moving ───────────────────────────────────────────────────────────────────
 
@@ -308,7 +309,7 @@ class Sheet(Taking):
     def action_flip(self) -> None:
         """The other direction in the panel."""
         self.desk.direction = "bump" if self.desk.direction == "rebound" else "rebound"
-        self.query_one(Worth).draw(self.desk, self.desk.corner, self.desk.direction)
+        self.worth.draw(self.desk, self.desk.corner, self.desk.direction)
 
     def action_walk(self) -> None:
         """Treads, then the hot pressure, corner by corner in the crew's order."""
