@@ -8,10 +8,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
 from tests.bench.virtual_bench import virtual_damper
 from tests.cli.contract import check_estimate
 from tests.running import SHEETS, Cli
-
 from trackside.units import INCH, LBF
 
 DAMPER = virtual_damper(1007)

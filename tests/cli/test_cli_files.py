@@ -9,8 +9,8 @@ import stat
 from pathlib import Path
 
 import pytest
-from tests.running import Cli
 
+from tests.running import Cli
 from trackside.logbook import Logbook
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from tests.cli.contract import check_estimate, estimates_in
 from tests.running import Cli
 

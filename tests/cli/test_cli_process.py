@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 from tests.running import SHEETS
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
+
 from tests.running import SHEETS, Cli
 
 WEEKENDS = json.loads((SHEETS.parent / "weekends.json").read_text("utf-8"))["entities"]
