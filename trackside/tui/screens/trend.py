@@ -44,8 +44,9 @@ class TrendPage(ReckoningPage):
         super().__init__()
         self.stops: list[Stop] = []
         self.at_speed = 1
+        self._of = ""
         self._here = ""
-        """The session under the cursor; empty before the first look."""
+        """The session in hand when last shown, and the one under the cursor."""
 
     def body(self) -> Iterable[Widget]:
         """What it is, chart, laps, sessions."""
@@ -77,6 +78,8 @@ class TrendPage(ReckoningPage):
                 else "no session yet: n on the pit board opens one"
             )
             return
+        if desk.entity != self._of:
+            self._of = self._here = desk.entity
         logbook, car, shed = desk.logbook, desk.session.car, desk.shed
         corner, direction, preferences = desk.corner, desk.direction, desk.preferences
         self.reckon(lambda: line_of(logbook, car, corner, direction, shed, preferences), self._read)
@@ -93,9 +96,8 @@ class TrendPage(ReckoningPage):
             self._nothing(str(answer))
             return
         self.stops = answer
-        here = self._here or self.desk.entity
         places = {stop.point.session: n for n, stop in enumerate(reversed(answer))}
-        self.query_one(Ledger).fill(len(answer), places.get(here, 0))
+        self.query_one(Ledger).fill(len(answer), places.get(self._here, 0))
         self._picture()
 
     def _picture(self) -> None:
