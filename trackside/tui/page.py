@@ -54,6 +54,8 @@ class Page(Screen[None]):
 
     def redraw(self) -> None:
         """Heading, keys and body again; a failure becomes a sentence."""
+        if not self.query("#heading"):
+            return  # the page is coming down
         self.query_one("#heading", Static).update(self._heading(), layout=False)
         self.query_one("#keys", Static).update(self._keys(), layout=False)
         try:
