@@ -12,6 +12,7 @@ from trackside.damper.flow import FlowPath, force_at
 from trackside.damper.gas import pressure_at_20, rod_force
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, Damper, DynoSheet, Session
+from trackside.review.shed import rows_of
 from trackside.units import from_si, one_line, show
 
 if TYPE_CHECKING:
@@ -199,19 +200,16 @@ def sheet_drawing(
     series: list[Series] = []
     for direction, sign in (("bump", 1), ("rebound", -1)):
         found: DirectionFit | None = getattr(fit, direction)
-        rows = sheet.of_direction(direction)
-        if found is None or not rows:
+        if found is None:
             continue
+        held = found.preloads[0]
+        points = _points(sheet, build, direction, held, sign * _gas_in(sheet, build))
         counted = _counted(build.bleed_adjuster(direction))
-        top = max(row.speed for row in rows)
+        top = max(row.speed for row in sheet.of_direction(direction))
         along = [top * (n + 1) / _CURVE_POINTS for n in range(_CURVE_POINTS)]
         for position in found.positions:
-            force = list(found.predict(position, along).force)
-            series.append(
-                Series(speeds(along), forces(force, sign), direction, counted(position), marker=" ")
-            )
-        gas = sign * _gas_in(sheet, build)
-        points = [(row.speed, row.force - gas) for row in rows]
+            force = list(found.predict(position, along, held).force)
+            series.append(Series(speeds(along), forces(force, sign), direction, counted(position)))
         few = max(1, width // 5)
         for first in range(0, len(points), few):
             some = points[first : first + few]
@@ -222,6 +220,19 @@ def sheet_drawing(
         series, width, height, x_label=speed_unit, y_label=force_unit,
         title="points measured, curves fitted; bump up",
     )  # fmt: skip
+
+
+def _points(
+    sheet: DynoSheet, build: Build, direction: str, preload: float, gas: float
+) -> list[tuple[float, float]]:
+    """(speed, force without gas) of the direction's rows, the preload adjuster held there."""
+    columns = rows_of(sheet, build)
+    held = columns.preload_from_hard
+    return [
+        (row.speed, row.force - gas)
+        for n, row in enumerate(sheet.rows)
+        if row.direction == direction and (held is None or held[n] == preload)  # type: ignore[index]
+    ]
 
 
 def _gas_in(sheet: DynoSheet, build: Build) -> float:

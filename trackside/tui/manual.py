@@ -1,0 +1,50 @@
+"""The handbook's chapters: the shipped texts, and the keys from where they are declared."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib.resources import files
+
+from trackside.tui.commands import COMMANDS, PAGES, Command
+
+_KEYS_AFTER = "1-start.md"
+
+
+@dataclass(frozen=True)
+class Chapter:
+    """A chapter: `name` stands in the list, `text` is Markdown."""
+
+    name: str
+    text: str
+
+
+def chapters() -> tuple[Chapter, ...]:
+    """Every chapter in reading order."""
+    found: list[Chapter] = []
+    folder = files("trackside") / "handbook"
+    for file in sorted(folder.iterdir(), key=lambda each: each.name):
+        if file.name.endswith(".md"):
+            name = file.name.removesuffix(".md").partition("-")[2].capitalize()
+            found.append(Chapter(name, file.read_text("utf-8")))
+            if file.name == _KEYS_AFTER:
+                found.append(Chapter("Keys", keys_markdown()))
+    return tuple(found)
+
+
+def keys_markdown() -> str:
+    """Every key, page by page."""
+    parts = ["# Keys", "Letters are commands while no cell is being typed in.", "## Everywhere"]
+    parts.append(_list([command for command in COMMANDS if not command.pages]))
+    told: set[str] = set()
+    for page, name in PAGES.items():
+        own = [command for command in COMMANDS if page in command.pages]
+        if own and name not in told:
+            told.add(name)
+            same = [c for c in COMMANDS if any(PAGES[p] == name for p in c.pages)]
+            parts += [f"## {name}", _list(same)]
+    parts += ["## Palette", "`Ctrl-P` lists all of them and finds one by its words."]
+    return "\n\n".join(parts) + "\n"
+
+
+def _list(commands: list[Command]) -> str:
+    return "\n".join(f"- **`{command.key_shown}`** {command.words}" for command in commands)
