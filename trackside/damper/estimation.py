@@ -22,7 +22,7 @@ from trackside.damper.solver import Beliefs, Minimum, minimise
 
 RELATIVE = 0.015  # bench scatter as a share of force, before the sheet's own residuals speak
 ABSOLUTE = 2.0  # N
-DEPARTURE = 0.2  # how far a coefficient leaves a straight line, as a share of its whole change
+DEPARTURE = 0.3  # how far a coefficient leaves a straight line, as a share of its whole change
 _PRIOR_ROWS = 6.0  # how many rows the assumed scatter is worth against the residuals
 
 # mean and standard deviation, scaled to the sheet's largest force and speed

@@ -1,7 +1,7 @@
 """How a coefficient grows from click to click: a smooth law through the measured positions.
 
 A straight line plus a smooth departure from it (universal kriging; Gaussian process with a
-linear mean and Matérn 5/2 covariance). The law is linear in the values at the measured
+linear mean and squared-exponential covariance). The law is linear in the values at the measured
 positions, so their errors carry through exactly, and it says how far it may be off between and
 beyond them. How far a needle departs from a straight line is common practice, no source; for a
 cone needle of seat D it follows from the frustum πx·sin a·(D − x·sin a·cos a).
@@ -17,8 +17,8 @@ from numpy.typing import ArrayLike
 
 from trackside.damper.flow import Floats
 
-REACH = 1.5  # distance over which departures are alike, as a share of the measured range
-_JITTER = 1e-10
+REACH = 1.0  # distance over which departures are alike, as a share of the measured range
+_JITTER = 1e-8  # keeps the system solvable where positions are close together
 
 
 @dataclass(frozen=True)
@@ -46,8 +46,12 @@ class MeasuredLaw:
             return np.ones((x.size, 1)), np.diag(away)
         cross = np.vstack([self._alike(x), np.ones(x.size), self._unit(x)])
         solved = np.linalg.solve(self._system, cross)
-        own = _matern(x[:, None] - x[None, :], REACH * self.range)
-        return np.asarray(solved[:n].T), np.asarray(own - cross.T @ solved)
+        own = _bell(x[:, None] - x[None, :], REACH * self.range)
+        weights, doubt = np.asarray(solved[:n].T), np.asarray(own - cross.T @ solved)
+        exact, node = np.nonzero(x[:, None] == np.asarray(self.nodes))
+        weights[exact] = np.eye(n)[node]
+        doubt[exact, :] = doubt[:, exact] = 0.0
+        return weights, doubt
 
     def rising(self, position: float, values: Floats) -> Floats:
         """Weights (n,) at one position, such that the value never falls as the adjuster opens.
@@ -76,7 +80,7 @@ class MeasuredLaw:
         return (x - self.nodes[0]) / self.range
 
     def _alike(self, x: Floats) -> Floats:
-        return _matern(np.asarray(self.nodes)[:, None] - x[None, :], REACH * self.range)
+        return _bell(np.asarray(self.nodes)[:, None] - x[None, :], REACH * self.range)
 
     @cached_property
     def _system(self) -> Floats:
@@ -87,7 +91,5 @@ class MeasuredLaw:
         return np.vstack([top, np.hstack([line.T, np.zeros((2, 2))])])
 
 
-def _matern(apart: Floats, reach: float) -> Floats:
-    """Covariance of a function that is twice differentiable, unit size (textbook, from memory)."""
-    r = np.sqrt(5.0) * np.abs(apart) / reach
-    return (1.0 + r + r * r / 3.0) * np.exp(-r)
+def _bell(apart: Floats, reach: float) -> Floats:
+    return np.exp(-0.5 * (apart / reach) ** 2)
