@@ -28,9 +28,7 @@ def sample_season(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture()
-def season_file(
-    sample_season: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> Path:
+def season_file(sample_season: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A copy of the sample season of one's own; the environment of a stranger's terminal."""
     for name in ("NO_COLOR", "TEXTUAL_THEME", "COLUMNS", "LINES"):
         monkeypatch.delenv(name, raising=False)

@@ -118,8 +118,9 @@ async def test_a_click_moves_value_numbers_and_difference(
     async with drive(season_file, size) as pilot:
         sheet = await _at(pilot, "FL.rebound_bleed")
         await until(pilot, lambda: "of 20" in str(sheet.query_one(Worth).render()))
-        before, count = str(sheet.query_one(Worth).render()), sheet.desk.session.si(
-            "FL.rebound_bleed"
+        before, count = (
+            str(sheet.query_one(Worth).render()),
+            sheet.desk.session.si("FL.rebound_bleed"),
         )
         assert count is not None
         await pilot.press("h")

@@ -28,13 +28,19 @@ from trackside.tui.widgets.grid import Block, Cell, Grid, Shown
 from trackside.tui.widgets.worth import Worth
 from trackside.units import one_line, show
 
-PARTS = {
-    "damper": ("Dampers", ("damper",)),
-    "spring": ("Springs, heights", ("spring",)),
-    "alignment": ("Alignment", ("alignment",)),
-    "tyre": ("Tyres", ("tyre",)),
-    "session": ("Session, weather", ()),
+NARROW = {
+    ("damper",): "Dampers",
+    ("spring",): "Springs, heights",
+    ("alignment",): "Alignment",
+    ("tyre",): "Tyres",
+    ("session",): "Session, weather",
 }
+WIDE = {
+    ("damper", "spring"): "Dampers, springs, heights",
+    ("alignment", "tyre"): "Alignment, tyres",
+    ("session",): "Session, weather",
+}
+"""The parts of the sheet, by the groups of fields that each shows."""
 WALK_FIELDS = ("tread_inner", "tread_middle", "tread_outer", "hot_pressure")
 OTHER_SIDE = {"FL": "FR", "FR": "FL", "RL": "RR", "RR": "RL"}
 CAUTIONS = {
@@ -75,9 +81,9 @@ class Sheet(Taking):
     def show(self) -> None:
         """Lay the part out for the session in hand."""
         names = Text()
-        for number, (key, (label, _)) in enumerate(PARTS.items()):
+        for number, (groups, label) in enumerate(self.parts.items()):
             names.append("  " if number else " ")
-            names.append(f" {label} ", "reverse bold" if key == self.part else "")
+            names.append(f" {label} ", "reverse bold" if groups == self._groups() else "")
         self.query_one("#parts", Static).update(names, layout=False)
         if not self.desk.has_session:
             self.grid.lay_out((), ())
@@ -89,11 +95,19 @@ class Sheet(Taking):
         self._detail()
         self._panel_due()
 
+    @property
+    def parts(self) -> dict[tuple[str, ...], str]:
+        """The parts for this size: a high screen shows two groups at once."""
+        return WIDE if self.has_class("wide") else NARROW
+
+    def _groups(self) -> tuple[str, ...]:
+        return next(groups for groups in self.parts if self.part in groups)
+
     def _layout(self) -> tuple[list[Block], list[Cell]]:
         blocks = [Block(f"{c} {CORNER_NAMES[c]}", c) for c in CORNERS]
         cells = []
         for block, corner in enumerate(CORNERS):
-            names = [n for n, f in CORNER_FIELDS.items() if f.group == self.part]
+            names = [n for n, f in CORNER_FIELDS.items() if f.group in self._groups()]
             known = self._adjusters(corner)
             names = [n for n in names if n not in ADJUSTERS or n in known]
             for row, name in enumerate(names):
@@ -267,8 +281,8 @@ class Sheet(Taking):
 
     def _turn_part(self, by: int) -> None:
         self.grid.leave()
-        names = list(PARTS)
-        self.part = names[(names.index(self.part) + by) % len(names)]
+        groups = list(self.parts)
+        self.part = groups[(groups.index(self._groups()) + by) % len(groups)][0]
         self.grid.walk = ()
         corner = self.grid.path.partition(".")[0]
         self.show()
