@@ -1,0 +1,115 @@
+"""Every record comes back from its body as it was, and a contradiction is named."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from pydantic import ValidationError
+
+from tests.running import SHEETS
+from trackside.errors import BadRecord
+from trackside.records import KINDS, Adjuster, Build, Event, Note, Reading, Session, read_value
+from trackside.records.fields import CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
+
+ENTITIES = json.loads((SHEETS.parent / "weekends.json").read_text("utf-8"))["entities"]
+
+
+@pytest.mark.parametrize("kind", sorted({entity["kind"] for entity in ENTITIES}))
+def test_bodies_of_the_samples_come_back_as_they_were(kind: str) -> None:
+    for entity in ENTITIES:
+        if entity["kind"] == kind:
+            record = KINDS[kind].checked(entity["body"])
+            assert KINDS[kind].checked(json.loads(json.dumps(record.body()))) == record
+
+
+def test_what_is_unknown_is_left_out_and_never_zero() -> None:
+    session = Session()
+    assert "FL" not in session.body() or session.body()["FL"] == {}
+    assert session.value("FL.camber") is None
+    assert session.si("air_temperature") is None
+    zero = session.with_value("FL.camber", Reading.of_text("0", "angle"))
+    assert zero.si("FL.camber") == 0.0
+    assert zero != session
+
+
+def test_every_field_can_be_set_and_read_by_its_path() -> None:
+    session = Session()
+    paths = [*SESSION_FIELDS, *(f"{c}.{name}" for c in CORNERS for name in CORNER_FIELDS)]
+    for path in paths:
+        field = field_of(path)
+        value = read_value(field, "1" if field.quantity else "words")
+        assert session.with_value(path, value).value(path) == value
+    assert session.with_value("items.Front bar", "3 of 5").value("items.Front bar") == "3 of 5"
+    assert session.with_value("items.Front bar", None).items == {}
+
+
+def test_a_record_cannot_be_changed() -> None:
+    with pytest.raises(ValidationError):
+        Session().driver = "X"  # type: ignore[misc]
+
+
+def test_what_was_set_is_carried_over_and_what_was_measured_is_not() -> None:
+    body = next(e["body"] for e in reversed(ENTITIES) if e["kind"] == "session")
+    before = Session.checked(body)
+    after = Session.checked(before.carried_over())
+    for corner in CORNERS:
+        for name, field in CORNER_FIELDS.items():
+            expected = before.corner(corner).value(name) if field.carried else None
+            assert after.corner(corner).value(name) == expected
+    assert after.status == "planned"
+    assert (after.laps, after.best_lap, after.start) == (None, None, "")
+    assert after.items == before.items
+
+
+def test_a_field_of_a_newer_program_is_passed_over() -> None:
+    assert Event.checked({"venue": "V", "date": "2026-05-09", "of_tomorrow": 1}).venue == "V"
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "told"),
+    [
+        ("event", {"venue": "V", "date": "9 May"}, "date"),
+        ("event", {"venue": "", "date": "2026-05-09"}, "venue"),
+        ("note", {"session": "x", "balance": 7}, "balance"),
+        ("note", {"session": "x", "phase": "landing"}, "phase"),
+        ("car", {"name": "C", "FL": {"motion_ratio": -1}}, "FL.motion_ratio"),
+        ("car", {"name": "C", "FL": {"mass": 0}}, "FL.mass"),
+        ("build", {"damper": "D", "version": "A", "rod_diameter": 0.02, "piston_diameter": 0.02},
+         "as thick as"),
+        ("sheet", {"rows": []}, "rows"),
+    ],
+)  # fmt: skip
+def test_a_contradiction_is_named(kind: str, body: dict, told: str) -> None:
+    with pytest.raises(BadRecord) as error:
+        KINDS[kind].checked(body)
+    assert told in str(error.value)
+
+
+def test_adjusters_that_contradict_each_other_are_refused() -> None:
+    knobs = [Adjuster(acts_on=a, clicks=20, counted_from="hard")
+             for a in ("both_bleed", "bump_bleed")]  # type: ignore[arg-type]  # fmt: skip
+    with pytest.raises(BadRecord):
+        Build.checked({"damper": "D", "version": "A", "adjusters": [k.body() for k in knobs]})
+    twice = [knobs[1].body()] * 2
+    with pytest.raises(BadRecord):
+        Build.checked({"damper": "D", "version": "A", "adjusters": twice})
+
+
+def test_a_position_outside_the_adjuster_is_told() -> None:
+    knob = Adjuster(acts_on="bump_bleed", clicks=20, counted_from="soft", step=0.5)
+    assert knob.problem(0) == knob.problem(20) == knob.problem(7.5) == ""
+    assert "20 clicks from full soft" in knob.problem(21)
+    assert "beyond" in knob.problem(-1)
+    assert "steps by 0.5" in knob.problem(7.2)
+
+
+@pytest.mark.parametrize("words", ["[/", "[b]bold", "🏁" * 10, "x" * 5000, "two\nlines", "تجربة"])
+def test_words_stay_as_written(words: str) -> None:
+    assert Note.checked({"session": "s", "words": words}).words == words
+
+
+def test_control_codes_do_not_get_in() -> None:
+    note = Note.checked({"session": "s", "words": "a\x1b[31mb\u202ec", "driver": "A\nB"})
+    assert note.words == "a[31mbc"
+    assert note.driver == "A B"

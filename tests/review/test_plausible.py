@@ -1,0 +1,73 @@
+"""Marks: one sentence where a value cannot be right; the limits are common practice, no source."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.review.garage import SHED, corner, session
+from trackside.records import Reading
+from trackside.review.plausible import problem_at, problems
+
+
+def typed(text: str, quantity: str) -> Reading | None:
+    return Reading.of_text(text, quantity)
+
+
+def test_a_sound_session_has_no_marks() -> None:
+    sound = corner(
+        cold_pressure=typed("1,45", "pressure"), hot_pressure=typed("27.5 psi", "pressure"),
+        tread_inner=typed("85", "temperature"), tread_middle=typed("181F", "temperature"),
+        tread_outer=typed("78", "temperature"), camber=typed("-2°30'", "angle"),
+    )  # fmt: skip
+    assert problems(session(sound), SHED) == {}
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "quantity", "told"),
+    [
+        ("cold_pressure", "145", "pressure", "outside"),
+        ("cold_pressure", "1.4 mm", "pressure", "not a unit"),
+        ("camber", "3 0", "angle", "not"),
+        ("spring_rate", "1200", "spring rate", "outside"),
+        ("gas_pressure", "1.5", "pressure", "outside"),
+        ("tread_inner", "200", "temperature", "outside"),
+        ("bump_bleed", "21", "clicks", "beyond"),
+        ("rebound_bleed", "7.5", "clicks", "steps by"),
+        ("bump_preload", "3", "clicks", "no bump prel. adjuster"),
+    ],
+)
+def test_what_cannot_be_right_is_said_in_one_sentence(
+    name: str, text: str, quantity: str, told: str
+) -> None:
+    marked = session(FL=corner().model_copy(update={name: typed(text, quantity)}))
+    found = problems(marked, SHED)
+    assert set(found) == {f"FL.{name}"}
+    assert told in found[f"FL.{name}"]
+    assert "\n" not in found[f"FL.{name}"]
+
+
+def test_cold_above_hot_is_marked_on_both() -> None:
+    swapped = corner(cold_pressure=typed("2.0", "pressure"), hot_pressure=typed("1.5", "pressure"))
+    found = problems(session(RL=swapped), SHED)
+    assert set(found) == {"RL.cold_pressure", "RL.hot_pressure"}
+
+
+def test_an_unknown_damper_is_marked_and_kept() -> None:
+    odd = session(FL=corner("HRAD"))
+    assert "not in the damper shed" in problem_at("FL.damper", odd, SHED)
+    assert odd.corner("FL").damper == "HRAD"
+
+
+def test_unknown_values_are_never_marked() -> None:
+    from trackside.records import CornerSheet
+
+    assert problems(session(CornerSheet()), SHED) == {}
+    assert problem_at("items.Front bar", session(items={"Front bar": "?"}), SHED) == ""
+
+
+def test_session_values_are_checked_too() -> None:
+    odd = session(
+        air_temperature=typed("75", "temperature"), best_lap=typed("5", "lap time"),
+        humidity=typed("140", "share"),
+    )  # fmt: skip
+    assert set(problems(odd, SHED)) == {"air_temperature", "best_lap", "humidity"}

@@ -1,0 +1,122 @@
+"""What a click is worth, and one corner over many sessions."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.review.garage import SHED, SPEEDS, corner, session
+from trackside.damper.standing import Standing
+from trackside.errors import NoEstimate
+from trackside.records import Reading
+from trackside.review.estimate import curves, estimate
+from trackside.review.trend import trend
+from trackside.review.worth import ClickWorth, click_worth
+
+
+def worths(damper: str, bump: float = 8, rebound: float = 8) -> list[ClickWorth]:
+    found = click_worth(session(corner(damper, bump, rebound)), "FL", SHED, SPEEDS)
+    assert all(isinstance(worth, ClickWorth) for worth in found)
+    return found  # type: ignore[return-value]
+
+
+@pytest.mark.parametrize("damper", ["HARD", "TWIN", "SOFT", "RULE"])
+def test_harder_adds_and_softer_takes(damper: str) -> None:
+    for worth in worths(damper):
+        assert worth.harder is not None
+        assert worth.softer is not None
+        assert np.all(worth.harder.change > 0)
+        assert np.all(worth.softer.change < 0)
+        assert np.all(worth.harder.percent > 0)
+
+
+@pytest.mark.parametrize(("damper", "hard", "soft"), [("HARD", 0, 20), ("SOFT", 16, 0)])
+def test_at_a_stop_there_is_no_further_click(damper: str, hard: float, soft: float) -> None:
+    assert all(worth.harder is None for worth in worths(damper, hard, hard))
+    assert all(worth.softer is None for worth in worths(damper, soft, soft))
+
+
+def test_a_click_is_worth_a_larger_share_at_low_speed() -> None:
+    """Common practice, no source: closing the needle raises low-speed force by more."""
+    slow, fast = (
+        worth.harder.percent
+        for v in (0.025, 0.4)
+        for worth in click_worth(session(), "FL", SHED, [v])[:1]
+        if isinstance(worth, ClickWorth) and worth.harder is not None
+    )
+    assert slow[0] > 2 * fast[0]
+
+
+def test_what_cannot_be_told_stands_in_its_place() -> None:
+    found = click_worth(session(corner(bump=None)), "FL", SHED, SPEEDS)
+    assert isinstance(found[0], NoEstimate)
+    assert isinstance(found[1], ClickWorth)
+
+
+@pytest.mark.parametrize("damper", [None, "NOBODY"])
+def test_no_damper_no_worth(damper: str | None) -> None:
+    with pytest.raises(NoEstimate):
+        click_worth(session(corner(damper)), "FL", SHED, SPEEDS)
+
+
+def test_standings_of_a_corner() -> None:
+    def standing(damper: str, position: float) -> Standing:
+        return estimate(session(corner(damper, position)), "FL", "bump", SHED, SPEEDS).standing
+
+    assert standing("HARD", 5) is Standing.MEASURED
+    assert standing("HARD", 8) is Standing.BETWEEN
+    assert standing("RULE", 8) is Standing.SHOP_RULE
+
+
+def test_the_shop_rule_has_the_wider_band() -> None:
+    bands = [
+        (e.high - e.low) / e.force
+        for damper in ("HARD", "RULE")
+        for e in [estimate(session(corner(damper)), "FL", "rebound", SHED, SPEEDS)]
+    ]
+    assert np.all(bands[1] > bands[0])
+
+
+def test_each_direction_has_its_curve_or_its_reason() -> None:
+    found = curves(session(corner(rebound=None)), "FL", SHED, SPEEDS)
+    assert isinstance(found["rebound"], NoEstimate)
+    assert "rebound position at FL is not entered" in str(found["rebound"])
+    assert not isinstance(found["bump"], NoEstimate)
+    beyond = curves(session(corner(bump=21)), "FL", SHED, SPEEDS)["bump"]
+    assert isinstance(beyond, NoEstimate)
+    assert "20 clicks" in str(beyond)
+
+
+def test_an_unreadable_position_is_unknown() -> None:
+    odd = corner().model_copy(update={"bump_bleed": Reading.of_text("eight", "clicks")})
+    assert isinstance(curves(session(odd), "FL", SHED, SPEEDS)["bump"], NoEstimate)
+
+
+def test_trend_tells_what_was_turned_and_leaves_gaps_as_gaps() -> None:
+    run = [
+        ("1", session(corner(rebound=8))),
+        ("2", session(corner(rebound=8))),
+        ("3", session(corner(rebound=None))),
+        ("4", session(corner(rebound=6))),
+        ("5", session(corner("SOFT", rebound=10))),
+        ("6", session(corner("SOFT", rebound=9))),
+    ]
+    points = trend(run, "FL", "rebound", SHED, SPEEDS)
+    assert [p.session for p in points] == ["1", "2", "3", "4", "5", "6"]
+    assert [p.moved for p in points] == ["", "", "", "2 harder", "damper SOFT", "1 softer"]
+    assert points[2].estimate is None
+    assert "not entered" in points[2].why
+    forces = [p.estimate.force[1] for p in points if p.estimate is not None]
+    assert forces[0] == forces[1] < forces[2]
+    assert forces[3] > forces[4]
+
+
+def test_trend_of_a_sheet_that_cannot_be_fitted_is_a_gap_not_a_crash() -> None:
+    from dataclasses import replace
+
+    sheet = SHED.sheets[0]
+    broken = sheet.model_copy(update={"rows": sheet.rows[:2]})
+    shed = replace(SHED, sheets=(broken,))
+    points = trend([("1", session())], "FL", "bump", shed, SPEEDS)
+    assert points[0].estimate is None
+    assert points[0].why
