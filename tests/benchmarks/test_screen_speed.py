@@ -6,6 +6,7 @@ Ratios to an empty Textual app in the same run; medians. Run with `pytest -m ben
 from __future__ import annotations
 
 import os
+import shutil
 import statistics
 import sys
 import time
@@ -14,8 +15,6 @@ from pathlib import Path
 import pytest
 
 from tests.terminal.terminal import KEYS, Terminal
-from trackside.logbook import Logbook
-from trackside.logbook.samples import load_samples, samples_folder
 
 pytestmark = pytest.mark.benchmark
 
@@ -30,12 +29,10 @@ Empty().run()
 STARTS = 9
 
 
-@pytest.fixture()
-def season(tmp_path: Path) -> Path:
-    path = tmp_path / "season.trackside"
-    with Logbook.open(path, author="samples") as logbook:
-        load_samples(logbook, samples_folder())
-    return path
+@pytest.fixture
+def season(samples_log: Path, tmp_path: Path) -> Path:
+    """A copy of the sample season of one's own."""
+    return Path(shutil.copy(samples_log, tmp_path / "season.trackside"))
 
 
 def _until(terminal: Terminal, words: bytes, start: float) -> float:

@@ -1,7 +1,8 @@
-"""The main job typed through the real program in a real terminal, and the ways it can be cut off."""
+"""The main job typed through the real program in a terminal, and the ways it can be cut off."""
 
 from __future__ import annotations
 
+import shutil
 import signal
 import sys
 import time
@@ -12,22 +13,19 @@ import pytest
 
 from tests.terminal.terminal import Terminal
 from trackside.logbook import Logbook
-from trackside.logbook.samples import load_samples, samples_folder
 
 pytestmark = pytest.mark.terminal
 
 Open = type[Terminal]
 
 
-@pytest.fixture()
-def season(tmp_path: Path) -> Path:
-    path = tmp_path / "season.trackside"
-    with Logbook.open(path, author="samples") as logbook:
-        load_samples(logbook, samples_folder())
-    return path
+@pytest.fixture
+def season(samples_log: Path, tmp_path: Path) -> Path:
+    """A copy of the sample season of one's own."""
+    return Path(shutil.copy(samples_log, tmp_path / "season.trackside"))
 
 
-@pytest.fixture()
+@pytest.fixture
 def terminals(tmp_path: Path, season: Path) -> Iterator[object]:
     """Opens the program on the season; closes every terminal at the end."""
     opened: list[Terminal] = []

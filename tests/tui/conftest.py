@@ -10,36 +10,21 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from trackside.logbook import Logbook
-from trackside.logbook.samples import load_samples, samples_folder
 from trackside.preferences import Preferences
 from trackside.tui.app import Trackside, build
 
 Drive = Callable[..., AbstractAsyncContextManager[Pilot[None]]]
 
 
-@pytest.fixture(scope="session")
-def sample_season(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The samples, loaded once; never written to."""
-    path = tmp_path_factory.mktemp("season") / "samples.trackside"
-    with Logbook.open(path, author="samples") as logbook:
-        load_samples(logbook, samples_folder())
-    return path
-
-
-@pytest.fixture()
-def season_file(sample_season: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A copy of the sample season of one's own; the environment of a stranger's terminal."""
-    for name in ("NO_COLOR", "TEXTUAL_THEME", "COLUMNS", "LINES"):
-        monkeypatch.delenv(name, raising=False)
-    monkeypatch.setenv("TRACKSIDE_DATA", str(tmp_path / "data"))
-    monkeypatch.setenv("TRACKSIDE_CONFIG", str(tmp_path / "config"))
+@pytest.fixture
+def season_file(samples_log: Path, tmp_path: Path) -> Path:
+    """A copy of the sample season of one's own."""
     copy = tmp_path / "season.trackside"
-    shutil.copy(sample_season, copy)
+    shutil.copy(samples_log, copy)
     return copy
 
 
-@pytest.fixture()
+@pytest.fixture
 def drive() -> Drive:
     """`async with drive(path, (80, 24)) as pilot`: the app, ready with its damper shed."""
 
