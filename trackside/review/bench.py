@@ -21,8 +21,8 @@ from trackside.records import DynoRow, DynoSheet
 
 DIRECTIONS = ("bump", "rebound")
 TELLING = 0.02
-"""A force change of this share from the first position to the last tells the counting; less may
-be the bench's scatter (common practice, no source)."""
+"""A force change of this share over the positions tells the counting; less may be the bench's
+scatter (common practice, no source)."""
 
 Floats = NDArray[np.float64]
 
@@ -51,16 +51,12 @@ def counting(sheet: DynoSheet, column: str = "position") -> Counting:
         return Counting(sheet.counted_from, "stated")
     found: dict[str, str] = {}
     for direction in DIRECTIONS:
-        steps = list(_steps(sheet.of_direction(direction), column))
-        total = sum(steps)
-        against = sum(abs(step) for step in steps if step * total < 0)
-        if abs(total) < TELLING:
-            if against > TELLING:
-                raise _contradiction(sheet, f"the {direction} force rises and falls with it")
+        levels = np.cumsum([0.0, *_steps(sheet.of_direction(direction), column)])
+        if np.ptp(levels) < TELLING:
             continue
-        if against > 0.5 * abs(total):
+        if abs(levels[-1]) < 0.5 * np.ptp(levels):
             raise _contradiction(sheet, f"the {direction} force rises and falls with it")
-        found[direction] = "soft" if total > 0 else "hard"
+        found[direction] = "soft" if levels[-1] > 0 else "hard"
     if len(set(found.values())) > 1:
         raise _contradiction(
             sheet, f"bump counts from full {found['bump']}, rebound from full {found['rebound']}"

@@ -252,7 +252,9 @@ _WINNERS = re.compile(r"\b(won|win|winner|victory|p1|1st|first)\b")
 
 
 def _words(text: str) -> list[str]:
-    return re.sub(r"\s*(<=|>=|[<>=])\s*", r"\1", one_line(text)).split()
+    """The words of a search; a comparison with its number and unit is one."""
+    joined = re.sub(r"\s*(<=|>=|[<>=])\s*", r"\1", one_line(text))
+    return re.sub(r"([<>=][-−\d.,]+)\s+(°?[CFK]|%)(?!\w)", r"\1\2", joined).split()
 
 
 def _test(word: str, unit: str) -> _Test:
