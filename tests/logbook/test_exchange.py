@@ -96,6 +96,7 @@ def test_control_characters_are_left_outside(logbook: Logbook) -> None:
     document["entities"] = [{"entity": entity, "kind": "note", "body": body}]
     import_json(logbook, document)
     assert logbook.state(entity) == {"session": "s", "words": "red[31m"}
+    assert "u001b" not in logbook._rows("SELECT envelope FROM revision")[0][0]
 
 
 def test_a_spreadsheet_gets_every_reading_and_no_formula(logbook: Logbook) -> None:

@@ -8,6 +8,7 @@ import sqlite3
 import subprocess
 import sys
 import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -77,6 +78,20 @@ def test_two_windows_wait_for_each_other_and_lose_nothing(path: Path) -> None:
     with Logbook.open(path) as logbook:
         assert len(logbook.all("note")) == 50
         assert logbook.verify() == (50, ())
+
+
+def test_a_save_waits_for_one_that_has_begun(path: Path) -> None:
+    with Logbook.open(path) as logbook:
+        logbook.warm().result()
+        stranger = sqlite3.connect(path, isolation_level=None, timeout=5)
+        stranger.execute("BEGIN IMMEDIATE")
+        stranger.execute("CREATE TABLE other (words TEXT)")
+        waiting = logbook.submit(note("after"))
+        time.sleep(0.1)
+        assert not waiting.done()
+        stranger.execute("COMMIT")
+        stranger.close()
+        assert len(waiting.result(5)) == 1
 
 
 def test_another_windows_save_is_noticed(path: Path) -> None:
@@ -167,6 +182,7 @@ def test_open_for_reading_only(path: Path) -> None:
         logbook.write(note("x"))
     with Logbook.open(path, read_only=True) as logbook:
         assert len(logbook.all("note")) == 1
+        assert logbook.verify() == (1, ())
         assert (logbook.read_only, logbook.notice) == (True, "")
         with pytest.raises(LogbookFull, match="reading only"):
             logbook.write(note("y"))

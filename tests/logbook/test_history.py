@@ -73,6 +73,13 @@ def test_undo_of_a_drop_brings_everything_back(logbook: Logbook) -> None:
     assert logbook.session_count() == 1
 
 
+def test_undo_restores_even_an_empty_section(logbook: Logbook) -> None:
+    entity = session(logbook, items={})
+    logbook.write(patch("session", entity, {"items.Bar": "soft"}))
+    logbook.undo()
+    assert logbook.state(entity) == {"items": {}}
+
+
 def test_undo_goes_on_after_the_program_was_closed(path: Path, tmp_path: Path) -> None:
     device = tmp_path / "config" / "device"
     with Logbook.open(path, device=device) as logbook:

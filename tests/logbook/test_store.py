@@ -36,11 +36,12 @@ def test_a_session_is_listed_with_what_belongs_to_it(logbook: Logbook) -> None:
     logbook.write(put("note", {"session": session, "words": "pushes on entry"}))
     logbook.write(put("kept", {"session": session, "why": "won"}))
     logbook.write(patch("event", event, {"venue": "Harrow Fen South"}))
+    logbook.write(patch("car", car, {"name": "Car 8"}))
     line = logbook.session_line(session)
     assert (line.venue, line.event_date, line.car_name) == (
         "Harrow Fen South",
         "2026-05-09",
-        "Car 7",
+        "Car 8",
     )
     assert (line.notes, line.changes, line.kept, line.hot_pressures) == (1, 0, True, True)
     assert (line.wet, line.laps, line.best_lap_s, line.short) == (True, None, None, session[-6:])

@@ -16,8 +16,8 @@ class Check(NamedTuple):
     problems: tuple[str, ...]
 
 
-def check(sql: sqlite3.Connection, progress: Progress | None = None) -> Check:
-    """Check the file, within a transaction that is rolled back afterwards."""
+def prove(sql: sqlite3.Connection) -> Check:
+    """Check the truth: pages, hashes, numbers in sequence, parents. Reads only."""
     problems = [
         f"SQLite finds: {row[0]}."
         for row in sql.execute("PRAGMA integrity_check(20)")
@@ -33,14 +33,20 @@ def check(sql: sqlite3.Connection, progress: Progress | None = None) -> Check:
     missing = sql.execute("SELECT count(*) FROM missing_parent").fetchone()[0]
     if missing:
         problems.append(f"{missing} earlier revisions are named, but are not here.")
+    return Check(total, tuple(problems))
+
+
+def check(sql: sqlite3.Connection, progress: Progress | None = None) -> Check:
+    """Check truth and projections, within a transaction that is rolled back afterwards."""
+    total, problems = prove(sql)
     live = {table: _rows(sql, table) for table in PROJECTED}
     rebuild(sql, progress)
-    problems += [
+    differ = [
         f"The table {table} is not what the revisions say; rebuild the logbook."
         for table in PROJECTED
         if _rows(sql, table) != live[table]
     ]
-    return Check(total, tuple(problems))
+    return Check(total, (*problems, *differ))
 
 
 def _rows(sql: sqlite3.Connection, table: str) -> list[tuple]:
