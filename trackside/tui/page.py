@@ -54,6 +54,8 @@ class Page(Screen[None]):
 
     def redraw(self) -> None:
         """Heading, keys and body again; a failure becomes a sentence."""
+        if not self.children:
+            return
         if not self.query("#heading"):
             return  # the page is coming down
         self.query_one("#heading", Static).update(self._heading(), layout=False)
@@ -73,9 +75,9 @@ class Page(Screen[None]):
 
     def say(self, text: str, kind: str = "") -> None:
         """One line of detail; kind may be `error`, `problem`, `kept`."""
-        line = self.query_one("#detail", Static)
-        line.set_classes(kind)
-        line.update(Text(text, no_wrap=True, overflow="ellipsis"), layout=False)
+        for line in self.query("#detail").results(Static):
+            line.set_classes(kind)
+            line.update(Text(text, no_wrap=True, overflow="ellipsis"), layout=False)
 
     def announce(self, text: str, kind: str = "kept") -> None:
         """Redraw, then say it: what comes up on the page does not wipe it away."""

@@ -35,11 +35,7 @@ class RecordPage(Page):
         self.typed: dict[tuple[str, str], str] = {}
         """What could not be kept, by entity and key: it stays in its cell until it is put right."""
         self.trouble: dict[tuple[str, str], str] = {}
-
-    @property
-    def grid(self) -> Grid:
-        """The cells."""
-        return self.query_one(Grid)
+        self.grid = Grid(self._shown, id="record", classes="fill")
 
     @property
     def form(self) -> str:
@@ -49,7 +45,7 @@ class RecordPage(Page):
     def body(self) -> Iterable[Widget]:
         """Parts, and the cells."""
         yield Static("", id="parts", markup=False)
-        yield Grid(self._shown, id="record", classes="fill")
+        yield self.grid
 
     def on_mount(self) -> None:
         """The cells have the keys."""
@@ -190,7 +186,7 @@ class RecordPage(Page):
             self.say(f"{self.entries[key].label}: {trouble}", "problem")
         else:
             self._detail()
-            if self.entries[key].required:
+            if self.entries[key].required and self.children:
                 self.query_one("#heading", Static).update(self._heading(), layout=False)
 
     def _write(self, kind: str, entity: str, texts: dict[Entry, str]) -> None:

@@ -370,12 +370,13 @@ class ShedPage(Page):
 
 def sheet_of(build: Build, answers: dict[str, str]) -> DynoSheet:
     """The sheet in the file that was named, for that build. BadSheet says what is wrong."""
-    path = Path(answers["path"].strip().strip("'\"")).expanduser()
+    path = Path(answers["path"].strip().strip("'\""))
     try:
+        path = path.expanduser()
         if path.stat().st_size > LARGEST_FILE:
             raise BadSheet(f"{path.name} is too large", "give peak speeds and forces")
         text = path.read_text("utf-8")
-    except (OSError, UnicodeDecodeError, ValueError) as error:
+    except (OSError, ValueError, RuntimeError) as error:
         raise BadSheet(f"{path} cannot be read ({error})", "check the path") from error
     sheet = read_sheet(text, path.name)
     about = {

@@ -39,6 +39,7 @@ class Shelf(Page):
         super().__init__()
         self.rows: list[Recalled] = []
         self.wanted = ""
+        self._comparing = False
 
     def body(self) -> Iterable[Widget]:
         """Search, list, detail."""
@@ -52,9 +53,9 @@ class Shelf(Page):
         return f"brings into: {super().subject()}" if self.desk.has_session else "no session yet"
 
     def on_screen_resume(self) -> None:
-        """The search line has the keys at once."""
-        search = self.query_one("#search", Input)
-        search.focus()
+        """The search line has the keys at once; the list, after a comparison."""
+        self.query_one(Ledger if self._comparing else Input).focus()
+        self._comparing = False
         self.redraw()
 
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
@@ -179,6 +180,7 @@ class Shelf(Page):
             self.say("the damper shed is still being read: once more in a moment")
         else:
             row = self.rows[self.query_one(Ledger).cursor]
+            self._comparing = True
             self.app.push_screen(Bring(row, opens_next=ran(desk.session)), self._brought)
 
     def _brought(self, done: str | None) -> None:

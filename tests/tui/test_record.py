@@ -1,0 +1,255 @@
+"""Records in cells: each value kept when left, one undo; what cannot be read stays and is told."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.tui.conftest import Drive, screen_text, until
+from trackside.errors import BadInput
+from trackside.preferences import Preferences
+from trackside.tui import dampers
+from trackside.tui.forms import FORMS, change, entries, spread, text_of
+from trackside.tui.screens.record import RecordPage
+from trackside.tui.screens.shed import ShedPage
+
+SIZES = [(80, 24), (120, 40)]
+AWKWARD = ["[/", "[b", "[@click=app.quit]x[/]", "🏁 Größe", "x" * 5000]
+METRIC = Preferences()
+
+
+def _change(key: str, text: str, body: dict, form: str = "damper") -> dict:
+    entry = entries(form)[key]
+    return change(entry.kind, body, {entry: text}, METRIC)
+
+
+@pytest.fixture
+def build() -> dict:
+    knob = {"acts_on": "bump_bleed", "clicks": 20, "counted_from": "hard", "step": 1.0}
+    return {"damper": "X-1", "version": "A", "adjusters": [knob]}
+
+
+def test_text_of_a_number_reads_back_as_the_same_number(build: dict) -> None:
+    entry = entries("damper")["build.piston_diameter"]
+    patch = _change(entry.key, "46.02", build)
+    assert patch == {"piston_diameter": pytest.approx(0.04602)}
+    shown = text_of(entry, build | patch, METRIC)
+    assert shown == "46.02 mm"
+    assert _change(entry.key, shown, build) == patch
+
+
+def test_a_knob_is_kept_whole(build: dict) -> None:
+    with pytest.raises(BadInput, match="hard or soft"):
+        _change("build.adjusters.rebound_bleed.clicks", "16", build)
+    by_key = entries("damper")
+    texts = {
+        by_key["build.adjusters.rebound_bleed.clicks"]: "16",
+        by_key["build.adjusters.rebound_bleed.counted_from"]: "s",
+    }
+    adjusters = change("build", build, texts, METRIC)["adjusters"]
+    assert {"acts_on": "rebound_bleed", "clicks": 16, "counted_from": "soft"} in adjusters
+    assert len(adjusters) == 2
+    assert _change("build.adjusters.bump_bleed.clicks", "", build) == {"adjusters": []}
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "why"),
+    [
+        ("build.adjusters.bump_bleed.clicks", "20.5", "integer"),
+        ("build.adjusters.bump_bleed.counted_from", "left", "hard or soft"),
+        ("build.piston_diameter", "46 bar", "not a unit of length"),
+        ("build.stroke", "-3", "greater than 0"),
+        ("build.version", "", "cannot be empty"),
+        ("build.adjusters.bump_bleed.share_per_click", "140", "less than 1"),
+    ],
+)
+def test_what_cannot_be_is_told(build: dict, key: str, text: str, why: str) -> None:
+    with pytest.raises(BadInput, match=why):
+        _change(key, text, build)
+
+
+def test_a_shared_knob_beside_a_single_one_is_refused(build: dict) -> None:
+    by_key = entries("damper")
+    at = "build.adjusters.both_bleed"
+    texts = {by_key[f"{at}.clicks"]: "12", by_key[f"{at}.counted_from"]: "hard"}
+    with pytest.raises(BadInput, match="both directions"):
+        change("build", build, texts, METRIC)
+
+
+def test_every_entry_is_a_field_of_its_record() -> None:
+    """A full body of every form passes its record's own checks, entry by entry."""
+    sample = {"count": "12", "clicks": "1", "ratio": "0.8", "share": "8", None: "words"}
+    for form, parts in FORMS.items():
+        for section in (s for sections in parts.values() for s in sections):
+            base = {
+                "event": {"venue": "v", "date": "2026-05-09"},
+                "car": {"name": "n"},
+                "damper": {"serial": "s"},
+                "build": {"damper": "s", "version": "A"},
+            }[section.entries[0].kind]
+            texts = {e: _text_for(e, sample) for e in section.entries}
+            for group in dict.fromkeys(e.group for e in texts):
+                some = {e: t for e, t in texts.items() if e.group == group}
+                patch = change(section.entries[0].kind, base, some, METRIC)
+                kept = spread(base | _nested(patch))
+                assert all(e.path in kept for e in some), (form, group)
+
+
+def _text_for(entry, sample: dict) -> str:  # type: ignore[no-untyped-def]
+    if entry.choices:
+        return entry.choices[0]
+    if entry.path == "date":
+        return "2026-05-09"
+    return sample.get(entry.quantity, "20")
+
+
+def _nested(patch: dict) -> dict:
+    body: dict = {}
+    for path, value in patch.items():
+        head, _, name = path.partition(".")
+        if name:
+            body.setdefault(head, {})[name] = value
+        else:
+            body[head] = value
+    return body
+
+
+@pytest.mark.parametrize(
+    ("present", "taken", "following"),
+    [("A", {"a"}, "B"), ("Z", set(), "AA"), ("A", {"a", "b"}, "C"), ("", set(), "A"),
+     ("A2", {"a2"}, "A2 2"), ("rebuilt", {"rebuilt", "rebuilt 2"}, "rebuilt 3")],
+)  # fmt: skip
+def test_versions_follow(present: str, taken: set, following: str) -> None:
+    assert dampers.next_version(present, taken) == following
+
+
+# ── the page ────────────────────────────────────────────────────────────────────────────────────
+
+
+async def _damper(pilot, serial: str) -> RecordPage:  # type: ignore[no-untyped-def]
+    await pilot.press("b")
+    await until(pilot, lambda: isinstance(pilot.app.screen, ShedPage) and pilot.app.focused)
+    page = pilot.app.screen
+    page.wanted = serial
+    page.redraw()
+    await pilot.pause()
+    await pilot.press("enter")
+    await until(pilot, lambda: isinstance(pilot.app.screen, RecordPage) and pilot.app.focused)
+    await pilot.pause()
+    return pilot.app.screen
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_every_cell_is_on_the_screen(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await _damper(pilot, "RP-0713")
+        for part in FORMS["damper"]:
+            assert page.part == part
+            text = screen_text(pilot.app)
+            for path in page.grid.paths:
+                assert page.grid.cell(path).label in text
+            assert page.grid.size.height >= max(page.grid._line_of.values()) + 1
+            await pilot.press("tab")
+            await pilot.pause()
+
+
+async def test_a_value_is_kept_when_left_and_taken_back_by_one_undo(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        page = await _damper(pilot, "RP-0713")
+        entity = page.desk.form["build"]
+        before = page.desk.logbook.state(entity)
+        page.grid.go("build.stroke")
+        await pilot.press(*"4 in", "enter")
+        await pilot.pause()
+        # inch: 25.4 mm exactly (NIST SP 811 app. B, second hand)
+        assert page.desk.logbook.state(entity)["stroke"] == pytest.approx(0.1016)
+        await until(pilot, lambda: page.desk.shed.build("RP-0713").stroke == pytest.approx(0.1016))
+        await pilot.press("u")
+        await pilot.pause()
+        assert page.desk.logbook.state(entity) == before
+        await until(pilot, lambda: page.desk.shed.build("RP-0713").stroke == before["stroke"])
+
+
+async def test_unreadable_text_stays_and_replaces_nothing(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _damper(pilot, "RP-0713")
+        entity = page.desk.form["build"]
+        before = page.desk.logbook.state(entity)
+        page.grid.go("build.stroke")
+        await pilot.press(*"12 bar", "enter")
+        await pilot.pause()
+        text = screen_text(pilot.app)
+        assert "12 bar" in text
+        assert "!" in text
+        page.grid.go("build.stroke")
+        await pilot.pause()
+        assert "not a unit of length" in screen_text(pilot.app)
+        assert page.desk.logbook.state(entity) == before
+        await pilot.press("escape")
+        again = await _damper(pilot, "RP-0713")
+        assert again._shown("build.stroke").text == "12 bar"
+
+
+@pytest.mark.parametrize("words", AWKWARD)
+@pytest.mark.parametrize("size", SIZES)
+async def test_words_are_never_markup(
+    season_file: Path, drive: Drive, words: str, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await _damper(pilot, "RP-0713")
+        entity = page.desk.form["damper"]
+        page.desk.amend("damper", entity, {"words": words, "model": words, "place": words})
+        page.desk.amend("build", page.desk.form["build"], {"work": words, "oil": words})
+        await until(pilot, lambda: page.desk.shed.damper("RP-0713").words == words)
+        page.redraw()
+        await pilot.pause()
+        await pilot.press("escape")
+        await pilot.pause()
+        assert words[:5] in screen_text(pilot.app)
+
+
+async def test_a_serial_that_sessions_name_is_not_changed(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _damper(pilot, "RP-0713")
+        page.grid.go("damper.serial")
+        await pilot.press("enter", "x", "enter")
+        await pilot.pause()
+        page.grid.go("damper.serial")
+        await pilot.pause()
+        assert "sessions name RP-0713" in screen_text(pilot.app)
+        assert page.desk.logbook.state(page.desk.form["damper"])["serial"] == "RP-0713"
+
+
+async def test_a_serial_put_right_takes_its_builds_along(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        desk = pilot.app.desk
+        dampers.new_damper(desk, "Q-77")
+        await until(pilot, lambda: desk.shed.damper("Q-77"))
+        page = await _damper(pilot, "Q-77")
+        page.grid.go("damper.serial")
+        await pilot.press("enter", "8", "enter")
+        await until(pilot, lambda: desk.shed.damper("Q-778"))
+        assert desk.shed.build("Q-778").version == "A"
+        assert "Q-778" in screen_text(pilot.app)
+        await pilot.press("u")
+        await until(pilot, lambda: desk.shed.damper("Q-77"))
+        assert desk.shed.build("Q-77").version == "A"
+
+
+async def test_an_event_without_a_session_waits_on_the_board(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        await pilot.press("e")
+        await until(pilot, lambda: getattr(pilot.app.screen, "grid", None) is not None)
+        await until(pilot, lambda: pilot.app.screen.grid.buffer is not None)
+        await pilot.press(*"Skerrow", "enter", "escape")
+        await until(pilot, lambda: "Skerrow" in screen_text(pilot.app))
+        await pilot.press("n")
+        await until(pilot, lambda: pilot.app.desk.line().venue == "Skerrow")
+        assert pilot.app.desk.line().number == "1"

@@ -1,0 +1,138 @@
+"""The shelf: found in a few keys, compared first, brought in as one step of undo."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from textual.widgets import Input, Static
+
+from tests.tui.conftest import Drive, screen_text, until
+from trackside.tui.screens.board import Board
+from trackside.tui.screens.bring import Bring
+from trackside.tui.screens.sheet import Sheet
+from trackside.tui.screens.shelf import Shelf
+from trackside.tui.widgets.ledger import Ledger
+
+SIZES = [(80, 24), (120, 40)]
+KEYS_AT_MOST = 8
+"""The product paper: last year's winner into today's first session, search text not counted."""
+
+
+async def _planned(pilot) -> Bring:  # type: ignore[no-untyped-def]
+    await until(pilot, lambda: isinstance(pilot.app.screen, Bring) and pilot.app.screen.plan)
+    await pilot.pause()
+    return pilot.app.screen
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_the_winner_comes_back_in_few_keys(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        desk = pilot.app.desk
+        desk.new_session()
+        planned, before = desk.entity, desk.logbook.state(desk.entity)
+        assert isinstance(pilot.app.screen, Board)
+        pressed = ["k"]
+        await pilot.press("k")
+        await until(pilot, lambda: isinstance(pilot.app.focused, Input))
+        await pilot.press(*"winner")
+        await pilot.pause()
+        assert [row.title for row in pilot.app.screen.rows] == ["Averholme, dry race"]
+        pressed += ["enter", "enter"]
+        await pilot.press("enter", "enter")
+        bring = await _planned(pilot)
+        text = str(bring.query_one("#plan", Static).content)
+        assert text.index("What differs") < text.index("Same curve") < text.index("Overwritten")
+        assert "FP-0619 instead of FP-0612" in text
+        assert desk.logbook.state(planned) == before, "nothing is written before it is agreed"
+        pressed += ["enter"]
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
+        assert len(pressed) <= KEYS_AT_MOST
+        assert desk.entity == planned
+        assert desk.session.si("FL.rebound_bleed") == 8
+        assert desk.session.corner("FR").damper == "FP-0619"
+        for step in bring.plan.translations:
+            assert desk.session.si(f"{step.corner}.{step.adjuster}") == step.now
+        entry = desk.logbook.history(planned)[0]
+        assert "brought back: Averholme, dry race" in entry.reason
+        await pilot.press("u")
+        await pilot.pause()
+        assert desk.logbook.state(planned) == before
+
+
+async def test_into_a_new_session_when_the_one_in_hand_has_run(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        desk = pilot.app.desk
+        last, many = desk.entity, desk.logbook.session_count()
+        await pilot.press("k")
+        await pilot.press(*"winner", "enter", "enter")
+        bring = await _planned(pilot)
+        assert "Into a new session: race 2" in screen_text(pilot.app)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert desk.logbook.session_count() == many
+        await pilot.press("enter")
+        await _planned(pilot)
+        await pilot.press("y")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
+        assert desk.entity != last
+        assert desk.session.status == "planned"
+        assert desk.session.based_on == bring.row.session
+        await pilot.press("u")
+        await pilot.pause()
+        assert desk.logbook.session_count() == many
+        assert desk.entity == last
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_the_page_fits_and_tells_each_corner(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        await pilot.press("k")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Shelf))
+        await pilot.pause()
+        text = screen_text(pilot.app)
+        assert "SHELF" in text
+        assert "q Quit" in text
+        told = str(pilot.app.screen.query_one("#words", Static).content)
+        for corner in ("FL", "FR", "RL", "RR"):
+            assert f"{corner} damper" in told
+
+
+@pytest.mark.parametrize("words", ["[/", "[b", "air<", "air<x", "🏁", "x" * 5000, "\\"])
+async def test_any_search_text_is_safe(season_file: Path, drive: Drive, words: str) -> None:
+    async with drive(season_file) as pilot:
+        await pilot.press("k")
+        await until(pilot, lambda: isinstance(pilot.app.focused, Input))
+        pilot.app.focused.value = words
+        await pilot.pause()
+        await pilot.press("enter", "down", "up")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, Shelf)
+
+
+async def test_awkward_words_on_the_shelf_are_shown_as_they_are(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        desk = pilot.app.desk
+        desk.add("kept", {"session": desk.entity, "title": "[/x] [b", "why": "[/ " * 1700})
+        await pilot.press("k", "down")
+        await pilot.pause()
+        assert "[/x] [b" in screen_text(pilot.app)
+        await pilot.press("end", "enter")
+        await _planned(pilot)
+
+
+async def test_an_empty_logbook_has_an_empty_shelf(tmp_path: Path, drive: Drive) -> None:
+    async with drive(tmp_path / "new.trackside") as pilot:
+        await pilot.press("k", "enter", "enter", "space")
+        await pilot.pause()
+        assert "Nothing here" in screen_text(pilot.app)
+        assert pilot.app.screen.query_one(Ledger).count == 0
