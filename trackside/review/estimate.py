@@ -24,7 +24,9 @@ DIRECTIONS = ("bump", "rebound")
 Source = DirectionFit | ShopCurve
 """What predicts a direction's force: a sheet's fit, or the shop rule."""
 
-Speeds = Sequence[float] | NDArray[np.float64]
+Floats = NDArray[np.float64]
+
+Speeds = Sequence[float] | Floats
 """Rod speeds in m/s, shape (n,)."""
 
 
@@ -62,10 +64,10 @@ class Estimate:
     """Force (N, positive in its direction, gas force not in it) at rod speeds (m/s), each (n,)."""
 
     setting: Setting
-    speed: NDArray[np.float64]
-    force: NDArray[np.float64]
-    low: NDArray[np.float64]
-    high: NDArray[np.float64]
+    speed: Floats
+    force: Floats
+    low: Floats
+    high: Floats
     standing: Standing
     ground: str
     """What it stands on, in words: the sheet, or the shop's figure."""

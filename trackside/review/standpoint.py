@@ -13,6 +13,9 @@ from trackside.review.shed import Shed
 from trackside.review.worth import ForceStep, moved, step_from
 
 
+DRAWN_POINTS = 48
+
+
 @dataclass(frozen=True)
 class Standpoint:
     """A setting and its neighbours, all at the same rod speeds: first the `reference` ones, then
@@ -34,10 +37,12 @@ def standpoint(
     direction: str,
     shed: Shed,
     reference: Speeds,
-    drawn: Speeds,
+    peak: float,
 ) -> Standpoint:
-    """The standpoint of that direction of a corner. NoEstimate says why there is none."""
-    speeds = np.concatenate([np.asarray(reference, float), np.asarray(drawn, float)])
+    """The standpoint of that direction of a corner, drawn up to the `peak` rod speed (m/s).
+    NoEstimate says why there is none."""
+    drawn = np.linspace(0, peak, DRAWN_POINTS + 1)[1:]
+    speeds = np.concatenate([np.asarray(reference, float), drawn])
     at = setting(session, corner, direction, shed)
     now = estimate_at(at, shed, speeds)
     then = _then(before, at, shed, speeds)

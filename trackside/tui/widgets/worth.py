@@ -7,14 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
 from rich.console import Console
 from rich.text import Text
 from textual.widgets import Static
 
 from trackside.charts import Series, live
 from trackside.errors import NoEstimate, TracksideError
+from trackside.review.estimate import Floats
 from trackside.review.standpoint import Standpoint, standpoint
 from trackside.review.worth import ForceStep
 from trackside.tui.palette import styled
@@ -22,9 +21,6 @@ from trackside.units import from_si, show
 
 if TYPE_CHECKING:
     from trackside.tui.desk import Desk
-
-Floats = NDArray[np.float64]
-DRAWN_POINTS = 48
 
 
 class Worth(Static):
@@ -42,7 +38,6 @@ class Worth(Static):
             self.update(Text("reading dyno sheets …"), layout=False)
             return
         preferences = desk.preferences
-        drawn = np.linspace(0, preferences.peak_speed, DRAWN_POINTS + 1)[1:]
         try:
             found = standpoint(
                 desk.session,
@@ -51,7 +46,7 @@ class Worth(Static):
                 direction,
                 desk.shed,
                 preferences.reference_speeds,
-                drawn,
+                preferences.peak_speed,
             )
             text = self._panel(desk, found, width, height)
         except NoEstimate as reason:
