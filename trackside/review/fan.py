@@ -14,12 +14,16 @@ MOST = 5
 
 def fan(at: Setting, adjuster: Adjuster, shed: Shed) -> list[Setting]:
     """Full hard, full soft and the measured positions of that knob, hard first, all else as `at`;
-    the position in hand is left out, and of many measured ones the inner are thinned."""
+    the position in hand is left out, and of many measured ones the inner are thinned. Empty for a
+    preload knob that the bench held still."""
     is_preload = adjuster.acts_on.endswith("preload")
     now = at.preload_from_hard if is_preload else at.from_hard
     if now is None:
         return []
-    source = ground(at.build, at.direction, shed).source
+    stands_on = ground(at.build, at.direction, shed)
+    if is_preload and not stands_on.takes_preload:
+        return []
+    source = stands_on.source
     measured: tuple[float, ...] = ()
     if isinstance(source, DirectionFit):
         measured = source.preloads if is_preload else source.positions

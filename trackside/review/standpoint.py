@@ -12,7 +12,6 @@ from trackside.review.estimate import Estimate, Setting, Speeds, estimate_at, se
 from trackside.review.shed import Shed
 from trackside.review.worth import ForceStep, moved, step_from
 
-
 DRAWN_POINTS = 48
 
 
