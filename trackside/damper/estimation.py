@@ -76,7 +76,7 @@ def fit_side(side: Side, friction_in: bool) -> tuple[MeasuredLaw, MeasuredLaw, F
     ]
     rough = [
         minimise(
-            model, start, low, _beliefs(network, start, bleed_law, crack_law, friction_in), 8, 1e-3
+            model, start, low, _beliefs(network, start, bleed_law, crack_law, friction_in), 6, 1e-2
         )
         for start in starts
     ]

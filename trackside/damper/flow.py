@@ -96,9 +96,10 @@ def force_at(
     values = [speed, *_now(path, viscosity_ratio, density_ratio)]
     shape = np.broadcast_shapes(*(value.shape for value in values))
     size = int(np.prod(shape))
-    flat = [
+    flat = [np.broadcast_to(speed, shape).reshape(-1)]
+    flat += [
         value.reshape(()) if value.size == 1 else np.broadcast_to(value, shape).reshape(-1)
-        for value in values
+        for value in values[1:]
     ]
     force = np.empty(size)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
@@ -137,43 +138,71 @@ def _valve(lift: Floats, port: Floats) -> Floats:
 def _root(
     speed: Floats, leak: Floats, bleed: Floats, crack: Floats, opening: Floats, port: Floats
 ) -> Floats:
-    """√F at each speed: Newton's method kept inside a bracket that shrinks with every step."""
+    """√F at each speed, from an upper bound downwards."""
     edge = np.sqrt(crack)
     closed = 2.0 * speed / (bleed + np.sqrt(bleed**2 + 4.0 * leak * speed))
     beyond = speed > leak * crack + bleed * edge
     # valve ≥ min(lift, port)/√2, so the larger of the two forces that these need is enough
     need = np.sqrt(2.0) * speed / opening
-    stack = np.sqrt(crack + np.fmin(need / edge, np.cbrt(need) ** 2))
+    stack = np.sqrt(crack + np.fmin(need / edge, np.exp(np.log(need) * (2.0 / 3.0))))
     high = np.where(beyond, np.fmin(closed, np.fmax(stack, np.sqrt(2.0) * speed / port)), closed)
     low = np.where(beyond, np.minimum(edge, high), 0.0)
-    root = _refined(low, high, high, speed, leak, bleed, crack, opening, port)
+    root = _refined(low, high, speed, leak, bleed, crack, np.where(beyond, opening, 0.0), port)
     blocked = np.isinf(high) & (speed > 0.0)
     return np.where(speed > 0.0, np.where(blocked, np.inf, root), 0.0)
 
 
-def _refined(low: Floats, high: Floats, root: Floats, *terms: Floats, steps: int = 5) -> Floats:
-    """`root` after Newton steps inside [low, high]; the few that have not settled go round again.
+def _refined(low: Floats, high: Floats, *terms: Floats) -> Floats:
+    """√F within [low, high] by Newton's method; the few that have not settled are bracketed.
 
-    terms: speed, leak, bleed, crack, opening, port.
+    terms: speed, leak, bleed, crack, opening (zero where the stack stays shut), port.
     """
-    speed, leak, bleed, crack, opening, port = terms
-    for _ in range(steps):
-        lift = opening * np.maximum(root * root - crack, 0.0)
-        choke = 1.0 / (1.0 + (lift / port) ** 2)
-        series = np.sqrt(choke)
-        flow = leak * root + bleed + lift * series
-        growth = leak + np.where(lift > 0.0, 2.0 * opening * choke * series, 0.0) * root
-        excess = flow * root - speed
+    root = high
+    for step in range(6):
+        slope, excess = _excess(root, *terms)
+        move = excess / slope
+        root = np.minimum(np.maximum(root - move, low), high)
+        if step > 1:
+            settled = np.abs(move) <= _STEP * root
+            if settled.all():
+                return root
+    rest = ~settled & np.isfinite(root)
+    if rest.any():
+        few = [np.broadcast_to(term, root.shape)[rest] for term in (low, high, *terms)]
+        root[rest] = _bracketed(*few)
+    return root
+
+
+def _bracketed(low: Floats, high: Floats, *terms: Floats) -> Floats:
+    """The same, halving the bracket wherever Newton's step would leave it."""
+    root = high
+    for _ in range(200):
+        slope, excess = _excess(root, *terms)
         high = np.where(excess > 0.0, root, high)
         low = np.where(excess < 0.0, root, low)
-        new = root - excess / (flow + growth * root)
-        new = np.where((new >= low) & (new <= high), new, 0.5 * (low + high))
-        settled = np.abs(new - root) <= _STEP * new
-        root = new
+        move = excess / slope
+        inside = (root - move >= low) & (root - move <= high)
+        root = np.where(inside, root - move, 0.5 * (low + high))
+        settled = inside & (np.abs(move) <= _STEP * root)
         if settled.all():
-            return root
-    rest = ~settled & np.isfinite(root) & (high > low)
-    if rest.any():
-        few = [np.broadcast_to(term, root.shape)[rest] for term in (low, high, root, *terms)]
-        root[rest] = _refined(*few)
+            break
     return root
+
+
+def _excess(
+    root: Floats,
+    speed: Floats,
+    leak: Floats,
+    bleed: Floats,
+    crack: Floats,
+    opening: Floats,
+    port: Floats,
+) -> tuple[Floats, Floats]:
+    """Slope of the speed by √F, and how much the speed at this √F is too high."""
+    square = root * root
+    lift = opening * (square - crack)
+    choke = 1.0 / (1.0 + np.square(lift / port))
+    series = np.sqrt(choke)
+    seep = leak * root
+    flow = seep + bleed + lift * series
+    return flow + seep + 2.0 * opening * square * choke * series, flow * root - speed

@@ -42,7 +42,7 @@ def minimise(
     low: Floats,
     beliefs: Beliefs,
     steps: int = 60,
-    tolerance: float = 1e-9,
+    tolerance: float = 1e-6,
 ) -> Minimum:
     """The minimum near `start`; `model(x)` gives residuals (n,) and slopes (n, p)."""
     now = _at(model, np.maximum(start, low), beliefs)

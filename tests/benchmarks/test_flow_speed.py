@@ -1,0 +1,67 @@
+"""How fast force comes from speed, as ratios measured in one run.
+
+python -m pytest tests/benchmarks/test_flow_speed.py -s -m benchmark
+"""
+
+import time
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+
+from tests.bench.virtual_bench import population
+from trackside.damper.fit import SheetRows, fit_sheet
+from trackside.damper.flow import FlowPath, force_at
+
+pytestmark = pytest.mark.benchmark
+
+
+def _best(work, times: int = 3) -> float:
+    found = []
+    for _ in range(times):
+        start = time.process_time()
+        work()
+        found.append(time.process_time() - start)
+    return min(found)
+
+
+def test_against_a_loop_of_brentq():
+    rng = np.random.default_rng(1)
+    curves, speeds = 50_000, np.linspace(0.005, 0.5, 20)
+    path = FlowPath(
+        leak=10 ** rng.uniform(-6.5, -5.5, (curves, 1)),
+        bleed=10 ** rng.uniform(-3.5, -2.5, (curves, 1)),
+        crack=rng.uniform(0, 800, (curves, 1)),
+        opening=10 ** rng.uniform(-5.8, -5.0, (curves, 1)),
+        port=10 ** rng.uniform(-2.3, -1.6, (curves, 1)),
+    )
+    points = curves * speeds.size
+    ours = _best(lambda: force_at(speeds, path)) / points
+
+    def loop() -> None:
+        for k in range(100):
+            leak, bleed, crack, opening, port = (
+                float(np.asarray(value)[k, 0]) for value in path.__dict__.values()
+            )
+            for speed in speeds.tolist():
+
+                def short(force, v=speed, a=leak, b=bleed, c=crack, o=opening, p=port):
+                    lift = o * max(force - c, 0.0)
+                    return a * force + (b + lift / (1 + (lift / p) ** 2) ** 0.5) * force**0.5 - v
+
+                brentq(short, 0.0, 1e6, xtol=1e-9, rtol=1e-12)
+
+    theirs = _best(loop) / (100 * speeds.size)
+    print(f"\n{1e-6 / ours:.1f} million points/s, {theirs / ours:.0f} x a loop of brentq")
+    assert theirs / ours > 150
+    assert ours < 1 / 3e6
+
+
+def test_a_fit_is_quick():
+    sheets = [
+        SheetRows(*damper.measure(np.linspace(0, damper.clicks, 5), seed).columns)
+        for seed, damper in enumerate(population(9))
+    ]
+    taken = sorted(_best(lambda sheet=sheet: fit_sheet(sheet), 2) for sheet in sheets)
+    print(f"\nfit of 5 positions x 2 directions x 10 speeds: median {taken[4] * 1e3:.0f} ms")
+    assert taken[4] < 0.1
