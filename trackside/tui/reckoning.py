@@ -38,6 +38,12 @@ class ReckoningPage(Page):
         """Whether something is still being worked out."""
         return self._at_work
 
+    def not_yet(self) -> str:
+        """Why there is nothing to work out yet; empty when there is."""
+        if self.desk.shed is None:
+            return "reading dyno sheets …"
+        return "" if self.desk.has_session else "no session yet: n on the pit board opens one"
+
     def reckon(self, work: Work, draw: Draw) -> None:
         """Do `work` in a thread (it touches no widget), then `draw` its answer."""
         self._next = (work, draw)

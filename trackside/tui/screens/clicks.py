@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from rich.text import Text
-from textual.containers import Horizontal
+from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -33,12 +33,15 @@ from trackside.tui.wrapping import wrapped
 
 OTHER_SIDE = {"FL": "FR", "FR": "FL", "RL": "RR", "RR": "RL"}
 LEGEND = "bands and ± 95 % · ≈ within the noise · faint: the knob's other positions"
+LEAST_CHART = 9
+"""Below so many rows a chart tells nothing: the page scrolls instead."""
 
 
 @dataclass(frozen=True)
 class _Drawn:
-    """A map with its chart and the lines beside or below it."""
+    """A map with its chart and the lines beside it (`wide`) or below it."""
 
+    wide: bool
     found: ClickMap
     lines: tuple[Text, ...]
     drawing: Drawing
@@ -58,9 +61,13 @@ class Clicks(ReckoningPage):
 
     def body(self) -> Iterable[Widget]:
         """Chart and numbers: beside each other where there is room, else in one column."""
-        with Horizontal(id="map", classes="fill"):
+        with VerticalScroll(id="map", classes="fill"):
             yield Static("", id="curve", markup=False)
             yield Static("", id="numbers", markup=False)
+
+    def on_mount(self) -> None:
+        """Up and down scroll what does not fit."""
+        self.query_one("#map").focus()
 
     def show(self) -> None:
         """Work the map out for what is in hand."""
@@ -69,12 +76,10 @@ class Clicks(ReckoningPage):
 
     def _reckon(self) -> None:
         desk = self.desk
-        if not desk.has_session:
-            self._words("no session yet: n on the pit board opens one")
+        if waiting := self.not_yet():
+            self._words(waiting)
             return
-        if desk.shed is None:
-            self._words("reading dyno sheets …")
-            return
+        assert desk.shed is not None
         subject = Subject(
             desk.session,
             desk.before,
@@ -84,8 +89,11 @@ class Clicks(ReckoningPage):
             desk.preferences,
             self.knob,
         )
-        room, wide = self.query_one("#map").size, self.has_class("wide")
-        self.reckon(lambda: _drawn(subject, room.width, room.height, wide), self._draw)
+        width, height = self.query_one("#curve").size.width, self.query_one("#map").size.height
+        wide = self.has_class("wide")
+        if width < TABLE_WIDTH // 2:
+            return
+        self.reckon(lambda: _drawn(subject, width, height, wide), self._draw)
 
     def _words(self, text: str) -> None:
         self.found = None
@@ -96,15 +104,17 @@ class Clicks(ReckoningPage):
         if isinstance(answer, TracksideError):
             self._words(f"{self.desk.corner} {self.desk.direction}: no estimate\n\n{answer}")
             return
+        if answer.wide != self.has_class("wide"):
+            return
         self.found, theme = answer.found, self.app.theme
         curve = [styled(answer.drawing, theme)]
         numbers = list(answer.lines)
         if answer.step is not None:
             numbers.append(styled(answer.step, theme))
-        if not self.has_class("wide"):
+        if not answer.wide:
             curve, numbers = [numbers[0], *curve, *numbers[1:]], []
-        self.query_one("#curve", Static).update(Text("\n").join(curve), layout=False)
-        self.query_one("#numbers", Static).update(Text("\n").join(numbers), layout=False)
+        self.query_one("#curve", Static).update(Text("\n").join(curve))
+        self.query_one("#numbers", Static).update(Text("\n").join(numbers))
 
     # ── commands ────────────────────────────────────────────────────────────────────────────
 
@@ -112,12 +122,12 @@ class Clicks(ReckoningPage):
         """The next corner, or the one before."""
         desk = self.desk
         desk.corner = CORNERS[(CORNERS.index(desk.corner) + by) % len(CORNERS)]
-        self._reckon()
+        self.show()
 
     def action_flip(self) -> None:
         """Bump or rebound."""
         self.desk.direction = "bump" if self.desk.direction == "rebound" else "rebound"
-        self._reckon()
+        self.show()
 
     def action_knob(self) -> None:
         """The other knob of this direction."""
@@ -179,7 +189,7 @@ class Clicks(ReckoningPage):
 
 
 def _drawn(subject: Subject, width: int, height: int, wide: bool) -> _Drawn:
-    """The map and its chart, for a body of that size."""
+    """The map and its chart, for a first column of that size; `wide` has a second one."""
     found = work_out(subject)
     room = TABLE_WIDTH if wide else width
     prose = [
@@ -190,11 +200,13 @@ def _drawn(subject: Subject, width: int, height: int, wide: bool) -> _Drawn:
     lines = [part for line in lines for part in wrapped(line, room)]
     lines += [part for text in prose for part in wrapped(Text(text, "italic"), room)]
     if not wide:
-        return _Drawn(found, tuple(lines), chart(found, width, max(5, height - len(lines))))
+        return _Drawn(
+            wide, found, tuple(lines), chart(found, width, max(LEAST_CHART, height - len(lines)))
+        )
     left = height - len(lines) - 2
     step = difference(found, room, min(left, 16)) if left >= 8 else None
     if step is not None:
         title, drawing = step
         lines += [Text(), Text(title, "bold")]
-        return _Drawn(found, tuple(lines), chart(found, width - room - 1, height), drawing)
-    return _Drawn(found, tuple(lines), chart(found, width - room - 1, height))
+        return _Drawn(wide, found, tuple(lines), chart(found, width, height), drawing)
+    return _Drawn(wide, found, tuple(lines), chart(found, width, height))

@@ -42,15 +42,10 @@ class DebriefPage(ReckoningPage, Taking):
     def show(self) -> None:
         """Read and compare again."""
         desk = self.desk
-        if not desk.has_session or desk.shed is None:
-            self._tell(
-                Text(
-                    "reading dyno sheets …"
-                    if desk.has_session
-                    else "no session yet: n on the pit board opens one"
-                )
-            )
+        if waiting := self.not_yet():
+            self._tell(Text(waiting))
             return
+        assert desk.shed is not None
         logbook, entity, session = desk.logbook, desk.entity, desk.session
         shed, preferences = desk.shed, desk.preferences
         if entity != self._of:
@@ -67,7 +62,9 @@ class DebriefPage(ReckoningPage, Taking):
             self._tell(Text(str(answer)))
             return
         self.sections = answer
-        width = max(30, self.query_one("#debrief").size.width - 2)
+        width = self.query_one("#debrief").size.width - 2
+        if width < 20:
+            return
         variables = self.app.theme_variables
         title = f"bold {variables.get('board-text', '')} on {variables.get('board', '')}"
         styles = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rich.cells import set_cell_size
+from rich.cells import cell_len, set_cell_size
 from rich.text import Text
 from textual.widget import Widget
 from textual.widgets import Static
@@ -71,13 +71,10 @@ class TrendPage(ReckoningPage):
         desk = self.desk
         speeds = desk.preferences.reference_speeds
         self.at_speed = min(self.at_speed, len(speeds) - 1)
-        if not desk.has_session or desk.shed is None:
-            self._nothing(
-                "reading dyno sheets …"
-                if desk.has_session
-                else "no session yet: n on the pit board opens one"
-            )
+        if waiting := self.not_yet():
+            self._nothing(waiting)
             return
+        assert desk.shed is not None
         if desk.entity != self._of:
             self._of = self._here = desk.entity
         logbook, car, shed = desk.logbook, desk.session.car, desk.shed
@@ -121,6 +118,8 @@ class TrendPage(ReckoningPage):
         self.query_one("#trend-laps", Static).update(laps(stops, cursor, room.width), layout=False)
         self.say(one_line(in_full(stops[cursor], at_speed, preferences)))
         self.query_one(Ledger).refresh()
+        if room.width < 20:
+            return
         self.reckon(
             lambda: chart(stops, cursor, at_speed, corner, preferences, room.width, room.height),
             self._draw,
@@ -198,4 +197,6 @@ class TrendPage(ReckoningPage):
 
 def _cell(text: str, width: int) -> str:
     text = one_line(text)
-    return set_cell_size(text if len(text) < width else text[: width - 2] + "…", width)
+    if cell_len(text) >= width:
+        text = set_cell_size(text, width - 2).rstrip() + "…"
+    return set_cell_size(text, width)

@@ -1,0 +1,138 @@
+"""The click map: numbers move with the knob, bands and noise are said, nothing is guessed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.tui.conftest import Drive, screen_text, until
+from trackside.review.estimate import estimate
+from trackside.review.worth import click_worth
+from trackside.tui.screens.clicks import Clicks
+
+SIZES = [(80, 24), (120, 40)]
+
+
+async def _at(pilot) -> Clicks:  # type: ignore[no-untyped-def]
+    await pilot.press("c")
+    await until(pilot, lambda: isinstance(pilot.app.screen, Clicks) and pilot.app.screen.found)
+    page = pilot.app.screen
+    await _settled(pilot, page)
+    return page
+
+
+async def _settled(pilot, page: Clicks) -> None:  # type: ignore[no-untyped-def]
+    await pilot.pause()
+    await until(pilot, lambda: not page.reckoning)
+    await pilot.pause()
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_position_force_band_and_standing_are_on_the_screen(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await _at(pilot)
+        text, found, desk = screen_text(pilot.app), page.found, page.desk
+        assert found is not None
+        assert "FL rebound 6 of 20 from full hard" in text
+        assert "between measured positions · sheet FP-0611-A" in text
+        speeds = desk.preferences.reference_speeds
+        told = estimate(desk.session, "FL", "rebound", desk.shed, speeds)
+        for i, rod in enumerate(speeds):
+            half = (told.high[i] - told.low[i]) / 2
+            row = f"{rod * 1000:.0f} {told.force[i]:.0f} {half:.0f}"
+            assert any(" ".join(line.split()).find(row) >= 0 for line in text.split("\n")), row
+
+
+async def test_a_click_harder_moves_the_position_and_the_numbers(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        page = await _at(pilot)
+        first = page.found.estimate.force
+        await pilot.press("h")
+        await _settled(pilot, page)
+        assert page.desk.session.si("FL.rebound_bleed") == 5
+        assert "FL rebound 5 of 20 from full hard" in screen_text(pilot.app)
+        assert (page.found.estimate.force > first).all()  # harder is never less force
+        await pilot.press("u")
+        await _settled(pilot, page)
+        assert page.desk.session.si("FL.rebound_bleed") == 6
+
+
+async def test_both_sides_each_by_its_own_counting(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _at(pilot)
+        await pilot.press("H")
+        await _settled(pilot, page)
+        session = page.desk.session
+        # FL counts from full hard, FR from full soft: harder is down here, up there
+        assert (session.si("FL.rebound_bleed"), session.si("FR.rebound_bleed")) == (5, 13)
+
+
+async def test_at_the_stop_it_says_so(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _at(pilot)
+        await pilot.press(*"hhhhhhh")
+        await _settled(pilot, page)
+        text = screen_text(pilot.app)
+        assert page.desk.session.si("FL.rebound_bleed") == 0
+        assert "stands at its stop" in text
+        assert "stop" in text.split("mm/s")[-1]
+
+
+async def test_corner_direction_and_knob(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _at(pilot)
+        await pilot.press("]", "]", "x")
+        await _settled(pilot, page)
+        assert (page.found.at.corner, page.found.at.direction) == ("RL", "bump")
+        await pilot.press("o")
+        await _settled(pilot, page)
+        assert page.found.in_hand.acts_on == "bump_preload"
+        before = page.desk.session.si("RL.bump_preload")
+        await pilot.press("h")
+        await _settled(pilot, page)
+        assert page.desk.session.si("RL.bump_preload") == before + 1  # counted from full soft
+        await pilot.press("[")
+        await _settled(pilot, page)
+        assert page.found.at.corner == "FR"
+
+
+async def test_a_change_within_the_noise_is_marked(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _at(pilot)
+        desk = page.desk
+        worths = click_worth(desk.session, "FL", desk.shed, desk.preferences.reference_speeds)
+        rebound = worths[1]
+        marks = int(rebound.harder.in_noise.sum() + rebound.softer.in_noise.sum())
+        assert marks
+        body = screen_text(pilot.app).rpartition("bands and")[0]
+        assert body.count("≈") == marks
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_what_is_not_known_is_said(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await _at(pilot)
+        page.desk.keep_text("FL.damper", "")
+        page.redraw()
+        await _settled(pilot, page)
+        assert "no damper is entered at FL" in screen_text(pilot.app)
+        await pilot.press("h")
+        await pilot.pause()
+        assert "no knob on record" in screen_text(pilot.app)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_an_empty_logbook(tmp_path: Path, drive: Drive, size: tuple[int, int]) -> None:
+    async with drive(tmp_path / "empty.trackside", size) as pilot:
+        await pilot.press("c")
+        await pilot.pause()
+        await pilot.press("h", "x", "]", "o", "S")
+        await pilot.pause()
+        assert "no session yet" in screen_text(pilot.app)

@@ -1,0 +1,132 @@
+"""The debrief: since this driver's last outing, most force first, and what was said."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.tui.conftest import Drive, screen_text, until
+from trackside.logbook import Logbook, patch, put
+from trackside.review.changes import changes
+from trackside.review.recall import outing_before
+from trackside.tui.screens.debrief import DebriefPage
+from trackside.tui.widgets.ask import Ask
+
+SIZES = [(80, 24), (120, 40)]
+NASTY = ("[/", "[b", "🏁 [@click=app.quit]x[/]", "\u202eabc", "x" * 5000)
+
+
+async def _at(pilot) -> DebriefPage:  # type: ignore[no-untyped-def]
+    await pilot.press("d")
+    await until(
+        pilot, lambda: isinstance(pilot.app.screen, DebriefPage) and pilot.app.screen.sections
+    )
+    page = pilot.app.screen
+    await _settled(pilot, page)
+    return page
+
+
+async def _settled(pilot, page: DebriefPage) -> None:  # type: ignore[no-untyped-def]
+    await pilot.pause()
+    await until(pilot, lambda: not page.reckoning)
+    await pilot.pause()
+
+
+def _texts(page: DebriefPage, title: str) -> list[str]:
+    section = next(s for s in page.sections if s.title.startswith(title))
+    return [said.text for said in section.said]
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_since_the_last_outing_of_the_same_driver(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await _at(pilot)
+        desk = page.desk
+        before = desk.logbook.session_line(outing_before(desk.logbook, desk.entity))
+        assert before.driver == desk.session.driver
+        assert before.start in page.sections[0].title
+        text = screen_text(pilot.app)
+        assert "FL rebound: 2 clicks harder (8 to 6 from full hard)" in text
+        assert "cautious out-lap" in text
+        assert "at the wheel; 95 % band" in text
+
+
+async def test_most_force_first_and_three_at_most(season_file: Path, drive: Drive) -> None:
+    with Logbook.open(season_file, author="tester") as logbook:
+        entity = logbook.session_lines(limit=1)[0].entity
+        turned = {
+            f"{c}.bump_bleed": {"typed": "4", "unit": "", "si": 4.0} for c in ("FL", "RL", "RR")
+        }
+        logbook.write(patch("session", entity, turned))
+    async with drive(season_file) as pilot:
+        page = await _at(pilot)
+        desk = page.desk
+        earlier = desk.logbook.record(outing_before(desk.logbook, desk.entity))
+        found = changes(earlier, desk.session, desk.shed, desk.preferences)
+        first = found.forces[0]
+        assert np.abs(first.step.change).max() == max(
+            np.abs(force.step.change).max() for force in found.forces
+        )
+        worth = _texts(page, "Worth")
+        largest = [text for text in worth if " at " in text and "band" not in text]
+        assert len(largest) == 3
+        assert f"{abs(first.step.change[first.largest]):.0f} N" in largest[0]
+        assert any(text.startswith("and ") for text in worth)
+        changed = _texts(page, "Changed")
+        assert first.corner in changed[0] or "front" in changed[0] or "rear" in changed[0]
+
+
+async def test_what_was_said_last_time_and_the_weather(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _at(pilot)
+        assert any("Nose lifts" in text for text in _texts(page, "You said last time"))
+        assert "Track: 15 °C → 16 °C" in _texts(page, "Then and now")
+        assert any("common practice" in s.title for s in page.sections)
+        await pilot.press("end")
+        await _settled(pilot, page)
+        assert "YOU SAID ABOUT THIS OUTING" in screen_text(pilot.app)
+
+
+@pytest.mark.parametrize("words", NASTY)
+async def test_a_persons_words_are_never_markup(
+    season_file: Path, drive: Drive, words: str
+) -> None:
+    with Logbook.open(season_file, author="tester") as logbook:
+        entity = logbook.session_lines(limit=1)[0].entity
+        logbook.write(put("note", {"session": entity, "words": words, "turn": words[:30]}))
+    async with drive(season_file) as pilot:
+        page = await _at(pilot)
+        await pilot.press("end")
+        await _settled(pilot, page)
+        assert isinstance(pilot.app.screen, DebriefPage)
+        said = " ".join(_texts(page, "You said about this outing"))
+        assert words.replace("\u202e", "")[:40] in said
+
+
+async def test_a_note_is_taken_down_here(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _at(pilot)
+        await pilot.press("a")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
+        await pilot.press(*"quick")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: pilot.app.screen is page)
+        await _settled(pilot, page)
+        assert any("quick" in text for text in _texts(page, "You said about this outing"))
+        notes = page.desk.logbook.notes(page.desk.entity)
+        assert any(body["words"] == "quick" for _, body in notes)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_an_empty_logbook(tmp_path: Path, drive: Drive, size: tuple[int, int]) -> None:
+    async with drive(tmp_path / "empty.trackside", size) as pilot:
+        await pilot.press("d")
+        await pilot.pause()
+        await pilot.press("a", "y", "K", "down", "pagedown")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, DebriefPage)
+        assert "no session yet" in screen_text(pilot.app)

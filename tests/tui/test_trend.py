@@ -1,0 +1,109 @@
+"""The trend: every session of the car, oldest left, gaps with their reason, changes marked."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.tui.conftest import Drive, screen_text, until
+from trackside.review.trend import trend
+from trackside.tui.screens.sheet import Sheet
+from trackside.tui.screens.trend import TrendPage
+from trackside.tui.trendline import window
+
+SIZES = [(80, 24), (120, 40)]
+
+
+async def _at(pilot) -> TrendPage:  # type: ignore[no-untyped-def]
+    await pilot.press("t")
+    await until(pilot, lambda: isinstance(pilot.app.screen, TrendPage) and pilot.app.screen.stops)
+    page = pilot.app.screen
+    await _settled(pilot, page)
+    return page
+
+
+async def _settled(pilot, page: TrendPage) -> None:  # type: ignore[no-untyped-def]
+    await pilot.pause()
+    await until(pilot, lambda: not page.reckoning)
+    await pilot.pause()
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_sessions_of_this_car_in_order(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await _at(pilot)
+        starts = [stop.session.start for stop in page.stops]
+        assert starts == sorted(starts)
+        lines = page.desk.logbook.session_lines(car=page.desk.session.car)
+        assert len(page.stops) == len(lines)
+        assert page.cursor == len(page.stops) - 1
+        text = screen_text(pilot.app)
+        assert "FL rebound at 50 mm/s" in text
+        assert "6/20 hard" in text
+        assert "2 harder" in text
+        assert "1:33.402 to 1:37.904" in text
+
+
+async def test_points_are_those_of_the_review(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _at(pilot)
+        desk = page.desk
+        sessions = [(stop.point.session, stop.session) for stop in page.stops]
+        told = trend(sessions, "FL", "rebound", desk.shed, desk.preferences.reference_speeds)
+        assert [stop.point.moved for stop in page.stops] == [point.moved for point in told]
+        gaps = [stop for stop in page.stops if stop.point.estimate is None]
+        assert len(gaps) == 1
+        assert "FP-0625" in gaps[0].point.why  # the spare that was never on a dyno
+
+
+async def test_the_cursor_says_why_there_is_a_gap(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file, (120, 40)) as pilot:
+        page = await _at(pilot)
+        for _ in range(20):
+            if page.stops[page.cursor].point.estimate is None:
+                break
+            await pilot.press("left")
+            await pilot.pause()
+        await _settled(pilot, page)
+        text = screen_text(pilot.app)
+        assert "no dyno sheet and no shop rule" in text
+        assert "05-09 P2" in text
+
+
+async def test_speed_direction_corner_and_open(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _at(pilot)
+        await pilot.press(",", ",", "x", "]")
+        await _settled(pilot, page)
+        assert "FR bump at 25 mm/s" in screen_text(pilot.app)
+        await pilot.press(".")
+        await pilot.press("left", "left", "right")
+        await _settled(pilot, page)
+        wanted = page.stops[-2].point.session
+        assert page.stops[page.cursor].point.session == wanted
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
+        assert pilot.app.desk.entity == wanted
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_an_empty_logbook(tmp_path: Path, drive: Drive, size: tuple[int, int]) -> None:
+    async with drive(tmp_path / "empty.trackside", size) as pilot:
+        await pilot.press("t")
+        await pilot.pause()
+        await pilot.press("left", "right", ",", ".", "x", "]", "enter", "down")
+        await pilot.pause()
+        assert "no session yet" in screen_text(pilot.app)
+
+
+def test_the_window_holds_the_cursor_and_fits() -> None:
+    for count in (1, 2, 9, 200):
+        for cursor in range(count):
+            for room in (2, 7, 17, 300):
+                shown = window(count, cursor, room)
+                assert cursor in shown
+                assert len(shown) == min(count, room)
+                assert 0 <= shown.start <= shown.stop <= count
