@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from tests.running import Cli, Ran, ran
 
+from tests.running import Cli, Ran, ran
 from trackside.logbook import Logbook
 from trackside.logbook.samples import load_samples
 
