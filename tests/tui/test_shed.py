@@ -13,7 +13,7 @@ from trackside.errors import BadSheet
 from trackside.logbook.samples import samples_folder
 from trackside.records import Build
 from trackside.review.shed import fit_of
-from trackside.tui.bench_words import sheet_drawing
+from trackside.tui.bench_words import sheet_drawing, sheet_lines
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage, sheet_of
 from trackside.tui.widgets.ask import Ask
@@ -72,7 +72,11 @@ def test_every_sample_sheet_can_be_drawn(samples) -> None:  # type: ignore[no-un
     shed = Shed.of(samples)
     for sheet in shed.sheets:
         build = shed.build(sheet.damper, sheet.build)
-        drawing = sheet_drawing(sheet, build, fit_of(sheet, build), 60, 16, Preferences())
+        fit = fit_of(sheet, build)
+        drawing = sheet_drawing(sheet, build, fit, 60, 16, Preferences())
+        told = "\n".join(line for _, line in sheet_lines(sheet, build, fit, Preferences()))
+        assert "nan" not in told
+        assert "inf" not in told
         assert [len(line) for line in drawing.plain().split("\n")] == [60] * 16
 
 
@@ -150,3 +154,19 @@ async def test_a_file_named_in_quotes_is_found(tmp_path: Path) -> None:
     shutil.copy(samples_folder() / "dyno" / "FP-0611-A.csv", file)
     sheet = sheet_of(Build(damper="X", version="A"), {"path": f" '{file}' ", **ASKED})
     assert (sheet.damper, sheet.build, len(sheet.rows)) == ("X", "A", 100)
+
+
+def test_the_bleed_alone_is_told_as_a_force(samples) -> None:  # type: ignore[no-untyped-def]
+    """An orifice of coefficient b passes v at F = (v/b)² (orifice law, derived)."""
+    from trackside.preferences import Preferences
+    from trackside.review.shed import Shed
+
+    shed = Shed.of(samples)
+    build = shed.build("SA-3107")
+    sheet = shed.sheet(build)
+    fit = fit_of(sheet, build)
+    bleed = next(p.value for p in fit.bump.parameters if p.name == "bleed at 9")
+    lines = [line for _, line in sheet_lines(sheet, build, fit, Preferences())]
+    told = next(line for line in lines if line.startswith(" bleed at 9: "))
+    assert told.startswith(f" bleed at 9: {(0.05 / bleed) ** 2:.0f} N (")
+    assert told.endswith("alone at 50 mm/s")

@@ -239,7 +239,7 @@ class Trackside(App[None]):
             return
         self._redraw()
         if isinstance(self.screen, Page):
-            sentences = "; ".join(_undone(item) for item in undone)
+            sentences = "; ".join(_undone(item, self.preferences) for item in undone)
             self.screen.say(f"{done}: {sentences}" if undone else none, "kept")
 
     def action_theme(self) -> None:
@@ -259,19 +259,25 @@ class Trackside(App[None]):
             )
 
 
-def _undone(item: Any) -> str:
+def _undone(item: Any, preferences: Preferences) -> str:
     changed = []
     for path, (before, after) in item.changes.items():
-        was, now = (_spoken(value) for value in (before, after))
+        was, now = (_spoken(item.kind, path, value, preferences) for value in (before, after))
         changed.append(f"{path}: {was} → {now}")
     text = ", ".join(changed[:2]) + (" …" if len(changed) > 2 else "")
     return f"{item.kind} {text}".strip()
 
 
-def _spoken(value: Any) -> str:
+def _spoken(kind: str, path: str, value: Any, preferences: Preferences) -> str:
     if isinstance(value, dict):
         return str(value.get("typed", "…"))
-    return "empty" if value is None else str(value)
+    if value is None:
+        return "empty"
+    if kind == "session":
+        return str(value)
+    from trackside.tui.forms import told
+
+    return told(kind, path, value, preferences)
 
 
 def build(path: Path, preferences: Preferences | None = None) -> Trackside:

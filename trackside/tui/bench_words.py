@@ -148,23 +148,25 @@ def _told(
     """A coefficient in the trade's words: as a force at a rod speed, or a speed at a force."""
     name, _, place = parameter.name.partition(" at ")
     bounds = (parameter.value, parameter.low, parameter.high)
-    low_speed = preferences.reference_speeds[min(1, len(preferences.reference_speeds) - 1)]
+    slow = preferences.reference_speeds[min(1, len(preferences.reference_speeds) - 1)]
 
-    def forces(path: Callable[[float], FlowPath], speed: float) -> str:
-        told = [float(force_at(speed, path(max(b, 1e-12)))) for b in bounds]
+    def alone(speed: float, force: Callable[[float], float]) -> str:
+        least, value, most = (force(max(b, 1e-12)) for b in (bounds[2], bounds[0], bounds[1]))
         at = show(speed, "speed", preferences.unit("speed"), with_unit=True)
-        return f"{_band(told[0], told[2], told[1], preferences)} alone at {at}"
+        return f"{_band(value, least, most, preferences)} alone at {at}"
 
     if name == "bleed":
         where = f" at {counted(float(place))}" if place else ""
-        return f"bleed{where}: " + forces(lambda b: FlowPath(0.0, b, float("inf"), 0.0), low_speed)
+        return f"bleed{where}: {alone(slow, lambda b: (slow / b) ** 2)}"
     if name == "port":
-        path = forces(lambda b: FlowPath(0.0, b, float("inf"), 0.0), preferences.peak_speed)
-        return f"port: {path}"
+        fast = preferences.peak_speed
+        return f"port: {alone(fast, lambda b: (fast / b) ** 2)}"
     if name == "opening":
         crack = next(p.value for p in fit.parameters if p.name.startswith("crack"))
-        path = forces(lambda b: FlowPath(0.0, 0.0, crack, b), preferences.speed_split)
-        return f"stack: {path}"
+        split = preferences.speed_split
+        return "stack: " + alone(
+            split, lambda b: float(force_at(split, FlowPath(0.0, 0.0, crack, b)))
+        )
     if name == "leak":
         unit = preferences.unit("speed")
         told = [show(b * 1000.0, "speed", unit) for b in (parameter.low, parameter.high)]

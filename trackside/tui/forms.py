@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from trackside.errors import BadInput, BadRecord
@@ -237,6 +238,18 @@ def text_of(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> 
     return f"{from_si(value, entry.quantity, unit):.6g} {symbol}".strip()
 
 
+def told(kind: str, path: str, value: Any, preferences: Preferences) -> str:
+    """A value of such a record as a person reads it, whatever form it is on."""
+    if value is None:
+        return "empty"
+    for form in FORMS:
+        entry = entries(form).get(f"{kind}.{path}")
+        if entry:
+            head, _, name = path.partition(".")
+            return text_of(entry, {head: {name: value} if name else value}, preferences)
+    return f"{len(value)} of them" if isinstance(value, (list, dict)) else one_line(str(value))
+
+
 def value_of(entry: Entry, text: str, preferences: Preferences) -> Any:
     """What `text` means in the entry's record; None when empty. BadInput says why it cannot be."""
     text = one_line(text)
@@ -250,10 +263,19 @@ def value_of(entry: Entry, text: str, preferences: Preferences) -> Any:
         if len(found) != 1:
             raise BadInput(f"“{text}” is not known here", f"type {' or '.join(entry.choices)}")
         return found[0]
+    if entry.path == "date":
+        try:
+            return date.fromisoformat(text).isoformat()
+        except ValueError:
+            raise BadInput(f"“{text}” is not a date", "type it like 2026-05-09") from None
     if entry.quantity is None:
         return text
     si = read(text, entry.quantity, entry.unit_in(preferences)).si
-    return int(si) if entry.quantity == "count" and si == int(si) else si
+    if entry.quantity == "count":
+        if si != int(si):
+            raise BadInput(f"“{text}” is not a whole number", "count full clicks")
+        return int(si)
+    return si
 
 
 def change(

@@ -302,7 +302,7 @@ class ShedPage(Page):
             return
         questions = [
             Question("work", "What is done, and why", many=True),
-            Question("sure", "Write the new build down?", choices=("yes", "no")),
+            Question("sure", "Write it down?", choices=("yes", "no")),
         ]
         self.app.push_screen(
             Ask(f"Strip-down of {self.damper.serial}", questions, OPENING),
@@ -330,15 +330,14 @@ class ShedPage(Page):
             self.say("a sheet belongs to a build: enter the damper first (n)", "problem")
             return
         questions = [
-            Question("path", "CSV file: position,direction,speed_mm_s,force_N[,oil_C]"),
-            Question("date", "Date of the sheet", date.today().isoformat()),
+            Question("path", "CSV file", hint="position,direction,speed_mm_s,force_N[,oil_C]"),
+            Question("date", "Date", date.today().isoformat()),
             Question(
-                "counted",
-                "Positions counted from full … (empty: as its adjusters count)",
-                choices=("hard", "soft"),
+                "counted", "Counted from", choices=("hard", "soft"),
+                hint="hard / soft; empty: as its adjusters count",
             ),
-            Question("gas", "Gas force still in the forces?", "no", choices=("no", "yes")),
-        ]
+            Question("gas", "Gas force in it", "no", choices=("no", "yes")),
+        ]  # fmt: skip
         title = f"Dyno sheet of {build.damper}, build {build.version}"
         self.app.push_screen(Ask(title, questions), partial(self._named_sheet, build))
 
