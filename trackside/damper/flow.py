@@ -96,7 +96,7 @@ def force_at(
     values = [speed, *_now(path, viscosity_ratio, density_ratio)]
     shape = np.broadcast_shapes(*(value.shape for value in values))
     size = int(np.prod(shape))
-    flat = [np.broadcast_to(speed, shape).reshape(-1)]
+    flat: list[Floats] = [np.broadcast_to(speed, shape).reshape(-1)]
     flat += [
         value.reshape(()) if value.size == 1 else np.broadcast_to(value, shape).reshape(-1)
         for value in values[1:]

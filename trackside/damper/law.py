@@ -19,6 +19,7 @@ from trackside.damper.flow import Floats
 
 REACH = 1.0  # distance over which departures are alike, as a share of the measured range
 _JITTER = 1e-8  # keeps the system solvable where positions are close together
+_STEP = 1.0 / 256.0  # of the measured range, on the way from one measured position
 
 
 @dataclass(frozen=True)
@@ -56,13 +57,24 @@ class MeasuredLaw:
     def rising(self, position: float, values: Floats) -> Floats:
         """Weights (n,) at one position, such that the value never falls as the adjuster opens.
 
-        Where the smooth law dips, the highest value on the way from full hard stands.
+        Where the smooth law dips or shoots over a measured neighbour, the level that it had
+        reached, or the neighbour's, stands.
         """
-        start = min(position, self.nodes[0])
-        way = np.append(np.arange(start, position, max(self.range, 1.0) / 200.0), position)
+        nodes, last = np.asarray(self.nodes), len(self.nodes) - 1
+        right = int(np.searchsorted(nodes, position))
+        if last == 0 or (right <= last and nodes[right] == position):
+            return np.eye(last + 1)[min(right, last)]
+        near = nodes[max(right - 1, 0)]
+        step = np.copysign(_STEP * self.range, position - near)
+        way = np.append(np.arange(near, position, step), position)
         weights, _ = self.weights(way)
         along = weights @ values
-        return weights[-1 if along[-1] >= along.max() else int(np.argmax(along))]
+        if right == 0:
+            return weights[np.argmin(along)]
+        best = int(np.argmax(along))
+        if right <= last and along[best] > values[right]:
+            return np.eye(last + 1)[right]
+        return weights[best]
 
     @cached_property
     def departure(self) -> Floats:
