@@ -64,6 +64,26 @@ def knobs_of(session: Session, corner: str, direction: str, shed: Shed) -> list[
     return [a for a in every if acts_on(a.acts_on, direction)]
 
 
+class Curves:
+    """Curves to draw, each worked out once: the fan stands still while its knob turns."""
+
+    def __init__(self) -> None:
+        self._shed: Shed | None = None
+        self._known: dict[tuple, Estimate] = {}
+
+    def at(self, setting: Setting, subject: Subject) -> Estimate:
+        """The curve at a setting, up to the crew's peak speed."""
+        if subject.shed is not self._shed or len(self._known) > 500:
+            self._shed, self._known = subject.shed, {}
+        build, peak = setting.build, subject.preferences.peak_speed
+        place = (setting.direction, setting.from_hard, setting.preload_from_hard)
+        key = (build.damper, build.version, *place, peak)
+        if key not in self._known:
+            speeds = np.linspace(0, peak, 50)[1:]
+            self._known[key] = estimate_at(setting, subject.shed, speeds)
+        return self._known[key]
+
+
 def work_out(subject: Subject) -> ClickMap:
     """The numbers; NoEstimate says why there are none."""
     session, corner, shed = subject.session, subject.corner, subject.shed
@@ -99,27 +119,24 @@ def _before(subject: Subject, at: Setting) -> Setting | None:
     return None if before == at else before
 
 
-def chart(found: ClickMap, width: int, height: int) -> Drawing:
+def chart(found: ClickMap, curves: Curves, width: int, height: int) -> Drawing:
     """The curve with its band over the fan of the knob in hand and the session before."""
     subject, preferences = found.subject, found.subject.preferences
-    speeds = np.linspace(0, preferences.peak_speed, 50)[1:]
     drawn = []
     knob = found.in_hand
-    if knob is not None:
-        for other in fan(found.at, knob, subject.shed):
-            try:
-                curve = estimate_at(other, subject.shed, speeds)
-            except NoEstimate:
-                continue
-            drawn.append(
-                figures.curve(curve, "band", preferences, _count(other, knob, curve.standing))
-            )
+    for other in fan(found.at, knob, subject.shed) if knob else ():
+        try:
+            curve = curves.at(other, subject)
+        except NoEstimate:
+            continue
+        label = _count(other, knob, curve.standing) if knob else ""
+        drawn.append(figures.curve(curve, "band", preferences, label))
     if found.before is not None:
-        curve = estimate_at(found.before, subject.shed, speeds)
         label = f"before {_position(found.before)}".strip()
+        curve = curves.at(found.before, subject)
         drawn.append(figures.curve(curve, "before", preferences, label))
-    now = estimate_at(found.at, subject.shed, speeds)
     label = f"{found.at.corner} {_position(found.at)}".strip()
+    now = curves.at(found.at, subject)
     drawn.append(figures.curve(now, found.at.corner, preferences, label, band=True))
     units = (preferences.unit("speed"), preferences.unit("force"))
     return plot(drawn, width, height, x_label=units[0], y_label=units[1])

@@ -17,6 +17,7 @@ from trackside.tui import figures
 from trackside.tui.clickmap import (
     TABLE_WIDTH,
     ClickMap,
+    Curves,
     Subject,
     at_the_wheel,
     chart,
@@ -57,6 +58,7 @@ class Clicks(ReckoningPage):
     def __init__(self) -> None:
         super().__init__()
         self.knob = 0
+        self.curves = Curves()
         self.found: ClickMap | None = None
 
     def body(self) -> Iterable[Widget]:
@@ -90,10 +92,10 @@ class Clicks(ReckoningPage):
             self.knob,
         )
         width, height = self.query_one("#curve").size.width, self.query_one("#map").size.height
-        wide = self.has_class("wide")
+        wide, curves = self.has_class("wide"), self.curves
         if width < TABLE_WIDTH // 2:
             return
-        self.reckon(lambda: _drawn(subject, width, height, wide), self._draw)
+        self.reckon(lambda: _drawn(subject, curves, width, height, wide), self._draw)
 
     def _words(self, text: str) -> None:
         self.found = None
@@ -188,7 +190,7 @@ class Clicks(ReckoningPage):
         return f"{value:g} of {knob.clicks} from full {knob.counted_from}"
 
 
-def _drawn(subject: Subject, width: int, height: int, wide: bool) -> _Drawn:
+def _drawn(subject: Subject, curves: Curves, width: int, height: int, wide: bool) -> _Drawn:
     """The map and its chart, for a first column of that size; `wide` has a second one."""
     found = work_out(subject)
     room = TABLE_WIDTH if wide else width
@@ -201,12 +203,15 @@ def _drawn(subject: Subject, width: int, height: int, wide: bool) -> _Drawn:
     lines += [part for text in prose for part in wrapped(Text(text, "italic"), room)]
     if not wide:
         return _Drawn(
-            wide, found, tuple(lines), chart(found, width, max(LEAST_CHART, height - len(lines)))
+            wide,
+            found,
+            tuple(lines),
+            chart(found, curves, width, max(LEAST_CHART, height - len(lines))),
         )
     left = height - len(lines) - 2
     step = difference(found, room, min(left, 16)) if left >= 8 else None
     if step is not None:
         title, drawing = step
         lines += [Text(), Text(title, "bold")]
-        return _Drawn(wide, found, tuple(lines), chart(found, width, height), drawing)
-    return _Drawn(wide, found, tuple(lines), chart(found, width, height))
+        return _Drawn(wide, found, tuple(lines), chart(found, curves, width, height), drawing)
+    return _Drawn(wide, found, tuple(lines), chart(found, curves, width, height))
