@@ -233,6 +233,11 @@ def bad(lines: dict[int, str]) -> str:
         (bad({7: "0,bump,fast,400"}).encode(), "line 7"),
         (text().replace("mm_s", "m_s").encode(), "speed"),
         (text(given=rows()[:3]).encode(), "at least 4 speeds"),
+        (text(given=[(p, d, v, 0.0) for p, d, v, _ in rows()]).encode(), "force is zero"),
+        (bad({7: "-1,bump,100,400"}).encode(), "no count of clicks"),
+        (bad({7: "1e300,bump,100,400"}).encode(), "no count of clicks"),
+        (bad({7: "0.001,bump,100,400"}).encode(), "are one"),
+        (bad({7: "0,bump,100," + "4" * 200_000}).encode(), "not a table"),
     ],
 )
 def test_a_sheet_that_cannot_be_used_names_file_and_place(
@@ -258,7 +263,7 @@ def test_files_that_are_none(cli: Cli, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "arguments",
     [
-        ("--at", "hard"), ("--at", "-1"), ("--at", "nan"), ("--speeds", "0,25"),
+        ("--at", "hard"), ("--at", "-1"), ("--at", "1e300"), ("--at", "nan"), ("--speeds", "0,25"),
         ("--count-from", "middle"), ("--gas-force", "20 bar"),
     ],
 )  # fmt: skip

@@ -134,6 +134,8 @@ def test_export_never_replaces_the_logbook_or_a_folder(
         ('{"format": "trackside-logbook", "version": 99}', "version 99"),
         ('{"format": "trackside-logbook", "version": 1, "entities": [3]}', "Entry 1"),
         ("[" * 100_000, "too deep"),
+        ("9" * 5000, "is not JSON"),
+        ('{"format": "trackside-logbook", "version": 1, "entities": [{"x": NaN}]}', "Entry 1"),
     ],
 )
 def test_a_file_that_cannot_be_taken_in(cli: Cli, tmp_path: Path, content: str, told: str) -> None:

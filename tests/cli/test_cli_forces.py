@@ -17,6 +17,15 @@ def test_curve_gives_both_directions_at_the_speeds_asked(on_samples: Cli) -> Non
         assert estimate["force_N"] == sorted(estimate["force_N"])
 
 
+def test_curve_tells_the_wheel_through_the_motion_ratio(on_samples: Cli) -> None:
+    """The Coupé's motion ratios are 0.70 in front and 0.82 behind (damper over wheel travel)."""
+    for corner, ratio in (("FL", 0.70), ("RR", 0.82)):
+        for e in on_samples("curve", "last", corner, "--json").json["estimates"]:
+            assert e["wheel_force_N"] == pytest.approx([ratio * f for f in e["force_N"]])
+            assert all(0 < zeta < 3 for zeta in e["damping_ratio"])
+            assert e["wheel_unknown"] == []
+
+
 def test_curve_counts_as_the_crew_does_and_from_hard(on_samples: Cli) -> None:
     estimates = [
         e

@@ -13,10 +13,11 @@ from pathlib import Path
 import click
 
 from trackside import __version__
+from trackside.cli.compare import changes, trend
 from trackside.cli.desk import Desk
 from trackside.cli.dyno import dyno
 from trackside.cli.files import demo, export, import_, where
-from trackside.cli.forces import changes, clicks, curve, trend
+from trackside.cli.forces import clicks, curve
 from trackside.cli.sessions import find, list_, show
 from trackside.errors import LogbookError, TracksideError
 from trackside.units import one_line

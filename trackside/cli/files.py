@@ -79,6 +79,8 @@ def import_(desk: Desk, file: str, as_json: bool) -> None:
         raise BadImport(
             f"{file} line {error.lineno} is not JSON ({error.msg})", "export it again"
         ) from None
+    except ValueError as error:
+        raise BadImport(f"{file} is not JSON ({error})", "export it again") from None
     except RecursionError:
         raise BadImport(f"{file} is nested too deep", "export it again") from None
     with desk.writer() as logbook:

@@ -1,4 +1,4 @@
-"""What the corners do: effective curves, what a click is worth, what changed, how it went on."""
+"""What a corner does in a session: its effective curves, and what a click is worth."""
 
 from __future__ import annotations
 
@@ -7,37 +7,29 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trackside.cli.desk import Desk, corner_named, number, scripted, speeds_of
+from trackside.cli.desk import Desk, corner_named, scripted, speeds_of
 from trackside.cli.output import (
     draw,
     emit,
     estimate_body,
-    millimetres,
     no_estimate,
     say,
+    signed,
+    step_body,
     table,
     with_band,
 )
-from trackside.cli.sessions import heading, session_body
-from trackside.errors import BadNumber, NoEstimate
+from trackside.cli.sessions import heading, record_of, session_body
+from trackside.errors import NoEstimate
 from trackside.units import from_si, show
 
 if TYPE_CHECKING:
-    from trackside.logbook import Logbook
     from trackside.preferences import Preferences
-    from trackside.records import Session
-    from trackside.review.changes import ForceChange, ValueChange
     from trackside.review.estimate import Estimate
-    from trackside.review.trend import TrendPoint
-    from trackside.review.worth import ClickWorth, ForceStep
+    from trackside.review.wheel import AtWheel
+    from trackside.review.worth import ClickWorth
 
 DIRECTION = click.Choice(("bump", "rebound"))
-
-
-def _record(logbook: Logbook, entity: str) -> Session:
-    from trackside.records import Session as SessionRecord
-
-    return SessionRecord.checked(logbook.state(entity) or {})
 
 
 @click.command(short_help="The force of a corner against rod speed.")
@@ -53,11 +45,12 @@ def curve(
     """The force that a corner really had, against rod speed, with its 95 % band."""
     from trackside.review.estimate import curves
     from trackside.review.shed import Shed
+    from trackside.review.wheel import at_wheel
 
     corner, asked = corner_named(corner), speeds_of(speeds)
     with desk.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
-        record, shed = _record(logbook, line.entity), Shed.of(logbook)
+        record, shed = record_of(logbook, line.entity), Shed.of(logbook)
     at = asked or desk.preferences.reference_speeds
     found = curves(record, corner, shed, at)
     if direction:
@@ -69,47 +62,50 @@ def curve(
         bodies = [
             no_estimate(e, corner=corner, direction=d)
             if isinstance(e, NoEstimate)
-            else estimate_body(e)
+            else {**estimate_body(e), **_wheel_body(at_wheel(e, record, shed))}
             for d, e in found.items()
         ]
         emit({"session": session_body(line), "corner": corner, "estimates": bodies})
         return
     say(heading(line), "")
     for name, estimate in found.items():
-        _say_estimate(f"{corner} {name}", estimate, desk.preferences)
+        if isinstance(estimate, NoEstimate):
+            say(f"{corner} {name}: no estimate, {estimate}", "")
+            continue
+        wheel = at_wheel(estimate, record, shed)
+        _say_estimate(f"{corner} {name}", estimate, wheel, desk.preferences)
     top = max((desk.preferences.peak_speed, *at))
     whole = curves(record, corner, shed, [top * n / 60 for n in range(1, 61)])
     _draw_curves([e for d, e in whole.items() if d in found and not isinstance(e, NoEstimate)],
                  desk.preferences)  # fmt: skip
 
 
-def _say_estimate(name: str, estimate: Estimate | NoEstimate, preferences: Preferences) -> None:
-    if isinstance(estimate, NoEstimate):
-        say(f"{name}: no estimate, {estimate}", "")
-        return
-    at = estimate.setting
-    say(f"{name}: {at.damper} at {at.words}, {estimate.standing} ({estimate.ground})")
-    _say_forces(
-        estimate.speed, [("force", estimate.force, estimate.low, estimate.high)], preferences
-    )
-    say("")
+def _wheel_body(wheel: AtWheel) -> dict[str, Any]:
+    return {
+        "wheel_force_N": wheel.force,
+        "damping_ratio": wheel.ratio,
+        "wheel_unknown": wheel.missing,
+    }
 
 
-def _say_forces(
-    speeds: Any,
-    columns: Sequence[tuple[str, Any, Any, Any]],
-    preferences: Preferences,
-) -> None:
-    unit, speed = preferences.unit("force"), preferences.unit("speed")
+def _say_estimate(name: str, estimate: Estimate, wheel: AtWheel, preferences: Preferences) -> None:
+    at, unit, speed = estimate.setting, preferences.unit("force"), preferences.unit("speed")
 
     def shown(force: float) -> str:
         return show(force, "force", unit)
 
-    rows = [(speed, *(f"{name} {unit}" for name, *_ in columns))]
-    for n, v in enumerate(speeds):
-        cells = [with_band(shown, f[n], low[n], high[n]) for _, f, low, high in columns]
-        rows.append((show(v, "speed", speed), *cells))
-    table(rows, right=range(len(columns) + 1), indent=2)
+    say(f"{name}: {at.damper} at {at.words}, {estimate.standing} ({estimate.ground})")
+    rows = [(speed, f"force {unit}", f"at the wheel {unit}", "ζ")]
+    bands = zip(estimate.speed, estimate.force, estimate.low, estimate.high, strict=True)
+    for n, (v, *band) in enumerate(bands):
+        rows.append((
+            show(v, "speed", speed),
+            with_band(shown, *band),
+            "–" if wheel.force is None else shown(wheel.force[n]),
+            "–" if wheel.ratio is None else f"{wheel.ratio[n]:.2f}",
+        ))  # fmt: skip
+    table(rows, right=range(4), indent=2)
+    say(*(f"  {sentence}" for sentence in wheel.missing), "")
 
 
 def _draw_curves(estimates: Sequence[Estimate], preferences: Preferences) -> None:
@@ -143,7 +139,7 @@ def clicks(desk: Desk, session: str, corner: str, speeds: str | None, as_json: b
     corner, asked = corner_named(corner), speeds_of(speeds)
     with desk.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
-        record, shed = _record(logbook, line.entity), Shed.of(logbook)
+        record, shed = record_of(logbook, line.entity), Shed.of(logbook)
     at = asked or desk.preferences.reference_speeds
     found = click_worth(record, corner, shed, at)
     reasons = [reason for reason in found if isinstance(reason, NoEstimate)]
@@ -179,20 +175,8 @@ def _worth_body(worth: ClickWorth, shed: Any, speeds: Sequence[float]) -> dict[s
         if step is None or there is None:
             body[name] = None
             continue
-        body[name] = {**estimate_body(estimate_at(there, shed, speeds)), **_step_body(step)}
+        body[name] = {**estimate_body(estimate_at(there, shed, speeds)), **step_body(step)}
     return body
-
-
-def _step_body(step: ForceStep) -> dict[str, Any]:
-    return {
-        "speed_mm_s": millimetres(step.speed),
-        "change_N": step.change,
-        "change_low_N": step.low,
-        "change_high_N": step.high,
-        "change_percent": step.percent,
-        "in_noise": step.in_noise,
-        "change_standing": step.standing,
-    }
 
 
 def _say_worth(worth: ClickWorth, preferences: Preferences) -> None:
@@ -219,190 +203,3 @@ def _say_worth(worth: ClickWorth, preferences: Preferences) -> None:
         rows.append((show(v, "speed", speed), *cells))
     if len(at_speeds):
         table(rows, right=range(1 + 2 * len(steps)), indent=2)
-
-
-def signed(force: float, unit: str) -> str:
-    """A force change with its sign."""
-    text = show(force, "force", unit)
-    return text.replace("-", "−") if text.startswith("-") else f"+{text}"
-
-
-@click.command(short_help="What changed between two sessions, in N and %.")
-@click.argument("before", required=False, metavar="[FROM")
-@click.argument("after", required=False, metavar="TO]")
-@scripted
-@click.pass_obj
-def changes(desk: Desk, before: str | None, after: str | None, as_json: bool) -> None:
-    """What changed between two sessions and what it is worth, at the damper and at the wheel.
-
-    Without sessions: the last outing against the one before it by the same driver.
-    """
-    from trackside.review.changes import changes as compare
-    from trackside.review.recall import last_two
-    from trackside.review.shed import Shed
-
-    if before and not after:
-        raise click.UsageError("name two sessions, FROM and TO, or none")
-    with desk.reader() as logbook:
-        pair = (
-            (logbook.session(before), logbook.session(after))
-            if before and after
-            else last_two(logbook)
-        )
-        lines = [logbook.session_line(entity) for entity in pair]
-        was, now = (_record(logbook, entity) for entity in pair)
-        shed = Shed.of(logbook)
-    found = compare(was, now, shed, desk.preferences)
-    if as_json:
-        emit({
-            "from": session_body(lines[0]),
-            "to": session_body(lines[1]),
-            "setup": [_value_change_body(v) for v in found.values],
-            "conditions": [_value_change_body(v) for v in found.conditions],
-            "forces": [_force_change_body(f, shed) for f in found.forces],
-            "no_estimate": [{"standing": "no estimate", "why": why} for why in found.unknown],
-            "sentences": found.sentences(),
-        })  # fmt: skip
-        return
-    say(f"from  {heading(lines[0])}", f"to    {heading(lines[1])}", "")
-    say(*(found.sentences() or ["Nothing was set differently."]))
-    for change in found.forces:
-        say("", change.sentence(desk.preferences))
-        _say_change(change, desk.preferences)
-    say(*found.unknown)
-    if found.conditions:
-        say("", *(value.sentence for value in found.conditions))
-
-
-def _value_change_body(value: ValueChange) -> dict[str, Any]:
-    return {**vars(value), "corner": value.corner or None, "sentence": value.sentence}
-
-
-def _force_change_body(change: ForceChange, shed: Any) -> dict[str, Any]:
-    from trackside.review.estimate import estimate_at
-
-    speeds = list(change.step.speed)
-    return {
-        "corner": change.corner,
-        "direction": change.direction,
-        **_step_body(change.step),
-        "wheel_change_N": change.wheel,
-        "before": estimate_body(estimate_at(change.before, shed, speeds)),
-        "after": estimate_body(estimate_at(change.after, shed, speeds)),
-    }
-
-
-def _say_change(change: ForceChange, preferences: Preferences) -> None:
-    unit, speed, step = preferences.unit("force"), preferences.unit("speed"), change.step
-    rows = [(f"rod {speed}", f"was {unit}", f"change {unit}", "%", f"at the wheel {unit}")]
-    for n, v in enumerate(step.speed):
-        rows.append((
-            show(v, "speed", speed),
-            show(step.force[n], "force", unit),
-            with_band(lambda f: signed(f, unit), step.change[n], step.low[n], step.high[n]),
-            f"{step.percent[n]:+.1f}".replace("-", "−"),
-            "–" if change.wheel is None else signed(change.wheel[n], unit),
-        ))  # fmt: skip
-    table(rows, right=range(5), indent=2)
-
-
-@click.command(short_help="One corner over the sessions of a car.")
-@click.argument("corner")
-@click.option("--direction", type=DIRECTION, help="Only this direction.")
-@click.option("--speed", metavar="MM/S", help="The rod speed; default: the low/high split.")
-@click.option("--car", metavar="NAME", help="Which car; default: that of the newest session.")
-@scripted
-@click.pass_obj
-def trend(
-    desk: Desk,
-    corner: str,
-    direction: str | None,
-    speed: str | None,
-    car: str | None,
-    as_json: bool,
-) -> None:
-    """One corner over the sessions of a car: its force at one rod speed, and what was turned."""
-    from trackside.review.recall import car_named, ordered_sessions
-    from trackside.review.shed import Shed
-    from trackside.review.trend import trend as points_of
-
-    corner = corner_named(corner)
-    at = desk.preferences.speed_split if speed is None else number(speed, "--speed") / 1000
-    if not 0 < at <= 20:
-        raise BadNumber(f"--speed {speed} is not a rod speed", "give mm/s above 0, as in 100")
-    with desk.reader() as logbook:
-        entity, name = car_named(logbook, car)
-        sessions = ordered_sessions(logbook, entity)
-        shed = Shed.of(logbook)
-        lines = {session: logbook.session_line(session) for session, _ in sessions}
-    found = {
-        d: points_of(sessions, corner, d, shed, (at,))
-        for d in ((direction,) if direction else ("bump", "rebound"))
-    }
-    if as_json:
-        bodies = [
-            {"session": session_body(lines[p.session]), **_point_body(p, corner, d)}
-            for d, points in found.items()
-            for p in points
-        ]
-        emit({"car": name, "corner": corner, "points": bodies})
-        return
-    if all(point.estimate is None for points in found.values() for point in points):
-        reasons = [point.why for points in found.values() for point in points]
-        raise NoEstimate(reasons[-1] if reasons else f"{name} has no sessions yet")
-    shown = show(at, "speed", desk.preferences.unit("speed"), with_unit=True)
-    say(f"{name}, {corner} at {shown}")
-    _say_trend(found, lines, desk.preferences)
-
-
-def _point_body(point: TrendPoint, corner: str, direction: str) -> dict[str, Any]:
-    if point.estimate is None:
-        place = {"corner": corner, "direction": direction}
-        return {**place, "standing": "no estimate", "why": point.why, "moved": point.moved}
-    body = estimate_body(point.estimate)
-    for name in ("speed_mm_s", "force_N", "low_N", "high_N"):
-        body[name] = float(body[name][0])
-    return {**body, "moved": point.moved}
-
-
-def _say_trend(
-    found: dict[str, list[TrendPoint]], lines: dict[str, Any], preferences: Preferences
-) -> None:
-    from trackside.charts import Series
-
-    unit = preferences.unit("force")
-    for direction, points in found.items():
-        say("", direction)
-        rows = []
-        for n, point in enumerate(points, 1):
-            line, estimate = lines[point.session], point.estimate
-            force = f"no estimate: {point.why}"
-            if estimate is not None:
-                numbers = (float(a[0]) for a in (estimate.force, estimate.low, estimate.high))
-                band = with_band(lambda f: show(f, "force", unit), *numbers)
-                force = f"{band} {unit}, {estimate.standing}"
-            position = estimate.setting.words if estimate else ""
-            rows.append((str(n), line.short, line.start, line.venue, position, force, point.moved))
-        table(rows, right=(0,), indent=2)
-    known = {d: [(n, p.estimate) for n, p in enumerate(ps, 1) if p.estimate]
-             for d, ps in found.items()}  # fmt: skip
-    count = max(len(points) for points in found.values())
-    say("")
-    draw(
-        [
-            Series(
-                [float(n) for n, _ in points],
-                [from_si(float(e.force[0]), "force", unit) for _, e in points],
-                direction,
-                label=direction,
-                low=[from_si(float(e.low[0]), "force", unit) for _, e in points],
-                high=[from_si(float(e.high[0]), "force", unit) for _, e in points],
-            )
-            for direction, points in known.items()
-            if points
-        ],
-        x_label="session",
-        y_label=unit,
-        zero=False,
-        x_ticks=[(float(n), str(n)) for n in range(1, count + 1, 1 + count // 16)],
-    )

@@ -14,11 +14,12 @@ from typing import TYPE_CHECKING, Any, TextIO
 import click
 
 from trackside.errors import BadInput, TracksideError
-from trackside.units import clean
+from trackside.units import clean, show
 
 if TYPE_CHECKING:
     from trackside.charts import Drawing, Series
     from trackside.review.estimate import Estimate
+    from trackside.review.worth import ForceStep
 
 
 def say(*lines: str) -> None:
@@ -69,6 +70,12 @@ def with_band(shown: Callable[[float], str], force: float, low: float, high: flo
     return f"{shown(force)} ({shown(low)} to {shown(high)})"
 
 
+def signed(force: float, unit: str) -> str:
+    """A force change with its sign."""
+    text = show(force, "force", unit)
+    return text.replace("-", "−") if text.startswith("-") else f"+{text}"
+
+
 def draw(
     series: Sequence[Series], *, x_label: str, y_label: str, title: str = "", **more: Any
 ) -> None:
@@ -112,6 +119,19 @@ def estimate_body(estimate: Estimate) -> dict[str, Any]:
         body["preload_position"] = at.preload
         body["preload_clicks_from_hard"] = at.preload_from_hard
     return body
+
+
+def step_body(step: ForceStep) -> dict[str, Any]:
+    """A force change as JSON speaks of it, at the rod speeds of its two curves."""
+    return {
+        "speed_mm_s": millimetres(step.speed),
+        "change_N": step.change,
+        "change_low_N": step.low,
+        "change_high_N": step.high,
+        "change_percent": step.percent,
+        "in_noise": step.in_noise,
+        "change_standing": step.standing,
+    }
 
 
 def no_estimate(why: TracksideError, **place: Any) -> dict[str, Any]:

@@ -74,19 +74,25 @@ def heading(line: SessionLine) -> str:
     return " · ".join(part for part in parts if part) + f"  [{line.short}]"
 
 
+def record_of(logbook: Logbook, entity: str) -> Session:
+    """The session's record."""
+    from trackside.records import Session as SessionRecord
+
+    return SessionRecord.checked(logbook.state(entity) or {})
+
+
 @click.command(short_help="One session, whole.")
 @click.argument("session")
 @scripted
 @click.pass_obj
 def show(desk: Desk, session: str, as_json: bool) -> None:
     """One session: what each corner ran, conditions, notes, reasons."""
-    from trackside.records import Session as SessionRecord
     from trackside.review.plausible import problems
     from trackside.review.shed import Shed
 
     with desk.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
-        record = SessionRecord.checked(logbook.state(line.entity) or {})
+        record = record_of(logbook, line.entity)
         marks = problems(record, Shed.of(logbook))
         said = {
             name: [{"id": entity, **body} for entity, body in logbook.of_session(kind, line.entity)]

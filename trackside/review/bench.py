@@ -18,6 +18,7 @@ from trackside.damper.fit import DirectionFit, Parameter, SheetRows, fit_sheet
 from trackside.damper.standing import Standing
 from trackside.errors import BadInput, BadSheet
 from trackside.records import DynoRow, DynoSheet
+from trackside.review.slips import MOST_CLICKS, refuse_slips
 
 DIRECTIONS = ("bump", "rebound")
 TELLING = 0.02
@@ -168,8 +169,10 @@ class BenchFit:
         preload: float | None = None,
     ) -> SheetForce:
         """The force at a position as counted, at `speeds` (m/s; default: the sheet's own)."""
-        if position < 0:
-            raise BadInput(f"{position:g} clicks cannot be set", "positions count up from 0")
+        if not 0 <= position <= MOST_CLICKS:
+            raise BadInput(
+                f"{position:g} clicks cannot be set", f"positions count from 0 to {MOST_CLICKS}"
+            )
         counted, top = self.counting.counted_from, _highest(self.sheet, direction)
         hard = from_full_hard(position, top, counted)
         held = None if preload is None else self._preload_from_hard(direction, preload)
@@ -225,6 +228,7 @@ def bench_fit(sheet: DynoSheet, gas_force: float | None = None) -> BenchFit:
     Positions counted from full soft are turned round at the highest one measured, since how many
     clicks the adjuster has is not on the sheet; the fit depends on their distances alone.
     """
+    refuse_slips(sheet)
     counted = counting(sheet)
     has_preload = any(row.preload_position is not None for row in sheet.rows)
     preloads = counting(sheet, "preload_position") if has_preload else None

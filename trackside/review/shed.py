@@ -15,6 +15,7 @@ from trackside.damper.gas import rod_force
 from trackside.errors import NoEstimate
 from trackside.records import Build, Car, CarCorner, Damper, DynoSheet, Session
 from trackside.records.car import Car as CarRecord
+from trackside.review.slips import refuse_slips
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
@@ -126,6 +127,7 @@ def rows_of(sheet: DynoSheet, build: Build | None = None) -> SheetRows:
 @lru_cache(maxsize=256)
 def fit_of(sheet: DynoSheet, build: Build | None = None) -> SheetFit:
     """The fit of a sheet, made once. BadSheet says what cannot be fitted."""
+    refuse_slips(sheet)
     gas = None
     if sheet.gas_in and sheet.gas_pressure and build and build.rod_diameter:
         gas = float(rod_force(sheet.gas_pressure, build.rod_diameter))

@@ -1,0 +1,165 @@
+"""What the fit of a dyno sheet says: to people, to scripts, and what to beware of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from trackside.cli.output import millimetres, no_estimate, say, table, with_band
+from trackside.errors import NoEstimate
+from trackside.units import show
+
+if TYPE_CHECKING:
+    from trackside.preferences import Preferences
+    from trackside.review.bench import BenchFit, SheetForce
+
+    Answer = SheetForce | tuple[NoEstimate, dict[str, Any]]
+    """A force, or why there is none and where."""
+
+POOR = 5.0
+"""A fit that misses by more % rms is said to be poor (common practice, no source)."""
+WARM_UP = 20.0
+"""Oil that warmed by more K during the sheet moved its forces (common practice, no source)."""
+
+
+def estimate_body(answer: Answer) -> dict[str, Any]:
+    """The force at one position, or what stands in its place."""
+    if isinstance(answer, tuple):
+        reason, place = answer
+        return no_estimate(reason, **place)
+    body = {
+        "position": answer.position,
+        "clicks_from_hard": answer.clicks_from_hard,
+        "direction": answer.direction,
+        "speed_mm_s": millimetres(answer.speed),
+        "force_N": answer.force,
+        "low_N": answer.low,
+        "high_N": answer.high,
+        "standing": answer.standing,
+    }
+    if answer.preload_position is not None:
+        body["preload_position"] = answer.preload_position
+    return body
+
+
+def direction_body(found: BenchFit, direction: str) -> dict[str, Any]:
+    """Parameters and residuals of one direction; forces with the sheet's signs."""
+    fitted = found.fits[direction]
+    return {
+        "parameters": [
+            {
+                "name": _name(parameter.name, place),
+                "value": float(parameter.value),
+                "low": float(parameter.low),
+                "high": float(parameter.high),
+                "unit": parameter.unit,
+            }
+            for parameter, place in found.parameters(direction)
+        ],
+        "residuals": [
+            {
+                "position": residual.row.position,
+                "direction": direction,
+                "speed_mm_s": millimetres([residual.row.speed])[0],
+                "force_N": residual.force,
+                "fitted_N": residual.fitted,
+                "residual_N": residual.miss,
+            }
+            for residual in found.residuals(direction)
+        ],
+        "rms_percent": fitted.rms_percent,
+        "rms_N": found.rms(direction),
+        "positions": list(found.sheet.positions(direction)),
+        "oil_C": fitted.oil_C,
+    }
+
+
+def _name(name: str, place: float | None) -> str:
+    """`bleed at 8`, the position as the sheet counts."""
+    return name if place is None else f"{name.partition(' at ')[0]} at {place:g}"
+
+
+def warnings_of(found: BenchFit, estimates: Sequence[Answer]) -> Iterator[str]:
+    """What a reader of this fit should know, a sentence each."""
+    counted = found.counting
+    how = {
+        "inferred": "as the forces tell",
+        "assumed": "an assumption, since the forces do not tell",
+    }
+    if not counted.stated:
+        yield (
+            f"positions are taken as counted from full {counted.counted_from}, "
+            f"{how[counted.ground]}; --count-from says it for sure"
+        )
+    if found.preload_counting:
+        yield (
+            f"preload positions are taken as counted from full "
+            f"{found.preload_counting.counted_from}, {how[found.preload_counting.ground]}"
+        )
+    for direction in ("bump", "rebound"):
+        if direction not in found.fits:
+            yield f"the sheet has no {direction} rows: nothing is said of {direction}"
+            continue
+        fitted = found.fits[direction]
+        if len(fitted.positions) == 1:
+            yield f"{direction} was measured at one position: no other can be estimated from it"
+        if fitted.rms_percent > POOR:
+            yield (
+                f"the {direction} fit misses its rows by {fitted.rms_percent:.1f} % rms: is gas "
+                "force still in the sheet (--gas-force), or a run mixed up?"
+            )
+    beyond = {e.position for e in estimates if not isinstance(e, tuple) and e.standing == "beyond"}
+    if beyond:
+        told = ", ".join(f"{position:g}" for position in sorted(beyond))
+        yield f"position {told} is beyond those measured: a guess that a bench should check"
+    oil = [row.oil_C for row in found.sheet.rows if row.oil_C is not None]
+    if oil and max(oil) - min(oil) > WARM_UP:
+        yield f"the oil warmed from {min(oil):.0f} to {max(oil):.0f} °C during the sheet"
+
+
+def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferences) -> None:
+    """The fit in words and tables."""
+    unit, speed = preferences.unit("force"), preferences.unit("speed")
+    sheet = found.sheet
+
+    def shown(force: float) -> str:
+        return show(force, "force", unit)
+
+    say(f"{sheet.source}: {len(sheet.rows)} rows, counted from full {found.counting.counted_from}")
+    for direction, fitted in found.fits.items():
+        worst = max(found.residuals(direction), key=lambda r: abs(r.miss))
+        say(
+            "",
+            f"{direction}: the fit misses by {fitted.rms_percent:.1f} % rms "
+            f"({show(found.rms(direction), 'force', unit, with_unit=True)}); at most "
+            f"{show(worst.miss, 'force', unit, with_unit=True)} at position "
+            f"{worst.row.position:g}, {show(worst.row.speed, 'speed', speed, with_unit=True)}",
+        )
+        table(
+            [
+                (
+                    _name(parameter.name, place),
+                    f"{parameter.value:.4g}",
+                    f"{parameter.low:.3g} to {parameter.high:.3g}",
+                    parameter.unit,
+                )
+                for parameter, place in found.parameters(direction)
+            ],
+            right=(1,),
+            indent=2,
+        )
+        for force in estimates:
+            if isinstance(force, tuple) or force.direction != direction:
+                continue
+            ring = f", preload {force.preload_position:g}" if force.preload_position else ""
+            say(f"  position {force.position:g}{ring}, {force.standing}: {unit} at {speed}")
+            rows = zip(force.speed, force.force, force.low, force.high, strict=True)
+            table(
+                [(show(v, "speed", speed), with_band(shown, *numbers)) for v, *numbers in rows],
+                right=(0, 1),
+                indent=4,
+            )
+    for answer in estimates:
+        if isinstance(answer, tuple):
+            reason, place = answer
+            say(f"  {place['direction']} at {place['position']:g}: no estimate, {reason}")
