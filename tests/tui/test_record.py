@@ -174,6 +174,8 @@ async def test_a_value_is_kept_when_left_and_taken_back_by_one_undo(
         await pilot.pause()
         assert page.desk.logbook.state(entity) == before
         await until(pilot, lambda: page.desk.shed.build("RP-0713").stroke == before["stroke"])
+        await pilot.pause()
+        assert "stroke: 101.6 mm →" in screen_text(pilot.app)
 
 
 async def test_unreadable_text_stays_and_replaces_nothing(season_file: Path, drive: Drive) -> None:

@@ -240,7 +240,7 @@ class Trackside(App[None]):
         self._redraw()
         if isinstance(self.screen, Page):
             sentences = "; ".join(_undone(item, self.preferences) for item in undone)
-            self.screen.say(f"{done}: {sentences}" if undone else none, "kept")
+            self.screen.announce(f"{done}: {sentences}" if undone else none)
 
     def action_theme(self) -> None:
         """The other theme."""

@@ -54,8 +54,6 @@ class Page(Screen[None]):
 
     def redraw(self) -> None:
         """Heading, keys and body again; a failure becomes a sentence."""
-        if not self.children:
-            return
         if not self.query("#heading"):
             return  # the page is coming down
         self.query_one("#heading", Static).update(self._heading(), layout=False)
@@ -68,9 +66,10 @@ class Page(Screen[None]):
         if time.monotonic() < until:
             self.say(text, kind)
 
-    def go(self, page: str, text: str = "", kind: str = "kept") -> None:
+    def go(self, page: str, text: str = "") -> None:
         """Go to that page, and say there what was done."""
-        self.desk.news = (text, kind, time.monotonic() + NEWS_FOR if text else 0.0)
+        if text:
+            self.desk.news = (text, "kept", time.monotonic() + NEWS_FOR)
         self.app.action_page(page)  # type: ignore[attr-defined]
 
     def say(self, text: str, kind: str = "") -> None:
@@ -80,9 +79,9 @@ class Page(Screen[None]):
             line.update(Text(text, no_wrap=True, overflow="ellipsis"), layout=False)
 
     def announce(self, text: str, kind: str = "kept") -> None:
-        """Redraw, then say it: what comes up on the page does not wipe it away."""
+        """Redraw, then say it: what is drawn on the page meanwhile does not wipe it away."""
+        self.desk.news = (text, kind, time.monotonic() + NEWS_FOR)
         self.redraw()
-        self.call_after_refresh(self.say, text, kind)
 
     def on_resize(self) -> None:
         """Key lines are laid out for the width."""

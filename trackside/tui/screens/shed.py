@@ -364,7 +364,7 @@ class ShedPage(Page):
             return
         dampers.keep_sheet(self.desk, message.sheet)
         self.part, self.wanted = PARTS[1], message.sheet.damper
-        self.say(f"{message.sheet.source}: {len(message.sheet.rows)} rows kept", "kept")
+        self.announce(f"{message.sheet.source}: {len(message.sheet.rows)} rows kept")
 
 
 def sheet_of(build: Build, answers: dict[str, str]) -> DynoSheet:
