@@ -52,7 +52,7 @@ def test_curve_without_an_estimate_says_why_with_status_2(on_samples: Cli) -> No
     reasons = set()
     for n in range(18):
         for corner in ("FL", "FR", "RL", "RR"):
-            ran = on_samples("curve", f"last-{n}", corner)
+            ran = on_samples("curve", f"last-{n}", corner, "--json")
             if ran.status:
                 assert (ran.status, ran.out) == (2, "")
                 reasons.add(ran.err)
