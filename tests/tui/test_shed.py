@@ -14,8 +14,9 @@ from trackside.logbook.samples import samples_folder
 from trackside.records import Build
 from trackside.review.shed import fit_of
 from trackside.tui.bench_words import sheet_drawing, sheet_lines
+from trackside.tui.dampers import sheet_of
 from trackside.tui.screens.record import RecordPage
-from trackside.tui.screens.shed import ShedPage, sheet_of
+from trackside.tui.screens.shed import ShedPage
 from trackside.tui.widgets.ask import Ask
 
 SIZES = [(80, 24), (120, 40)]

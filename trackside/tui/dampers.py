@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from trackside.errors import BadInput
+from trackside.errors import BadInput, BadSheet
 from trackside.logbook import patch, put
+from trackside.records import Build, DynoSheet, read_sheet
 from trackside.records.fields import CORNERS
 from trackside.units import one_line
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
-    from trackside.records import DynoSheet
     from trackside.tui.desk import Desk
+
+LARGEST_FILE = 20_000_000
+"""Bytes; a larger file is a raw recording, not a sheet of peak forces."""
 
 _RENEWED = ("date", "work", "gas_pressure", "version")
 """What a strip-down says anew; everything else is taken from the build before."""
@@ -99,6 +103,28 @@ def _spelled(number: int) -> str:
         number, rest = divmod(number - 1, 26)
         letters = chr(ord("A") + rest) + letters
     return letters
+
+
+def sheet_of(build: Build, answers: dict[str, str]) -> DynoSheet:
+    """The sheet in the file that was named, for that build. BadSheet says what is wrong."""
+    path = Path(answers["path"].strip().strip("'\""))
+    try:
+        path = path.expanduser()
+        if path.stat().st_size > LARGEST_FILE:
+            raise BadSheet(f"{path.name} is too large", "give peak speeds and forces")
+        text = path.read_text("utf-8")
+    except (OSError, ValueError, RuntimeError) as error:
+        raise BadSheet(f"{path} cannot be read ({error})", "check the path") from error
+    sheet = read_sheet(text, path.name)
+    about = {
+        "damper": build.damper,
+        "build": build.version,
+        "date": one_line(answers["date"]),
+        "counted_from": answers["counted"].strip() or None,
+        "gas_in": answers["gas"].strip() == "yes",
+        "gas_pressure": build.gas_pressure if answers["gas"].strip() == "yes" else None,
+    }
+    return DynoSheet.checked(sheet.body() | about)
 
 
 def keep_sheet(desk: Desk, sheet: DynoSheet) -> None:

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
-from pathlib import Path
 
 from rich.cells import set_cell_size
 from rich.text import Text
@@ -16,8 +15,8 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.damper.fit import SheetFit
-from trackside.errors import BadSheet, TracksideError
-from trackside.records import Build, Damper, DynoSheet, Session, read_sheet
+from trackside.errors import TracksideError
+from trackside.records import Build, Damper, DynoSheet, Session
 from trackside.review.shed import fit_of
 from trackside.tui import dampers
 from trackside.tui.bench_words import build_lines, sheet_drawing, sheet_lines
@@ -30,7 +29,6 @@ from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
 
 PARTS = ("Builds", "Dyno sheet")
-LARGEST_FILE = 20_000_000
 EMPTY = """
  No dampers yet.
 
@@ -350,7 +348,7 @@ class ShedPage(Page):
     def _load(self, build: Build, answers: dict[str, str]) -> None:
         """In a thread: read, fit; a sheet that cannot be fitted is not taken in."""
         try:
-            sheet = sheet_of(build, answers)
+            sheet = dampers.sheet_of(build, answers)
             fit_of(sheet, build)
         except TracksideError as error:
             self.post_message(Loaded(None, error))
@@ -365,25 +363,3 @@ class ShedPage(Page):
         dampers.keep_sheet(self.desk, message.sheet)
         self.part, self.wanted = PARTS[1], message.sheet.damper
         self.announce(f"{message.sheet.source}: {len(message.sheet.rows)} rows kept")
-
-
-def sheet_of(build: Build, answers: dict[str, str]) -> DynoSheet:
-    """The sheet in the file that was named, for that build. BadSheet says what is wrong."""
-    path = Path(answers["path"].strip().strip("'\""))
-    try:
-        path = path.expanduser()
-        if path.stat().st_size > LARGEST_FILE:
-            raise BadSheet(f"{path.name} is too large", "give peak speeds and forces")
-        text = path.read_text("utf-8")
-    except (OSError, ValueError, RuntimeError) as error:
-        raise BadSheet(f"{path} cannot be read ({error})", "check the path") from error
-    sheet = read_sheet(text, path.name)
-    about = {
-        "damper": build.damper,
-        "build": build.version,
-        "date": one_line(answers["date"]),
-        "counted_from": answers["counted"].strip() or None,
-        "gas_in": answers["gas"].strip() == "yes",
-        "gas_pressure": build.gas_pressure if answers["gas"].strip() == "yes" else None,
-    }
-    return DynoSheet.checked(sheet.body() | about)
