@@ -141,29 +141,14 @@ class Clicks(ReckoningPage):
         self.say(f"the keys turn the {knobs[self.knob].words} knob")
         self._reckon()
 
-    def action_harder(self) -> None:
-        """One click harder."""
-        self._turn(1)
-
-    def action_softer(self) -> None:
-        """One click softer."""
-        self._turn(-1)
-
-    def action_harder_both(self) -> None:
-        """One click harder on both sides of the axle."""
-        self._turn(1, both=True)
-
-    def action_softer_both(self) -> None:
-        """One click softer on both sides of the axle."""
-        self._turn(-1, both=True)
-
     def _knobs(self) -> list:
         desk = self.desk
         if not desk.has_session or desk.shed is None:
             return []
         return knobs_of(desk.session, desk.corner, desk.direction, desk.shed)
 
-    def _turn(self, clicks: float, both: bool = False) -> None:
+    def action_turn(self, clicks: int, both: bool = False) -> None:
+        """So many clicks harder, softer below zero; on both sides of the axle if asked."""
         knobs, desk = self._knobs(), self.desk
         if not knobs:
             self.say(f"{desk.corner} has no knob on record for {desk.direction}", "problem")

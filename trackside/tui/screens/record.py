@@ -15,7 +15,8 @@ from trackside.tui import dampers
 from trackside.tui.commands import bindings_of
 from trackside.tui.forms import FORMS, Entry, change, entries, siblings, spread, text_of
 from trackside.tui.page import Page
-from trackside.tui.widgets.grid import Block, Cell, Grid, Shown
+from trackside.tui.widgets.cells import Block, Cell, Shown
+from trackside.tui.widgets.grid import Grid
 from trackside.units import one_line
 
 _NAMES = {"serial": "the serial", "version": "the build"}

@@ -24,18 +24,19 @@ from trackside.review.plausible import problem_at
 from trackside.tui.commands import bindings_of
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
-from trackside.tui.widgets.grid import Block, Cell, Grid, Shown
+from trackside.tui.widgets.cells import Block, Cell, Shown
+from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.worth import Worth
 from trackside.units import one_line, show
 
-NARROW = {
+NARROW: dict[tuple[str, ...], str] = {
     ("damper",): "Dampers",
     ("spring",): "Springs, heights",
     ("alignment",): "Alignment",
     ("tyre",): "Tyres",
     ("session",): "Session, weather",
 }
-WIDE = {
+WIDE: dict[tuple[str, ...], str] = {
     ("damper", "spring"): "Dampers, springs, heights",
     ("alignment", "tyre"): "Alignment, tyres",
     ("session",): "Session, weather",
@@ -289,7 +290,8 @@ class Sheet(Taking):
         same_corner = next((p for p in self.grid.paths if p.startswith(f"{corner}.")), "")
         self.grid.go(same_corner)
 
-    def _turn(self, clicks: float, both: bool = False) -> None:
+    def action_turn(self, clicks: int, both: bool = False) -> None:
+        """So many clicks harder, softer below zero; on both sides of the axle if asked."""
         path = self.grid.path
         corner, _, name = path.partition(".")
         if name not in ADJUSTERS:
@@ -303,22 +305,6 @@ class Sheet(Taking):
         if troubles:
             self.say("; ".join(troubles), "problem")
         self._panel_due()
-
-    def action_harder(self) -> None:
-        """One click harder."""
-        self._turn(1)
-
-    def action_softer(self) -> None:
-        """One click softer."""
-        self._turn(-1)
-
-    def action_harder_both(self) -> None:
-        """One click harder on both sides of the axle."""
-        self._turn(1, both=True)
-
-    def action_softer_both(self) -> None:
-        """One click softer on both sides of the axle."""
-        self._turn(-1, both=True)
 
     def action_flip(self) -> None:
         """The other direction in the panel."""

@@ -18,38 +18,10 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
+from trackside.tui.widgets.cells import Block, Cell, Shown, fit
 from trackside.units import one_line
 
 BEGIN_NUMBER = frozenset("0123456789.,+-−–")
-
-
-@dataclass(frozen=True)
-class Cell:
-    """One value's place: in block `block`, under its title, `row` lines down."""
-
-    path: str
-    label: str
-    block: int
-    row: int
-    numeric: bool = True
-
-
-@dataclass(frozen=True)
-class Block:
-    """A titled group of cells; `role` gives the colour of its title."""
-
-    title: str
-    role: str = ""
-
-
-@dataclass(frozen=True)
-class Shown:
-    """What a cell shows: its text, a mark (`!` cannot be right, `•` not yet kept), and the value
-    of the last session, dim, for an empty cell."""
-
-    text: str = ""
-    mark: str = ""
-    last: str = ""
 
 
 class Grid(Widget, can_focus=True):
@@ -203,11 +175,11 @@ class Grid(Widget, can_focus=True):
             style = self._style("cursor")
         parts = [
             label,
-            Segment(set_cell_size(_fit(text, room - last_room), room - last_room), style),
+            Segment(set_cell_size(fit(text, room - last_room), room - last_room), style),
         ]
         if last_room:
             parts.append(
-                Segment(set_cell_size(_fit(f" {last}", last_room), last_room), self._style("last"))
+                Segment(set_cell_size(fit(f" {last}", last_room), last_room), self._style("last"))
             )
         parts.append(Segment((shown.mark or " ")[:1], self._style("mark")))
         return parts
@@ -406,8 +378,3 @@ class Grid(Widget, can_focus=True):
         self.buffer = held[: self.caret] + text + held[self.caret :]
         self.caret += len(text)
         self._typed()
-
-
-def _fit(text: str, room: int) -> str:
-    """`text`, cut with an ellipsis where it is wider than `room` cells."""
-    return text if cell_len(text) <= room else set_cell_size(text, max(0, room - 1)) + "…"

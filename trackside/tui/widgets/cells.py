@@ -1,0 +1,41 @@
+"""What a grid is made of: cells under titled blocks, and what a cell shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rich.cells import cell_len, set_cell_size
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One value's place: in block `block`, under its title, `row` lines down."""
+
+    path: str
+    label: str
+    block: int
+    row: int
+    numeric: bool = True
+
+
+@dataclass(frozen=True)
+class Block:
+    """A titled group of cells; `role` gives the colour of its title."""
+
+    title: str
+    role: str = ""
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What a cell shows: its text, a mark (`!` cannot be right, `•` not yet kept), and the value
+    of the last session, dim, for an empty cell."""
+
+    text: str = ""
+    mark: str = ""
+    last: str = ""
+
+
+def fit(text: str, room: int) -> str:
+    """`text`, cut with an ellipsis where it is wider than `room` cells."""
+    return text if cell_len(text) <= room else set_cell_size(text, max(0, room - 1)) + "…"
