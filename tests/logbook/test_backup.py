@@ -38,11 +38,11 @@ def test_a_copy_that_fails_leaves_the_older_one(
     def refuse(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("trackside.logbook.backup.os.fsync", refuse)
+    monkeypatch.setattr("trackside.logbook.files.os.fsync", refuse)
     with pytest.raises(LogbookFull, match="No space left"):
         logbook.back_up(target)
     assert target.read_bytes() == older
-    assert os.listdir(tmp_path).count("copy.logbook.part") == 0
+    assert sorted(os.listdir(tmp_path)) == ["copy.logbook", "pits"]
 
 
 def test_a_copy_into_a_file_is_refused(logbook: Logbook, tmp_path: Path) -> None:

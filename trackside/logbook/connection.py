@@ -12,7 +12,7 @@ import sqlite3
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
@@ -54,6 +54,7 @@ class Connection:
         self.read_only = read_only
         self.refusal: LogbookError | None = None
         self._database: Database | None = None
+        self._opened: tuple[int, int] | None = None
         self._owner = ThreadPoolExecutor(1, "logbook", self._remember_owner)
         self._owner_id = 0
         self._closed = False
@@ -82,6 +83,17 @@ class Connection:
             return work()
         return self.submit(work).result()
 
+    def beside(self, work: Callable[[sqlite3.Connection], T]) -> T:
+        """Have `work` read through a second connection in this thread, while saves go on."""
+        if self.path == ":memory:":
+            return self.call(lambda: work(self.sql))
+        self.call(lambda: None)
+        try:
+            with closing(self._connect(read_only=True)) as sql:
+                return work(sql)
+        except sqlite3.Error as error:
+            raise in_words(error) from error
+
     def close(self) -> None:
         """Finish what was submitted, then let go of the file; a second time does nothing."""
         if not self._closed:
@@ -108,6 +120,7 @@ class Connection:
         database = self.database
         self.sql.execute("BEGIN IMMEDIATE")
         try:
+            self._check_place()
             with database.atomic():
                 yield self.sql
             self.sql.execute("COMMIT")
@@ -116,10 +129,27 @@ class Connection:
                 self.sql.execute("ROLLBACK")
             raise
 
+    def _check_place(self) -> None:
+        """Refuse to save into a file that has lost its name: nobody would find it again."""
+        if self.path != ":memory:" and self._place() != self._opened:
+            raise LogbookError(
+                f"{self.path} was moved, removed or restored while it was open here, so nothing "
+                "more is written",
+                "leave trackside and open it again",
+            )
+
+    def _place(self) -> tuple[int, int] | None:
+        try:
+            found = os.stat(self.path)
+        except OSError:
+            return None
+        return found.st_dev, found.st_ino
+
     def _open(self) -> sqlite3.Connection:
         if not self.read_only:
             self._make_file()
         self.sql = self._connect()
+        self._opened = self._place()
         try:
             version, application = self._pragma("user_version"), self._pragma("application_id")
             tables = self.sql.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
@@ -164,10 +194,11 @@ class Connection:
                 f"{self.path} cannot be made ({error.strerror})", "name a file in your own folder"
             ) from error
 
-    def _connect(self) -> sqlite3.Connection:
+    def _connect(self, *, read_only: bool = False) -> sqlite3.Connection:
         name: str = self.path
         if name != ":memory:":
-            name = Path(self.path).absolute().as_uri() + ("?mode=ro" if self.read_only else "")
+            mode = "?mode=ro" if self.read_only or read_only else ""
+            name = Path(self.path).absolute().as_uri() + mode
         return sqlite3.connect(name, timeout=WAIT_MS / 1000, isolation_level=None, uri=True)
 
     def _set_pragmas(self) -> None:

@@ -20,6 +20,7 @@ from trackside.logbook.history import Entry, Undone
 from trackside.logbook.pitboard import SessionLine
 from trackside.logbook.projections import Progress, Standing, body_of, revisions_of
 from trackside.logbook.revisions import Body, Revision, Write, seal
+from trackside.logbook.rotation import extent
 from trackside.logbook.search import Found, search
 from trackside.logbook.uuid7 import uuid7
 from trackside.logbook.verify import Check, check, prove
@@ -333,8 +334,15 @@ class Logbook:
         return self._connection.call(work)
 
     def back_up(self, target: str | Path) -> None:
-        """Put a checked copy of the logbook at `target`, replacing what is there only then."""
-        self._connection.call(lambda: back_up(self._connection.sql, Path(target)))
+        """Put a proved copy of the logbook at `target`, replacing what is there only then.
+
+        It is made in this thread: saves go on meanwhile.
+        """
+        self._connection.beside(lambda sql: back_up(sql, Path(target)))
+
+    def extent(self) -> tuple[int, str]:
+        """How far the logbook reaches: the number and the name of its last revision."""
+        return self._read(extent)
 
     def rebuild(self, progress: Progress | None = None) -> None:
         """Make every projection anew from the revisions, in one transaction."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from trackside.logbook.canonical import digest
@@ -16,18 +17,20 @@ class Check(NamedTuple):
     problems: tuple[str, ...]
 
 
+def damage(sql: sqlite3.Connection) -> Iterator[str]:
+    """What is not as it was written, one sentence each: pages of the file, then revisions."""
+    for row in sql.execute("PRAGMA integrity_check(20)"):
+        if row[0] != "ok":
+            yield f"SQLite finds: {row[0]}."
+    for number, rev, envelope in sql.execute("SELECT id, rev, envelope FROM revision ORDER BY id"):
+        if digest(envelope) != rev:
+            yield f"Revision {number} is not what was written down."
+
+
 def prove(sql: sqlite3.Connection) -> Check:
     """Check the truth: pages, hashes, numbers in sequence, parents. Reads only."""
-    problems = [
-        f"SQLite finds: {row[0]}."
-        for row in sql.execute("PRAGMA integrity_check(20)")
-        if row[0] != "ok"
-    ]
-    total = 0
-    for number, rev, envelope in sql.execute("SELECT id, rev, envelope FROM revision ORDER BY id"):
-        total += 1
-        if digest(envelope) != rev:
-            problems.append(f"Revision {number} is not what was written down.")
+    problems = list(damage(sql))
+    total = sql.execute("SELECT count(*) FROM revision").fetchone()[0]
     for device, first, last in sql.execute("SELECT device, first, last FROM gap"):
         problems.append(f"Revisions {first} to {last} of device {device} are missing.")
     missing = sql.execute("SELECT count(*) FROM missing_parent").fetchone()[0]

@@ -1,0 +1,53 @@
+"""A file that is there whole or not at all, whenever the power goes or the stick is pulled."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from trackside.errors import LogbookFull
+
+PART = ".part"
+"""The ending of a file that is still being written."""
+
+
+@contextmanager
+def whole(target: Path) -> Iterator[Path]:
+    """A file beside `target` to be written; at the end it goes to the disk, then gets the name.
+
+    Whatever goes wrong, an older file at `target` stays as it was. LogbookFull says what did.
+    """
+    part: Path | None = None
+    try:
+        target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(PART, f".{target.name[:80]}.", target.parent)
+        os.close(handle)
+        part = Path(name)
+        yield part
+        to_disk(part)
+        part.replace(target)
+        to_disk(target.parent)
+    except OSError as error:
+        raise LogbookFull(
+            f"{target} cannot be written ({error.strerror or error})",
+            "choose another folder or disk",
+        ) from error
+    finally:
+        if part is not None:
+            with suppress(OSError):
+                part.unlink(missing_ok=True)
+
+
+def to_disk(path: Path) -> None:
+    """Wait until the disk has it. A folder remembers its names only then (not on Windows)."""
+    is_folder = path.is_dir()
+    if is_folder and os.name != "posix":
+        return
+    handle = os.open(path, os.O_RDONLY if is_folder else os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -1,0 +1,109 @@
+"""Backups by themselves: one at each start that finds something new, and the older ones thinned.
+
+The name of a backup says its number, when it was made, and the end of the code of the newest
+session's event: 000042-2026-05-09-102000-3fa2b1.trackside. The number gives the order, because
+clocks step back.
+"""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+import time
+from contextlib import closing, suppress
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from trackside.logbook.clock import now
+from trackside.logbook.files import PART
+
+if TYPE_CHECKING:
+    from trackside.logbook.store import Logbook
+
+LAST: Final = 10
+DAYS: Final = 14
+"""Kept are the last 10, the last of each of 14 days, and the last of each event."""
+
+_NAME: Final = re.compile(r"(\d{6,})-(\d{4}-\d\d-\d\d)-\d{6}(?:-([0-9a-f]{6}))?\.trackside")
+_EVENT: Final = re.compile(r"[0-9a-f]{6}")
+_STALE_S: Final = 24 * 3600
+
+
+class Backup(NamedTuple):
+    """One backup; `event` is the end of the event's code, "" without one."""
+
+    path: Path
+    number: int
+    day: str
+    event: str
+
+
+def backups_of(log: Path) -> Path:
+    """The folder of the backups of that logbook: beside it, named after it."""
+    return log.with_name(f"{log.name}-backups")
+
+
+def backups(folder: Path) -> list[Backup]:
+    """The backups in a folder, newest first."""
+    names = ((path, _NAME.fullmatch(path.name)) for path in folder.glob("*.trackside"))
+    found = [Backup(path, int(name[1]), name[2], name[3] or "") for path, name in names if name]
+    return sorted(found, key=lambda backup: (backup.number, backup.path.name), reverse=True)
+
+
+def keep_backups(
+    logbook: Logbook, folder: Path | None = None, *, moment: datetime | None = None
+) -> Path | None:
+    """Make a proved backup, then thin out; None when the newest one holds everything already.
+
+    May take seconds: call it from a thread. Saves go on meanwhile. When no sound backup can be
+    made (LogbookDamaged, LogbookFull), none of the older ones goes.
+    """
+    folder = folder or backups_of(Path(logbook.path))
+    there = backups(folder)
+    if there and _extent_of(there[0].path) == logbook.extent():
+        return None
+    newest = logbook.session_lines(limit=1)
+    event = newest[0].event[-6:] if newest else ""
+    when = (moment or now()).strftime("%Y-%m-%d-%H%M%S")
+    number = there[0].number + 1 if there else 1
+    mark = f"-{event}" if _EVENT.fullmatch(event) else ""
+    made = folder / f"{number:06d}-{when}{mark}.trackside"
+    logbook.back_up(made)
+    for backup in superfluous(backups(folder)):
+        with suppress(OSError):
+            backup.path.unlink()
+    _sweep(folder)
+    return made
+
+
+def superfluous(newest_first: list[Backup]) -> list[Backup]:
+    """Those that can go, of backups given newest first."""
+    last_of_day = {backup.day: backup for backup in reversed(newest_first)}
+    last_of_event = {backup.event: backup for backup in reversed(newest_first) if backup.event}
+    days = sorted(last_of_day.values(), key=lambda backup: backup.number, reverse=True)[:DAYS]
+    kept = {*newest_first[:LAST], *days, *last_of_event.values()}
+    return [backup for backup in newest_first if backup not in kept]
+
+
+def _extent_of(path: Path) -> tuple[int, str] | None:
+    """How far that backup reaches; None when it cannot be read."""
+    try:
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as sql:
+            return extent(sql)
+    except sqlite3.Error:
+        return None
+
+
+def extent(sql: sqlite3.Connection) -> tuple[int, str]:
+    """How far a logbook reaches: the number and the name of its last revision."""
+    row = sql.execute("SELECT id, rev FROM revision ORDER BY id DESC LIMIT 1").fetchone()
+    return row or (0, "")
+
+
+def _sweep(folder: Path) -> None:
+    """Remove what a backup left that was cut short, a day later."""
+    for path in folder.glob(f".*{PART}"):
+        with suppress(OSError):
+            if time.time() - path.stat().st_mtime > _STALE_S:
+                path.unlink()
