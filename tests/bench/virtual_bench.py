@@ -3,7 +3,8 @@
 Nothing here comes from `trackside`. Beyond the program's model it has: a discharge coefficient
 that falls at low Reynolds number, a cone needle (whose area curves with lift) in series with its
 own drilling, a stack whose area does not grow linearly and which lifts softly, friction that
-falls as the rod starts to slide, gas, and a bench with relative and absolute scatter.
+falls as the rod starts to slide, detents that are not even, gas, and a bench with relative and
+absolute scatter.
 
 The numbers are plausible for small monotubes; common practice, no source. The cone's area is the
 frustum A = πx·sin a·(D − x·sin a·cos a) (design notes, derived); the discharge law
@@ -41,15 +42,24 @@ class Piston:
     transition: float
     density: float = 850.0
     viscosity: float = 15e-6
+    unevenness: float = 0.0
+    detents: int = 0
 
     def bleed_area(self, clicks: float) -> float:
         """Needle in series with its drilling, and the base bleed beside them."""
-        x = clicks * self.lift_per_click
+        x = (clicks + self._detent(clicks)) * self.lift_per_click
         reach = self.needle_seat / (2 * math.sin(self.half_angle) * math.cos(self.half_angle))
         x = min(x, reach)
         slant = x * math.sin(self.half_angle)
         needle = math.pi * slant * (self.needle_seat - slant * math.cos(self.half_angle))
         return self.base_bleed + needle * self.drilling / math.hypot(needle, self.drilling)
+
+    def _detent(self, clicks: float) -> float:
+        """How far this detent is from where it should be, in clicks; `detents` seeds them all."""
+        if clicks == 0.0 or self.unevenness == 0.0:
+            return 0.0
+        place = np.random.default_rng((self.detents, round(16 * clicks)))
+        return self.unevenness * float(np.clip(place.normal(), -3, 3))
 
     def speed(self, pressure: np.ndarray, clicks: float) -> np.ndarray:
         """Rod speed for pressure drops (Pa)."""
@@ -159,6 +169,8 @@ def _piston(rng: np.random.Generator, area: float, clicks: int) -> Piston:
         gap_flow=area * 10 ** rng.uniform(-3.3, -2.3) * 1e-6,
         discharge=rng.uniform(0.62, 0.78),
         transition=rng.uniform(30, 300),
+        unevenness=0.04,
+        detents=int(rng.integers(2**31)),
     )
 
 

@@ -29,6 +29,7 @@ paths = st.builds(
     crack=_or_zero(0, 3.7),
     opening=st.floats(-9, -3).map(lambda power: 10.0**power),
     port=st.just(np.inf) | st.floats(-4, 0).map(lambda power: 10.0**power),
+    knee=_or_zero(0, 2),
 )
 speeds = st.floats(1e-6, 10.0)
 forces = st.floats(1e-3, 1e5)
@@ -59,7 +60,7 @@ def test_no_speed_no_force(path):
 @given(paths, speeds, st.floats(1.01, 100))
 def test_opening_any_way_never_raises_the_force(path, speed, factor):
     before = force_at(speed, path) * (1 + 1e-9)
-    for name in ("leak", "bleed", "opening", "port"):
+    for name in ("leak", "bleed", "opening", "port", "knee"):
         opened = FlowPath(**{**path.__dict__, name: getattr(path, name) * factor})
         assert force_at(speed, opened) <= before
 
@@ -75,13 +76,22 @@ def test_never_nan_and_the_same_alone_as_together(cases):
     together = FlowPath(
         **{
             name: np.array([getattr(path, name) for path, _ in cases])
-            for name in ("leak", "bleed", "crack", "opening", "port")
+            for name in ("leak", "bleed", "crack", "opening", "port", "knee")
         }
     )
     force = force_at(np.array([speed for _, speed in cases]), together)
     assert np.isfinite(force).all()
     alone = [float(force_at(speed, path)) for path, speed in cases]
     np.testing.assert_allclose(force, alone, rtol=1e-10)
+
+
+def test_a_knee_ends_where_the_sharp_one_does():
+    sharp, soft = (FlowPath(3e-6, 1e-3, 400, 7e-6, 0.03, knee) for knee in (0.0, 40.0))
+    speed = np.array([0.005, 0.025, 2.0])
+    ratio = force_at(speed, soft) / force_at(speed, sharp)
+    assert 0.98 < ratio[0] < 1
+    assert ratio[1] < 0.98
+    assert 0.999 < ratio[2] < 1
 
 
 def test_a_closed_path_lets_no_speed_through():
@@ -136,15 +146,15 @@ def test_against_brentq():
             10 ** rng.uniform(-7, -4),
             10 ** rng.uniform(-3, -1),
         )
-        speed = 10 ** rng.uniform(-3, 0.3)
+        speed, knee = 10 ** rng.uniform(-3, 0.3), rng.choice([0.0, 5.0, 60.0])
 
-        def short(force, speed=speed, leak=leak, bleed=bleed, crack=crack, o=opening, p=port):
-            lift = o * max(force - crack, 0.0)
+        def short(f, speed=speed, leak=leak, bleed=bleed, c=crack, o=opening, p=port, k=knee):
+            lift = o * (f - c + np.hypot(f - c, k)) / 2
             valve = lift * p / np.hypot(lift, p)
-            return leak * force + (bleed + valve) * np.sqrt(force) - speed
+            return leak * f + (bleed + valve) * np.sqrt(f) - speed
 
         expected = brentq(short, 0, 1e9, xtol=1e-12, rtol=1e-14)
-        got = force_at(speed, FlowPath(leak, bleed, crack, opening, port))
+        got = force_at(speed, FlowPath(leak, bleed, crack, opening, port, knee))
         assert got == pytest.approx(expected, rel=1e-10)
 
 

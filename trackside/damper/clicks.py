@@ -109,12 +109,12 @@ class ForceSteps:
 
 def _with_force(path: FlowPath, speed: float, force: float, acts: Acts) -> FlowPath:
     """`path` with its bleed, or crack, changed so that `force` stands at `speed`."""
-    leak, bleed, crack, opening, port = (
+    leak, bleed, crack, opening, port, knee = (
         float(np.asarray(value))
-        for value in (path.leak, path.bleed, path.crack, path.opening, path.port)
+        for value in (path.leak, path.bleed, path.crack, path.opening, path.port, path.knee)
     )
     total = (speed - leak * force) / np.sqrt(force)
-    lift = opening * max(force - crack, 0.0)
+    lift = opening * 0.5 * (force - crack + np.hypot(force - crack, knee))
     if acts == "bleed":
         valve = lift / np.sqrt(1.0 + (lift / port) ** 2)
         if total < valve:
@@ -130,7 +130,8 @@ def _with_force(path: FlowPath, speed: float, force: float, acts: Acts) -> FlowP
             "take a higher reference speed for this adjuster",
         )
     lift = valve / np.sqrt(1.0 - (valve / port) ** 2)
-    return replace(path, crack=max(force - lift / opening, 0.0))
+    over = lift / opening - knee**2 * opening / (4.0 * lift)  # x + √(x² + knee²) = 2·lift/opening
+    return replace(path, crack=max(force - over, 0.0))
 
 
 @dataclass(frozen=True)

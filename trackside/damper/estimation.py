@@ -28,6 +28,7 @@ _PRIOR_ROWS = 6.0  # how many rows the assumed scatter is worth against the resi
 # mean and standard deviation, scaled to the sheet's largest force and speed
 _OPENING = (np.log(1.0), 1.5)
 _PORT = (np.log(4.0), 1.2)
+_KNEE = (np.log(0.02), 1.0)
 _LEAK = (0.0, 0.15)
 _CRACK = (0.2, 0.4)
 _BLEED = (0.0, 3.0)
@@ -70,7 +71,7 @@ def fit_side(side: Side, friction_in: bool) -> tuple[MeasuredLaw, MeasuredLaw, F
         return (point.force - f) / sigma, point.slopes / sigma[:, None]
 
     low = np.zeros(network.size)
-    low[-4:-2] = -np.inf
+    low[-5:-2] = -np.inf
     starts = [
         _start(network, v, f, at_bleed, at_crack, knee, friction_in) for knee in (0.05, 0.25, 0.5)
     ]
@@ -110,7 +111,8 @@ def _start(
     free[: network.bleeds] = np.diff(bleed, prepend=0.0)
     free[network.bleeds :] = 0.0
     free[network.bleeds + network.cracks - 1] = crack
-    free[-4:] = np.log(rest / max(f[top] - crack, 0.1)), _PORT[0], 0.01, 0.0
+    free[-5] = np.log(rest / max(f[top] - crack, 0.1))
+    free[-4:] = _PORT[0], _KNEE[0], 0.01, 0.0
     if friction_in:
         free[-1] = min(0.5 * _FRICTION / network.force, 0.5 * float(f.min()))
     return free
@@ -126,7 +128,13 @@ def _beliefs(
     """What is believed before the rows speak; departures are scaled to the change in `free`."""
     bleeds, cracks = network.nodes(free)
     wide = [_BLEED] * network.bleeds + [_CRACK] * network.cracks
-    wide += [_OPENING, _PORT, _LEAK, (0.0, (_FRICTION if friction_in else 1e-6) / network.force)]
+    wide += [
+        _OPENING,
+        _PORT,
+        _KNEE,
+        _LEAK,
+        (0.0, (_FRICTION if friction_in else 1e-6) / network.force),
+    ]
     mean, deviation = np.array(wide).T
     rows = [np.diag(1.0 / deviation)]
     for law, values, sums, first in (

@@ -3,7 +3,10 @@
 Three ways in parallel, one direction at a time, both quantities positive:
 
     speed = leak·F·m + [bleed + valve(F)]·√F·√d
-    valve(F) = lift·port / √(lift² + port²),   lift = opening·max(F − crack, 0)
+    valve(F) = lift·port / √(lift² + port²),   lift = opening·[x + √(x² + knee²)]/2,  x = F − crack
+
+A stack whose discs do not leave the seat all at once has a knee of some width; with knee = 0 the
+lift is opening·max(F − crack, 0).
 
 m = μ_ref/μ is the viscosity ratio and d = ρ_ref/ρ the density ratio: what the oil was when
 the coefficients were found over what it is now, so warm, thin oil has both above 1.
@@ -24,7 +27,8 @@ from trackside.errors import BadNumber
 Floats = NDArray[np.float64]
 
 _BLOCK = 8192  # points solved together: the work arrays stay in the processor's cache
-_STEP = 1e-7  # a Newton step this small, relative, leaves an error of its square
+_TINY = np.finfo(float).tiny
+_STEP = 2e-8  # a Newton step this small, relative, leaves an error of its square
 
 
 @dataclass(frozen=True)
@@ -36,6 +40,7 @@ class FlowPath:
     crack    N             force at which the disc stack leaves its seat
     opening  (m/s)/N^1.5   growth of the stack's orifice per newton above crack
     port     (m/s)/√N      the piston's own port, in series with the stack; inf if it never chokes
+    knee     N             width over which the stack starts to lift; 0 if it does so at once
 
     Raises BadNumber for a value below zero or not a number.
     """
@@ -45,9 +50,10 @@ class FlowPath:
     crack: ArrayLike
     opening: ArrayLike
     port: ArrayLike = np.inf
+    knee: ArrayLike = 0.0
 
     def __post_init__(self) -> None:
-        for name in ("leak", "bleed", "crack", "opening", "port"):
+        for name in ("leak", "bleed", "crack", "opening", "port", "knee"):
             if not np.all(np.asarray(getattr(self, name), float) >= 0.0):
                 raise BadNumber(
                     f"the flow path's {name} is below zero or not a number",
@@ -76,8 +82,9 @@ def speed_at(
 ) -> Floats:
     """Rod speed (m/s) that makes this force (N, zero or more); shapes broadcast with the path."""
     force = _not_negative(force, "force")
-    leak, bleed, crack, opening, port = _now(path, viscosity_ratio, density_ratio)
-    lift = opening * np.maximum(force - crack, 0.0)
+    leak, bleed, crack, opening, port, knee = _now(path, viscosity_ratio, density_ratio)
+    over = force - crack
+    lift = opening * 0.5 * (over + np.sqrt(over**2 + knee**2))
     return leak * force + (bleed + _valve(lift, port)) * np.sqrt(force)
 
 
@@ -120,14 +127,15 @@ def _not_negative(value: ArrayLike, name: str) -> Floats:
 
 
 def _now(path: FlowPath, viscosity_ratio: ArrayLike, density_ratio: ArrayLike) -> list[Floats]:
-    """leak, bleed, crack, opening and port with the oil as it is now."""
+    """leak, bleed, crack, opening, port and knee with the oil as it is now."""
     turbulent = np.sqrt(np.asarray(density_ratio, float))
     return [
         np.asarray(path.leak, float) * np.asarray(viscosity_ratio, float),
         np.asarray(path.bleed, float) * turbulent,
         np.asarray(path.crack, float),
         np.asarray(path.opening, float) * turbulent,
-        np.maximum(np.asarray(path.port, float) * turbulent, np.finfo(float).tiny),
+        np.maximum(np.asarray(path.port, float) * turbulent, _TINY),
+        np.asarray(path.knee, float),
     ]
 
 
@@ -136,7 +144,13 @@ def _valve(lift: Floats, port: Floats) -> Floats:
 
 
 def _root(
-    speed: Floats, leak: Floats, bleed: Floats, crack: Floats, opening: Floats, port: Floats
+    speed: Floats,
+    leak: Floats,
+    bleed: Floats,
+    crack: Floats,
+    opening: Floats,
+    port: Floats,
+    knee: Floats,
 ) -> Floats:
     """√F at each speed, from an upper bound downwards."""
     edge = np.sqrt(crack)
@@ -146,8 +160,8 @@ def _root(
     need = np.sqrt(2.0) * speed / opening
     stack = np.sqrt(crack + np.fmin(need / edge, np.exp(np.log(need) * (2.0 / 3.0))))
     high = np.where(beyond, np.fmin(closed, np.fmax(stack, np.sqrt(2.0) * speed / port)), closed)
-    low = np.where(beyond, np.minimum(edge, high), 0.0)
-    root = _refined(low, high, speed, leak, bleed, crack, np.where(beyond, opening, 0.0), port)
+    low = np.where(beyond & (knee == 0.0), np.minimum(edge, high), 0.0)
+    root = _refined(low, high, speed, leak, bleed, crack, opening, port, knee * knee + _TINY)
     blocked = np.isinf(high) & (speed > 0.0)
     return np.where(speed > 0.0, np.where(blocked, np.inf, root), 0.0)
 
@@ -155,7 +169,7 @@ def _root(
 def _refined(low: Floats, high: Floats, *terms: Floats) -> Floats:
     """√F within [low, high] by Newton's method; the few that have not settled are bracketed.
 
-    terms: speed, leak, bleed, crack, opening (zero where the stack stays shut), port.
+    terms: speed, leak, bleed, crack, opening, port, knee².
     """
     root = high
     for step in range(6):
@@ -174,14 +188,14 @@ def _refined(low: Floats, high: Floats, *terms: Floats) -> Floats:
 
 
 def _bracketed(low: Floats, high: Floats, *terms: Floats) -> Floats:
-    """The same, halving the bracket wherever Newton's step would leave it."""
+    """The same, halving the bracket where Newton's step would leave it, and at every fourth step."""
     root = high
-    for _ in range(200):
+    for step in range(300):
         slope, excess = _excess(root, *terms)
         high = np.where(excess > 0.0, root, high)
         low = np.where(excess < 0.0, root, low)
         move = excess / slope
-        inside = (root - move >= low) & (root - move <= high)
+        inside = (root - move >= low) & (root - move <= high) & (step % 4 < 3)
         root = np.where(inside, root - move, 0.5 * (low + high))
         settled = inside & (np.abs(move) <= _STEP * root)
         if settled.all():
@@ -197,12 +211,17 @@ def _excess(
     crack: Floats,
     opening: Floats,
     port: Floats,
+    knee_square: Floats,
 ) -> tuple[Floats, Floats]:
     """Slope of the speed by √F, and how much the speed at this √F is too high."""
     square = root * root
-    lift = opening * (square - crack)
+    over = square - crack
+    reach = np.sqrt(over * over + knee_square)
+    half = 0.5 * opening
+    lift = half * (over + reach)
     choke = 1.0 / (1.0 + np.square(lift / port))
-    series = np.sqrt(choke)
+    valve = lift * np.sqrt(choke)
     seep = leak * root
-    flow = seep + bleed + lift * series
-    return flow + seep + 2.0 * opening * square * choke * series, flow * root - speed
+    flow = seep + bleed + valve
+    growth = 2.0 * square * valve * choke / reach
+    return flow + seep + growth, flow * root - speed

@@ -1,7 +1,7 @@
 """How far the flow network itself is from a real damper, whatever its numbers are.
 
-Three parts, each a share of something: the stack's curve of force; the knee, which a real stack
-passes softly, of the crack force; the needle, whose discharge changes with flow, of the bleed's
+Three parts, each a share of something: the stack's curve of force; the knee's form, of the crack
+force; the needle, whose discharge changes with flow, of the bleed's
 coefficient. The stack errs alike at all positions, the needle only at near ones. Sizes were found
 on the virtual bench of the tests, whose dampers know more physics: no outside source.
 """
@@ -24,9 +24,9 @@ class Part:
     reach: float
 
 
-STACK = Part(0.004, 3.0)
-KNEE = Part(0.03, 3.0)
-NEEDLE = Part(0.007, 0.25)
+STACK = Part(0.003, 3.0)
+KNEE = Part(0.01, 3.0)
+NEEDLE = Part(0.005, 0.25)
 
 
 def parts(point: Point, bleed: Floats | float, crack: Floats | float) -> list[tuple[Part, Floats]]:

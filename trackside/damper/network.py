@@ -2,7 +2,7 @@
 
 Numbers are scaled to a sheet's largest force and speed, so that all are of order one:
 
-    [bleed steps ≥ 0 | crack steps ≥ 0 | ln opening | ln port | leak ≥ 0 | friction ≥ 0]
+    [bleed steps ≥ 0 | crack steps ≥ 0 | ln opening | ln port | ln knee | leak ≥ 0 | friction ≥ 0]
 
 Bleed steps add up from full hard, crack steps from full soft: both laws rise the way the
 adjuster works, whatever the numbers are.
@@ -39,7 +39,7 @@ class Network:
     @property
     def size(self) -> int:
         """How many numbers are free."""
-        return self.bleeds + self.cracks + 4
+        return self.bleeds + self.cracks + 5
 
     @property
     def bleed_sums(self) -> Floats:
@@ -65,8 +65,9 @@ class Network:
             leak=free[-2] * self.speed / self.force,
             bleed=max(bleed, 0.0) * self.speed / root,
             crack=max(crack, 0.0) * self.force,
-            opening=np.exp(free[-4]) * self.speed / root**3,
-            port=np.exp(free[-3]) * self.speed / root,
+            opening=np.exp(free[-5]) * self.speed / root**3,
+            port=np.exp(free[-4]) * self.speed / root,
+            knee=np.exp(free[-3]) * self.force,
         )
 
     def at(
@@ -88,26 +89,28 @@ class Network:
         crack = np.maximum(crack_weights @ cracks, 0.0)
         leak = free[-2] * viscosity_ratio
         turn = np.sqrt(density_ratio)
-        opening, port = np.exp(free[-4]) * turn, np.exp(free[-3]) * turn
-        force = force_at(speed, FlowPath(leak, bleed * turn, crack, opening, port))
+        opening, port = np.exp(free[-5]) * turn, np.exp(free[-4]) * turn
+        knee = np.exp(free[-3])
+        force = force_at(speed, FlowPath(leak, bleed * turn, crack, opening, port, knee))
         root = np.sqrt(force)
         moving = np.where(speed > 0.0, 1.0, 0.0)
-        over = np.maximum(force - crack, 0.0)
-        lift = opening * over
+        reach = np.hypot(force - crack, knee)
+        lift = 0.5 * opening * (force - crack + reach)
         shape = 1.0 / np.sqrt(1.0 + (lift / port) ** 2)
         valve, by_lift = lift * shape, shape**3
-        gain = leak + root * by_lift * opening * (over > 0.0)
+        gain = leak + root * by_lift * lift / reach
         with np.errstate(divide="ignore", invalid="ignore"):
             gain = gain + 0.5 * (bleed * turn + valve) / root
             stiff = np.where(force > 0.0, -1.0 / gain, 0.0)
         by_bleed = stiff * root * turn
-        by_crack = -stiff * root * by_lift * opening * (over > 0.0)
+        by_crack = -stiff * root * by_lift * lift / reach
         slopes = np.column_stack(
             [
                 by_bleed[:, None] * (bleed_weights @ self.bleed_sums),
                 by_crack[:, None] * (crack_weights @ self.crack_sums),
                 stiff * root * by_lift * lift,
                 stiff * root * (lift / port) ** 3 * shape**3 * port,
+                stiff * root * by_lift * 0.5 * opening * knee**2 / reach,
                 stiff * force * viscosity_ratio,
                 moving,
             ]

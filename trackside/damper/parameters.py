@@ -39,8 +39,9 @@ def parameters(
             table.append(_plain(label, value, band, unit))
     band = reach * np.sqrt(np.diag(covariance))
     for k, name, scale, unit in (
-        (-4, "opening", net.speed / root**3, "(m/s)/N^1.5"),
-        (-3, "port", net.speed / root, "(m/s)/√N"),
+        (-5, "opening", net.speed / root**3, "(m/s)/N^1.5"),
+        (-4, "port", net.speed / root, "(m/s)/√N"),
+        (-3, "knee", net.force, "N"),
     ):
         low, value, high = np.exp(free[k] + np.array([-1, 0, 1]) * band[k]) * scale
         table.append(Parameter(name, float(value), float(low), float(high), unit))
