@@ -71,6 +71,11 @@ class ForceChange:
         return int(np.argmax(np.abs(self.step.change)))
 
     @property
+    def size(self) -> float:
+        """The change in N at that rod speed, without its sign."""
+        return abs(float(self.step.change[self.largest]))
+
+    @property
     def in_noise(self) -> bool:
         """Whether the band holds zero at every rod speed."""
         return bool(np.all(self.step.in_noise))
@@ -130,7 +135,7 @@ def changes(before: Session, after: Session, shed: Shed, preferences: Preference
                 continue
             if change is not None:
                 forces.append(change)
-    forces.sort(key=lambda f: -float(np.max(np.abs(f.step.change))))
+    forces.sort(key=lambda change: -change.size)
     return Changes(
         values,
         tuple(_session_changes(before, after, (*_RUN, *_WEATHER), preferences)),
@@ -226,6 +231,8 @@ def _click_change(
     harder = (a - b) if adjuster.counted_from == "hard" else (b - a)
     size = f"{abs(harder):g} click{'' if abs(harder) == 1 else 's'}"
     sense = "harder" if harder > 0 else "softer"
+    if adjuster.problem(a) or adjuster.problem(b):
+        return ValueChange(path, what, before, after, f"{before} to {after}, beyond its clicks")
     how = f"{size} {sense} ({before} to {after} from full {adjuster.counted_from})"
     return ValueChange(path, what, before, after, how)
 

@@ -35,8 +35,8 @@ LARGE_STEP = 25.0
 
 @dataclass(frozen=True)
 class Debrief:
-    """`lines` are the changes the driver will feel, most force first; `feel` what to listen for;
-    `said` the driver's notes of the outing before."""
+    """`lines` are what was set differently, in run-sheet order; `feel` what to listen for, the
+    largest force change first; `said` the driver's notes of the outing before."""
 
     changes: Changes
     lines: tuple[str, ...]

@@ -30,6 +30,14 @@ Speeds = Sequence[float] | Floats
 """Rod speeds in m/s, shape (n,)."""
 
 
+DRAWN_POINTS = 48
+
+
+def drawn_speeds(peak: float) -> Floats:
+    """The rod speeds (m/s) at which a curve is drawn, from just above zero up to `peak`."""
+    return np.linspace(0, peak, DRAWN_POINTS + 1)[1:]
+
+
 @dataclass(frozen=True)
 class Setting:
     """One direction of one corner as it was set: the damper's build, its knobs, and where they

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from trackside.damper.clicks import as_counted, from_full_hard
+from trackside.damper.gas import pressure_at_20
 from trackside.errors import NoEstimate
 from trackside.preferences import Preferences
 from trackside.records import Build, Reading, Session, value_body
@@ -22,6 +23,9 @@ from trackside.review.shed import Shed
 from trackside.units import show
 
 _HARDWARE = ("damper", "build")
+_CHARGE = ("gas_pressure", "gas_temperature")
+CHARGE_APART = 0.03
+"""A charge that differs by more, both at 20 °C, is told (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -87,6 +91,10 @@ def plan(kept: Session, today: Session, shed: Shed, preferences: Preferences) ->
             differs += untold
             for step in found:
                 brought[step.adjuster] = Reading.of_si(step.now, "clicks")
+        if today.corner(corner).gas_pressure is not None:
+            for name in _CHARGE:
+                brought.pop(name, None)
+            differs += _charge_difference(kept, today, corner, preferences)
         values |= {f"{corner}.{name}": value for name, value in brought.items()}
     for name, text in kept.items.items():
         values[f"items.{name}"] = text
@@ -125,6 +133,23 @@ def _hardware_differences(
                 f"instead of {adjuster.clicks} from full {adjuster.counted_from}"
             )
     return sentences
+
+
+def _charge_difference(
+    kept: Session, today: Session, corner: str, preferences: Preferences
+) -> list[str]:
+    """A reading of today's charge is never replaced by another day's; what is apart is told."""
+    at_20 = []
+    for session in (today, kept):
+        pressure, read_at = (session.corner(corner).si(name) for name in _CHARGE)
+        if pressure is None or read_at is None:
+            return []
+        at_20.append(float(pressure_at_20(pressure, read_at)))
+    if abs(at_20[0] / at_20[1] - 1) <= CHARGE_APART:
+        return []
+    unit = preferences.unit("pressure")
+    now, then = (show(p, "pressure", unit, with_unit=True) for p in at_20)
+    return [f"{corner} gas: {now} today, {then} then, both at 20 °C: check the charge"]
 
 
 def _condition_differences(kept: Session, today: Session, preferences: Preferences) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Self
@@ -12,9 +13,9 @@ import numpy as np
 from trackside.damper.clicks import from_full_hard
 from trackside.damper.fit import SheetFit, SheetRows, fit_sheet
 from trackside.damper.gas import rod_force
-from trackside.errors import NoEstimate
+from trackside.errors import NoEstimate, TracksideError
 from trackside.records import Build, Car, CarCorner, Damper, DynoSheet, Session
-from trackside.records.car import Car as CarRecord
+from trackside.records.fields import CORNERS
 from trackside.review.slips import refuse_slips
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ class Shed:
             dampers=tuple(sorted(every("damper", Damper), key=lambda d: d.serial)),
             builds=tuple(sorted(every("build", Build), key=lambda b: (b.date, b.version))),
             sheets=tuple(sorted(every("sheet", DynoSheet), key=lambda s: s.date)),
-            cars={e: CarRecord.checked(body) for e, body in logbook.all("car")},
+            cars={e: Car.checked(body) for e, body in logbook.all("car")},
         )
 
     def damper(self, serial: str) -> Damper | None:
@@ -134,6 +135,20 @@ def fit_of(sheet: DynoSheet, build: Build | None = None) -> SheetFit:
     return fit_sheet(
         rows_of(sheet, build), gas_force=gas, gas_in=sheet.gas_in, friction_in=sheet.friction_in
     )
+
+
+def warm(shed: Shed, body: dict[str, Any] | None) -> None:
+    """Fit the sheets of the dampers that a session's body names, so that its screens need not
+    wait. A sheet that cannot be fitted says so when its curve is asked for."""
+    if body is None:
+        return
+    session = Session.checked(body)
+    for corner in CORNERS:
+        build = shed.build_at(session, corner)
+        sheet = shed.sheet(build) if build else None
+        if sheet is not None:
+            with suppress(TracksideError):
+                fit_of(sheet, build)
 
 
 def build_or_reason(session: Session, corner: str, shed: Shed) -> Build:

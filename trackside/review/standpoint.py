@@ -8,11 +8,16 @@ import numpy as np
 
 from trackside.errors import TracksideError
 from trackside.records import Session
-from trackside.review.estimate import Estimate, Setting, Speeds, estimate_at, setting
+from trackside.review.estimate import (
+    Estimate,
+    Setting,
+    Speeds,
+    drawn_speeds,
+    estimate_at,
+    setting,
+)
 from trackside.review.shed import Shed
 from trackside.review.worth import ForceStep, moved, step_from
-
-DRAWN_POINTS = 48
 
 
 @dataclass(frozen=True)
@@ -40,8 +45,7 @@ def standpoint(
 ) -> Standpoint:
     """The standpoint of that direction of a corner, drawn up to the `peak` rod speed (m/s).
     NoEstimate says why there is none."""
-    drawn = np.linspace(0, peak, DRAWN_POINTS + 1)[1:]
-    speeds = np.concatenate([np.asarray(reference, float), drawn])
+    speeds = np.concatenate([np.asarray(reference, float), drawn_speeds(peak)])
     at = setting(session, corner, direction, shed)
     now = estimate_at(at, shed, speeds)
     then = _then(before, at, shed, speeds)

@@ -78,15 +78,19 @@ class Trackside(App[None]):
 
     def _read_shed(self) -> None:
         """In a thread: the heavy imports, the shed, the fits of the car in hand."""
-        from trackside.review.shed import Shed
+        from trackside.review.shed import Shed, warm
         from trackside.tui.screens import sheet  # noqa: F401  (imported ahead of the first key)
 
         self.desk.logbook.warm()
         try:
-            self.desk.shed = Shed.of(self.desk.logbook)
+            shed = Shed.of(self.desk.logbook)
         except TracksideError as error:
             self.post_message(Failed(error))
             return
+        newest = self.desk.logbook.session_lines(limit=1)
+        in_hand = self.desk.entity or (newest[0].entity if newest else "")
+        warm(shed, self.desk.logbook.state(in_hand) if in_hand else None)
+        self.desk.shed = shed
         self.post_message(ShedReady())
 
     def on_shed_ready(self) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
 from rich.text import Text
 
 from trackside.charts import Drawing, live, plot
@@ -14,7 +13,14 @@ from trackside.damper.standing import Standing
 from trackside.errors import NoEstimate, TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Session
-from trackside.review.estimate import DIRECTIONS, Estimate, Setting, estimate_at, setting
+from trackside.review.estimate import (
+    DIRECTIONS,
+    Estimate,
+    Setting,
+    drawn_speeds,
+    estimate_at,
+    setting,
+)
 from trackside.review.fan import fan
 from trackside.review.shed import Shed
 from trackside.review.wheel import ASSUMED, AtWheel, at_wheel
@@ -79,8 +85,7 @@ class Curves:
         place = (setting.direction, setting.from_hard, setting.preload_from_hard)
         key = (build.damper, build.version, *place, peak)
         if key not in self._known:
-            speeds = np.linspace(0, peak, 50)[1:]
-            self._known[key] = estimate_at(setting, subject.shed, speeds)
+            self._known[key] = estimate_at(setting, subject.shed, drawn_speeds(peak))
         return self._known[key]
 
 
@@ -247,7 +252,7 @@ def difference(found: ClickMap, width: int, height: int) -> tuple[str, Drawing] 
     if other is None:
         return None
     preferences = subject.preferences
-    speeds = np.linspace(0, preferences.peak_speed, 50)[1:]
+    speeds = drawn_speeds(preferences.peak_speed)
     step = step_between(found.at, other, subject.shed, speeds)
     series = figures.change(step, "after", preferences)
     units = (preferences.unit("speed"), preferences.unit("force"))

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
 from trackside.damper.clicks import acts_on
 from trackside.logbook import Logbook, SessionLine
 from trackside.preferences import Preferences
@@ -120,7 +118,7 @@ def _weight(value: ValueChange, forces: Iterable[ForceChange]) -> float:
     name = value.path.partition(".")[2]
     return max(
         (
-            float(np.max(np.abs(force.step.change)))
+            force.size
             for force in forces
             if force.corner == value.corner
             and (name in ("damper", "build") or acts_on(name, force.direction))

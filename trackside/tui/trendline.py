@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import nan
 
-import numpy as np
 from rich.text import Text
 
 from trackside.charts import Drawing, Series, plot, spark
@@ -86,18 +86,22 @@ def chart(
     shown = window(len(stops), cursor, max(2, (width - 12) // 4))
     unit = preferences.unit("force")
 
-    def column(name: str) -> np.ndarray:
-        values = [
-            np.nan if (e := stops[n].point.estimate) is None else float(getattr(e, name)[at_speed])
+    def column(name: str) -> list[float]:
+        return [
+            nan
+            if (found := stops[n].point.estimate) is None
+            else from_si(float(getattr(found, name)[at_speed]), "force", unit)
             for n in shown
         ]
-        return np.asarray(from_si(np.array(values), "force", unit))  # type: ignore[arg-type]
 
-    x, force = np.array(shown, dtype=float), column("force")
-    moved = np.array([bool(stops[n].point.moved) for n in shown])
+    force = column("force")
     drawn = [
-        Series(x, force, corner, low=column("low"), high=column("high")),
-        *(Series([at], [y], "after") for at, y in zip(x[moved], force[moved], strict=True)),
+        Series(shown, force, corner, low=column("low"), high=column("high")),
+        *(
+            Series([n], [newton], "after")
+            for n, newton in zip(shown, force, strict=True)
+            if stops[n].point.moved
+        ),
     ]
     return plot(
         drawn,
