@@ -45,7 +45,7 @@ def test_printed_coefficients(case, inner, outer, rising, what, end, printed):
 
         value = -getattr(spread(ratio, (inner, outer), load), what)[end]
         digits = len(f"{expected:.5f}".rstrip("0").partition(".")[2])
-        assert abs(value - expected) <= 0.51 * 10.0**-digits, (case, ratio, value)
+        assert abs(value - expected) <= 0.55 * 10.0**-digits, (case, ratio, value)
 
 
 # The disc's own cases, inner edge clamped, outer free: derived (symbolic solution of the plate

@@ -12,10 +12,11 @@ class Standing(StrEnum):
     BETWEEN = "between"
     BEYOND = "beyond"
     SHOP_RULE = "shop rule"
+    FROM_PARTS = "from parts"
 
     @property
     def rank(self) -> int:
-        """0 for measured up to 3 for the shop rule alone."""
+        """0 for measured up to 4 for what is reckoned from the parts alone."""
         return list(Standing).index(self)
 
 

@@ -1,0 +1,219 @@
+"""No sheet and no shop figure: a curve reckoned from what is inside the damper.
+
+Disc stack by plate theory (`stack`), preload from hub-to-seat height less spacer, ports, bleed
+and needle as orifices. Left out: leakage, friction, what the jet does to the discs, the stretching
+of far-bent discs. How wide the band is, is a judgement, no source: it is kept wider than a shop
+rule's at its own speed, for nothing here was ever on a bench.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from trackside.damper.curve import Difference, Prediction
+from trackside.damper.flow import Floats, FlowPath, flow_coefficient, force_at
+from trackside.damper.stack import SAFE_STRESS, Give, Stack, give
+from trackside.damper.standing import Standing
+from trackside.errors import BadNumber
+
+OIL_DENSITY = 850.0  # kg/m³ where the oil's own is unknown: a light damper oil, from memory
+DISCHARGE = 0.7  # of short passages and disc edges; common practice, no source
+
+# Standard deviations of ln of each coefficient, and of the force for what the theory leaves out.
+_COEFFICIENT_DOUBT = {"bleed": 0.15, "crack": 0.25, "opening": 0.3, "port": 0.15}
+_FORCE_DOUBT = 0.3
+_STEP_DOUBT = 0.35  # of the change that clicks make
+_OWN_DOUBT = 0.1  # of each force when two builds are compared: thickness and height as measured
+_REACH = 1.96
+
+
+@dataclass(frozen=True)
+class Needle:
+    """A cone in a round seat: seat diameter m, half angle rad, lift per click m."""
+
+    seat: float
+    half_angle: float
+    lift: float
+
+    def __post_init__(self) -> None:
+        if not (self.seat > 0.0 and 0.0 < self.half_angle < np.pi / 2.0 and self.lift > 0.0):
+            raise BadNumber(
+                "a needle needs a seat, a half angle between 0° and 90° and a lift per click",
+                "check the needle's figures",
+            )
+
+    def area(self, position_from_hard: ArrayLike) -> Floats:
+        """Open area (m²) so many clicks from shut: πx·sin a·(D − x·sin a·cos a), at most the bore.
+
+        The frustum square to the cone: form A = π(a + r)s read in a poppet text; the true least
+        area is up to 0.1 % smaller. Worked example: 3 mm, 15°, 0.5 mm: 1.16884 mm².
+        """
+        x = np.asarray(position_from_hard, float) * self.lift
+        sine, cosine = np.sin(self.half_angle), np.cos(self.half_angle)
+        bore = np.pi / 4.0 * self.seat**2
+        full = self.seat / (2.0 * sine * cosine)  # beyond it the cone is clear of the bore
+        x = np.clip(x, 0.0, full)
+        return np.minimum(np.pi * x * sine * (self.seat - x * sine * cosine), bore)
+
+
+@dataclass(frozen=True)
+class ValveParts:
+    """One direction of a piston; lengths m, areas m². What is None is not fitted.
+
+    piston_area: piston less rod; stack and seat: discs and the diameter of the edge they lift
+    from; preload: hub-to-seat height less spacer, negative when the discs stand off the seat;
+    port_area: all ports of the direction; pressed_area: face of the discs that the oil presses on
+    while they are shut (None: the ports' own); load: diameter of the ring where it does (None:
+    the seat); bleed_area: slots and holes that are always open.
+    """
+
+    piston_area: float
+    stack: Stack | None
+    seat: float
+    preload: float
+    port_area: float
+    pressed_area: float | None = None
+    load: float | None = None
+    bleed_area: float = 0.0
+    needle: Needle | None = None
+    discharge: float = DISCHARGE
+    density: float = OIL_DENSITY
+
+    def __post_init__(self) -> None:
+        sizes = (self.piston_area, self.seat, self.port_area, self.pressed, self.discharge)
+        if not all(0.0 < size < np.inf for size in (*sizes, self.density)):
+            raise BadNumber("a size of the piston is zero or less", "check piston, seat and ports")
+        if self.bleed_area < 0.0:
+            raise BadNumber("the bleed area is below zero", "check the slots and holes")
+        if self.stack is None and not (self.bleed_area or self.needle):
+            raise BadNumber("no oil passes: no discs, no bleed", "enter the stack or the bleed")
+
+    @property
+    def pressed(self) -> float:
+        """The face (m²) that the oil presses on."""
+        return self.pressed_area or self.port_area
+
+    @property
+    def give(self) -> Give | None:
+        """How the stack gives to one newton of oil on it."""
+        return give(self.stack, self.load or self.seat, self.seat) if self.stack else None
+
+
+def path_from_parts(parts: ValveParts, position_from_hard: float = 0.0) -> FlowPath:
+    """The flow path so many clicks from full hard, where the needle is shut.
+
+    crack = preload / lift per newton, seen at the piston; opening: π·seat·lift per newton as an
+    orifice; port and bleed by `flow_coefficient`. Derived. Discs that stand off the seat have no
+    crack force, and their gap is bleed.
+    """
+
+    def coefficient(area: float) -> float:
+        return float(flow_coefficient(area, parts.piston_area, parts.density, parts.discharge))
+
+    edge = np.pi * parts.seat
+    standing_off = edge * max(-parts.preload, 0.0) if parts.stack else 0.0
+    area = parts.bleed_area + standing_off
+    if parts.needle:
+        area += float(parts.needle.area(position_from_hard))
+    found, share = parts.give, parts.pressed / parts.piston_area
+    lift = found.seat * share if found else 0.0  # m per newton of damping force
+    crack = max(parts.preload, 0.0) / lift if found else 0.0
+    port = coefficient(parts.port_area)
+    return FlowPath(0.0, coefficient(area), crack, coefficient(edge * lift), port)
+
+
+@dataclass(frozen=True)
+class PartsCurve:
+    """A direction known from its parts; answers like a fitted one, standing "from parts"."""
+
+    parts: ValveParts
+
+    def path(self, position_from_hard: float, preload_from_hard: float | None = None) -> FlowPath:
+        """The flow path at a position."""
+        return path_from_parts(self.parts, position_from_hard)
+
+    def predict(
+        self,
+        position_from_hard: float,
+        speeds: ArrayLike,
+        preload_from_hard: float | None = None,
+        viscosity_ratio: float = 1.0,
+        density_ratio: float = 1.0,
+    ) -> Prediction:
+        """Force at speeds (m/s); the band is a judgement, not a measurement."""
+        speed = np.atleast_1d(np.asarray(speeds, float))
+        oil = viscosity_ratio, density_ratio
+        force, other = _doubted(self.path(position_from_hard), speed, *oil)
+        spread = np.log(np.divide(other, force, out=np.ones_like(other), where=force > 0.0))
+        band = np.exp(_REACH * np.sqrt(_FORCE_DOUBT**2 + np.sum(spread**2, axis=0)))
+        return Prediction(speed, force, force / band, force * band, Standing.FROM_PARTS)
+
+    def difference(
+        self,
+        position_a: float,
+        position_b: float,
+        speeds: ArrayLike,
+        preload_a: float | None = None,
+        preload_b: float | None = None,
+        viscosity_ratio: float = 1.0,
+        density_ratio: float = 1.0,
+    ) -> Difference:
+        """Force at b less force at a: a wrong coefficient is wrong in both."""
+        oil = viscosity_ratio, density_ratio
+        return revalved(self, position_a, self, position_b, speeds, *oil)
+
+    def cautions(self) -> tuple[str, ...]:
+        """Where the theory ends and the discs suffer, a sentence each; damping forces in N."""
+        found, stack = self.parts.give, self.parts.stack
+        if found is None or stack is None:
+            return ()
+        seen = self.parts.piston_area / self.parts.pressed
+        said = [
+            f"above {found.linear_to * seen:.0f} N a disc bends more than half its thickness, "
+            "where plate theory ends: the true force is higher",
+            f"above {found.safe_to * seen:.0f} N a disc feels more than "
+            f"{SAFE_STRESS / 1e6:.0f} MPa at its clamp and may take a set or crack "
+            "(common practice, no source)",
+        ]
+        if stack.crossover:
+            said.append("the second stage of the stack, behind its small disc, is left out")
+        if self.parts.preload < 0.0:
+            said.append("the spacer is thicker than the hub-to-seat height: the discs stand off")
+        return tuple(said)
+
+
+def revalved(
+    before: PartsCurve,
+    position_before: float,
+    after: PartsCurve,
+    position_after: float,
+    speeds: ArrayLike,
+    viscosity_ratio: float = 1.0,
+    density_ratio: float = 1.0,
+) -> Difference:
+    """Force of one build less that of another (N): what is wrong in both alike cancels."""
+    speed, oil = np.atleast_1d(np.asarray(speeds, float)), (viscosity_ratio, density_ratio)
+    a, wrong_a = _doubted(before.path(position_before), speed, *oil)
+    b, wrong_b = _doubted(after.path(position_after), speed, *oil)
+    change = b - a
+    own = 0.0 if before.parts == after.parts else _OWN_DOUBT
+    variance = np.sum((wrong_b - wrong_a - change) ** 2, axis=0)
+    variance += (_FORCE_DOUBT**2 + _STEP_DOUBT**2) * change**2 + own**2 * (a**2 + b**2)
+    band = _REACH * np.sqrt(variance)
+    percent = 100.0 * np.divide(change, a, out=np.zeros_like(a), where=a > 0.0)
+    return Difference(speed, change, percent, change - band, change + band, Standing.FROM_PARTS)
+
+
+def _doubted(path: FlowPath, speed: Floats, *oil: float) -> tuple[Floats, Floats]:
+    """Force (n,), and (4, n) with each coefficient in turn one standard deviation larger."""
+    larger = np.exp(np.diag(list(_COEFFICIENT_DOUBT.values())))[..., None]
+    rows = np.concatenate([np.ones((1, 4, 1)), larger])
+    wrong = {
+        name: np.asarray(getattr(path, name), float) * rows[:, n]
+        for n, name in enumerate(_COEFFICIENT_DOUBT)
+    }
+    every = force_at(speed[None, :], FlowPath(path.leak, **wrong), *oil)
+    return every[0], every[1:]
