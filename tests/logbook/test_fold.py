@@ -17,6 +17,7 @@ from trackside.logbook.fold import (
     is_chain,
     leaves,
     merge,
+    normal,
     patched,
 )
 from trackside.logbook.revisions import Revision, Write, seal
@@ -159,3 +160,8 @@ def test_a_reading_is_one_value() -> None:
     state = fold([start, here, there])
     assert list(state.conflicts) == ["laps"]
     assert state.body["laps"] in (here.body["laps"], there.body["laps"])
+
+
+@given(BODY)
+def test_the_short_way_to_a_body_is_the_long_one(body: dict) -> None:
+    assert normal(body) == build(leaves(body))

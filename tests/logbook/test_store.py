@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from trackside.errors import BadRecord, LogbookError, UnknownRecord
 from trackside.logbook import Logbook, drop, patch, put
 from trackside.logbook.canonical import digest
-from trackside.logbook.projections import PROJECTED, sort_key
+from trackside.logbook.projections import PROJECTED
+from trackside.logbook.rows import sort_key
 from trackside.logbook.schema import APPLICATION_ID, VERSION
 
 FIELDS = ["driver", "start", "FL.camber", "FL.hot_pressure", "items.Bar 1.5", "event", "surface"]

@@ -41,7 +41,7 @@ def leaves(body: Body) -> Iterator[tuple[Path, Any]]:
 def _leaves_of(path: Path, value: Any) -> Iterator[tuple[Path, Any]]:
     if isinstance(value, dict) and value and len(path) == 1:
         value = {name: inner for name, inner in value.items() if inner is not None}
-        if not _is_reading(value):
+        if not is_reading(value):
             for name, inner in value.items():
                 yield (*path, name), inner
             return
@@ -49,7 +49,8 @@ def _leaves_of(path: Path, value: Any) -> Iterator[tuple[Path, Any]]:
         yield path, value
 
 
-def _is_reading(value: dict[str, Any]) -> bool:
+def is_reading(value: dict[str, Any]) -> bool:
+    """Whether it is one value, as typed with its unit, and no section of several."""
     return value.keys() <= _READING and "typed" in value and "unit" in value
 
 
@@ -65,6 +66,17 @@ def build(values: Iterable[tuple[Path, Any]]) -> Body:
     return body
 
 
+def normal(body: Body) -> Body:
+    """`build(leaves(body))`, in one go: unknown values and empty sections are left out."""
+    found: Body = {}
+    for head, value in body.items():
+        if isinstance(value, dict) and value:
+            value = {name: inner for name, inner in value.items() if inner is not None} or None
+        if value is not None:
+            found[head] = value
+    return found
+
+
 def patched(body: Body, values: Body) -> Body:
     """`body`, as `build` makes it, after a patch; the given body stays as it is."""
     after = dict(body)
@@ -73,7 +85,7 @@ def patched(body: Body, values: Body) -> Body:
         if len(path) == 1:
             after |= build(_leaves_of(path, value))
             continue
-        is_section = isinstance(section, dict) and not _is_reading(section)
+        is_section = isinstance(section, dict) and not is_reading(section)
         section = {**section} if is_section else {}
         section.pop(path[1], None)
         if value is not None:
@@ -162,7 +174,7 @@ def is_chain(ordered: list[Revision]) -> bool:
 def advance(body: Body | None, revision: Revision) -> Body | None:
     """The body after one more revision of a chain; equal to merging the whole chain."""
     if revision.op == "put":
-        return build(leaves(revision.body))
+        return normal(revision.body)
     if revision.op == "drop" or body is None:
         return None
     return patched(body, revision.body)

@@ -7,30 +7,33 @@ come out equal.
 from __future__ import annotations
 
 import json
-import re
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator
-from itertools import groupby
+from collections import Counter
+from collections.abc import Callable, Iterable
 from typing import Any, Final, NamedTuple
 
-from trackside.logbook import fold
-from trackside.logbook.canonical import canonical
+from trackside.logbook import fold, rows
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.schema import make_projections
-from trackside.logbook.search import index_words
 
 Progress = Callable[[int, int], None]
 
-_CORNERS = ("FL", "FR", "RL", "RR")
-_NOT_READINGS = {"event", "car", "based_on", "words"}
-_ATTACHED = ("note", "change", "kept")
-_DATED = re.compile(r"\d{4}-\d{2}-\d{2}")
+BATCH: Final = 500
+"""Entities that a rebuild holds in memory before it writes them."""
+
+_CURRENT: Final = (
+    "INSERT INTO current (entity, kind, body, heads, linear, recorded_at, author, reason)"
+)
+_WORDS: Final = "INSERT INTO words (rowid, text, entity, kind, session) VALUES (?, ?, ?, ?, ?)"
+_READING: Final = "INTO reading VALUES (?, ?, ?, ?, ?, ?)"
 
 
 def revisions_of(sql: sqlite3.Connection, entity: str) -> list[Revision]:
     """Every revision of that entity, in the order in which they were received."""
-    rows = sql.execute("SELECT rev, envelope FROM revision WHERE entity = ? ORDER BY id", (entity,))
-    return [Revision.read(*row) for row in rows]
+    found = sql.execute(
+        "SELECT rev, envelope FROM revision WHERE entity = ? ORDER BY id", (entity,)
+    )
+    return [Revision.read(*row) for row in found]
 
 
 class Touched:
@@ -56,75 +59,64 @@ class Touched:
         else:
             known = fold.in_order(revisions_of(self.sql, entity))
             state, linear, revision = fold.fold(known), fold.is_chain(known), known[-1]
-        _keep(self.sql, revision, state, linear)
-        self.entities[entity] = revision.kind
+        self._keep(before, revision, state, linear)
+
+    def add_all(self, entity: str) -> None:
+        """Bring `current` up to date with all the revisions of an entity."""
+        before = body_of(self.sql, entity)
+        known = fold.in_order(revisions_of(self.sql, entity))
+        self._keep(before, known[-1], fold.fold(known), fold.is_chain(known))
+
+    def _keep(self, before: Body | None, latest: Revision, state: fold.State, linear: bool) -> None:
+        self.sql.execute(
+            f"""{_CURRENT} VALUES (?, ?, ?, ?, ?, ?, ?, ?)
+                ON CONFLICT (entity) DO UPDATE SET kind = excluded.kind, body = excluded.body,
+                  heads = excluded.heads, linear = excluded.linear,
+                  recorded_at = excluded.recorded_at, author = excluded.author,
+                  reason = excluded.reason""",
+            rows.current_row(latest, state, linear),
+        )
+        self.entities[latest.entity] = latest.kind
         for body in (before, state.body):
-            if body and revision.kind in _ATTACHED:
+            if body and latest.kind in rows.ATTACHED:
                 self.sessions.add(str(body.get("session", "")))
 
     def refresh(self) -> None:
         """Bring everything that is made from `current` up to date."""
         for entity, kind in self.entities.items():
-            index_words(self.sql, entity)
+            _keep_words(self.sql, entity)
             if kind == "session":
                 self.sessions.add(entity)
                 _keep_readings(self.sql, entity)
             elif kind in ("event", "car"):
-                rows = self.sql.execute(
+                found = self.sql.execute(
                     f"SELECT entity FROM session_line WHERE {kind} = ?", (entity,)
                 )
-                self.sessions.update(row[0] for row in rows)
+                self.sessions.update(row[0] for row in found)
         for session in self.sessions:
             _keep_line(self.sql, session)
 
 
-def rebuild(sql: sqlite3.Connection, progress: Progress | None = None) -> None:
-    """Make every projection anew, within the transaction that is open."""
-    make_projections(sql)
-    total = sql.execute("SELECT count(DISTINCT entity) FROM revision").fetchone()[0]
-    sessions = []
-    for done, known in enumerate(_entities(sql), 1):
-        ordered = fold.in_order(known)
-        _keep(sql, ordered[-1], fold.fold(known), fold.is_chain(ordered))
-        index_words(sql, ordered[-1].entity)
-        if ordered[-1].kind == "session":
-            sessions.append(ordered[-1].entity)
-        if progress and (done % 500 == 0 or done == total):
-            progress(done, total)
-    for session in sessions:
-        _keep_readings(sql, session)
-        _keep_line(sql, session)
-
-
-def _entities(sql: sqlite3.Connection) -> Iterator[list[Revision]]:
-    rows = sql.execute(
-        """SELECT first, rev, envelope FROM revision
-           JOIN (SELECT entity, min(id) AS first FROM revision GROUP BY entity) USING (entity)
-           ORDER BY first, id"""
+def _keep_words(sql: sqlite3.Connection, entity: str) -> None:
+    """Take the words of what stands now, and the reasons given on the way, into the index."""
+    number, kind, stored = sql.execute(
+        "SELECT id, kind, body FROM current WHERE entity = ?", (entity,)
+    ).fetchone()
+    reasons = sql.execute(
+        """SELECT json_extract(envelope, '$.reason') AS reason FROM revision
+           WHERE entity = ? AND reason <> '' GROUP BY reason ORDER BY min(id)""",
+        (entity,),
     )
-    for _, group in groupby(rows, key=lambda row: row[0]):
-        yield [Revision.read(rev, envelope) for _, rev, envelope in group]
-
-
-def _keep(sql: sqlite3.Connection, latest: Revision, state: fold.State, linear: bool) -> None:
-    sql.execute(
-        """INSERT INTO current (entity, kind, body, heads, linear, recorded_at, author, reason)
-           VALUES (?, ?, ?, ?, ?, ?, ?, ?)
-           ON CONFLICT (entity) DO UPDATE SET kind = excluded.kind, body = excluded.body,
-             heads = excluded.heads, linear = excluded.linear,
-             recorded_at = excluded.recorded_at, author = excluded.author,
-             reason = excluded.reason""",
-        (
-            latest.entity,
-            latest.kind,
-            None if state.body is None else canonical(state.body),
-            json.dumps(state.heads),
-            linear,
-            latest.recorded_at,
-            latest.author,
-            latest.reason,
-        ),
-    )
+    row = rows.word_row(kind, entity, _body(stored), [reason for (reason,) in reasons])
+    kept = sql.execute(
+        "SELECT text, entity, kind, session FROM words WHERE rowid = ?", (number,)
+    ).fetchone()
+    if kept == row:
+        return
+    if kept:
+        sql.execute("DELETE FROM words WHERE rowid = ?", (number,))
+    if row:
+        sql.execute(_WORDS, (number, *row))
 
 
 def _keep_readings(sql: sqlite3.Connection, session: str) -> None:
@@ -132,27 +124,16 @@ def _keep_readings(sql: sqlite3.Connection, session: str) -> None:
     number, stored = sql.execute(
         "SELECT id, body FROM current WHERE entity = ?", (session,)
     ).fetchone()
-    rows = sql.execute("SELECT corner, field, * FROM reading WHERE session = ?", (number,))
-    old = {row[:2]: row[2:] for row in rows}
-    new = {row[:2]: (number, *row) for row in _readings(_body(stored) or {})}
+    found = sql.execute("SELECT * FROM reading WHERE session = ?", (number,))
+    old = {row[:3]: row for row in found}
+    new = {row[:3]: row for row in rows.reading_rows(number, _body(stored) or {})}
     sql.executemany(
         "DELETE FROM reading WHERE session = ? AND corner = ? AND field = ?",
-        [(number, *place) for place in old.keys() - new.keys()],
+        [place for place in old if place not in new],
     )
     sql.executemany(
-        "REPLACE INTO reading VALUES (?, ?, ?, ?, ?, ?)",
-        [row for place, row in new.items() if old.get(place) != row],
+        f"REPLACE {_READING}", [row for place, row in new.items() if old.get(place) != row]
     )
-
-
-def _readings(body: Body) -> Iterator[tuple[str, str, str, str | None, float | None]]:
-    for path, value in fold.leaves(body):
-        corner = path[0] if path[0] in _CORNERS and path[1:] else ""
-        name = path[1] if corner else ".".join(path)
-        if isinstance(value, str) and name not in _NOT_READINGS:
-            yield corner, name, value, None, None
-        elif isinstance(value, dict) and "typed" in value:
-            yield corner, name, text(value), str(value.get("unit", "")), number(value)
 
 
 def _keep_line(sql: sqlite3.Connection, session: str) -> None:
@@ -163,10 +144,8 @@ def _keep_line(sql: sqlite3.Connection, session: str) -> None:
     if row is None or body is None:
         sql.execute("DELETE FROM session_line WHERE entity = ?", (session,))
         return
-    event, car = text(body.get("event")), text(body.get("car"))
-    event_body, car_body = body_of(sql, event) or {}, body_of(sql, car) or {}
-    start, date = text(body.get("start")), text(event_body.get("date"))
-    surface, laps = text(body.get("surface")), number(body.get("laps"))
+    event = body_of(sql, rows.text(body.get("event"))) or {}
+    car = body_of(sql, rows.text(body.get("car"))) or {}
     attached = dict(
         sql.execute(
             """SELECT kind, count(*) FROM current
@@ -174,60 +153,97 @@ def _keep_line(sql: sqlite3.Connection, session: str) -> None:
             (session,),
         ).fetchall()
     )
-    line = {
-        "id": row[0],
-        "entity": session,
-        "sort_key": sort_key(start, date, born=session),
-        "short": session[-6:],
-        "event": event,
-        "venue": text(event_body.get("venue")),
-        "event_date": date,
-        "car": car,
-        "car_name": text(car_body.get("name")),
-        "kind": text(body.get("kind")),
-        "number": text(body.get("number")),
-        "start": start,
-        "driver": text(body.get("driver")),
-        "status": text(body.get("status")),
-        "surface": surface,
-        "wet": surface == "wet" if surface else None,
-        "laps": None if laps is None else round(laps),
-        "best_lap_s": number(body.get("best_lap")),
-        "hot_pressures": any(
-            isinstance(body.get(corner), dict) and "hot_pressure" in body[corner]
-            for corner in _CORNERS
-        ),
-        "notes": attached.get("note", 0),
-        "changes": attached.get("change", 0),
-        "kept": attached.get("kept", 0) > 0,
-        "result": text(body.get("result")),
-    }
+    line = rows.line_row(row[0], session, body, event, car, attached)
     columns, values = ", ".join(line), tuple(line.values())
     kept = sql.execute(f"SELECT {columns} FROM session_line WHERE id = ?", (row[0],)).fetchone()
     if kept != values:
-        marks = ", ".join("?" * len(line))
-        sql.execute(f"REPLACE INTO session_line ({columns}) VALUES ({marks})", values)
+        _write_lines(sql, [line])
 
 
-def sort_key(start: str, event_date: str, born: str = "") -> str:
-    """What sorts sessions by time. One without a start is the next to run at its event.
+def _write_lines(sql: sqlite3.Connection, lines: list[dict[str, Any]]) -> None:
+    if lines:
+        columns, marks = ", ".join(lines[0]), ", ".join("?" * len(lines[0]))
+        sql.executemany(
+            f"REPLACE INTO session_line ({columns}) VALUES ({marks})",
+            [tuple(line.values()) for line in lines],
+        )
 
-    Without a date either, the day comes from `born`, the session's identifier.
-    """
-    dated = _DATED.match(start)
-    day = event_date or (dated[0] if dated else _day_of(born))
-    return f"{day} {start if dated else f'{day} {start}' if start else '~'}"
+
+def rebuild(sql: sqlite3.Connection, progress: Progress | None = None) -> None:
+    """Make every projection anew, within the transaction that is open."""
+    make_projections(sql)
+    entities = [
+        entity
+        for entity, _ in sql.execute(
+            "SELECT entity, min(id) AS first FROM revision GROUP BY entity ORDER BY first"
+        )
+    ]
+    anew = _Anew(sql)
+    for done, entity in enumerate(entities, 1):
+        anew.add(done, revisions_of(sql, entity))
+        if done % BATCH == 0 or done == len(entities):
+            anew.write()
+            if progress:
+                progress(done, len(entities))
+    anew.write_lines()
 
 
-def _day_of(entity: str) -> str:
-    """The day in a UUIDv7; nothing for any other text."""
-    from datetime import UTC, datetime
+class _Anew:
+    """The rows of a rebuild, many entities at a time; the lines last, when all events are known."""
 
-    try:
-        milliseconds = int(entity[:8] + entity[9:13], 16)
-        return datetime.fromtimestamp(milliseconds / 1000, UTC).date().isoformat()
-    except (ValueError, OverflowError, OSError):
-        return ""
+    def __init__(self, sql: sqlite3.Connection) -> None:
+        self.sql = sql
+        self.current: list[tuple] = []
+        self.words: list[tuple] = []
+        self.readings: list[tuple] = []
+        self.named: dict[str, Body] = {}
+        self.sessions: list[tuple[int, str, Body]] = []
+        self.attached: dict[str, Counter[str]] = {}
+
+    def add(self, number: int, known: list[Revision]) -> None:
+        """One entity, all of its revisions in the order of their arrival."""
+        ordered = fold.in_order(known)
+        latest, state = ordered[-1], fold.fold(known)
+        entity, kind, body = latest.entity, latest.kind, state.body
+        self.current.append(rows.current_row(latest, state, fold.is_chain(ordered)))
+        reasons = dict.fromkeys(revision.reason for revision in known if revision.reason)
+        if said := rows.word_row(kind, entity, body, reasons):
+            self.words.append((number, *said))
+        if body is None:
+            return
+        if kind == "session":
+            self.readings += rows.reading_rows(number, body)
+            self.sessions.append((number, entity, rows.gist(body)))
+        elif kind in rows.ATTACHED:
+            session = str(body.get("session", ""))
+            self.attached.setdefault(session, Counter())[kind] += 1
+        self.named[entity] = {
+            name: body[name] for name in ("date", "venue", "name") if name in body
+        }
+
+    def write(self) -> None:
+        """Write what has gathered, but for the lines."""
+        self.sql.executemany(f"{_CURRENT} VALUES (?, ?, ?, ?, ?, ?, ?, ?)", self.current)
+        self.sql.executemany(_WORDS, self.words)
+        self.sql.executemany(f"INSERT {_READING}", sorted(self.readings))
+        self.current, self.words, self.readings = [], [], []
+
+    def write_lines(self) -> None:
+        """Write every session's line."""
+        _write_lines(
+            self.sql,
+            [
+                rows.line_row(
+                    number,
+                    session,
+                    body,
+                    self.named.get(rows.text(body.get("event")), {}),
+                    self.named.get(rows.text(body.get("car")), {}),
+                    self.attached.get(session, {}),
+                )
+                for number, session, body in self.sessions
+            ],
+        )
 
 
 def body_of(sql: sqlite3.Connection, entity: str) -> Body | None:
@@ -249,37 +265,24 @@ class Standing(NamedTuple):
 
 def standing(sql: sqlite3.Connection) -> list[Standing]:
     """Everything that stands, in the order of creation."""
-    rows = sql.execute(
+    found = sql.execute(
         """SELECT entity, kind, body, author, recorded_at, reason FROM current
            WHERE body IS NOT NULL ORDER BY id"""
     )
-    return [Standing(entity, kind, json.loads(body), *who) for entity, kind, body, *who in rows]
+    return [Standing(entity, kind, json.loads(body), *who) for entity, kind, body, *who in found]
 
 
 def bodies(sql: sqlite3.Connection, where: str, values: Iterable[str]) -> list[tuple[str, Body]]:
     """Entities that stand, with their bodies, in the order of creation."""
-    rows = sql.execute(
+    found = sql.execute(
         f"SELECT entity, body FROM current WHERE {where} AND body IS NOT NULL ORDER BY id",
         tuple(values),
     )
-    return [(entity, json.loads(body)) for entity, body in rows]
+    return [(entity, json.loads(body)) for entity, body in found]
 
 
 def _body(stored: str | None) -> Body | None:
     return None if stored is None else json.loads(stored)
-
-
-def text(value: Any) -> str:
-    """A value as a person reads it: words as they are, a reading as typed, unknown as nothing."""
-    if isinstance(value, dict):
-        value = value.get("typed")
-    return "" if value is None else str(value)
-
-
-def number(value: Any) -> float | None:
-    """The number of a reading in its base unit; None when unknown or unreadable."""
-    si = value.get("si") if isinstance(value, dict) else None
-    return float(si) if isinstance(si, (int, float)) and not isinstance(si, bool) else None
 
 
 PROJECTED: Final = ("current", "session_line", "reading", "words")

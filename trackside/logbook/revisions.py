@@ -83,7 +83,7 @@ class Revision(NamedTuple):
     def read(cls, rev: str, envelope: str) -> Revision:
         """The revision in `envelope`, its words clean; keys of a newer program are passed over."""
         found = json.loads(envelope)
-        if _SUSPECT.search(envelope):
+        if _is_suspect(envelope):
             found |= {name: cleaned(found[name]) for name in ("author", "reason", "body")}
         return cls(
             rev,
@@ -105,6 +105,11 @@ class Revision(NamedTuple):
 
 _SUSPECT = re.compile("\\\\[ubfr]|[\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff]")
 """What an envelope must contain before a control character can be in it."""
+
+
+def _is_suspect(envelope: str) -> bool:
+    plain = envelope.isascii() and "\\" not in envelope and "\x7f" not in envelope
+    return not plain and bool(_SUSPECT.search(envelope))
 
 
 def cleaned(value: Any) -> Any:
