@@ -21,7 +21,7 @@ from trackside.damper.law import MeasuredLaw
 from trackside.damper.network import Point
 
 # Detents are not even: common practice, no source. A share of the whole measured change.
-DETENT = 0.0025
+DETENT = 0.002
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,91 @@
+"""Response travel against closed forms; bulk modulus against its source's formula."""
+
+import numpy as np
+import pytest
+
+from trackside.damper.flow import FlowPath, force_at
+from trackside.damper.response import bulk_modulus, response_travel
+from trackside.errors import BadNumber
+
+AREA, VOLUME = 1.5e-3, 120e-6
+
+
+@pytest.mark.parametrize(
+    ("air", "mpa", "n", "gpa"),
+    [
+        (0.01, 1, 1.0, 0.66636948),
+        (0.01, 2, 1.0, 1.11643651),
+        (0.005, 2, 1.0, 1.28005827),
+        (0.001, 1, 1.0, 1.33309169),
+        (0.01, 1, 1.4, 0.54255528),
+    ],
+)
+def test_entrained_air(air, mpa, n, gpa):
+    # formula read, values computed: design notes, section 5
+    assert bulk_modulus(mpa * 1e6, air, 1.5e9, n) == pytest.approx(gpa * 1e9, rel=1e-6)
+
+
+def test_bulk_modulus_is_minus_v_dp_dv_of_oil_and_air():
+    # both phases by themselves, numerically: within 4e-4 up to 1 % of air, section 5
+    air, p, step, oil = 0.01, 1.5e6, 50.0, 1.5e9
+
+    def volume(pressure):
+        return np.exp(-pressure / oil) + air * (101_325 / (101_325 + pressure))
+
+    slope = (volume(p + step) - volume(p - step)) / (2 * step)
+    assert bulk_modulus(p, air, oil, 1.0) == pytest.approx(-volume(p) / slope, rel=1e-3)
+
+
+def test_orifice_alone():
+    # ∫ dx/(1 − √x) from 0 to 0.8 = 2(−y − ln(1 − y)), y = √0.8 (derived)
+    y = np.sqrt(0.8)
+    path = FlowPath(0, 1.5e-3, 1e9, 0)
+    expected = VOLUME / 1.5e9 / AREA**2 * force_at(0.1, path) * 2 * (-y - np.log(1 - y))
+    assert response_travel(0.1, path, AREA, VOLUME)[0] == pytest.approx(expected, rel=1e-9)
+
+
+def test_leak_alone():
+    # a spring and a dashpot in series: ln 5 time constants (derived)
+    path = FlowPath(1e-4, 0, 1e9, 0)
+    expected = VOLUME / 1.5e9 / AREA**2 * 1000 * np.log(5)
+    assert response_travel(0.1, path, AREA, VOLUME)[0] == pytest.approx(expected, rel=1e-6)
+
+
+def test_against_the_equation_of_motion():
+    # dF/dx = β·A²/V·(1 − v(F)/v), by scipy's integrator
+    from scipy.integrate import solve_ivp
+
+    from trackside.damper.flow import speed_at
+
+    path, v = FlowPath(3e-6, 1e-3, 500, 7e-6, 0.03, 20), 0.1
+    steady = float(force_at(v, path))
+
+    def rise(_x, force):
+        now = float(np.maximum(force[0], 0))
+        beta = bulk_modulus(1.2e6 + now / AREA, 0.005)
+        return [beta * AREA**2 / VOLUME * (1 - float(speed_at(now, path)) / v)]
+
+    def reached(_x, force):
+        return force[0] - 0.8 * steady
+
+    reached.terminal = True
+    run = solve_ivp(rise, (0, 0.1), [0.0], events=reached, rtol=1e-9, atol=1e-6)
+    got = response_travel(v, path, AREA, VOLUME, p_gauge=1.2e6, air=0.005)[0]
+    assert got == pytest.approx(run.t_events[0][0], rel=1e-4)
+
+
+def test_air_makes_it_later_and_gas_pressure_sooner():
+    path = FlowPath(3e-6, 1e-3, 500, 7e-6, 0.03)
+    plain = response_travel(0.1, path, AREA, VOLUME)
+    airy = response_travel(0.1, path, AREA, VOLUME, air=0.01)
+    charged = response_travel(0.1, path, AREA, VOLUME, air=0.01, p_gauge=1.5e6)
+    assert plain < charged < airy
+
+
+def test_what_cannot_be():
+    path = FlowPath(0, 1e-3, 500, 7e-6)
+    for bad in ((0.0, AREA, VOLUME), (0.1, 0.0, VOLUME), (0.1, AREA, -1.0)):
+        with pytest.raises(BadNumber):
+            response_travel(bad[0], path, *bad[1:])
+    with pytest.raises(BadNumber):
+        bulk_modulus(1e6, air=2.0)
