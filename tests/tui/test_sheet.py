@@ -209,3 +209,20 @@ async def test_another_windows_write_appears(season_file: Path, drive: Drive) ->
             assert body is not None
             other.write(patch("session", sheet.desk.entity, {"FL.camber": body.body()}))
         await until(pilot, lambda: "-3,1" in screen_text(pilot.app))
+
+
+async def test_a_session_can_be_moved_to_another_event(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await _at(pilot, "event")
+        before = sheet.desk.session.event
+        sheet.grid.edit("averholme 2026-05")
+        await pilot.press("enter")
+        assert sheet.desk.session.event != before
+        await until(pilot, lambda: "2026-05-09" in screen_text(pilot.app))
+        moved = sheet.desk.session.event
+        sheet.grid.go("event")
+        sheet.grid.edit("averholme")
+        await pilot.press("enter")
+        await pilot.pause()
+        assert sheet.desk.session.event == moved
+        assert "more than one event" in str(sheet.query_one("#detail", Static).render())

@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 SHED_KINDS = frozenset(("car", "damper", "build", "sheet"))
 """Records that the shed is made of."""
 
+BELONGS = {"event": ("venue", "date"), "car": ("name", "number")}
+"""What a session belongs to, and the fields that name it."""
+
 
 @dataclass(frozen=True)
 class _Sent:
@@ -143,12 +146,38 @@ class Desk:
 
         if path == "lap_times":
             return self._keep_laps(text)
+        if path in BELONGS:
+            return self._keep_belonging(path, text)
         field = Field(path, path, None, "item") if path.startswith("items.") else field_of(path)
         unit = self.preferences.unit(field.quantity) if field.quantity else ""
         value = read_value(field, text, unit)
         if value == self.session.value(path):
             return False
         self.keep(path, value)
+        return True
+
+    def belongs(self, path: str, entity: str) -> str:
+        """The event or the car of that entity, in words."""
+        body = (self.logbook.state(entity) if entity else None) or {}
+        return " ".join(str(body[name]) for name in BELONGS[path] if body.get(name))
+
+    def _keep_belonging(self, path: str, text: str) -> bool:
+        """Move the session to the event, or the car, whose words hold what was typed."""
+        words = text.casefold().split()
+        if text == self.belongs(path, str(self.session.value(path))):
+            return False
+        alike = [
+            entity
+            for entity, _ in self.logbook.all(path)
+            if words and all(word in self.belongs(path, entity).casefold() for word in words)
+        ]
+        if len(alike) != 1:
+            which = "no" if not alike else "more than one"
+            raise UnknownRecord(
+                f"{which} {path} answers to “{text}”, so the session stays where it was",
+                "type the venue and date" if path == "event" else "type its name and number",
+            )
+        self.keep(path, alike[0])
         return True
 
     def _keep_laps(self, text: str) -> bool:

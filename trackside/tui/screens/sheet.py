@@ -9,7 +9,8 @@ from textual.containers import Horizontal
 from textual.widget import Widget
 from textual.widgets import Static
 
-from trackside.records import Reading
+from trackside.errors import UnknownRecord
+from trackside.records import Reading, Session
 from trackside.records.fields import (
     ADJUSTERS,
     CORNER_FIELDS,
@@ -22,6 +23,7 @@ from trackside.records.fields import (
 from trackside.records.session import show_laps
 from trackside.review.plausible import problem_at
 from trackside.tui.commands import bindings_of
+from trackside.tui.desk import BELONGS
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.cells import Block, Cell, Shown
@@ -42,6 +44,7 @@ WIDE: dict[tuple[str, ...], str] = {
     ("session",): "Session, weather",
 }
 """The parts of the sheet, by the groups of fields that each shows."""
+_NO_FIELD = ("lap_times", *BELONGS)
 WALK_FIELDS = ("tread_inner", "tread_middle", "tread_outer", "hot_pressure")
 OTHER_SIDE = {"FL": "FR", "FR": "FL", "RL": "RR", "RR": "RL"}
 CAUTIONS = {
@@ -140,6 +143,7 @@ class Sheet(Taking):
         blocks = [Block("Session"), Block("Run"), Block("Weather"), Block("Whole car")]
         cells = [self._cell(n, SESSION_FIELDS[n], 0, row) for row, n in enumerate(run[:half])]
         cells += [self._cell(n, SESSION_FIELDS[n], 1, row) for row, n in enumerate(run[half:])]
+        cells += [Cell(p, p.capitalize(), 0, half + n, False) for n, p in enumerate(BELONGS)]
         cells.append(Cell("lap_times", "Lap times", 1, len(run) - half, False))
         cells += [self._cell(n, SESSION_FIELDS[n], 2, row) for row, n in enumerate(weather)]
         for row, name in enumerate(self.desk.session.items):
@@ -150,15 +154,18 @@ class Sheet(Taking):
         desk = self.desk
         text = self._text(desk.session, path)
         mark = "" if desk.is_kept(path) else "•"
-        if desk.shed and text and path != "lap_times" and problem_at(path, desk.session, desk.shed):
+        plain = path in _NO_FIELD or path.startswith("items.")
+        if desk.shed and text and not plain and problem_at(path, desk.session, desk.shed):
             mark = "!"
         last = self._text(desk.before, path) if desk.before else ""
         return Shown(text, mark, last)
 
-    def _text(self, session: object, path: str) -> str:
+    def _text(self, session: Session, path: str) -> str:
         if path == "lap_times":
-            return show_laps(session.lap_times)  # type: ignore[attr-defined]
-        value = session.value(path)  # type: ignore[attr-defined]
+            return show_laps(session.lap_times)
+        value = session.value(path)
+        if path in BELONGS:
+            return self.desk.belongs(path, str(value))
         if isinstance(value, Reading):
             quantity = field_of(path).quantity or "plain"
             return value.shown(quantity, self.desk.preferences.unit(quantity))
@@ -169,8 +176,9 @@ class Sheet(Taking):
         path, desk = self.grid.path, self.desk
         if not path or not desk.has_session:
             return
-        if path == "lap_times" or path.startswith("items."):
-            self.say(f"{path.removeprefix('items.')}: {self._text(desk.session, path) or 'empty'}")
+        if path in _NO_FIELD or path.startswith("items."):
+            label = path.removeprefix("items.").replace("_", " ")
+            self.say(f"{label}: {self._text(desk.session, path) or 'empty'}")
             return
         field = field_of(path)
         corner = path.partition(".")[0]
@@ -235,15 +243,20 @@ class Sheet(Taking):
 
     def on_grid_left(self, message: Grid.Left) -> None:
         """Keep what was typed."""
-        if self.desk.keep_text(message.path, message.text):
+        try:
+            changed = self.desk.keep_text(message.path, message.text)
+        except UnknownRecord as error:
+            self.announce(str(error), "problem")
+            return
+        if changed:
             self._after_change(message.path)
         else:
             self._detail()
 
     def _after_change(self, path: str) -> None:
         name = path.partition(".")[2]
-        if name in ("damper", "build"):
-            self.show()
+        if name in ("damper", "build") or path in BELONGS:
+            self.redraw()
         else:
             self.grid.repaint(path)
             self._detail()
