@@ -5,7 +5,8 @@
 
 from trackside.records.base import Record
 from trackside.records.car import Car, CarCorner
-from trackside.records.damper import Adjuster, Build, Damper, ShopRule
+from trackside.records.damper import Adjuster, Build, Damper, Parts, ShopRule
+from trackside.records.discs import read_discs
 from trackside.records.dyno import DynoRow, DynoSheet, read_sheet
 from trackside.records.event import Event
 from trackside.records.note import BALANCE_WORDS, Change, Kept, Note
@@ -39,11 +40,13 @@ __all__ = [
     "Event",
     "Kept",
     "Note",
+    "Parts",
     "Reading",
     "Record",
     "Session",
     "ShopRule",
     "problem_of",
+    "read_discs",
     "read_sheet",
     "read_value",
     "value_body",

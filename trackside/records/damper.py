@@ -7,6 +7,7 @@ from typing import Literal, Self
 from pydantic import Field, PositiveFloat, PositiveInt, model_validator
 
 from trackside.records.base import Line, Record, Words
+from trackside.records.discs import read_discs
 from trackside.records.fields import ADJUSTER_WORDS, ADJUSTERS
 
 ActsOn = Literal["bump_bleed", "rebound_bleed", "both_bleed", "bump_preload", "rebound_preload"]
@@ -50,6 +51,37 @@ class ShopRule(Record):
     share_per_click: float | None = Field(default=None, gt=0, lt=1)
 
 
+class Parts(Record):
+    """What decides one direction's force, measured at the strip-down; lengths in m. The discs are
+    in the build's own stack words. Unknown stays None, and is never taken for zero."""
+
+    clamp: PositiveFloat | None = None
+    """Diameter of the clamp (pivot) disc that the stack bends over."""
+    seat: PositiveFloat | None = None
+    """Diameter of the edge that the discs lift from."""
+    recess: PositiveFloat | None = None
+    """Inner diameter of the ring that the oil presses on; None where it is the ports alone."""
+    hub_to_seat: float | None = Field(default=None, ge=0)
+    """How much higher the seat stands than the hub that the stack is clamped on."""
+    spacer: float | None = Field(default=None, ge=0)
+    """Thickness between the hub and the discs."""
+    port_count: PositiveInt | None = None
+    port_diameter: PositiveFloat | None = None
+    """Of one port; of a kidney, that of the round hole of its area."""
+    slot_count: int | None = Field(default=None, ge=0)
+    """Slots of the base-bleed disc; 0 without one."""
+    slot_width: PositiveFloat | None = None
+    slot_depth: PositiveFloat | None = None
+    bleed_hole: float | None = Field(default=None, ge=0)
+    """Diameter of the hole that is always open; 0 without one."""
+    needle_seat: PositiveFloat | None = None
+    needle_angle: float | None = Field(default=None, gt=0, lt=1.57)
+    """Half of the cone's angle (rad)."""
+    needle_lift: PositiveFloat | None = None
+    """Lift per click, shut at full hard."""
+    discharge: float | None = Field(default=None, gt=0, le=1)
+
+
 class Damper(Record):
     """One unit; its serial is its name."""
 
@@ -80,6 +112,8 @@ class Build(Record):
     preload: Line = ""
     bleed: Line = ""
     needle: Line = ""
+    bump_parts: Parts | None = None
+    rebound_parts: Parts | None = None
     work: Words = ""
     """What was done at this strip-down, and why."""
 
@@ -101,6 +135,14 @@ class Build(Record):
     def bleed_adjuster(self, direction: str) -> Adjuster | None:
         """The knob that sets the bleed of that direction: its own, or the shared one."""
         return self.adjuster(f"{direction}_bleed") or self.adjuster("both_bleed")
+
+    def discs(self, direction: str) -> tuple[tuple[float, float], ...] | None:
+        """The discs of that direction's stack words; None where those cannot be read."""
+        return read_discs(getattr(self, f"{direction}_stack"))
+
+    def parts(self, direction: str) -> Parts | None:
+        """The parts of that direction, if any were measured."""
+        return getattr(self, f"{direction}_parts")
 
     def in_order(self) -> tuple[Adjuster, ...]:
         """The knobs in the order of the run sheet."""

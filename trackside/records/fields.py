@@ -98,7 +98,7 @@ SESSION_FIELDS: Final[dict[str, Field]] = {
         Field("air_temperature", "Air", "temperature", "weather", -30, 55, carried=False),
         Field("track_temperature", "Track", "temperature", "weather", -20, 80, carried=False),
         Field("humidity", "Humidity", "share", "weather", 0, 1, carried=False),
-        Field("air_pressure", "Barometer", "barometric pressure", "weather", 6e4, 1.1e5,
+        Field("air_pressure", "Baro", "barometric pressure", "weather", 6e4, 1.1e5,
               carried=False),
         Field("tyre_set", "Tyre set", None, "run", carried=True),
         Field("tyre_age", "Tyre laps", "count", "run", 0, 500, carried=False,

@@ -165,8 +165,8 @@ class Grid(Widget, can_focus=True):
         last_room = 0
         last = ""
         if room >= 20 and shown.last and shown.last != shown.text:
-            last_room = room // 2
-            last = shown.last
+            last_room = min(room // 2, room - cell_len(shown.text) - 1)
+            last_room, last = (last_room, shown.last) if last_room >= 6 else (0, "")
         text, style = shown.text, self._style("value")
         if not text:
             text, style = shown.last or "·", self._style("last")
