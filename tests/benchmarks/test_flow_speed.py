@@ -34,20 +34,21 @@ def test_against_a_loop_of_brentq():
         crack=rng.uniform(0, 800, (curves, 1)),
         opening=10 ** rng.uniform(-5.8, -5.0, (curves, 1)),
         port=10 ** rng.uniform(-2.3, -1.6, (curves, 1)),
+        knee=rng.uniform(5, 60, (curves, 1)),
     )
     points = curves * speeds.size
     ours = _best(lambda: force_at(speeds, path)) / points
 
     def loop() -> None:
         for k in range(100):
-            leak, bleed, crack, opening, port = (
+            leak, bleed, crack, opening, port, knee = (
                 float(np.asarray(value)[k, 0]) for value in path.__dict__.values()
             )
             for speed in speeds.tolist():
 
-                def short(force, v=speed, a=leak, b=bleed, c=crack, o=opening, p=port):
-                    lift = o * max(force - c, 0.0)
-                    return a * force + (b + lift / (1 + (lift / p) ** 2) ** 0.5) * force**0.5 - v
+                def short(f, v=speed, a=leak, b=bleed, c=crack, o=opening, p=port, k=knee):
+                    lift = o * (f - c + ((f - c) ** 2 + k**2) ** 0.5) / 2
+                    return a * f + (b + lift / (1 + (lift / p) ** 2) ** 0.5) * f**0.5 - v
 
                 brentq(short, 0.0, 1e6, xtol=1e-9, rtol=1e-12)
 

@@ -93,7 +93,7 @@ class Recording:
         return cls(t, x, f, find_sine(t, x))
 
     def peak_forces(self) -> PeakForces:
-        """Force at the greatest speed of every stroke, with gas force still in it: see `slow_run`."""
+        """Force at the greatest speed of every stroke, gas force still in it: see `slow_run`."""
         angle = self.sine.angle(self.time)
         stroke = np.round(angle / np.pi).astype(np.int64)  # even: bump, odd: rebound
         near = np.abs(angle - stroke * np.pi) < _WINDOW
