@@ -17,6 +17,7 @@ STANDS = {
     "between": "between measured positions",
     "beyond": "beyond the measured positions",
     "shop rule": "shop rule only",
+    "from parts": "from the parts, never measured",
 }
 """Each standing, as a person says it."""
 

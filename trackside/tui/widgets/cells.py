@@ -37,5 +37,7 @@ class Shown:
 
 
 def fit(text: str, room: int) -> str:
-    """`text`, cut with an ellipsis where it is wider than `room` cells."""
-    return text if cell_len(text) <= room else set_cell_size(text, max(0, room - 1)) + "…"
+    """`text` in exactly `room` cells, cut with an ellipsis where it is wider."""
+    if cell_len(text) <= room:
+        return set_cell_size(text, room)
+    return set_cell_size(text, room - 1) + "…" if room > 0 else ""

@@ -162,27 +162,18 @@ class Grid(Widget, can_focus=True):
         if here and self.buffer is not None:
             return [label, *self._editor(room), Segment(" ", self._style("edit"))]
         shown = self._show(cell.path)
-        last_room = 0
-        last = ""
-        if room >= 20 and shown.last and shown.last != shown.text:
-            last_room = min(room // 2, room - cell_len(shown.text) - 1)
-            last_room, last = (last_room, shown.last) if last_room >= 6 else (0, "")
         text, style = shown.text, self._style("value")
+        beside = min(room // 2, room - cell_len(text) - 1)
         if not text:
-            text, style = shown.last or "·", self._style("last")
-            last_room, last = 0, ""
-        if here:
-            style = self._style("cursor")
-        parts = [
+            text, style, beside = shown.last or "·", self._style("last"), 0
+        elif shown.last in ("", text) or room < 20 or beside < 6:
+            beside = 0
+        return [
             label,
-            Segment(set_cell_size(fit(text, room - last_room), room - last_room), style),
+            Segment(fit(text, room - beside), self._style("cursor") if here else style),
+            Segment(fit(f" {shown.last}", beside), self._style("last")),
+            Segment((shown.mark or " ")[:1], self._style("mark")),
         ]
-        if last_room:
-            parts.append(
-                Segment(set_cell_size(fit(f" {last}", last_room), last_room), self._style("last"))
-            )
-        parts.append(Segment((shown.mark or " ")[:1], self._style("mark")))
-        return parts
 
     def _editor(self, room: int) -> list[Segment]:
         text = self.buffer or ""
