@@ -75,6 +75,20 @@ def variance(found: Found, laws: Laws, *ends: End) -> Floats:
     return np.maximum(total, 0.0)
 
 
+def covariance(found: Found, laws: Laws, ends: list[End]) -> Floats:
+    """Covariance (e·m, e·m) of the forces of all ends at all speeds: fitted numbers and laws."""
+    slopes = np.concatenate([end.point.slopes for end in ends])
+    total = slopes @ found.covariance @ slopes.T
+    speeds = ends[0].point.force.size
+    bleed, crack = laws.doubt(tuple(ends))
+    for doubt, by in (
+        (bleed, np.concatenate([end.point.by_bleed for end in ends])),
+        (crack, np.concatenate([end.point.by_crack for end in ends])),
+    ):
+        total += np.outer(by, by) * np.kron(doubt, np.ones((speeds, speeds)))
+    return total
+
+
 def _misfit(laws: Laws, signs: Floats, ends: tuple[End, ...]) -> Floats:
     places = np.array(
         [

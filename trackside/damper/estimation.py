@@ -127,15 +127,7 @@ def _beliefs(
 ) -> Beliefs:
     """What is believed before the rows speak; departures are scaled to the change in `free`."""
     bleeds, cracks = network.nodes(free)
-    wide = [_BLEED] * network.bleeds + [_CRACK] * network.cracks
-    wide += [
-        _OPENING,
-        _PORT,
-        _KNEE,
-        _LEAK,
-        (0.0, (_FRICTION if friction_in else 1e-6) / network.force),
-    ]
-    mean, deviation = np.array(wide).T
+    mean, deviation = believed(network, friction_in)
     rows = [np.diag(1.0 / deviation)]
     for law, values, sums, first in (
         (bleed_law, bleeds, network.bleed_sums, 0),
@@ -149,6 +141,15 @@ def _beliefs(
     values = np.zeros(len(stacked))
     values[: network.size] = mean / deviation
     return Beliefs(stacked, values)
+
+
+def believed(network: Network, friction_in: bool) -> tuple[Floats, Floats]:
+    """Mean and standard deviation of each free number before the rows speak."""
+    wide = [_BLEED] * network.bleeds + [_CRACK] * network.cracks
+    friction = (_FRICTION if friction_in else 1e-6) / network.force
+    wide += [_OPENING, _PORT, _KNEE, _LEAK, (0.0, friction)]
+    mean, deviation = np.array(wide).T
+    return mean, deviation
 
 
 def _found(network: Network, minimum: Minimum, beliefs: Beliefs, misses: Floats) -> Found:

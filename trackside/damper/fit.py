@@ -50,6 +50,7 @@ class DirectionFit:
     rms_percent: float
     oil_C: float | None = None
     click_law: ClickLaw | None = None
+    friction_in: bool = True
 
     @property
     def positions(self) -> tuple[float, ...]:
@@ -77,7 +78,7 @@ class DirectionFit:
         """The flow path at a position, SI, for the sheet's oil; seal friction is not in it."""
         preload = self._preload(preload_from_hard)
         bleed_weights, crack_weights = self._weights(position_from_hard, preload)
-        laws = self._laws
+        laws = self.laws
         path = self.found.network.path(
             self.found.free,
             float(bleed_weights @ laws.bleeds),
@@ -139,7 +140,7 @@ class DirectionFit:
             start = self._end(position_a, first, speed, oil)
             end = self._end(position_b, second, speed, oil)
             a, change = start.point.force * top, (end.point.force - start.point.force) * top
-            band = self._reach * np.sqrt(bands.variance(self.found, self._laws, start, end)) * top
+            band = self._reach * np.sqrt(bands.variance(self.found, self.laws, start, end)) * top
         percent = 100.0 * np.divide(change, a, out=np.zeros_like(a), where=a > 0.0)
         return Difference(speed, change, percent, change - band, change + band, standing)
 
@@ -166,7 +167,8 @@ class DirectionFit:
         return self.preloads[0]
 
     @cached_property
-    def _laws(self) -> bands.Laws:
+    def laws(self) -> bands.Laws:
+        """The click laws with the scaled values found at the measured positions."""
         bleeds, cracks = self.found.network.nodes(self.found.free)
         return bands.Laws(self.bleed_law, self.crack_law, bleeds, cracks)
 
@@ -178,12 +180,18 @@ class DirectionFit:
                 " from full hard is another",
                 "measure a second position, or enter the shop's share of force for one click",
             )
-        laws = self._laws
+        laws = self.laws
         # the crack falls as the preload adjuster opens
         return (
             self.bleed_law.rising(position, laws.bleeds),
             self.crack_law.rising(preload, -laws.cracks),
         )
+
+    def end(
+        self, position: float, speed: Floats, preload_from_hard: float | None = None
+    ) -> bands.End:
+        """A position with its scaled forces and slopes at speeds (m/s), for `bands`."""
+        return self._end(position, self._preload(preload_from_hard), speed, (1.0, 1.0))
 
     def _end(
         self, position: float, preload: float, speed: Floats, oil: tuple[float, float]
@@ -219,9 +227,9 @@ class DirectionFit:
         Force goes with the bleed to the power −2: near full hard a straight slope would not do.
         """
         force, reach = end.point.force, self._reach
-        deviation = reach * bands.bleed_deviation(self.found, self._laws, end)
+        deviation = reach * bands.bleed_deviation(self.found, self.laws, end)
         rest = reach**2 * (
-            bands.variance(self.found, self._laws, end) + bands.scatter(self.found, force) ** 2
+            bands.variance(self.found, self.laws, end) + bands.scatter(self.found, force) ** 2
         )
         rest = np.maximum(rest - (deviation * end.point.by_bleed) ** 2, 0.0)
         softer, harder = (
@@ -315,4 +323,5 @@ def _direction_fit(
         float(100.0 * np.sqrt(np.mean(share**2))),
         oil_C,
         click_law,
+        friction_in,
     )

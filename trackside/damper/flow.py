@@ -188,7 +188,7 @@ def _refined(low: Floats, high: Floats, *terms: Floats) -> Floats:
 
 
 def _bracketed(low: Floats, high: Floats, *terms: Floats) -> Floats:
-    """The same, halving the bracket where Newton's step would leave it, and at every fourth step."""
+    """The same; halves the bracket where Newton's step would leave it, and every fourth time."""
     root = high
     for step in range(300):
         slope, excess = _excess(root, *terms)

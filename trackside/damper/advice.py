@@ -1,0 +1,69 @@
+"""What a sheet cannot tell, and the one bench run that would help most.
+
+A coefficient is not told if the sheet leaves more than half of what was believed about it before
+(`estimation`). A run is one speed at one position; its worth is how much narrower the bands of
+the whole map, positions by speeds, would become: computed from the fit's covariance before the
+run is made (optimal design; a linear look ahead, so a guide and no promise).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from trackside.damper import bands
+from trackside.damper.estimation import believed
+from trackside.damper.fit import DirectionFit
+
+_UNTOLD = 0.5
+_SPEEDS = np.array([5, 10, 25, 50, 75, 100, 150, 200, 300, 500, 750]) * 1e-3  # m/s
+_BEYOND = 1.5  # a bench run may go this far beyond the sheet's largest speed
+
+
+@dataclass(frozen=True)
+class BenchRun:
+    """One speed (m/s) at one position (clicks from full hard); bands narrow by `gain`."""
+
+    position: float
+    speed: float
+    gain: float
+
+
+def untold(fit: DirectionFit) -> tuple[str, ...]:
+    """Names of the coefficients that the sheet hardly tells, as in `DirectionFit.parameters`."""
+    found = fit.found
+    net = found.network
+    _, before = believed(net, fit.friction_in)
+    after = np.sqrt(np.diag(found.covariance)) / found.scatter
+    names = ["bleed"] * net.bleeds + ["crack"] * net.cracks
+    names += ["opening", "port", "knee", "leak", "friction"]
+    first = {0, net.bleeds, *range(net.bleeds + net.cracks, net.size)}
+    return tuple(names[k] for k in sorted(first) if after[k] > _UNTOLD * before[k])
+
+
+def best_run(fit: DirectionFit, clicks: float | None = None) -> BenchRun:
+    """The run that would narrow the map's bands most; `clicks` is the adjuster's whole travel.
+
+    Without it the map ends at the outermost measured positions.
+    """
+    nodes = np.array(fit.positions)
+    low, high = (nodes[0], nodes[-1]) if clicks is None else (0.0, float(clicks))
+    places = np.unique([low, high, *nodes, *np.round((nodes[1:] + nodes[:-1]) / 2)])
+    if len(nodes) == 1:  # no law yet: only where it was measured can a run be weighed
+        places = nodes
+    top = fit.found.network.speed
+    speeds = _SPEEDS[top * _BEYOND >= _SPEEDS]
+    ends = [fit.end(float(place), speeds) for place in places]
+    covariance = bands.covariance(fit.found, fit.laws, ends)
+    force = np.concatenate([end.point.force for end in ends])
+    here = np.tile(speeds <= top, len(places))
+    noise = bands.scatter(fit.found, force) ** 2
+    own = np.diag(covariance)
+    after = own[:, None] - covariance**2 / (own + noise)[None, :]
+    width = np.sqrt(np.maximum(after, 0.0)) / force[:, None]
+    before = np.sum(np.sqrt(own[here]) / force[here])
+    gain = 1.0 - width[here].sum(axis=0) / before
+    best = int(np.argmax(gain))
+    place, speed = divmod(best, speeds.size)
+    return BenchRun(float(places[place]), float(speeds[speed]), float(gain[best]))
