@@ -96,7 +96,7 @@ def test_discs_that_stand_off_bleed():
     off = path_from_parts(replace(PARTS, preload=-0.05e-3))
     assert float(off.crack) == 0
     assert float(off.bleed) > float(path_from_parts(PARTS).bleed)
-    assert "stand off" in PartsCurve(replace(PARTS, preload=-0.05e-3)).cautions()[-1]
+    assert "stand off" in PartsCurve(replace(PARTS, preload=-0.05e-3)).remarks[-1]
 
 
 def test_the_widest_band_and_the_weakest_standing():
@@ -126,17 +126,16 @@ def test_differences():
     assert found.standing is Standing.FROM_PARTS
 
 
-def test_cautions_name_the_forces():
+def test_where_theory_and_discs_end():
     # half a thickness and 1200 MPa, for one disc of the worked plate: 18.79 N and 63.72 N on it
-    plain = ValveParts(2e-4, Stack(((0.020, 0.2e-3),), 0.010), 0.020, 0.0, 1e-4)
-    bends, suffers = PartsCurve(plain).cautions()
-    assert "above 38 N" in bends
-    assert "above 127 N" in suffers
-    assert "no source" in suffers
-    assert "second stage" in PartsCurve(
-        replace(PARTS, stack=Stack(((0.03, 2e-4), (0.02, 1e-4), (0.028, 2e-4)), 0.014))
-    ).cautions()[-1]  # fmt: skip
-    assert PartsCurve(replace(PARTS, stack=None)).cautions() == ()
+    # (532.0937 µm and 1883.30 MPa at 100 N), seen at a piston of twice the pressed area
+    plain = PartsCurve(ValveParts(2e-4, Stack(((0.020, 0.2e-3),), 0.010), 0.020, 0.0, 1e-4))
+    assert plain.linear_to == pytest.approx(2 * 18.7937, rel=1e-5)
+    assert plain.safe_to == pytest.approx(2 * 63.7179, rel=1e-5)
+    assert plain.remarks == ()
+    crossover = Stack(((0.03, 2e-4), (0.02, 1e-4), (0.028, 2e-4)), 0.014)
+    assert "second stage" in PartsCurve(replace(PARTS, stack=crossover)).remarks[0]
+    assert PartsCurve(replace(PARTS, stack=None)).safe_to == np.inf
 
 
 def test_zero_speed_and_no_stack():

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.flow import Floats, FlowPath, flow_coefficient, force_at
-from trackside.damper.stack import SAFE_STRESS, Give, Stack, give
+from trackside.damper.stack import Give, Stack, give
 from trackside.damper.standing import Standing
 from trackside.errors import BadNumber
 
@@ -165,24 +165,33 @@ class PartsCurve:
         oil = viscosity_ratio, density_ratio
         return revalved(self, position_a, self, position_b, speeds, *oil)
 
-    def cautions(self) -> tuple[str, ...]:
-        """Where the theory ends and the discs suffer, a sentence each; damping forces in N."""
-        found, stack = self.parts.give, self.parts.stack
-        if found is None or stack is None:
-            return ()
-        seen = self.parts.piston_area / self.parts.pressed
-        said = [
-            f"above {found.linear_to * seen:.0f} N a disc bends more than half its thickness, "
-            "where plate theory ends: the true force is higher",
-            f"above {found.safe_to * seen:.0f} N a disc feels more than "
-            f"{SAFE_STRESS / 1e6:.0f} MPa at its clamp and may take a set or crack "
-            "(common practice, no source)",
-        ]
-        if stack.crossover:
+    @property
+    def linear_to(self) -> float:
+        """Damping force (N) above which a disc bends more than half its thickness: plate theory
+        ends there, and the true force is higher."""
+        found = self.parts.give
+        return found.linear_to * self._seen if found else np.inf
+
+    @property
+    def safe_to(self) -> float:
+        """Damping force (N) above which a disc may take a set: see `stack.SAFE_STRESS`."""
+        found = self.parts.give
+        return found.safe_to * self._seen if found else np.inf
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What about these parts the figures do not follow, a sentence each."""
+        stack = self.parts.stack
+        said = []
+        if stack and stack.crossover:
             said.append("the second stage of the stack, behind its small disc, is left out")
-        if self.parts.preload < 0.0:
+        if stack and self.parts.preload < 0.0:
             said.append("the spacer is thicker than the hub-to-seat height: the discs stand off")
         return tuple(said)
+
+    @property
+    def _seen(self) -> float:
+        return self.parts.piston_area / self.parts.pressed
 
 
 def revalved(

@@ -11,18 +11,20 @@ from numpy.typing import NDArray
 from trackside.damper.clicks import from_full_hard
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.fit import DirectionFit
+from trackside.damper.parts import PartsCurve
 from trackside.damper.shop import ShopRule as ShopCurve
 from trackside.damper.shop import shop_curve
 from trackside.damper.standing import Standing
 from trackside.errors import NoEstimate
 from trackside.records import Adjuster, Build, Session
+from trackside.review.parts import GROUND, parts_curve
 from trackside.review.shed import Shed, build_or_reason, fit_of
 
 DIRECTIONS = ("bump", "rebound")
 
 
-Source = DirectionFit | ShopCurve
-"""What predicts a direction's force: a sheet's fit, or the shop rule."""
+Source = DirectionFit | ShopCurve | PartsCurve
+"""What predicts a direction's force: a sheet's fit, the shop rule, or the parts."""
 
 Floats = NDArray[np.float64]
 
@@ -147,7 +149,8 @@ class Ground:
 
 
 def ground(build: Build, direction: str, shed: Shed) -> Ground:
-    """The newest dyno sheet of the build, else the shop rule; NoEstimate when there is neither."""
+    """The newest dyno sheet of the build, else the shop rule, else its parts; NoEstimate when
+    there is none of them."""
     sheet = shed.sheet(build)
     if sheet is not None:
         fit = fit_of(sheet, build).direction(direction)
@@ -155,11 +158,13 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
             words = f"sheet {sheet.damper}-{sheet.build} {sheet.date}".rstrip()
             return Ground(fit, words, len(fit.preloads) > 1)
     rule = next((r for r in build.shop_rules if r.direction == direction), None)
+    if rule is None and build.parts(direction) is not None:
+        return Ground(parts_curve(build, direction), GROUND, False)
     if rule is None:
         missing = "dyno sheet" if sheet is None else f"{direction} rows in its dyno sheet"
         raise NoEstimate(
             f"damper {build.damper} build {build.version} has no {missing} and no shop rule",
-            "add a dyno sheet in the damper shed, or the shop's full-hard force",
+            "add a dyno sheet in the damper shed, the shop's full-hard force, or its parts",
         )
     adjuster = build.bleed_adjuster(direction)
     share = rule.share_per_click or (adjuster.share_per_click if adjuster else None)
