@@ -67,7 +67,7 @@ class Sheet(Taking):
         self.part = "damper"
         self.grid = Grid(self._shown, id="cells")
         self.worth = Worth(id="worth")
-        self._unknown: dict[str, tuple[str, str]] = {}
+        self._unknown: dict[tuple[str, str], tuple[str, str]] = {}
         """What was typed for an event or a car that is not there, and the sentence about it."""
         self._due = False
 
@@ -154,8 +154,8 @@ class Sheet(Taking):
 
     def _shown(self, path: str) -> Shown:
         desk = self.desk
-        if path in self._unknown:
-            return Shown(self._unknown[path][0], "!")
+        if (desk.entity, path) in self._unknown:
+            return Shown(self._unknown[desk.entity, path][0], "!")
         text = self._text(desk.session, path)
         mark = "" if desk.is_kept(path) else "•"
         plain = path in _NO_FIELD or path.startswith("items.")
@@ -180,8 +180,8 @@ class Sheet(Taking):
         path, desk = self.grid.path, self.desk
         if not path or not desk.has_session:
             return
-        if path in self._unknown and typing is None:
-            self.say(self._unknown[path][1], "problem")
+        if (desk.entity, path) in self._unknown and typing is None:
+            self.say(self._unknown[desk.entity, path][1], "problem")
             return
         if path in _NO_FIELD or path.startswith("items."):
             label = path.removeprefix("items.").replace("_", " ")
@@ -253,11 +253,11 @@ class Sheet(Taking):
         try:
             changed = self.desk.keep_text(message.path, message.text)
         except UnknownRecord as error:
-            self._unknown[message.path] = (message.text, str(error))
+            self._unknown[self.desk.entity, message.path] = (message.text, str(error))
             self.grid.repaint(message.path)
             self.grid.go(message.path)
             return
-        self._unknown.pop(message.path, None)
+        self._unknown.pop((self.desk.entity, message.path), None)
         if changed:
             self._after_change(message.path)
         else:
