@@ -35,6 +35,7 @@ async def take(name: str, keys: tuple[str, ...], logbook: Path) -> None:
         await pilot.pause(1)
         drawing = _WEB_FONT.sub("", app.export_screenshot(title="trackside"))
         drawing = drawing.replace("Fira Code", "DejaVu Sans Mono, Menlo, Consolas")
+        drawing = drawing.replace("<svg ", '<svg xml:space="preserve" ', 1)
         (FOLDER / f"{name}.svg").write_text(drawing, "utf-8")
 
 

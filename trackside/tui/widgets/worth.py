@@ -71,9 +71,8 @@ class Worth(Static):
 
     def _difference(self, desk: Desk, found: Standpoint, width: int, height: int) -> list[Text]:
         """Since the session before when something was turned, else one click harder."""
-        if found.since is not None and found.before is not None:
-            step = found.since
-            title = f"since the session before, from {found.before.setting.words}"
+        if found.since is not None:
+            step, title = found.since, "change since the session before"
         elif found.click is not None:
             step, title = found.click, "one click harder would add"
         else:
