@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from trackside.damper.clicks import from_full_hard
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.fit import DirectionFit
+from trackside.damper.flow import FlowPath
 from trackside.damper.parts import PartsCurve
 from trackside.damper.shop import ShopRule as ShopCurve
 from trackside.damper.shop import shop_curve
@@ -143,6 +144,10 @@ class Ground:
         """Force change from one setting to another of the same build; shared errors cancel."""
         preloads = self._preload(before), self._preload(after)
         return self.source.difference(before.from_hard, after.from_hard, speeds, *preloads)
+
+    def path(self, at: Setting) -> FlowPath:
+        """The flow path at the setting."""
+        return self.source.path(at.from_hard, self._preload(at))
 
     def _preload(self, at: Setting) -> float | None:
         return at.preload_from_hard if self.takes_preload else None
