@@ -16,6 +16,7 @@ ATTACHED: Final = ("note", "change", "kept")
 """Kinds that belong to a session and are counted on its line."""
 
 _NOT_READINGS: Final = {"event", "car", "based_on", "words"}
+_LARGEST: Final = 1e300
 _DATED: Final = re.compile(r"\d{4}-\d{2}-\d{2}")
 _ON_THE_LINE: Final = (
     *("event", "car", "kind", "number", "start", "driver", "status"),
@@ -155,4 +156,6 @@ def text(value: Any) -> str:
 def si_of(value: Any) -> float | None:
     """The number of a reading in its base unit; None when unknown or unreadable."""
     si = value.get("si") if isinstance(value, dict) else None
-    return float(si) if isinstance(si, (int, float)) and not isinstance(si, bool) else None
+    if not isinstance(si, (int, float)) or isinstance(si, bool):
+        return None
+    return float(si) if abs(si) < _LARGEST else None

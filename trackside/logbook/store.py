@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from concurrent.futures import Future
 from datetime import datetime
 from pathlib import Path
@@ -17,6 +17,7 @@ from trackside.logbook.backup import back_up
 from trackside.logbook.connection import Connection
 from trackside.logbook.fold import build, fold, leaves
 from trackside.logbook.history import Entry, Undone
+from trackside.logbook.merge import Line, Taken, names, take
 from trackside.logbook.pitboard import SessionLine
 from trackside.logbook.projections import Progress, Standing, body_of, revisions_of
 from trackside.logbook.revisions import Body, Revision, Write, seal
@@ -130,6 +131,15 @@ class Logbook:
                         left.append(put.entity)
                 self._append(sql, tuple(new), reason, "import")
             return Imported(len(new), same, tuple(left))
+
+        return self._connection.call(work)
+
+    def take(self, lines: Iterable[Line], *, via: str) -> Taken:
+        """Add proved revisions that are new here, in one transaction; the union of both."""
+
+        def work() -> Taken:
+            with self._connection.transaction() as sql:
+                return take(sql, lines, clocks.stamp(self._clock()), via)
 
         return self._connection.call(work)
 
@@ -306,6 +316,15 @@ class Logbook:
         branched = self._rows("SELECT entity FROM current WHERE NOT linear ORDER BY id")
         found = {entity: fold(self._revisions(entity)).conflicts for (entity,) in branched}
         return {entity: paths for entity, paths in found.items() if paths}
+
+    def lines(self) -> list[Line]:
+        """Every revision with its envelope, in the order of arrival: what a bundle carries."""
+        found = self._rows("SELECT rev, envelope FROM revision ORDER BY id")
+        return [Line(*row) for row in found]
+
+    def names(self) -> set[str]:
+        """The names of all revisions that are here."""
+        return self._read(names)
 
     def data_version(self) -> int:
         """A number that changes when another window has written."""
