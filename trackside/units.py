@@ -186,6 +186,11 @@ QUANTITIES: Final[dict[str, Quantity]] = {
                 Unit("clicks", "1", 1.0, 1, spellings=("click", "c", "turns", "turn")),
             ),
         ),
+        Quantity(
+            "viscosity",
+            (Unit("cSt", "m²/s", 1e-6, 2, spellings=("mm²/s", "mm2/s")),),
+            signed=False,
+        ),
         Quantity("count", (Unit("", "1", 1.0, 0),), signed=False),
         Quantity("ratio", (Unit("", "1", 1.0, 3),), signed=False),
         Quantity("lap time", (Unit("s", "s", 1.0, 3, spellings=("sec",)),), signed=False),

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from pydantic import Field, PositiveFloat
+from pydantic import Field, PositiveFloat, field_validator
 
 from trackside.records.base import Line, Record, Words
+from trackside.records.stops import StopCurve, read_stops
+from trackside.units import one_line
 
 
 class CarCorner(Record):
@@ -19,6 +21,8 @@ class CarCorner(Record):
     spring_rate: PositiveFloat | None = None
     """The rate on the car when the run sheet names none (N/m)."""
     tyre_rate: PositiveFloat | None = None
+    stop_gap: float | None = Field(default=None, ge=0)
+    """Free rod travel from static to the bump stop, packers out (m)."""
 
 
 class Car(Record):
@@ -33,7 +37,19 @@ class Car(Record):
     FR: CarCorner = CarCorner()
     RL: CarCorner = CarCorner()
     RR: CarCorner = CarCorner()
+    stops: Words = ""
+    """Its bump stops' curves: see `stops.read_stops`."""
     words: Words = ""
+
+    @field_validator("stops")
+    @classmethod
+    def _readable(cls, stops: str) -> str:
+        read_stops(stops)
+        return stops
+
+    def stop(self, name: str) -> StopCurve | None:
+        """The curve of the stop that the run sheet calls so, if it is on record."""
+        return read_stops(self.stops).get(one_line(name).casefold())
 
     def corner(self, corner: str) -> CarCorner:
         """The corner FL, FR, RL or RR."""

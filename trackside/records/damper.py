@@ -106,6 +106,11 @@ class Build(Record):
     adjusters: tuple[Adjuster, ...] = ()
     shop_rules: tuple[ShopRule, ...] = ()
     oil: Line = ""
+    oil_viscosity_40: PositiveFloat | None = None
+    oil_viscosity_100: PositiveFloat | None = None
+    """Kinematic viscosities at 40 and 100 °C (m²/s)."""
+    oil_expansion: PositiveFloat | None = None
+    """Volumetric expansion (1/K)."""
     piston: Line = ""
     bump_stack: Line = ""
     rebound_stack: Line = ""

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from trackside.preferences import Preferences
 from trackside.records import Change, Note, Session
 from trackside.review.changes import AXLES, Changes, ForceChange, changes
+from trackside.review.charge import lost_charges
 from trackside.review.shed import Shed
 
 _FEEL: dict[tuple[str, str, bool], str] = {
@@ -44,6 +45,8 @@ class Debrief:
     said: tuple[Note, ...]
     reasons: tuple[Change, ...]
     caution: str
+    lost_gas: tuple[str, ...]
+    """Where a charge is lower than temperature explains."""
 
 
 def debrief(
@@ -66,6 +69,7 @@ def debrief(
         said,
         reasons,
         CAUTION if large else "",
+        tuple(lost_charges(before, after, preferences)),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rich.text import Text
 
@@ -22,6 +22,7 @@ from trackside.review.estimate import (
     setting,
 )
 from trackside.review.fan import fan
+from trackside.review.heat import Warm, warm_estimate
 from trackside.review.shed import Shed
 from trackside.review.wheel import ASSUMED, AtWheel, at_wheel
 from trackside.review.worth import ClickWorth, click_worth, moved, step_between
@@ -56,6 +57,7 @@ class ClickMap:
     knobs: tuple[tuple[Adjuster, ClickWorth | NoEstimate], ...]
     wheel: AtWheel
     before: Setting | None
+    warm: Warm | None
 
     @property
     def in_hand(self) -> Adjuster | None:
@@ -110,7 +112,18 @@ def work_out(subject: Subject) -> ClickMap:
             if direction == subject.direction
         ]
     wheel = at_wheel(estimate, session, shed)
-    return ClickMap(subject, at, estimate, tuple(knobs), wheel, _before(subject, at))
+    warm = _warm(estimate, subject)
+    return ClickMap(subject, at, estimate, tuple(knobs), wheel, _before(subject, at), warm)
+
+
+def _warm(estimate: Estimate, subject: Subject) -> Warm | None:
+    """The curve at the body temperature of the run, at the reference speeds and as drawn."""
+    preferences = subject.preferences
+    speeds = [*preferences.reference_speeds, *drawn_speeds(preferences.peak_speed)]
+    try:
+        return warm_estimate(estimate, subject.session, subject.shed, speeds)
+    except NoEstimate:
+        return None
 
 
 def _before(subject: Subject, at: Setting) -> Setting | None:
@@ -140,11 +153,49 @@ def chart(found: ClickMap, curves: Curves, width: int, height: int) -> Drawing:
         label = f"before {_position(found.before)}".strip()
         curve = curves.at(found.before, subject)
         drawn.append(figures.curve(curve, "before", preferences, label))
+    if found.warm is not None:
+        drawn.append(figures.curve(_drawn_part(found), "after", preferences, _degrees(found.warm)))
     label = f"{found.at.corner} {_position(found.at)}".strip()
     now = curves.at(found.at, subject)
     drawn.append(figures.curve(now, found.at.corner, preferences, label, band=True))
     units = (preferences.unit("speed"), preferences.unit("force"))
     return plot(drawn, width, height, x_label=units[0], y_label=units[1])
+
+
+def _drawn_part(found: ClickMap) -> Estimate:
+    """The warm curve without the reference speeds."""
+    assert found.warm is not None
+    first, warm = len(found.estimate.speed), found.warm.estimate
+    return replace(
+        warm,
+        speed=warm.speed[first:],
+        force=warm.force[first:],
+        low=warm.low[first:],
+        high=warm.high[first:],
+    )
+
+
+def _degrees(warm: Warm) -> str:
+    return f"warm {warm.at_C:.0f} °C"
+
+
+def warm_oil(found: ClickMap) -> list[str]:
+    """What the oil at the body temperature does to the force, in one line."""
+    warm, cold = found.warm, found.estimate
+    if warm is None:
+        return []
+    preferences = found.subject.preferences
+    change = warm.estimate.force[: len(cold.force)] - cold.force
+    told = ", ".join(
+        f"{figures.signed(float(newton), preferences)} at {figures.speed(rod, preferences)}"
+        for newton, rod in zip(change, cold.speed, strict=True)
+    )
+    sheet, body = (
+        show(degrees, "temperature", preferences.unit("temperature"), with_unit=True)
+        for degrees in (warm.sheet_C, warm.at_C)
+    )
+    unit = preferences.unit("force")
+    return [f"warm, {body} for the sheet's {sheet} ({unit}): {told}; {warm.words}"]
 
 
 def _count(at: Setting, knob: Adjuster, standing: Standing) -> str:

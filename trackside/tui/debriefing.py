@@ -109,6 +109,8 @@ def _changed(told: Debrief) -> Iterator[Said]:
         yield Said(sentence, "big")
     if not values:
         yield Said("Nothing was changed on the car.", "big")
+    for sentence in told.lost_gas:
+        yield Said(sentence, "caution")
     if told.caution:
         yield Said(told.caution, "caution")
 

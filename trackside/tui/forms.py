@@ -175,6 +175,8 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 ("work", "Work done", None, "", "at this strip-down, and why"),
                 ("gas_pressure", "Gas", "pressure", "", f"gauge. {CHARGING}"),
                 ("oil", "Oil"),
+                ("oil_viscosity_40", "Oil at 40", "viscosity", "", "kinematic, at 40 °C"),
+                ("oil_viscosity_100", "Oil at 100", "viscosity", "", "kinematic, at 100 °C"),
             ),
             _section(
                 "build",

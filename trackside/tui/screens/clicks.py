@@ -25,6 +25,7 @@ from trackside.tui.clickmap import (
     heading,
     knobs_of,
     tables,
+    warm_oil,
     work_out,
 )
 from trackside.tui.commands import bindings_of
@@ -181,6 +182,7 @@ def _drawn(subject: Subject, curves: Curves, width: int, height: int, wide: bool
     room = TABLE_WIDTH if wide else width
     prose = [
         *at_the_wheel(found, every=wide),
+        *warm_oil(found),
         f"{figures.STANDS[found.estimate.standing]} · {found.estimate.ground}",
     ]
     lines = [heading(found), *tables(found, every=wide)]

@@ -21,6 +21,7 @@ from trackside.records.fields import (
     field_of,
 )
 from trackside.records.session import show_laps
+from trackside.review.charge import lost_charge
 from trackside.review.plausible import problem_at
 from trackside.tui.commands import bindings_of
 from trackside.tui.desk import BELONGS
@@ -158,11 +159,21 @@ class Sheet(Taking):
             return Shown(self._unknown[desk.entity, path][0], "!")
         text = self._text(desk.session, path)
         mark = "" if desk.is_kept(path) else "•"
-        plain = path in _NO_FIELD or path.startswith("items.")
-        if desk.shed and text and not plain and problem_at(path, desk.session, desk.shed):
+        if text and self._problem(path):
             mark = "!"
         last = self._text(desk.before, path) if desk.before else ""
         return Shown(text, mark, last)
+
+    def _problem(self, path: str) -> str:
+        """Why the value there cannot be right, or what it gives away; empty when nothing."""
+        desk = self.desk
+        if desk.shed is None or path in _NO_FIELD or path.startswith("items."):
+            return ""
+        problem = problem_at(path, desk.session, desk.shed)
+        corner, _, name = path.partition(".")
+        if problem or name != "gas_pressure":
+            return problem
+        return lost_charge(desk.before, desk.session, corner, desk.preferences)
 
     def _text(self, session: Session, path: str) -> str:
         if path == "lap_times":
@@ -190,11 +201,9 @@ class Sheet(Taking):
         field = field_of(path)
         corner = path.partition(".")[0]
         name = f"{corner} {field.label}" if corner in CORNERS else field.label
-        if typing is None and desk.shed:
-            problem = problem_at(path, desk.session, desk.shed)
-            if problem:
-                self.say(f"{name}: {problem}", "problem")
-                return
+        if typing is None and (problem := self._problem(path)):
+            self.say(f"{name}: {problem}", "problem")
+            return
         value = desk.session.value(path)
         meaning = self._meaning(typing, path) if typing is not None else self._meant(value, path)
         parts = [name, meaning]

@@ -1,0 +1,64 @@
+"""The curve with the damper warm: the same setting at the body temperature of the run.
+
+The sheet's oil temperature is the reference. The body temperature stands for the oil's, which
+is common practice, no source: the oil inside is warmer than the body after a short run.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from trackside.damper.fit import DirectionFit
+from trackside.damper.oil import OilData, ratios
+from trackside.errors import BadNumber, NoEstimate
+from trackside.records import Build, Session
+from trackside.review.estimate import Estimate, Speeds, ground
+from trackside.review.shed import Shed, fit_of
+
+TO_CST = 1e6
+
+
+@dataclass(frozen=True)
+class Warm:
+    """The estimate at `at_C`, from a sheet run at `sheet_C`; `words` say what is known of the
+    oil."""
+
+    estimate: Estimate
+    sheet_C: float
+    at_C: float
+    words: str
+
+
+def oil_of(build: Build) -> OilData | None:
+    """The oil's data of a build; None when its two viscosities are not on record."""
+    if build.oil_viscosity_40 is None or build.oil_viscosity_100 is None:
+        return None
+    data = OilData(build.oil_viscosity_40 * TO_CST, build.oil_viscosity_100 * TO_CST)
+    return data if build.oil_expansion is None else replace(data, expansion=build.oil_expansion)
+
+
+def warm_estimate(cold: Estimate, session: Session, shed: Shed, speeds: Speeds) -> Warm:
+    """`cold` at the corner's body temperature. NoEstimate says what is missing: the body
+    temperature, the sheet's oil temperature, or a dyno sheet at all."""
+    at = cold.setting
+    at_C = session.corner(at.corner).si("body_temperature")
+    if at_C is None:
+        raise NoEstimate(
+            f"the body temperature at {at.corner} is not entered", "read it after the run"
+        )
+    stands_on, sheet = ground(at.build, at.direction, shed), shed.sheet(at.build)
+    if sheet is None or not isinstance(stands_on.source, DirectionFit):
+        raise NoEstimate("warm oil needs a dyno sheet to start from", "add one in the damper shed")
+    sheet_C = fit_of(sheet, at.build).oil_C
+    if sheet_C is None:
+        raise NoEstimate("the sheet does not say its oil temperature", "add the column oil_C")
+    try:
+        oil = oil_of(at.build)
+        viscosity, density = (float(ratio) for ratio in ratios(oil, sheet_C, at_C))
+    except BadNumber as error:
+        raise NoEstimate(error.cause, error.remedy) from error
+    preload = at.preload_from_hard if stands_on.takes_preload else None
+    found = stands_on.source.predict(at.from_hard, speeds, preload, viscosity, density)
+    words = "density and viscosity" if oil else "no data for the oil: density only"
+    estimate = replace(cold, speed=found.speed, force=found.force, low=found.low, high=found.high)
+    return Warm(estimate, sheet_C, at_C, words)
