@@ -1,0 +1,47 @@
+"""A corner and its bump stop: by hand, and what is unknown said."""
+
+import pytest
+
+from trackside.errors import NoEstimate
+from trackside.records import Car, CarCorner, CornerSheet, Reading, Session
+from trackside.review.shed import Shed
+from trackside.review.stops import at_stop
+
+
+def shed(**corner):
+    figures = {"motion_ratio": 0.8, "stop_gap": 0.020} | corner
+    return Shed(cars={"car": Car(name="Car", stops="red = 50/1/20", FL=CarCorner(**figures))})
+
+
+def session(stop="red", packers=0.004):
+    reading = None if packers is None else Reading.of_si(packers, "length")
+    return Session(car="car", FL=CornerSheet(bump_stop=stop, packers=reading))
+
+
+def test_where_it_starts_and_what_it_adds():
+    # gap 20 less packers 4 is 16 mm at the rod, 20 at the wheel (MR 0.8); 5 mm further the stop is
+    # 4 mm in: 250 N and 78.125 N/mm at the rod, 200 N and 50 N/mm at the wheel; derived
+    found = at_stop(session(), "FL", shed(), [0.025])
+    assert found.damper == pytest.approx(0.016)
+    assert found.wheel == pytest.approx(0.020)
+    assert found.force == pytest.approx([200])
+    assert found.rate == pytest.approx([50e3])
+    assert at_stop(session(packers=None), "FL", shed()).damper == pytest.approx(0.020)
+    told = at_stop(session(), "FL", shed())
+    assert told.travel == pytest.approx([0.0225, 0.02625, 0.0325])
+    assert all(told.force > 0)
+
+
+def test_no_stop_is_no_matter_and_an_unknown_one_is_said():
+    assert at_stop(session(stop=None), "FL", shed()) is None
+    for made, known, said in (
+        (session("green"), shed(), "no curve on record for the bump stop green"),
+        (session(), Shed(), "no curve on record"),
+        (session(), shed(motion_ratio=None), "motion ratio at FL"),
+        (session(), shed(stop_gap=None), "gap to the bump stop"),
+    ):
+        with pytest.raises(NoEstimate, match=said):
+            at_stop(made, "FL", known)
+    odd = Session(car="car", FL=CornerSheet(bump_stop="red", packers=Reading(typed="two")))
+    with pytest.raises(NoEstimate, match="packers"):
+        at_stop(odd, "FL", shed())
