@@ -175,9 +175,11 @@ class DirectionFit:
     def _weights(self, position: float, preload: float) -> tuple[Floats, Floats]:
         """Weights of the measured bleeds and cracks at a position."""
         if self.click_law is None and self.standing(position, preload) is Standing.SHOP_RULE:
+            bleed = _stands(position, self.positions) is Standing.SHOP_RULE
+            name, only = ("", self.positions) if bleed else (" preload adjuster", self.preloads)
             raise NoEstimate(
-                f"{self.direction} was measured at one position only, and {position:g} clicks"
-                " from full hard is another",
+                f"the {self.direction}{name} was measured at one position only, {only[0]:g} clicks"
+                f" from full hard, and {position if bleed else preload:g} was asked for",
                 "measure a second position, or enter the shop's share of force for one click",
             )
         laws = self.laws
