@@ -18,7 +18,10 @@ from trackside.cli.desk import Desk
 from trackside.cli.dyno import dyno
 from trackside.cli.files import demo, export, import_, where
 from trackside.cli.forces import clicks, curve
+from trackside.cli.history import history
+from trackside.cli.keeping import backup, restore, verify
 from trackside.cli.sessions import find, list_, show
+from trackside.cli.sharing import bundle, conflicts, share
 from trackside.errors import LogbookError, TracksideError
 from trackside.units import one_line
 
@@ -42,7 +45,8 @@ def door(context: click.Context, log: str | None) -> None:
 
 
 for command in (
-    demo, list_, show, curve, clicks, changes, trend, find, dyno, import_, export, where
+    demo, list_, show, curve, clicks, changes, trend, find, dyno, import_, export, where,
+    history, backup, restore, verify, bundle, share, conflicts,
 ):  # fmt: skip
     door.add_command(command)
 

@@ -1,5 +1,7 @@
 """Where it is kept: an append-only logbook in one SQLite file."""
 
+from trackside.logbook.disputes import Dispute, Side
+from trackside.logbook.drafts import Draft
 from trackside.logbook.history import Entry, Undone
 from trackside.logbook.pitboard import SessionLine
 from trackside.logbook.revisions import Revision, Write, drop, patch, put
@@ -9,11 +11,14 @@ from trackside.logbook.verify import Check
 
 __all__ = [
     "Check",
+    "Dispute",
+    "Draft",
     "Entry",
     "Found",
     "Logbook",
     "Revision",
     "SessionLine",
+    "Side",
     "Undone",
     "Write",
     "drop",

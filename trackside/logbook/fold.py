@@ -16,6 +16,8 @@ from trackside.logbook.revisions import Body, Revision
 
 Path = tuple[str, ...]
 _READING = {"typed", "unit", "si"}
+KEPT, DROPPED = "kept", "dropped"
+"""The two sides where one laptop changed what another took off the logbook."""
 
 
 class State(NamedTuple):
@@ -200,35 +202,66 @@ def fold(revisions: Iterable[Revision]) -> State:
 
 def merge(ordered: list[Revision]) -> State:
     """The state after revisions with branches, parents before children."""
-    place_of = {revision.rev: place for place, revision in enumerate(ordered)}
-    seen: list[int] = []  # for each revision, the set of its ancestors and itself, as bits
-    alive: list[bool] = []
-    written: dict[Path, list[_Written]] = {}
-    for place, revision in enumerate(ordered):
-        parents = [place_of[parent] for parent in revision.parents if parent in place_of]
-        past = 0
-        for parent in parents:
-            past |= seen[parent]
-        seen.append(past | 1 << place)
-        unseen = bool(revision.parents) and not parents
-        goes_on = unseen or any(alive[parent] for parent in parents)
-        alive.append(revision.op == "put" or (revision.op == "set" and goes_on))
-        for path, value in _words_of(revision, written, past).items():
-            beside = [old for old in written.get(path, ()) if not past >> old.place & 1]
-            written[path] = [*beside, _Written(place, value)]
     heads = heads_of(ordered)
+    written, alive = _replayed(ordered)
     conflicts = {
         ".".join(path): tuple(word.value for word in words)
         for path, words in written.items()
-        if len(words) > 1 and any(word.value != words[0].value for word in words)
+        if _differ(words)
     }
-    if not any(alive[place_of[head]] for head in heads):
+    standing = [alive[head] for head in heads]
+    if not any(standing):
         return State(None, heads, {})
-    if not all(alive[place_of[head]] for head in heads):
-        conflicts[""] = ("kept", "dropped")
-    standing = ((path, words[-1].value) for path, words in written.items())
-    body = build((path, value) for path, value in standing if value is not None)
+    if not all(standing):
+        conflicts[""] = (KEPT, DROPPED)
+    last = ((path, words[-1].value) for path, words in written.items())
+    body = build((path, value) for path, value in last if value is not None)
     return State(body, heads, conflicts)
+
+
+def sides(revisions: Iterable[Revision]) -> dict[str, tuple[tuple[Revision, Any], ...]]:
+    """Every conflict of one entity by path: who wrote which value.
+
+    The path "" is whether it is to stand at all: "kept" or "dropped".
+    """
+    ordered = in_order(revisions)
+    written, alive = _replayed(ordered)
+    heads = [revision for revision in ordered if revision.rev in heads_of(ordered)]
+    if not any(alive[head.rev] for head in heads):
+        return {}
+    found = {
+        ".".join(path): tuple((ordered[word.place], word.value) for word in words)
+        for path, words in written.items()
+        if _differ(words)
+    }
+    if not all(alive[head.rev] for head in heads):
+        found[""] = tuple((head, KEPT if alive[head.rev] else DROPPED) for head in heads)
+    return found
+
+
+def _differ(words: list[_Written]) -> bool:
+    return any(word.value != words[0].value for word in words)
+
+
+def _replayed(ordered: list[Revision]) -> tuple[dict[Path, list[_Written]], dict[str, bool]]:
+    """The words that count for each path, and whether the entity stands after each revision."""
+    place_of = {revision.rev: place for place, revision in enumerate(ordered)}
+    seen: list[int] = []  # for each revision, the set of its ancestors and itself, as bits
+    alive: dict[str, bool] = {}
+    written: dict[Path, list[_Written]] = {}
+    for place, revision in enumerate(ordered):
+        parents = [parent for parent in revision.parents if parent in place_of]
+        past = 0
+        for parent in parents:
+            past |= seen[place_of[parent]]
+        seen.append(past | 1 << place)
+        unseen = bool(revision.parents) and not parents
+        goes_on = unseen or any(alive[parent] for parent in parents)
+        alive[revision.rev] = revision.op == "put" or (revision.op == "set" and goes_on)
+        for path, value in _words_of(revision, written, past).items():
+            beside = [old for old in written.get(path, ()) if not past >> old.place & 1]
+            written[path] = [*beside, _Written(place, value)]
+    return written, alive
 
 
 def _words_of(

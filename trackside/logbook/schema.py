@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 APPLICATION_ID: Final = 0x7472616B
 """The bytes "trak" in the file's header."""
 
-VERSION: Final = 1
+VERSION: Final = 2
 """`PRAGMA user_version` of the files that this program writes."""
 
 TRUTH: Final = """
@@ -54,6 +54,18 @@ CREATE VIEW gap AS
         FROM revision)
   WHERE seq > before + 1;
 """
+
+DRAFTS: Final = """
+CREATE TABLE draft (
+  device TEXT NOT NULL,
+  entity TEXT NOT NULL,
+  path TEXT NOT NULL,
+  text TEXT NOT NULL,
+  at TEXT NOT NULL,
+  UNIQUE (device, entity, path)
+) STRICT;
+"""
+"""Beside the truth, and not made from it: what is half typed."""
 
 PROJECTIONS: Final = """
 CREATE TABLE current (
@@ -154,6 +166,10 @@ def migrate(database: Database) -> None:
     def first(database: Database) -> None:
         run(database.conn, TRUTH)
         run(database.conn, PROJECTIONS)
+
+    @migrations(name="drafts")
+    def drafts(database: Database) -> None:
+        run(database.conn, DRAFTS)
 
     migrations.apply(database)
     database.execute(f"PRAGMA application_id = {APPLICATION_ID}")

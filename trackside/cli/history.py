@@ -1,0 +1,68 @@
+"""Looking back: who set what, when, what it was before, and why."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from trackside.cli.desk import Desk, scripted
+from trackside.cli.output import emit, say
+from trackside.cli.sharing import value_shown
+
+if TYPE_CHECKING:
+    from trackside.logbook import Entry
+
+
+@click.command(short_help="Who set what, when and why.")
+@click.argument("session")
+@click.argument("path", required=False)
+@click.option("--at", metavar="TIME", help="The session as it was recorded by then.")
+@scripted
+@click.pass_obj
+def history(desk: Desk, session: str, path: str | None, at: str | None, as_json: bool) -> None:
+    """The history of a session, newest first, or of one value: PATH is driver, FL.rebound_bleed,
+    or a whole corner, FL."""
+    if at and path:
+        raise click.UsageError("--at shows the whole session: leave the value out")
+    with desk.reader() as logbook:
+        line = logbook.session_line(logbook.session(session))
+        entries = logbook.history(line.entity, path)
+        then = logbook.as_of(line.entity, at) if at else None
+    if as_json:
+        emit({"id": line.short, "at": at, "recorded": then} if at else [_body(e) for e in entries])
+        return
+    from trackside.cli.sessions import heading
+
+    say(heading(line))
+    if at:
+        _say_then(then, at)
+    elif not entries:
+        say(f"Nothing was ever written at {path}.")
+    for entry in () if at else entries:
+        _say_entry(entry)
+
+
+def _body(entry: Entry) -> dict[str, Any]:
+    changes = [
+        {"path": path, "before": before, "after": after}
+        for path, (before, after) in entry.changes.items()
+    ]
+    return {**entry._asdict(), "changes": changes}
+
+
+def _say_entry(entry: Entry) -> None:
+    words = [entry.recorded_at, entry.author, entry.step or ""]
+    words.append("taken off the logbook" if entry.op == "drop" else "")
+    head = "  ".join(word for word in words if word)
+    say(head + (f": {entry.reason}" if entry.reason else ""))
+    for path, (before, after) in entry.changes.items():
+        say(f"  {path:<20} {value_shown(before)} → {value_shown(after)}")
+
+
+def _say_then(body: dict[str, Any] | None, at: str) -> None:
+    from trackside.logbook.fold import leaves
+
+    say(f"as recorded by {at}:" if body else f"nothing was recorded by {at}")
+    for path, value in leaves(body or {}):
+        say(f"  {'.'.join(path):<20} {value_shown(value)}")

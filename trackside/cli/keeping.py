@@ -1,0 +1,147 @@
+"""Keeping the logbook: copies of it, going back to one, and proving what is there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from trackside.cli.desk import Desk, scripted
+from trackside.cli.output import emit, say
+from trackside.errors import BadInput, LogbookDamaged, UnknownRecord
+
+if TYPE_CHECKING:
+    from trackside.logbook import Check, Logbook
+
+
+@click.command(short_help="Copy the logbook, proved.")
+@click.option("--to", metavar="FOLDER", help="Another folder: a stick, another disk.")
+@scripted
+@click.pass_obj
+def backup(desk: Desk, to: str | None, as_json: bool) -> None:
+    """Make a proved backup and thin out the older ones.
+
+    Kept are the last 10, the last of each of 14 days, and the last of each event. The screens make
+    one by themselves at each start, in a folder beside the logbook; a copy on another disk is
+    yours to make.
+    """
+    from trackside.logbook.rotation import backups, backups_of, keep_backups
+
+    folder = Path(to) if to else backups_of(desk.log)
+    with desk.reader() as logbook:
+        made = keep_backups(logbook, folder)
+    there = backups(folder)
+    if as_json:
+        emit({"made": made, "newest": there[0].path, "backups": len(there), "folder": folder})
+        return
+    say(f"proved and written: {made}" if made else f"nothing new since {there[0].path}")
+    say(f"{len(there)} backups in {folder}")
+
+
+@click.command(short_help="Go back to a backup.")
+@click.argument("file")
+@scripted
+@click.pass_obj
+def restore(desk: Desk, file: str, as_json: bool) -> None:
+    """Put the backup FILE in the place of the logbook; the present file is kept beside it.
+
+    Leave trackside in every other window first: what they would write is refused. Undo begins anew.
+    """
+    from trackside.logbook.restore import restore as put_back
+    from trackside.preferences import device_file
+
+    kept = put_back(_existing(file), desk.log)
+    device_file().unlink(missing_ok=True)
+    if as_json:
+        emit({"logbook": desk.log, "from": file, "kept": kept})
+        return
+    say(f"{desk.log} is what {file} holds")
+    if kept:
+        say(f"the logbook as it was until now is kept: {kept}")
+
+
+@click.command(short_help="Prove the logbook; mend or salvage it.")
+@click.option("--rebuild", is_flag=True, help="Make every table anew from the revisions.")
+@click.option("--salvage", metavar="NEWFILE", help="Take what is intact into a new logbook.")
+@scripted
+@click.pass_context
+def verify(context: click.Context, rebuild: bool, salvage: str | None, as_json: bool) -> None:
+    """Prove that every revision is as it was written, and every table what the revisions say.
+
+    Exit status 1 when something is damaged. Nothing is changed without --rebuild; --salvage reads
+    a damaged file page by page and leaves it as it is.
+    """
+    desk: Desk = context.obj
+    if rebuild and salvage:
+        raise click.UsageError("--rebuild mends this file, --salvage makes another: choose one")
+    if salvage:
+        _salvage(_existing(desk.log), Path(salvage), as_json)
+        return
+    _existing(desk.log)
+    try:
+        with desk.writer() as logbook:
+            if rebuild:
+                _rebuild(logbook, as_json)
+            found = logbook.verify()
+    except LogbookDamaged as error:
+        raise LogbookDamaged(error.cause, _way_out(desk.log)) from error
+    if as_json:
+        emit({"logbook": desk.log, **found._asdict(), "sound": not found.problems})
+    else:
+        _say_found(desk.log, found)
+    if found.problems:
+        context.exit(1)
+
+
+def _existing(file: str | Path) -> Path:
+    if not Path(file).is_file():
+        raise UnknownRecord(f"there is no file {file}", "check its name and folder")
+    return Path(file)
+
+
+def _rebuild(logbook: Logbook, as_json: bool) -> None:
+    if as_json:
+        logbook.rebuild()
+        return
+    with click.progressbar(length=1, label="rebuilding") as bar:
+
+        def progress(done: int, total: int) -> None:
+            bar.length = total
+            bar.update(done - bar.pos)
+
+        logbook.rebuild(progress)
+
+
+def _say_found(log: Path, found: Check) -> None:
+    if not found.problems:
+        say(f"{log} is sound: {found.revisions} revisions, each as it was written down,")
+        say("and every table is what they say")
+        return
+    say(f"{log} is damaged, or lacks something:", *(f"  {line}" for line in found.problems))
+    say(f"What to do: {_way_out(log)}.")
+
+
+def _way_out(log: Path) -> str:
+    """What a person can do about a damaged logbook."""
+    from trackside.logbook.rotation import backups, backups_of
+
+    there = backups(backups_of(log))
+    ways = ["copy the file away first", "trackside verify --rebuild mends tables, not revisions"]
+    ways.append("trackside verify --salvage NEWFILE takes every intact revision into a new logbook")
+    if there:
+        ways.append(f"trackside restore {there[0].path} goes back to the newest backup")
+    return "; ".join(ways)
+
+
+def _salvage(damaged: Path, target: Path, as_json: bool) -> None:
+    from trackside.logbook.salvage import salvage
+
+    if target.exists():
+        raise BadInput(f"{target} is there already", "name a new file")
+    found = salvage(damaged, target)
+    if as_json:
+        emit({"damaged": damaged, "logbook": target, **found._asdict()})
+        return
+    say(f"{found.added} intact revisions are in {target}; {damaged} was left as it is")
+    say(*(f"  {line}" for line in found.problems))

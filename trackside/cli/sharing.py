@@ -1,0 +1,134 @@
+"""Between laptops: bundles, a shared folder, and where two of them differ."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from trackside.cli.desk import Desk, scripted
+from trackside.cli.output import emit, say
+from trackside.errors import BadInput
+
+if TYPE_CHECKING:
+    from trackside.logbook import Dispute, Logbook
+
+
+@click.group(short_help="Carry the logbook to another laptop.")
+def bundle() -> None:
+    """Carry the whole logbook, with its history, to another laptop and merge it there."""
+
+
+@bundle.command("write", short_help="Write everything into one file.")
+@click.argument("file")
+@scripted
+@click.pass_obj
+def bundle_write(desk: Desk, file: str, as_json: bool) -> None:
+    """Write every revision into FILE, whole or not at all: a stick that is pulled out holds the
+    old bundle or the new one."""
+    from trackside.logbook.sharing import give
+
+    target = Path(file)
+    if target.is_dir():
+        raise BadInput(f"{file} is a folder", "name a file in it")
+    with desk.reader() as logbook:
+        if target.exists() and target.samefile(desk.log):
+            raise BadInput(f"{file} is the logbook itself", "name another file")
+        count = give(logbook, target)
+    if as_json:
+        emit({"file": target, "revisions": count})
+    else:
+        say(f"{count} revisions written to {file}")
+
+
+@bundle.command("read", short_help="Take a bundle in.")
+@click.argument("file")
+@scripted
+@click.pass_obj
+def bundle_read(desk: Desk, file: str, as_json: bool) -> None:
+    """Add what is new in FILE: every intact line, also of a damaged file. Nothing here is lost or
+    overwritten; where two laptops differ, both sides are kept."""
+    from trackside.logbook.sharing import receive
+
+    with desk.writer() as logbook:
+        taken = receive(logbook, Path(file))
+        open_ = len(logbook.disputes())
+    if as_json:
+        emit({"logbook": desk.log, **taken._asdict(), "conflicts": open_})
+        return
+    say(f"{taken.added} revisions taken in, {taken.same} were here already")
+    _say_problems(taken.problems)
+    _say_open(open_)
+
+
+@click.command(short_help="Share through a folder.")
+@click.argument("folder")
+@scripted
+@click.pass_obj
+def share(desk: Desk, folder: str, as_json: bool) -> None:
+    """Take what others put into FOLDER, then put in what is new here.
+
+    Each laptop only adds files of its own, so whatever copies the folder about has nothing to
+    overwrite. Run it whenever you like.
+    """
+    from trackside.logbook.sharing import share as share_through
+
+    with desk.writer() as logbook:
+        found = share_through(logbook, Path(folder))
+        open_ = len(logbook.disputes())
+    if as_json:
+        emit({"logbook": desk.log, "folder": folder, **found._asdict(), "conflicts": open_})
+        return
+    say(f"{found.taken} revisions taken from {found.files} files, {found.given} put in")
+    _say_problems(found.problems)
+    _say_open(open_)
+
+
+@click.command(short_help="Where two laptops differ.")
+@scripted
+@click.pass_obj
+def conflicts(desk: Desk, as_json: bool) -> None:
+    """Every value on which two laptops differ: both sides, with author and time."""
+    with desk.reader() as logbook:
+        found = logbook.disputes()
+        if as_json:
+            emit([_body(dispute) for dispute in found])
+            return
+        for dispute in found:
+            say(f"{_place(logbook, dispute)}  {dispute.path or 'keep it, or take it off?'}")
+            for side in dispute.sides:
+                said = f"  {value_shown(side.value):<16} {side.author}, {side.recorded_at}"
+                say(said + (f": {side.reason}" if side.reason else ""))
+    say("Set the right value once more: that settles it." if found else "No conflicts.")
+
+
+def _body(dispute: Dispute) -> dict[str, Any]:
+    return {**dispute._asdict(), "sides": [side._asdict() for side in dispute.sides]}
+
+
+def _place(logbook: Logbook, dispute: Dispute) -> str:
+    if dispute.kind != "session" or not logbook.state(dispute.entity):
+        return f"{dispute.kind} {dispute.entity}"
+    from trackside.cli.sessions import heading
+
+    return heading(logbook.session_line(dispute.entity))
+
+
+def value_shown(value: Any) -> str:
+    """A value as it was typed; a dash when unknown."""
+    if isinstance(value, dict) and "typed" in value:
+        return " ".join(str(value.get(part) or "") for part in ("typed", "unit")).strip() or "–"
+    if isinstance(value, list):
+        return ", ".join(value_shown(item) for item in value)
+    return "–" if value is None else str(value)
+
+
+def _say_problems(problems: tuple[str, ...]) -> None:
+    if problems:
+        say("What could not be taken:", *(f"  {problem}" for problem in problems))
+
+
+def _say_open(count: int) -> None:
+    if count:
+        say(f"{count} values differ between laptops: see trackside conflicts")

@@ -1,0 +1,75 @@
+"""Where two laptops differ: both sides, with author and time, and a person's decision."""
+
+from __future__ import annotations
+
+import sqlite3
+from typing import Any, NamedTuple
+
+from trackside.errors import BadInput
+from trackside.logbook.fold import DROPPED, KEPT, fold, sides
+from trackside.logbook.projections import revisions_of
+from trackside.logbook.revisions import Body, Write, drop, patch
+
+
+class Side(NamedTuple):
+    """One laptop's word: the value (None for unknown), by whom, when, where and why."""
+
+    value: Any
+    author: str
+    recorded_at: str
+    device: str
+    reason: str
+    rev: str
+
+
+class Dispute(NamedTuple):
+    """A value on which laptops differ; the path "" asks whether to keep the entity at all."""
+
+    entity: str
+    kind: str
+    path: str
+    sides: tuple[Side, ...]
+
+
+def disputes(sql: sqlite3.Connection) -> list[Dispute]:
+    """Everything that waits for a decision, in the order of creation."""
+    found = []
+    for entity, kind in _branched(sql):
+        for path, words in sorted(sides(revisions_of(sql, entity)).items()):
+            both = tuple(
+                Side(value, by.author, by.recorded_at, by.device, by.reason, by.rev)
+                for by, value in words
+            )
+            found.append(Dispute(entity, kind, path, both))
+    return found
+
+
+def conflicts(sql: sqlite3.Connection) -> dict[str, dict[str, tuple[Any, ...]]]:
+    """Entity to path to the values that differ."""
+    found = {entity: fold(revisions_of(sql, entity)).conflicts for entity, _ in _branched(sql)}
+    return {entity: paths for entity, paths in found.items() if paths}
+
+
+def decision(sql: sqlite3.Connection, entity: str, values: Body) -> Write:
+    """The write that settles `values` (path to value); BadInput where nothing is in dispute.
+
+    Its parents are all heads, so it stands above every side.
+    """
+    known = revisions_of(sql, entity)
+    open_ = fold(known).conflicts
+    settled = [path for path in values if path not in open_]
+    if settled or not values:
+        raise BadInput(
+            f"nothing is in dispute at {', '.join(settled)}" if settled else "nothing was decided",
+            "look at the conflicts again: another window may have settled them",
+        )
+    verdict = values.get("", KEPT)
+    if verdict not in (KEPT, DROPPED):
+        raise BadInput(f"“{verdict}” settles nothing", f"say {KEPT} or {DROPPED}")
+    if verdict == DROPPED:
+        return drop(known[0].kind, entity)
+    return patch(known[0].kind, entity, {path: values[path] for path in values if path})
+
+
+def _branched(sql: sqlite3.Connection) -> list[tuple[str, str]]:
+    return sql.execute("SELECT entity, kind FROM current WHERE NOT linear ORDER BY id").fetchall()

@@ -1,0 +1,182 @@
+"""What is read from the logbook: bodies, the pit board, history, words, conflicts."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from trackside.errors import UnknownRecord
+from trackside.logbook import clock as clocks
+from trackside.logbook import drafts as half_typed
+from trackside.logbook import history as past
+from trackside.logbook import pitboard, projections
+from trackside.logbook.connection import Connection
+from trackside.logbook.disputes import Dispute, conflicts, disputes
+from trackside.logbook.drafts import Draft
+from trackside.logbook.history import Entry
+from trackside.logbook.merge import Line, names
+from trackside.logbook.pitboard import SessionLine
+from trackside.logbook.projections import Standing, body_of, revisions_of
+from trackside.logbook.revisions import Body, Revision
+from trackside.logbook.rotation import extent
+from trackside.logbook.search import Found, search
+
+if TYPE_CHECKING:
+    from trackside.records import Record
+
+T = TypeVar("T")
+
+
+class Reader:
+    """The half of a logbook that only looks. Every method may be called from any thread."""
+
+    device: str
+    _connection: Connection
+
+    def _read(self, work: Callable[[sqlite3.Connection], T]) -> T:
+        return self._connection.call(lambda: work(self._connection.sql))
+
+    def state(self, entity: str) -> Body | None:
+        """The body that stands for the entity; None when it is unknown or dropped."""
+        return self._read(lambda sql: body_of(sql, entity))
+
+    def kind_of(self, entity: str) -> str | None:
+        """The kind of the entity, dropped or not; None when it is unknown."""
+        found = self._rows("SELECT kind FROM current WHERE entity = ?", entity)
+        return found[0][0] if found else None
+
+    def record(self, entity: str) -> Record:
+        """The entity as its record; UnknownRecord if there is none, BadRecord if it is at odds."""
+        from trackside.records import KINDS
+
+        kind, body = self.kind_of(entity), self.state(entity)
+        if kind is None or body is None:
+            raise UnknownRecord(f"There is nothing named {entity}", "look it up in the list")
+        if kind not in KINDS:
+            raise UnknownRecord(f"This is a {kind}, which needs a newer trackside", "update it")
+        return KINDS[kind].checked(body)
+
+    def all(self, kind: str) -> list[tuple[str, Body]]:
+        """Every entity of that kind with its body, in the order of creation."""
+        return self._bodies("kind = ?", kind)
+
+    def of_session(self, kind: str, session: str) -> list[tuple[str, Body]]:
+        """What of that kind belongs to the session (its body names it), in order of creation."""
+        return self._bodies("kind = ? AND session = ?", kind, session)
+
+    def notes(self, session: str) -> list[tuple[str, Body]]:
+        """The driver's notes on that session."""
+        return self.of_session("note", session)
+
+    def changes(self, session: str) -> list[tuple[str, Body]]:
+        """The engineer's reasons and verdicts on that session."""
+        return self.of_session("change", session)
+
+    def session_lines(
+        self,
+        *,
+        offset: int = 0,
+        limit: int | None = None,
+        event: str | None = None,
+        car: str | None = None,
+        driver: str | None = None,
+        before: str | None = None,
+    ) -> list[SessionLine]:
+        """The pit board, newest first; with `before`, only sessions older than that one."""
+        return self._read(
+            lambda sql: pitboard.lines(
+                sql,
+                offset=offset,
+                limit=limit,
+                before=before,
+                event=event,
+                car=car,
+                driver=driver,
+            )
+        )
+
+    def session_count(
+        self, *, event: str | None = None, car: str | None = None, driver: str | None = None
+    ) -> int:
+        """How many sessions `session_lines` lists."""
+        return self._read(lambda sql: pitboard.count(sql, event=event, car=car, driver=driver))
+
+    def session_line(self, entity: str) -> SessionLine:
+        """One line of the pit board; UnknownRecord if there is none."""
+        return self._read(lambda sql: pitboard.line(sql, entity))
+
+    def session(self, name: str) -> str:
+        """The session that `name` means: last, last-1, its code, or 4 or more letters of its
+        start or end; UnknownRecord, with what would do, if that is none or several."""
+        return self._read(lambda sql: pitboard.find(sql, name))
+
+    def readings(
+        self, corner: str, field: str, *, car: str | None = None, limit: int | None = None
+    ) -> list[tuple[str, str, str | None, float | None]]:
+        """One value through the sessions, newest first: (session, typed, unit, SI number)."""
+        return self._read(lambda sql: pitboard.readings(sql, corner, field, car=car, limit=limit))
+
+    def session_readings(self) -> list[tuple]:
+        """Every reading of every session: date, venue, car, kind, number, start, driver, session,
+        corner, field, typed, unit, SI number; newest session first."""
+        return self._rows("SELECT * FROM session_reading")
+
+    def standing(self) -> list[Standing]:
+        """Everything that stands, in the order of creation."""
+        return self._read(projections.standing)
+
+    def search(self, text: str, limit: int = 50) -> list[Found]:
+        """Where every word of `text` occurs, best first. Any text is safe."""
+        return self._read(lambda sql: search(sql, text, limit))
+
+    def history(self, entity: str, path: str | None = None) -> list[Entry]:
+        """What was changed, newest first; with `path`, of that value or section alone."""
+        return past.entries(self._revisions(entity), path)
+
+    def as_of(self, entity: str, when: str | datetime) -> Body | None:
+        """The body as it was recorded by `when` (ISO text or a datetime; bare ones are UTC)."""
+        moment = clocks.stamp_of(when) if isinstance(when, str) else clocks.stamp(when)
+        return past.as_of(self._revisions(entity), moment)
+
+    def conflicts(self) -> dict[str, dict[str, tuple[Any, ...]]]:
+        """Values on which two laptops differ: entity to path to the values."""
+        return self._read(conflicts)
+
+    def disputes(self) -> list[Dispute]:
+        """The same with both sides: who wrote which value, when and why."""
+        return self._read(disputes)
+
+    def drafts(self) -> list[Draft]:
+        """What this laptop left half typed, the newest first."""
+        return self._read(lambda sql: half_typed.of_device(sql, self.device))
+
+    def lines(self) -> list[Line]:
+        """Every revision with its envelope, in the order of arrival: what a bundle carries."""
+        found = self._rows("SELECT rev, envelope FROM revision ORDER BY id")
+        return [Line(*row) for row in found]
+
+    def names(self) -> set[str]:
+        """The names of all revisions that are here."""
+        return self._read(names)
+
+    def data_version(self) -> int:
+        """A number that changes when another window has written."""
+        return self._rows("PRAGMA data_version")[0][0]
+
+    def extent(self) -> tuple[int, str]:
+        """How far the logbook reaches: the number and the name of its last revision."""
+        return self._read(extent)
+
+    def _rows(self, query: str, *values: str) -> list[tuple]:
+        return self._read(lambda sql: sql.execute(query, values).fetchall())
+
+    def _revisions(self, entity: str) -> list[Revision]:
+        return self._read(lambda sql: revisions_of(sql, entity))
+
+    def _bodies(self, where: str, *values: str) -> list[tuple[str, Body]]:
+        def work(sql: sqlite3.Connection) -> list[tuple[str, Body]]:
+            return projections.bodies(sql, where, values)
+
+        return self._read(work)
