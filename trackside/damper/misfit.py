@@ -24,9 +24,9 @@ class Part:
     reach: float
 
 
-STACK = Part(0.003, 3.0)
-KNEE = Part(0.01, 3.0)
-NEEDLE = Part(0.005, 0.25)
+STACK = Part(0.002, 3.0)
+KNEE = Part(0.007, 3.0)
+NEEDLE = Part(0.004, 0.5)
 
 
 def parts(point: Point, bleed: Floats | float, crack: Floats | float) -> list[tuple[Part, Floats]]:
