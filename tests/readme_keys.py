@@ -5,9 +5,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
-from trackside.tui.commands import COMMANDS, PAGES
+from trackside.tui.commands import COMMANDS, PAGES, Command
 
 README = Path(__file__).parent.parent / "README.md"
 BEGIN = "<!-- keys: written by `python -m tests.readme_keys` -->\n"
@@ -15,12 +16,18 @@ END = "<!-- end of keys -->"
 
 
 def key_table() -> str:
-    """The table, in Markdown."""
-    lines = ["| where | key | what it does |", "| --- | --- | --- |"]
-    for command in COMMANDS:
-        where = ", ".join(PAGES[page].lower() for page in command.pages) or "everywhere"
-        lines.append(f"| {where} | `{command.key_shown}` | {command.words} |")
+    """The table, in Markdown: a row a page, what holds everywhere last."""
+    lines = ["| where | keys |", "| --- | --- |"]
+    for page, name in PAGES.items():
+        own = [command for command in COMMANDS if page in command.pages]
+        if own:
+            lines.append(f"| {name.lower()} | {_row(own)} |")
+    lines.append(f"| everywhere | {_row([c for c in COMMANDS if not c.pages])} |")
     return "\n".join(lines) + "\n"
+
+
+def _row(commands: Sequence[Command]) -> str:
+    return " · ".join(f"`{c.key_shown}` {c.words[0].lower()}{c.words[1:]}" for c in commands)
 
 
 def with_table(readme: str) -> str:
