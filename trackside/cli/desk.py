@@ -77,7 +77,7 @@ class Desk:
             raise BadInput("the screens need a terminal", "see trackside --help for commands")
         from trackside.tui.app import run
 
-        run(log, self.preferences)
+        run(log, self.preferences, backups=log == self.log)
 
 
 def _choose_log(context: click.Context, _: click.Parameter, value: str | None) -> None:

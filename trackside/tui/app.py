@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import signal
 import sys
+import threading
 from collections.abc import Callable
 from contextlib import suppress
 from functools import partial
@@ -51,8 +52,11 @@ class Trackside(App[None]):
     COMMAND_PALETTE_BINDING = "ctrl+p"
     NOTIFICATION_TIMEOUT: ClassVar[float] = 4
 
-    def __init__(self, path: Path, preferences: Preferences | None = None) -> None:
+    def __init__(
+        self, path: Path, preferences: Preferences | None = None, *, backups: bool = False
+    ) -> None:
         super().__init__()
+        self._backup_due = backups
         self.preferences = preferences or Preferences()
         for theme in THEMES:
             self.register_theme(theme)
@@ -92,6 +96,19 @@ class Trackside(App[None]):
         warm(shed, self.desk.logbook.state(in_hand) if in_hand else None)
         self.desk.shed = shed
         self.post_message(ShedReady())
+        if self._backup_due:
+            self._backup_due = False
+            threading.Thread(target=self._back_up, name="backup", daemon=True).start()
+
+    def _back_up(self) -> None:
+        """In a thread that leaving does not wait for: one proved backup a start."""
+        from trackside.logbook.rotation import keep_backups
+
+        try:
+            keep_backups(self.desk.logbook)
+        except TracksideError as error:
+            if self.is_running:
+                self.post_message(Failed(error))
 
     def on_shed_ready(self) -> None:
         """Estimates can be drawn."""
@@ -289,9 +306,9 @@ def build(path: Path, preferences: Preferences | None = None) -> Trackside:
     return Trackside(path, preferences)
 
 
-def run(path: Path, preferences: Preferences) -> None:
-    """Open the app and stay until it is left."""
-    app = build(path, preferences)
+def run(path: Path, preferences: Preferences, *, backups: bool = False) -> None:
+    """Open the app and stay until it is left; with `backups`, one is made behind the first page."""
+    app = Trackside(path, preferences, backups=backups)
     app.run()
     if app.return_code:
         raise SystemExit(app.return_code)
