@@ -19,7 +19,7 @@ PAGES: dict[str, str] = {
     "shed": "Damper shed",
     "handbook": "Handbook",
     "record": "Record",
-    "build": "Record",
+    "build": "Damper record",
 }
 
 
