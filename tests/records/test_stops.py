@@ -2,7 +2,7 @@
 
 import pytest
 
-from trackside.errors import BadRecord
+from trackside.errors import BadNumber
 from trackside.records import Car
 from trackside.records.stops import read_stops
 
@@ -25,7 +25,7 @@ def test_written_stops():
     ],
 )  # fmt: skip
 def test_what_cannot_be_read_is_said(text):
-    with pytest.raises(ValueError):
+    with pytest.raises(BadNumber, match="bump stop"):
         read_stops(text)
-    with pytest.raises(BadRecord, match="bump stop"):
-        Car.checked({"name": "Car", "stops": text})
+    # the car stays readable: another machine may have written it
+    assert Car.checked({"name": "Car", "stops": text}).stop("red") is None

@@ -102,6 +102,8 @@ def _text_for(entry, sample: dict) -> str:  # type: ignore[no-untyped-def]
         return entry.choices[0]
     if entry.path == "date":
         return "2026-05-09"
+    if entry.path == "stops":
+        return "red = 40/1.5/20"
     return sample.get(entry.quantity, "20")
 
 

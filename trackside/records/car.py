@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from pydantic import Field, PositiveFloat, field_validator
+from pydantic import Field, PositiveFloat
 
+from trackside.errors import BadNumber
 from trackside.records.base import Line, Record, Words
 from trackside.records.stops import StopCurve, read_stops
 from trackside.units import one_line
@@ -41,15 +42,12 @@ class Car(Record):
     """Its bump stops' curves: see `stops.read_stops`."""
     words: Words = ""
 
-    @field_validator("stops")
-    @classmethod
-    def _readable(cls, stops: str) -> str:
-        read_stops(stops)
-        return stops
-
     def stop(self, name: str) -> StopCurve | None:
-        """The curve of the stop that the run sheet calls so, if it is on record."""
-        return read_stops(self.stops).get(one_line(name).casefold())
+        """The curve of the stop that the run sheet calls so, if it is on record and readable."""
+        try:
+            return read_stops(self.stops).get(one_line(name).casefold())
+        except BadNumber:
+            return None
 
     def corner(self, corner: str) -> CarCorner:
         """The corner FL, FR, RL or RR."""

@@ -147,7 +147,8 @@ class Build(Record):
 
     def parts(self, direction: str) -> Parts | None:
         """The parts of that direction, if any were measured."""
-        return getattr(self, f"{direction}_parts")
+        parts = getattr(self, f"{direction}_parts")
+        return parts if parts != Parts() else None
 
     def in_order(self) -> tuple[Adjuster, ...]:
         """The knobs in the order of the run sheet."""

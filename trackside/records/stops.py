@@ -21,7 +21,7 @@ class StopCurve(NamedTuple):
 
 
 def read_stops(text: str) -> dict[str, StopCurve]:
-    """Every stop of the text by its name, casefolded. ValueError says which cannot be read."""
+    """Every stop of the text by its name, casefolded. BadNumber says which cannot be read."""
     found: dict[str, StopCurve] = {}
     for entry in re.split(r"[;\n]", text):
         if not entry.strip():
@@ -29,12 +29,13 @@ def read_stops(text: str) -> dict[str, StopCurve]:
         name, equals, curve = (one_line(part) for part in entry.partition("="))
         read = _read(curve) if equals and name else None
         if read is None:
-            raise ValueError(
-                f"“{one_line(entry)}” is not a bump stop: write red = 5:400 10:1300 (mm:N), or "
-                "blue = 40/1.5/20 (contact rate N/mm, stiffening, full compression mm)"
+            raise BadNumber(
+                f"“{one_line(entry)}” is not a bump stop",
+                "write red = 5:400 10:1300 (mm:N), or blue = 40/1.5/20 (contact rate N/mm, "
+                "stiffening, full compression mm)",
             )
         if name.casefold() in found:
-            raise ValueError(f"the bump stop {name} is there twice")
+            raise BadNumber(f"the bump stop {name} is there twice", "give each its own name")
         found[name.casefold()] = read
     return found
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from trackside.charts import Drawing, Series, plot
@@ -32,10 +32,14 @@ _CURVE_POINTS = 40
 
 
 def build_lines(
-    damper: Damper, shed: Shed, ran: tuple[Session, str, str] | None, preferences: Preferences
+    damper: Damper,
+    shed: Shed,
+    ran: tuple[Session, str, str] | None,
+    preferences: Preferences,
+    present: Iterable[tuple[str, str]] = (),
 ) -> Iterator[tuple[str, str]]:
     """(style, line) of a damper and its builds, newest first. `ran` is the session it last ran
-    in, the corner, and that session in words."""
+    in, the corner, and that session in words; `present` goes under the present build."""
     if damper.words:
         yield "", one_line(damper.words)
     if ran:
@@ -70,6 +74,8 @@ def build_lines(
             yield "", f"  dyno sheet {sheet.date} {sheet.source}".rstrip()
         if not sheets:
             yield "dim", "  no dyno sheet of this build"
+        if not number:
+            yield from present
 
 
 def adjuster_words(adjuster: Adjuster) -> str:

@@ -17,6 +17,7 @@ from trackside.logbook.fold import patched
 from trackside.preferences import Preferences
 from trackside.records import KINDS
 from trackside.records.fields import ADJUSTER_WORDS, CORNER_NAMES, CORNERS
+from trackside.records.stops import read_stops
 from trackside.units import QUANTITIES, from_si, one_line, read
 
 CHARGING = "Nitrogen only, through a regulator, eyes covered. The maker's figure comes first."
@@ -24,6 +25,7 @@ OPENING = (
     "Release all pressure before opening: gas and oil can throw parts out; eyes covered. "
     "The maker's procedure comes first."
 )
+STACK = "from the piston out: 30×0.20 ×3, 24×0.20 (mm)"
 
 
 @dataclass(frozen=True)
@@ -94,6 +96,8 @@ def _corner(corner: str) -> Section:
         (f"{corner}.spring_rate", "Spring", "spring rate", "",
          "where the run sheet names none"),
         (f"{corner}.tyre_rate", "Tyre", "spring rate"),
+        (f"{corner}.stop_gap", "Stop gap", "length", "",
+         "free rod travel from static to the bump stop, packers out"),
         role=corner,
     )  # fmt: skip
 
@@ -124,6 +128,28 @@ def _rule(direction: str) -> Section:
     )  # fmt: skip
 
 
+def _parts(direction: str) -> Section:
+    at, mm = f"{direction}_parts", ("length", "mm")
+    return _section(
+        "build",
+        f"{direction.capitalize()} parts",
+        (f"{at}.clamp", "Clamp ⌀", *mm, "clamp (pivot) disc that the stack bends over"),
+        (f"{at}.seat", "Seat ⌀", *mm, "edge that the discs lift from"),
+        (f"{at}.recess", "Recess ⌀", *mm, "inner edge of the oil's ring; may be empty"),
+        (f"{at}.hub_to_seat", "Hub-seat", *mm, "how much higher the seat stands than the hub"),
+        (f"{at}.spacer", "Spacer", *mm, "between hub and discs; 0 without one"),
+        (f"{at}.port_count", "Ports", "count"),
+        (f"{at}.port_diameter", "Port ⌀", *mm, "of a kidney: the round hole of its area"),
+        (f"{at}.slot_count", "Slots", "count", "", "of the base-bleed disc; 0 without one"),
+        (f"{at}.slot_width", "Slot width", *mm),
+        (f"{at}.slot_depth", "Slot depth", *mm, "the bleed disc's thickness"),
+        (f"{at}.bleed_hole", "Bleed hole", *mm, "always open; 0 without one"),
+        (f"{at}.needle_seat", "Needle ⌀", *mm, "its seat"),
+        (f"{at}.needle_angle", "Needle half", "angle", "", "half of the cone's angle"),
+        (f"{at}.needle_lift", "Lift/click", *mm, "shut at full hard"),
+    )  # fmt: skip
+
+
 FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
     "event": {
         "Event": (
@@ -145,6 +171,8 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 "Car",
                 ("name", "Name", None, "", "", (), True),
                 ("number", "Number"),
+                ("stops", "Bump stops", None, "",
+                 "red = 5:400 10:1300 (mm:N); blue = 40/1.5/20 (N/mm, stiffening, solid at mm)"),
                 ("words", "Notes"),
             ),
             _section(
@@ -189,8 +217,8 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 "build",
                 "Inside",
                 ("piston", "Piston"),
-                ("bump_stack", "Bump stack"),
-                ("rebound_stack", "Reb. stack"),
+                ("bump_stack", "Bump stack", None, "", STACK),
+                ("rebound_stack", "Reb. stack", None, "", STACK),
                 ("preload", "Preload"),
                 ("bleed", "Bleed"),
                 ("needle", "Needle"),
@@ -204,6 +232,7 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
             _knob("both_bleed"),
         ),
         "Shop rule": (_rule("bump"), _rule("rebound")),
+        "Parts": (_parts("bump"), _parts("rebound")),
     },
 }
 
@@ -270,6 +299,8 @@ def value_of(entry: Entry, text: str, preferences: Preferences) -> Any:
             return date.fromisoformat(text).isoformat()
         except ValueError:
             raise BadInput(f"“{text}” is not a date", "type it like 2026-05-09") from None
+    if entry.path == "stops":
+        read_stops(text)
     if entry.quantity is None:
         return text
     si = read(text, entry.quantity, entry.unit_in(preferences)).si

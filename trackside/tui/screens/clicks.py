@@ -29,6 +29,7 @@ from trackside.tui.clickmap import (
     work_out,
 )
 from trackside.tui.commands import bindings_of
+from trackside.tui.limits import limit_lines
 from trackside.tui.palette import styled
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.wrapping import wrapped
@@ -183,6 +184,7 @@ def _drawn(subject: Subject, curves: Curves, width: int, height: int, wide: bool
     prose = [
         *at_the_wheel(found, every=wide),
         *warm_oil(found),
+        *limit_lines(found.estimate, subject.session, subject.shed, subject.preferences),
         f"{figures.STANDS[found.estimate.standing]} · {found.estimate.ground}",
     ]
     lines = [heading(found), *tables(found, every=wide)]

@@ -16,14 +16,15 @@ from textual.widgets import Static
 
 from trackside.damper.fit import SheetFit
 from trackside.errors import TracksideError
-from trackside.records import Build, Damper, DynoSheet, Session
-from trackside.review.shed import fit_of
+from trackside.records import Build, CornerSheet, Damper, DynoSheet, Session
+from trackside.review.shed import Shed, fit_of
 from trackside.tui import dampers
 from trackside.tui.bench_words import build_lines, sheet_drawing, sheet_lines
 from trackside.tui.commands import bindings_of
 from trackside.tui.forms import CHARGING, OPENING
 from trackside.tui.page import Page
 from trackside.tui.palette import ROLES, styled
+from trackside.tui.revalving import present_lines
 from trackside.tui.widgets.ask import Ask, Question
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
@@ -61,6 +62,15 @@ class Located(Message):
     places: dict[str, tuple[str, str]]
 
 
+@dataclass
+class Compared(Message):
+    """What the present build of a damper does, against the one before and from its parts."""
+
+    serial: str
+    shed: Shed
+    lines: list[tuple[str, str]]
+
+
 class ShedPage(Page):
     """Dampers above, the one under the cursor below."""
 
@@ -74,6 +84,7 @@ class ShedPage(Page):
         """The serial under the cursor."""
         self.places: dict[str, tuple[str, str]] = {}
         self.fitted: Fitted | None = None
+        self.compared: Compared | None = None
 
     def body(self) -> Iterable[Widget]:
         """The list, the parts, and the damper."""
@@ -189,7 +200,24 @@ class ShedPage(Page):
             line = desk.logbook.session_line(place[0])
             words = f"{line.start[:10]} {line.venue} {line.kind} {line.number}".strip()
             ran = (Session.checked(body), place[1], words)
-        self._tell(build_lines(damper, shed, ran, desk.preferences))
+        known = self.compared
+        if known is None or known.serial != damper.serial or known.shed is not shed:
+            corner = ran[0].corner(ran[1]) if ran else None
+            work = partial(self._compare, damper.serial, shed, corner)
+            self.run_worker(work, thread=True, exclusive=True, group="compare")
+            known = None
+        present = known.lines if known else ()
+        self._tell(build_lines(damper, shed, ran, desk.preferences, present))
+
+    def _compare(self, serial: str, shed: Shed, ran: CornerSheet | None) -> None:
+        lines = present_lines(serial, shed, ran, self.desk.preferences)
+        self.post_message(Compared(serial, shed, lines))
+
+    def on_compared(self, message: Compared) -> None:
+        """Draw it, when its damper is still under the cursor."""
+        self.compared = message
+        if self.wanted == message.serial and self.part == PARTS[0] and message.lines:
+            self._draw()
 
     def _tell_sheet(self, damper: Damper) -> None:
         shed = self.desk.shed
@@ -201,7 +229,7 @@ class ShedPage(Page):
             self._tell(
                 [
                     ("", "no dyno sheet of the present build: l loads one from a CSV file"),
-                    ("", "without it, forces rest on the shop rule, if one is entered"),
+                    ("", "without it, forces rest on the shop rule, or else on the parts"),
                 ]
             )
         elif self.fitted and (self.fitted.sheet, self.fitted.build) == (sheet, build):

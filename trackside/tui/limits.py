@@ -1,0 +1,86 @@
+"""Where a corner comes to its limits, in a line each: gas, bump stop, discs. Only what is known."""
+
+from __future__ import annotations
+
+from math import inf, isnan
+
+from trackside.damper.parts import PartsCurve
+from trackside.damper.standing import Standing
+from trackside.errors import TracksideError
+from trackside.preferences import Preferences
+from trackside.records import Session
+from trackside.review.cavitation import cavitation
+from trackside.review.estimate import Estimate, ground
+from trackside.review.shed import Shed
+from trackside.review.stops import at_stop
+from trackside.tui import figures
+from trackside.units import show
+
+
+def limit_lines(
+    estimate: Estimate, session: Session, shed: Shed, preferences: Preferences
+) -> list[str]:
+    """The lines of an estimate's corner and direction; the gas and the stop belong to bump."""
+    lines = []
+    if estimate.setting.direction == "bump":
+        lines = [
+            _gas(session, estimate.setting.corner, shed, preferences),
+            _stop(session, estimate.setting.corner, shed, preferences),
+        ]
+    if estimate.standing is Standing.FROM_PARTS:
+        at = estimate.setting
+        source = ground(at.build, at.direction, shed).source
+        if isinstance(source, PartsCurve):
+            lines += disc_lines(source, preferences)
+    return [line for line in lines if line]
+
+
+def disc_lines(curve: PartsCurve, preferences: Preferences) -> list[str]:
+    """Where the theory of the discs ends, and where they suffer."""
+    if curve.linear_to == inf:
+        return list(curve.remarks)
+    linear, safe = (figures.force(f, preferences, True) for f in (curve.linear_to, curve.safe_to))
+    return [
+        f"discs: above {linear} bent by more than half a thickness (the true force is higher), "
+        f"above {safe} at risk of a set (common practice)",
+        *curve.remarks,
+    ]
+
+
+def _gas(session: Session, corner: str, shed: Shed, preferences: Preferences) -> str:
+    try:
+        found = cavitation(session, corner, shed, preferences.peak_speed)
+    except TracksideError:
+        return ""
+    gas = show(found.pressure, "pressure", preferences.unit("pressure"), with_unit=True)
+    if found.at_C is not None:
+        unit = preferences.unit("temperature")
+        gas += f" at {show(found.at_C, 'temperature', unit, with_unit=True)}"
+    told = (
+        f"gas {gas} holds {figures.force(found.limit, preferences, True)} in bump: "
+        f"{found.margin:.1f} × the force at {figures.speed(found.peak, preferences, True)}"
+    )
+    return f"{told}; {found.caution}" if found.caution else told
+
+
+def _stop(session: Session, corner: str, shed: Shed, preferences: Preferences) -> str:
+    try:
+        found = at_stop(session, corner, shed)
+    except TracksideError:
+        return ""
+    if found is None:
+        return ""
+    rates, lengths = preferences.unit("spring rate"), preferences.unit("length")
+    starts, after = (
+        show(travel, "length", lengths, with_unit=True)
+        for travel in (found.wheel, float(found.travel[1]))
+    )
+    where = f"from {starts} of wheel travel" if found.wheel > 0 else "already at static"
+    force, rate = float(found.force[1]), float(found.rate[1])
+    if isnan(force):
+        return f"bump stop {found.stop}: works {where}"
+    adds = show(rate, "spring rate", rates, with_unit=True)
+    return (
+        f"bump stop {found.stop}: works {where}; at {after} it adds "
+        f"{figures.force(force, preferences, True)} and {adds} at the wheel"
+    )

@@ -1,0 +1,109 @@
+"""A damper's present build told by its forces: against the build before, and from its parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from trackside.damper.parts import PartsCurve
+from trackside.damper.standing import Standing
+from trackside.errors import TracksideError
+from trackside.preferences import Preferences
+from trackside.records import Build, CornerSheet
+from trackside.review.estimate import DIRECTIONS, ground
+from trackside.review.revalve import Revalve, revalve
+from trackside.review.shed import Shed
+from trackside.tui import figures
+from trackside.tui.limits import disc_lines
+
+Line = tuple[str, str]
+
+
+def present_lines(
+    serial: str, shed: Shed, ran: CornerSheet | None, preferences: Preferences
+) -> list[Line]:
+    """(style, line) under the present build; `ran` is how it was last set, the knobs half open
+    where that is unknown. Fits sheets: not for the thread that draws."""
+    builds = shed.builds_of(serial)
+    if not builds:
+        return []
+    return [
+        *(_against(builds[-2], builds[-1], shed, ran, preferences) if len(builds) > 1 else ()),
+        *_from_parts(builds[-1], shed, preferences),
+    ]
+
+
+def _against(
+    before: Build, after: Build, shed: Shed, ran: CornerSheet | None, preferences: Preferences
+) -> Iterator[Line]:
+    for direction in DIRECTIONS:
+        try:
+            position = _position(after, direction, ran)
+            preload = _preload(after, direction, ran)
+            found = revalve(
+                before, after, direction, position, shed, preferences.reference_speeds, preload
+            )
+        except TracksideError:
+            continue
+        at = "" if position is None else f" at {position:g}"
+        yield f"bold {direction}", f"  {direction} after build {before.version}{at}:"
+        yield from _table(found, preferences)
+
+
+def _table(found: Revalve, preferences: Preferences) -> Iterator[Line]:
+    speed, force = preferences.unit("speed"), preferences.unit("force")
+    yield "underline", f"  {speed:>6}{'before':>8}{'after':>8}{force:>8}{'±':>6}{'%':>6}"
+    for i, rod in enumerate(found.step.speed):
+        change, band, percent = figures.step_cells(found.step, i, preferences)
+        before, after = (
+            figures.force(float(curve.force[i]), preferences)
+            for curve in (found.before, found.after)
+        )
+        rows = f"{figures.speed(rod, preferences):>6}{before:>8}{after:>8}"
+        yield "", f"  {rows}{change:>8}{band:>6}{percent:>6}"
+    yield "dim", f"  {figures.STANDS[found.after.standing]}: {found.after.ground}"
+
+
+def _from_parts(build: Build, shed: Shed, preferences: Preferences) -> Iterator[Line]:
+    for direction in DIRECTIONS:
+        if build.parts(direction) is None:
+            continue
+        try:
+            stands_on = ground(build, direction, shed)
+        except TracksideError as reason:
+            yield "", f"  {reason}"
+            continue
+        if not isinstance(stands_on.source, PartsCurve):
+            continue
+        speeds = preferences.reference_speeds
+        knob = build.bleed_adjuster(direction)
+        half = knob.clicks / 2 if knob else 0.0
+        found = stands_on.source.predict(half, speeds)
+        assert found.standing is Standing.FROM_PARTS
+        told = ", ".join(
+            f"{figures.force(float(found.force[i]), preferences)} "
+            f"({figures.force(float(found.low[i]), preferences)} to "
+            f"{figures.force(float(found.high[i]), preferences)}) at "
+            f"{figures.speed(v, preferences)}"
+            for i, v in enumerate(speeds)
+        )
+        where = ", knob half open" if knob else ""
+        yield f"bold {direction}", f"  {direction} {stands_on.words}{where}"
+        yield "", f"  {preferences.unit('force')} at {preferences.unit('speed')}: {told}"
+        for line in disc_lines(stands_on.source, preferences):
+            yield "dim", f"  {line}"
+
+
+def _position(build: Build, direction: str, ran: CornerSheet | None) -> float | None:
+    knob = build.bleed_adjuster(direction)
+    if knob is None:
+        return None
+    set_at = ran.si(knob.acts_on) if ran else None
+    if set_at is not None and not knob.problem(set_at):
+        return set_at
+    return float(round(knob.clicks / 2 / knob.step) * knob.step)
+
+
+def _preload(build: Build, direction: str, ran: CornerSheet | None) -> float | None:
+    ring = build.adjuster(f"{direction}_preload")
+    set_at = ran.si(ring.acts_on) if ring and ran else None
+    return set_at if ring and set_at is not None and not ring.problem(set_at) else None
