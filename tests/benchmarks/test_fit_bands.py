@@ -65,11 +65,12 @@ def _rms(error: np.ndarray) -> float:
 def test_coverage_and_held_out_error(measured, reach, limit, closer):
     hits, change_hits, errors, line_errors, bench_errors = _campaign(measured, reach)
     print(f"\n{measured} positions over {reach:.0%} of the travel, {DAMPERS} dampers")
-    for name, found in (("bench points", hits), ("true changes", change_hits)):
+    # a change between positions close together may be known better than its band says
+    for name, found, most in (("bench points", hits, 98), ("true changes", change_hits, 99)):
         for standing, inside in sorted(found.items(), key=lambda item: item[0].rank):
             share = 100 * np.mean(inside)
             print(f"  {share:5.1f} % of {name} inside the band, {standing} ({np.size(inside)})")
-            assert 92 <= share <= 98.5
+            assert 92 <= share <= most
     print(
         f"  held-out error {_rms(errors):.2f} % rms of the truth, {_rms(bench_errors):.2f} % of the"
         f" bench; straight lines {_rms(line_errors):.1f} %"

@@ -30,7 +30,8 @@ _OPENING = (np.log(1.0), 1.5)
 _PORT = (np.log(4.0), 1.2)
 _KNEE = (np.log(0.02), 1.0)
 _LEAK = (0.0, 0.15)
-_CRACK = (0.2, 0.4)
+_CRACK = (0.2, 0.4)  # at the softest preload
+_CRACK_STEP = (0.0, 0.4)
 _BLEED = (0.0, 3.0)
 _FRICTION = 20.0  # N
 
@@ -145,7 +146,7 @@ def _beliefs(
 
 def believed(network: Network, friction_in: bool) -> tuple[Floats, Floats]:
     """Mean and standard deviation of each free number before the rows speak."""
-    wide = [_BLEED] * network.bleeds + [_CRACK] * network.cracks
+    wide = [_BLEED] * network.bleeds + [_CRACK_STEP] * (network.cracks - 1) + [_CRACK]
     friction = (_FRICTION if friction_in else 1e-6) / network.force
     wide += [_OPENING, _PORT, _KNEE, _LEAK, (0.0, friction)]
     mean, deviation = np.array(wide).T

@@ -158,8 +158,8 @@ def _check_order(
         speed, hard, soft = np.intersect1d(curves[first][0], curves[second][0], return_indices=True)
         if speed.size < 2:
             continue
-        rise = np.median(curves[second][1][soft] / np.maximum(curves[first][1][hard], 1e-9))
-        if rise > 1.0 + _FALL:
+        before, after = curves[first][1][hard], curves[second][1][soft]
+        if np.median(after - before - np.maximum(_FALL * before, _FLAT)) > 0.0:
             raise BadSheet(
                 f"the {direction} force is higher at {second[axis]:g} clicks from full hard than"
                 f" at {first[axis]:g}",

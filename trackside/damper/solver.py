@@ -71,7 +71,8 @@ def minimise(
 
 
 def _at(model: Callable[[Floats], tuple[Floats, Floats]], x: Floats, beliefs: Beliefs) -> Minimum:
-    residuals, slopes = model(x)
+    with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+        residuals, slopes = model(x)  # a step too far gives a cost that is no number: not taken
     root = np.sqrt(1.0 + (residuals / INFLUENCE) ** 2)
     off = beliefs.rows @ x - beliefs.values
     cost = float(np.sum(2.0 * INFLUENCE**2 * (root - 1.0)) + off @ off)
