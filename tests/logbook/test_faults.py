@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import random
 import sqlite3
 import subprocess
 import sys
@@ -23,43 +22,9 @@ from trackside.errors import (
 from trackside.logbook import Logbook, connection, put
 from trackside.logbook.schema import VERSION
 
-WRITER = """
-import sys
-from trackside.logbook import Logbook, put
-with Logbook.open(sys.argv[1], device="writer") as logbook:
-    for number in range(10_000):
-        logbook.write(put("note", {"words": str(number)}), put("note", {"words": "pair"}))
-        print(number, flush=True)
-"""
-
 
 def note(words: str):
     return put("note", {"words": words})
-
-
-def test_acknowledged_saves_survive_being_killed(path: Path) -> None:
-    chance = random.Random(20260509)
-    acknowledged = 0
-    for _ in range(10):
-        writer = subprocess.Popen(
-            [sys.executable, "-c", WRITER, str(path)], stdout=subprocess.PIPE, text=True
-        )
-        assert writer.stdout is not None
-        for _ in range(chance.randint(1, 12)):
-            assert writer.stdout.readline()
-            acknowledged += 1
-        timer = threading.Timer(chance.random() * 0.01, writer.kill)
-        timer.start()
-        acknowledged += len(writer.stdout.readlines())
-        writer.wait()
-        timer.join()
-        with Logbook.open(path) as logbook:
-            kept = len(logbook.all("note"))
-            assert kept % 2 == 0  # a save of two is kept whole or not at all
-            assert acknowledged <= kept // 2 <= acknowledged + 1
-            acknowledged = kept // 2
-    with Logbook.open(path) as logbook:
-        assert logbook.verify() == (2 * acknowledged, ())
 
 
 def test_two_windows_wait_for_each_other_and_lose_nothing(path: Path) -> None:

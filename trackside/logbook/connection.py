@@ -13,6 +13,7 @@ import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import closing, contextmanager
+from json import JSONDecodeError
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
@@ -223,16 +224,21 @@ class Connection:
 def _settle(future: Future[T], work: Callable[[], T]) -> None:
     try:
         future.set_result(work())
-    except sqlite3.Error as error:
+    except (sqlite3.Error, JSONDecodeError, UnicodeDecodeError) as error:
         future.set_exception(in_words(error))
     except BaseException as error:
         future.set_exception(error)
 
 
-def in_words(error: sqlite3.Error) -> Exception:
-    """The logbook's own error for what SQLite reports; a mistake of the program stays as it is."""
+def in_words(error: Exception) -> Exception:
+    """The logbook's own error for what SQLite reports; a mistake of the program stays as it is.
+
+    Only JSON and UTF-8 go into the file, so text that is neither was damaged there.
+    """
     code = getattr(error, "sqlite_errorcode", None)
     found = _WORDS.get(code & 0xFF) if code is not None else None
+    if not isinstance(error, sqlite3.Error) or str(error).startswith(_BAD_TEXT):
+        found = _WORDS[sqlite3.SQLITE_CORRUPT]
     if found is None:
         return error
     kind, cause, remedy = found
@@ -241,6 +247,7 @@ def in_words(error: sqlite3.Error) -> Exception:
     return mine
 
 
+_BAD_TEXT: Final = ("malformed JSON", "Could not decode to UTF-8")
 _COPY: Final = "keep the file as it is, and carry on with your last copy"
 _WORDS: Final[dict[int, tuple[type[LogbookError], str, str]]] = {
     sqlite3.SQLITE_BUSY: (

@@ -13,6 +13,7 @@ import re
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
+from trackside.errors import LogbookDamaged
 from trackside.logbook.canonical import canonical, digest
 from trackside.logbook.uuid7 import uuid7
 from trackside.units import clean
@@ -81,26 +82,35 @@ class Revision(NamedTuple):
 
     @classmethod
     def read(cls, rev: str, envelope: str) -> Revision:
-        """The revision in `envelope`, its words clean; keys of a newer program are passed over."""
-        found = json.loads(envelope)
-        if _is_suspect(envelope):
-            found |= {name: cleaned(found[name]) for name in ("author", "reason", "body")}
-        return cls(
-            rev,
-            found["entity"],
-            found["kind"],
-            found["op"],
-            tuple(found["parents"]),
-            found["device"],
-            found["seq"],
-            found["save"],
-            found["author"],
-            found["reason"],
-            found["recorded_at"],
-            found["body"],
-            found.get("undoes"),
-            found.get("step"),
-        )
+        """The revision in `envelope`, its words clean; keys of a newer program are passed over.
+
+        LogbookDamaged when it is no revision.
+        """
+        try:
+            found = json.loads(envelope)
+            if _is_suspect(envelope):
+                found |= {name: cleaned(found[name]) for name in ("author", "reason", "body")}
+            return cls(
+                rev,
+                found["entity"],
+                found["kind"],
+                found["op"],
+                tuple(found["parents"]),
+                found["device"],
+                found["seq"],
+                found["save"],
+                found["author"],
+                found["reason"],
+                found["recorded_at"],
+                dict(found["body"]),
+                found.get("undoes"),
+                found.get("step"),
+            )
+        except (KeyError, TypeError, AttributeError, ValueError) as error:
+            raise LogbookDamaged(
+                f"Revision {rev[:12]} is not what was written down",
+                "look at the logbook with trackside verify",
+            ) from error
 
 
 _SUSPECT = re.compile("\\\\[ubfr]|[\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff]")

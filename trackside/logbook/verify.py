@@ -29,19 +29,29 @@ def damage(sql: sqlite3.Connection) -> Iterator[str]:
 
 def prove(sql: sqlite3.Connection) -> Check:
     """Check the truth: pages, hashes, numbers in sequence, parents. Reads only."""
-    problems = list(damage(sql))
-    total = sql.execute("SELECT count(*) FROM revision").fetchone()[0]
+    return Check(_count(sql), (*damage(sql), *_missing(sql)))
+
+
+def _missing(sql: sqlite3.Connection) -> Iterator[str]:
     for device, first, last in sql.execute("SELECT device, first, last FROM gap"):
-        problems.append(f"Revisions {first} to {last} of device {device} are missing.")
+        yield f"Revisions {first} to {last} of device {device} are missing."
     missing = sql.execute("SELECT count(*) FROM missing_parent").fetchone()[0]
     if missing:
-        problems.append(f"{missing} earlier revisions are named, but are not here.")
-    return Check(total, tuple(problems))
+        yield f"{missing} earlier revisions are named, but are not here."
+
+
+def _count(sql: sqlite3.Connection) -> int:
+    return sql.execute("SELECT count(*) FROM revision").fetchone()[0]
 
 
 def check(sql: sqlite3.Connection, progress: Progress | None = None) -> Check:
-    """Check truth and projections, within a transaction that is rolled back afterwards."""
-    total, problems = prove(sql)
+    """Check truth and projections, within a transaction that is rolled back afterwards.
+
+    Projections are compared only where the truth is sound.
+    """
+    found = tuple(damage(sql))
+    if found:
+        return Check(_count(sql), (*found, *_missing(sql)))
     live = {table: _rows(sql, table) for table in PROJECTED}
     rebuild(sql, progress)
     differ = [
@@ -49,7 +59,7 @@ def check(sql: sqlite3.Connection, progress: Progress | None = None) -> Check:
         for table in PROJECTED
         if _rows(sql, table) != live[table]
     ]
-    return Check(total, (*problems, *differ))
+    return Check(_count(sql), (*_missing(sql), *differ))
 
 
 def _rows(sql: sqlite3.Connection, table: str) -> list[tuple]:

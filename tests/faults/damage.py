@@ -1,0 +1,104 @@
+"""Damaged files: each is refused or noticed in a sentence, or is harmless; none is believed."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from pathlib import Path
+from typing import NamedTuple
+
+from trackside.errors import LogbookDamaged, LogbookError
+from trackside.logbook import Logbook, patch, put
+from trackside.logbook.salvage import salvage
+
+
+class Damaged(NamedTuple):
+    """What became of the damaged files, and of the revisions that salvage could have had."""
+
+    files: int
+    refused: int
+    noticed: int
+    harmless: int
+    believed: int
+    salvaged: int
+    written: int
+
+
+def a_season(path: Path) -> None:
+    """A small logbook with something of every table in it."""
+    with Logbook.open(path, device="d", author="Mara") as logbook:
+        event, car = put("event", {"venue": "Harrow Fen", "date": "2026-05-09"}), put("car", {})
+        logbook.write(event, car)
+        for number in range(20):
+            reading = {"typed": str(number), "unit": "clicks", "si": float(number)}
+            session = put(
+                "session",
+                {"event": event.entity, "car": car.entity, "start": f"10:{number:02d}"}
+                | {corner: {"rebound_bleed": reading} for corner in ("FL", "FR", "RL", "RR")},
+            )
+            note = put("note", {"session": session.entity, "words": f"loose {number} " * 30})
+            logbook.write(session, note, reason=f"run {number}")
+            logbook.write(patch("session", session.entity, {"driver": f"D{number}"}))
+
+
+def damage_files(folder: Path, files: int, seed: int = 11) -> Damaged:
+    """Damage a sound logbook in one way after another, and look at it as the program does."""
+    folder.mkdir(parents=True, exist_ok=True)
+    path, new = folder / "team.trackside", folder / "new.trackside"
+    a_season(path)
+    whole, truth = path.read_bytes(), _seen(path)
+    chance, count = random.Random(seed), Counter[str]()
+    for _ in range(files):
+        path.write_bytes(_hurt(whole, chance))
+        count[_judged(path, truth)] += 1
+        new.unlink(missing_ok=True)
+        try:
+            count["salvaged"] += salvage(path, new).added
+            with Logbook.open(new) as logbook:
+                assert {line.rev for line in logbook.lines()} <= truth[0]
+        except LogbookDamaged:
+            pass
+    return Damaged(
+        files,
+        *(count[name] for name in ("refused", "noticed", "harmless", "believed", "salvaged")),
+        files * len(truth[0]),
+    )
+
+
+def _hurt(whole: bytes, chance: random.Random) -> bytes:
+    content = bytearray(whole)
+    kind = chance.choice(("bit", "bits", "cut", "page", "sector"))
+    if kind == "cut":
+        return bytes(content[: chance.randrange(1, len(content))])
+    if kind in ("bit", "bits"):
+        for _ in range(1 if kind == "bit" else chance.randint(2, 40)):
+            content[chance.randrange(len(content))] ^= 1 << chance.randrange(8)
+        return bytes(content)
+    size = 4096 if kind == "page" else 512
+    start = chance.randrange(len(content) // size) * size
+    content[start : start + size] = chance.choice((bytes(size), chance.randbytes(size)))
+    return bytes(content)
+
+
+def _judged(path: Path, truth: tuple) -> str:
+    """How a damaged file is met. Anything but a LogbookError ends the run: it is no sentence."""
+    try:
+        with Logbook.open(path, device="d") as logbook:
+            if logbook.verify().problems:
+                return "noticed"
+        return "harmless" if _seen(path) == truth else "believed"
+    except LogbookError as error:
+        return "refused" if str(error).endswith(".") else "believed"
+
+
+def _seen(path: Path) -> tuple:
+    """All that can be read from a logbook."""
+    with Logbook.open(path, device="d") as logbook:
+        return (
+            {line.rev for line in logbook.lines()},
+            logbook.standing(),
+            logbook.session_lines(),
+            logbook.session_readings(),
+            logbook.search("loose", 100),
+            [logbook.history(line.entity) for line in logbook.session_lines()],
+        )

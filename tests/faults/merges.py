@@ -1,0 +1,148 @@
+"""Three laptops, random work, broken clocks, damaged bundles, lost ones: all come to the same."""
+
+from __future__ import annotations
+
+import random
+import shutil
+import tempfile
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, initialize, precondition, rule
+
+from trackside.errors import BadImport
+from trackside.logbook import Logbook, drop, patch, put
+from trackside.logbook.bundle import write_bundle
+from trackside.logbook.sharing import give, receive, share
+
+LAPTOPS = range(3)
+LAPTOP = st.sampled_from(LAPTOPS)
+PLACE = st.integers(0, 7)
+VALUE = st.none() | st.sampled_from(["a", "b"])
+VALUES = st.dictionaries(
+    st.sampled_from(["driver", "FL.camber", "FL", "items.Bar 1.5"]), VALUE, min_size=1
+)
+
+
+class BrokenClock:
+    """A clock that may jump years, either way, at each look."""
+
+    def __init__(self) -> None:
+        self.chance = random.Random(0)
+
+    def __call__(self) -> datetime:
+        return datetime(2026, 5, 9, tzinfo=UTC) + timedelta(days=self.chance.randint(-9999, 9999))
+
+
+class ThreeLaptops(RuleBasedStateMachine):
+    """Everything that is written anywhere must, in the end, stand everywhere."""
+
+    merged = 0
+    """How many runs have met in the end."""
+
+    @initialize()
+    def start(self) -> None:
+        self.folder = Path(tempfile.mkdtemp(prefix="three-laptops-"))
+        (self.folder / "shared").mkdir()
+        clock = BrokenClock()
+        self.laptops = [
+            Logbook.open(":memory:", device=f"laptop-{n}", author=f"L{n}", clock=clock)
+            for n in LAPTOPS
+        ]
+        self.written: set[str] = set()
+
+    def _write(self, laptop: int, *writes) -> None:
+        saved = self.laptops[laptop].write(*writes, reason="why")
+        self.written.update(revision.rev for revision in saved)
+
+    def _at(self, laptop: int, place: int) -> tuple[str, str] | None:
+        standing = self.laptops[laptop].standing()
+        return (standing[place].kind, standing[place].entity) if place < len(standing) else None
+
+    @rule(laptop=LAPTOP, kind=st.sampled_from(["session", "note", "aerial"]), driver=VALUE)
+    def create(self, laptop: int, kind: str, driver: str | None) -> None:
+        self._write(laptop, put(kind, {"driver": driver, "session": "s"}))
+
+    @rule(laptop=LAPTOP, place=PLACE, values=VALUES)
+    def change(self, laptop: int, place: int, values: dict) -> None:
+        if at := self._at(laptop, place):
+            self._write(laptop, patch(*at, values))
+
+    @rule(laptop=LAPTOP, place=PLACE)
+    def remove(self, laptop: int, place: int) -> None:
+        if at := self._at(laptop, place):
+            self._write(laptop, drop(*at))
+
+    @rule(laptop=LAPTOP, back=st.booleans())
+    def undo(self, laptop: int, back: bool) -> None:
+        before = self.laptops[laptop].names()
+        (self.laptops[laptop].undo if back else self.laptops[laptop].redo)()
+        self.written |= self.laptops[laptop].names() - before
+
+    @rule(laptop=LAPTOP, choice=st.integers(0, 9))
+    def settle(self, laptop: int, choice: int) -> None:
+        open_ = self.laptops[laptop].disputes()
+        if open_:
+            dispute = open_[choice % len(open_)]
+            side = dispute.sides[choice % len(dispute.sides)]
+            [saved] = self.laptops[laptop].settle(dispute.entity, {dispute.path: side.value})
+            self.written.add(saved.rev)
+
+    @rule(here=LAPTOP, there=LAPTOP, seed=st.none() | st.integers(0, 99))
+    def carry(self, here: int, there: int, seed: int | None) -> None:
+        """One bundle, perhaps damaged on the way."""
+        file = self.folder / "stick.bundle"
+        give(self.laptops[here], file)
+        if seed is not None:
+            chance, content = random.Random(seed), bytearray(file.read_bytes())
+            content[chance.randrange(len(content))] ^= 1 << chance.randrange(8)
+            file.write_bytes(content[: chance.randint(len(content) // 2, len(content))])
+        try:
+            receive(self.laptops[there], file)
+        except BadImport:
+            assert seed is not None
+
+    @rule(here=LAPTOP, there=LAPTOP, seed=st.integers(0, 99))
+    def carry_part(self, here: int, there: int, seed: int) -> None:
+        """Some lines, in any order: parents may come after their children, or not yet."""
+        lines = self.laptops[here].lines()
+        chosen = random.Random(seed).sample(lines, len(lines) // 2)
+        write_bundle(self.folder / "part.bundle", chosen)
+        if chosen:
+            receive(self.laptops[there], self.folder / "part.bundle")
+
+    @rule(laptop=LAPTOP)
+    def share(self, laptop: int) -> None:
+        assert share(self.laptops[laptop], self.folder / "shared").problems == ()
+
+    @rule(laptop=LAPTOP)
+    @precondition(lambda self: len(self.written) < 12)
+    def rebuilt_is_live(self, laptop: int) -> None:
+        problems = self.laptops[laptop].verify().problems
+        assert not any("table" in problem for problem in problems)
+
+    def teardown(self) -> None:
+        """All meet, twice round; then all must be the same, and whole."""
+        if not hasattr(self, "laptops"):
+            return
+        try:
+            for _ in range(2):
+                for laptop in self.laptops:
+                    share(laptop, self.folder / "shared")
+            seen = [
+                (laptop.names(), sorted(laptop.standing()), _in_order(laptop.conflicts()))
+                for laptop in self.laptops
+            ]
+            assert seen[0] == seen[1] == seen[2]
+            assert seen[0][0] == self.written
+            assert all(laptop.verify().problems == () for laptop in self.laptops)
+            type(self).merged += 1
+        finally:
+            for laptop in self.laptops:
+                laptop.close()
+            shutil.rmtree(self.folder)
+
+
+def _in_order(conflicts: dict) -> list:
+    return sorted((entity, sorted(paths.items(), key=repr)) for entity, paths in conflicts.items())

@@ -1,0 +1,61 @@
+"""A fast selection of every fault. The long run, with its figures: python -m tests.faults."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+
+from tests.faults.damage import damage_files
+from tests.faults.disks import fill_disks
+from tests.faults.kills import kill_writers
+from tests.faults.merges import ThreeLaptops
+from tests.faults.power import can_trace, lose_power
+from tests.faults.restores import restore_all
+from tests.faults.windows import write_together
+
+posix = pytest.mark.skipif(os.name != "posix", reason="needs fork and kill")
+
+
+@posix
+def test_kill_minus_nine(tmp_path: Path) -> None:
+    done = kill_writers(tmp_path / "team.trackside", kills=12)
+    assert (done.kills, done.lost) == (12, 0)
+    assert done.acknowledged > 0
+
+
+@pytest.mark.skipif(bool(can_trace()), reason=can_trace() or "can trace")
+def test_power_loss(tmp_path: Path) -> None:
+    done = lose_power(tmp_path, saves=2, states_a_write=2)
+    assert done.states > 300
+    assert (done.acknowledged, done.lost) == (4, 0)
+
+
+def test_damaged_files(tmp_path: Path) -> None:
+    done = damage_files(tmp_path, files=15)
+    assert done.believed == 0
+    assert done.refused + done.noticed + done.harmless == 15
+    assert done.salvaged > done.written / 2
+
+
+def test_full_disks(tmp_path: Path) -> None:
+    done = fill_disks(tmp_path, disks=10)
+    assert done.refused > 5
+    assert done.lost == 0
+
+
+@posix
+def test_windows_that_write_together(tmp_path: Path) -> None:
+    assert write_together(tmp_path / "team.trackside", windows=3, saves=10).lost == 0
+
+
+def test_every_backup_can_be_gone_back_to(tmp_path: Path) -> None:
+    done = restore_all(tmp_path, starts=20)
+    assert (done.made, done.restored, done.wrong) == (20, done.kept, 0)
+    assert 10 < done.kept < 20
+
+
+TestThreeLaptops = ThreeLaptops.TestCase
+TestThreeLaptops.settings = settings(max_examples=15, stateful_step_count=20, deadline=None)
