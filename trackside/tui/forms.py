@@ -147,6 +147,7 @@ def _parts(direction: str) -> Section:
         (f"{at}.needle_seat", "Needle ⌀", *mm, "its seat"),
         (f"{at}.needle_angle", "Needle half", "angle", "", "half of the cone's angle"),
         (f"{at}.needle_lift", "Lift/click", *mm, "shut at full hard"),
+        (f"{at}.discharge", "Discharge", "ratio", "", "of the orifices; empty: 0.7"),
     )  # fmt: skip
 
 

@@ -1,0 +1,108 @@
+"""Limits of a corner in words, the present build against the one before, and the parts' own."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from textual.widgets import Static
+
+from tests.review.garage import SHED, SPEEDS, corner
+from tests.review.test_parts import BUILD, changed
+from tests.tui.conftest import Drive, screen_text, until
+from trackside.preferences import Preferences
+from trackside.records import Car, CarCorner, Reading, Session
+from trackside.review.cavitation import CAUTION
+from trackside.review.estimate import estimate
+from trackside.review.shed import Shed
+from trackside.tui.limits import limit_lines
+from trackside.tui.revalving import present_lines
+from trackside.tui.screens.clicks import Clicks
+from trackside.tui.screens.shed import ShedPage
+
+PREFERENCES = Preferences()
+CAR = Car(name="Car", stops="red = 50/1/20", FL=CarCorner(motion_ratio=0.8, stop_gap=0.02))
+KNOWN = Shed(builds=(BUILD,), cars={"car": CAR})
+
+
+def _lines(direction: str = "bump", shed: Shed = KNOWN, **more: object) -> list[str]:
+    session = Session(car="car", FL=corner("NEW", 8, 8, **more))
+    found = estimate(session, "FL", direction, shed, SPEEDS)
+    return limit_lines(found, session, shed, PREFERENCES)
+
+
+def test_only_what_is_known_is_said() -> None:
+    (discs,) = _lines()
+    assert discs.startswith("discs: above ")
+    assert "common practice" in discs
+    assert len(_lines("rebound", gas_pressure=Reading.of_si(15e5, "pressure"))) == 1
+
+
+def test_gas_and_stop_in_bump() -> None:
+    weak, rich = (
+        _lines(gas_pressure=Reading.of_si(p, "pressure"), bump_stop="red") for p in (0.5e5, 40e5)
+    )
+    assert "0.50 bar holds" in weak[0]
+    assert CAUTION in weak[0]
+    assert CAUTION not in rich[0]
+    # gap 20 mm at MR 0.8 is 25 mm at the wheel; derived
+    assert "bump stop red: works from 25.0 mm of wheel travel" in rich[1]
+    packed = _lines(bump_stop="red", packers=Reading.of_si(0.024, "length"))
+    assert "already at static" in packed[0]
+    assert not any("bump stop" in line for line in _lines(bump_stop="green"))
+
+
+def test_a_build_after_another_and_its_parts() -> None:
+    after = changed(version="B", bump_stack="30×0.20 ×4, 24×0.20, 18×0.20")
+    shed = Shed(builds=(BUILD, after))
+    lines = present_lines("NEW", shed, corner("NEW", 5, 8), PREFERENCES)
+    text = "\n".join(line for _, line in lines)
+    assert "bump after build A at 5:" in text
+    assert "rebound after build A at 8:" in text
+    assert "from the parts, never measured" in text
+    assert "bump reckoned from the parts, never on a bench, knob half open" in text
+    assert all(len(line) <= 78 for style, line in lines if style == "underline")
+    half = "\n".join(line for _, line in present_lines("NEW", shed, None, PREFERENCES))
+    assert "bump after build A at 10:" in half
+
+
+def test_incomplete_parts_say_what_they_lack() -> None:
+    parts = BUILD.bump_parts.model_copy(update={"spacer": None})  # type: ignore[union-attr]
+    shed = Shed(builds=(changed(bump_parts=parts),))
+    assert any("the spacer" in line for _, line in present_lines("NEW", shed, None, PREFERENCES))
+
+
+def test_measured_builds_and_bare_ones_add_no_clutter() -> None:
+    assert present_lines("HARD", SHED, None, PREFERENCES) == []
+    assert present_lines("nobody", SHED, None, PREFERENCES) == []
+    two = replace(SHED, builds=(*SHED.builds, changed(SHED.build("BARE"), version="B")))
+    assert present_lines("BARE", two, None, PREFERENCES) == []
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_the_shed_shows_before_and_after(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        await pilot.press("b")
+        await until(pilot, lambda: isinstance(pilot.app.screen, ShedPage))
+        page = pilot.app.screen
+        assert isinstance(page, ShedPage)
+        await until(pilot, lambda: page.places)
+        page.wanted = "TW-2241"
+        page.redraw()
+        words = page.query_one("#words", Static)
+        await until(pilot, lambda: "bump after build A at" in str(words.content))
+        text = str(words.content)
+        assert text.index("Build B") < text.index("bump after build A") < text.index("Build A  ")
+
+
+async def test_the_click_map_tells_the_gas(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file, (120, 40)) as pilot:
+        await pilot.press("c", "x")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Clicks) and pilot.app.screen.found)
+        page = pilot.app.screen
+        await until(pilot, lambda: page.found.at.direction == "bump" and not page.reckoning)
+        await pilot.pause()
+        assert "gas 17.12 bar at 43 °C holds" in screen_text(pilot.app)
