@@ -92,6 +92,26 @@ def test_force_falls_as_the_needle_opens_and_rises_with_speed(one, other, speed)
     assert opened[1] > opened[0]
 
 
+def metres(low, high):
+    """Millimetres from low to high, in m."""
+    return st.floats(low, high).map(lambda mm: mm * 1e-3)
+
+
+@given(
+    st.lists(metres(0.05, 0.5), min_size=1, max_size=5), metres(8, 26), metres(-0.3, 0.6),
+    st.floats(0, 3e-6), st.floats(1e-6, 1e-3), st.floats(0, 40),
+)  # fmt: skip
+def test_any_parts_make_a_rising_finite_curve(thicknesses, clamp, preload, bleed, port, position):
+    discs = tuple((0.030 - 0.0005 * n, t) for n, t in enumerate(thicknesses))
+    parts = replace(
+        PARTS, stack=Stack(discs, clamp), preload=preload, bleed_area=bleed, port_area=port
+    )
+    answer = PartsCurve(parts).predict(position, SPEEDS)
+    assert np.all(np.isfinite(answer.high))
+    assert np.all(np.diff(answer.force) > 0)
+    assert np.all((answer.low > 0) & (answer.low < answer.force))
+
+
 def test_discs_that_stand_off_bleed():
     off = path_from_parts(replace(PARTS, preload=-0.05e-3))
     assert float(off.crack) == 0

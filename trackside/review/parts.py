@@ -7,7 +7,7 @@ from math import pi
 
 from trackside.damper.parts import DISCHARGE, Needle, PartsCurve, ValveParts
 from trackside.damper.stack import Stack
-from trackside.errors import NoEstimate
+from trackside.errors import BadNumber, NoEstimate
 from trackside.records import Build, Parts
 
 GROUND = "reckoned from the parts, never on a bench"
@@ -32,7 +32,8 @@ _NEEDLE = {
 
 @lru_cache(maxsize=256)
 def parts_curve(build: Build, direction: str) -> PartsCurve:
-    """The curve of that direction. NoEstimate names every figure that is missing."""
+    """The curve of that direction. NoEstimate names every figure that is missing, or what does
+    not fit together."""
     parts = build.parts(direction) or Parts()
     missing = _missing(build, direction, parts)
     if missing:
@@ -41,7 +42,13 @@ def parts_curve(build: Build, direction: str) -> PartsCurve:
             f"{', '.join(missing)}",
             "measure them at the next strip-down and enter them with the build",
         )
-    return PartsCurve(_valve(build, direction, parts))
+    try:
+        curve = PartsCurve(_valve(build, direction, parts))
+        curve.path(0.0)
+    except BadNumber as error:
+        where = f"{direction} parts of {build.damper} build {build.version}"
+        raise NoEstimate(f"{where}: {error.cause}", error.remedy) from error
+    return curve
 
 
 def _missing(build: Build, direction: str, parts: Parts) -> list[str]:
