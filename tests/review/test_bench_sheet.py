@@ -100,3 +100,14 @@ def test_a_sheet_that_cannot_be_fitted_is_named() -> None:
     sheet = sheet_of("D", UNIT, 20, "hard")
     with pytest.raises(BadSheet, match=r"D\.csv"):
         bench_fit(sheet.model_copy(update={"rows": sheet.rows[:3]}))
+
+
+def test_a_sheet_without_slow_runs_asks_for_one() -> None:
+    """The run that would help a fast sheet most is slower than any it has, and helps it more than
+    the best run helps the whole sheet (below crack the bleed is alone: the orifice law)."""
+    whole = uncounted(sheet_of("D", UNIT, 20, "hard"))
+    fast = whole.model_copy(update={"rows": tuple(r for r in whole.rows if r.speed >= 0.15)})
+    asked, little = (bench_fit(sheet).advice("rebound") for sheet in (fast, whole))
+    assert asked.speed < min(row.speed for row in fast.rows)
+    assert 0 < little.gain < asked.gain < 1
+    assert set(little.untold) <= set(asked.untold)

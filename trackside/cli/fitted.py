@@ -44,7 +44,7 @@ def estimate_body(answer: Answer) -> dict[str, Any]:
 
 def direction_body(found: BenchFit, direction: str) -> dict[str, Any]:
     """Parameters and residuals of one direction; forces with the sheet's signs."""
-    fitted = found.fits[direction]
+    fitted, advice = found.fits[direction], found.advice(direction)
     return {
         "parameters": [
             {
@@ -71,6 +71,13 @@ def direction_body(found: BenchFit, direction: str) -> dict[str, Any]:
         "rms_N": found.rms(direction),
         "positions": list(found.sheet.positions(direction)),
         "oil_C": fitted.oil_C,
+        "hardly_told": list(advice.untold),
+        "best_run": {
+            "position": advice.position,
+            "direction": direction,
+            "speed_mm_s": millimetres([advice.speed])[0],
+            "bands_narrower_percent": 100 * advice.gain,
+        },
     }
 
 
@@ -147,6 +154,14 @@ def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferenc
             ],
             right=(1,),
             indent=2,
+        )
+        advice = found.advice(direction)
+        if advice.untold:
+            say(f"  hardly told by this sheet: {', '.join(advice.untold)}")
+        say(
+            f"  one run more, at position {advice.position:g} and "
+            f"{show(advice.speed, 'speed', speed, with_unit=True)}, would narrow the bands most "
+            f"(by about {advice.gain:.0%})"
         )
         for force in estimates:
             if isinstance(force, tuple) or force.direction != direction:

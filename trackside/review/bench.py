@@ -13,6 +13,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from trackside.damper.advice import best_run, untold
 from trackside.damper.clicks import as_counted, from_full_hard
 from trackside.damper.fit import DirectionFit, Parameter, SheetRows, fit_sheet
 from trackside.damper.standing import Standing
@@ -134,6 +135,17 @@ class Residual:
 
 
 @dataclass(frozen=True)
+class Advice:
+    """Coefficients that a sheet hardly tells; the one bench run, at a position as counted and a
+    rod speed (m/s), that would narrow its bands most, by the share `gain`."""
+
+    untold: tuple[str, ...]
+    position: float
+    speed: float
+    gain: float
+
+
+@dataclass(frozen=True)
 class BenchFit:
     """A sheet fitted without a logbook."""
 
@@ -213,6 +225,15 @@ class BenchFit:
             for n, hard in enumerate(fit.preloads, start=len(fit.positions)):
                 places[n] = as_counted(hard, most, self.preload_counting.counted_from)
         return [(p, places.get(n)) for n, p in enumerate(fit.parameters)]
+
+    def advice(self, direction: str) -> Advice:
+        """What the sheet hardly tells of that direction, and the run that would help most."""
+        fit = self.fits[direction]
+        run = best_run(fit)
+        position = as_counted(
+            run.position, _highest(self.sheet, direction), self.counting.counted_from
+        )
+        return Advice(untold(fit), position, run.speed, run.gain)
 
     def _preload_from_hard(self, direction: str, preload: float) -> float:
         assert self.preload_counting is not None

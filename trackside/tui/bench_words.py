@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from trackside.charts import Drawing, Series, plot
+from trackside.damper.advice import best_run, untold
 from trackside.damper.clicks import as_counted
 from trackside.damper.fit import DirectionFit, Parameter, SheetFit
 from trackside.damper.flow import FlowPath, force_at
@@ -135,6 +136,12 @@ def sheet_lines(
         yield "", f" measured at {at}{end}"
         for parameter in found.parameters:
             yield "", f" {_told(parameter, found, counted, preferences)}"
+        if missing := untold(found):
+            yield "dim", f" hardly told by this sheet: {', '.join(missing)}"
+        run = best_run(found, adjuster.clicks if adjuster else None)
+        speed = show(run.speed, "speed", preferences.unit("speed"), with_unit=True)
+        told = f"one run at {counted(run.position)}, {speed}, would narrow the bands by"
+        yield "dim", f" {told} about {run.gain:.0%}"
     yield "dim", "“alone”: force if all oil took that way. In brackets the 95 % band."
 
 
