@@ -69,6 +69,26 @@ def test_one_position():
     assert run.gain > 0
 
 
+def test_a_sheet_that_varied_its_preload_ring_is_advised_too():
+    # the ring's second position adds a tenth of the force: made up, only to give it two
+    damper = virtual_damper(4)
+    rows = np.array([row for row in damper.measure([0, 8], 1).rows if row[1] == "bump"], object)
+    position, speed, force = (rows[:, n].astype(float) for n in (0, 2, 3))
+    fit = fit_sheet(
+        SheetRows(
+            position_from_hard=np.tile(position, 2),
+            direction=np.full(2 * len(rows), "bump"),
+            speed=np.tile(speed, 2),
+            force=np.concatenate([1.1 * force, force]),
+            preload_from_hard=np.repeat([0.0, 3.0], len(rows)),
+        )
+    ).bump
+    assert fit.preloads == (0.0, 3.0)
+    run = best_run(fit, damper.clicks)
+    assert 0.0 <= run.position <= damper.clicks
+    assert 0.0 < run.gain < 1.0
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_names_are_those_of_the_parameters(seed):
     damper = virtual_damper(seed)

@@ -45,7 +45,8 @@ def untold(fit: DirectionFit) -> tuple[str, ...]:
 def best_run(fit: DirectionFit, clicks: float | None = None) -> BenchRun:
     """The run that would narrow the map's bands most; `clicks` is the adjuster's whole travel.
 
-    Without it the map ends at the outermost measured positions.
+    Without it the map ends at the outermost measured positions. A preload adjuster that was varied
+    is held at the hardest measured position.
     """
     nodes = np.array(fit.positions)
     low, high = (nodes[0], nodes[-1]) if clicks is None else (0.0, float(clicks))
@@ -54,7 +55,8 @@ def best_run(fit: DirectionFit, clicks: float | None = None) -> BenchRun:
         places = nodes
     top = fit.found.network.speed
     speeds = _SPEEDS[top * _BEYOND >= _SPEEDS]
-    ends = [fit.end(float(place), speeds) for place in places]
+    held = fit.preloads[0]
+    ends = [fit.end(float(place), speeds, held) for place in places]
     covariance = bands.covariance(fit.found, fit.laws, ends)
     force = np.concatenate([end.point.force for end in ends])
     here = np.tile(speeds <= top, len(places))
