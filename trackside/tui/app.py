@@ -28,6 +28,7 @@ from trackside.tui.messages import DeskChanged, Failed, Kept, NotKept, ShedChang
 from trackside.tui.page import Page
 from trackside.tui.palette import THEMES
 from trackside.tui.screens.board import Board
+from trackside.tui.widgets.ask import Ask
 
 _PAGES: dict[str, tuple[str, str]] = {
     "sheet": ("trackside.tui.screens.sheet", "Sheet"),
@@ -64,6 +65,8 @@ class Trackside(App[None]):
         self.desk = Desk(path, self.preferences, self.post_message)
         self._pages: dict[str, Page] = {}
         self.page_name = "board"
+        self._asked = 0
+        self._left = False
 
     # ── start and end ───────────────────────────────────────────────────────────────────────
 
@@ -78,24 +81,35 @@ class Trackside(App[None]):
         self._catch_signals()
 
     def _make_ready(self) -> None:
-        self.run_worker(self._read_shed, thread=True, exclusive=True, group="shed")
+        self._asked += 1
+        work = partial(self._read_shed, self._asked)
+        self.run_worker(work, thread=True, exclusive=True, group="shed")
 
-    def _read_shed(self) -> None:
+    async def run_action(self, *arguments: Any, **named: Any) -> bool:
+        """An action that fails says so on the page."""
+        try:
+            return await super().run_action(*arguments, **named)
+        except TracksideError as error:
+            self.tell(error)
+            return True
+
+    def _read_shed(self, number: int) -> None:
         """In a thread: the heavy imports, the shed, the fits of the car in hand."""
         from trackside.review.shed import Shed, warm
         from trackside.tui.screens import sheet  # noqa: F401  (imported ahead of the first key)
 
-        self.desk.logbook.warm()
+        logbook = self.desk.logbook
         try:
-            shed = Shed.of(self.desk.logbook)
+            logbook.warm()
+            shed = Shed.of(logbook)
+            newest = logbook.session_lines(limit=1)
+            in_hand = self.desk.entity or (newest[0].entity if newest else "")
+            warm(shed, logbook.state(in_hand) if in_hand else None)
         except TracksideError as error:
-            self.post_message(Failed(error))
+            if self.is_running and not self._left:
+                self.post_message(Failed(error))
             return
-        newest = self.desk.logbook.session_lines(limit=1)
-        in_hand = self.desk.entity or (newest[0].entity if newest else "")
-        warm(shed, self.desk.logbook.state(in_hand) if in_hand else None)
-        self.desk.shed = shed
-        self.post_message(ShedReady())
+        self.post_message(ShedReady(shed, number))
         if self._backup_due:
             self._backup_due = False
             threading.Thread(target=self._back_up, name="backup", daemon=True).start()
@@ -110,8 +124,11 @@ class Trackside(App[None]):
             if self.is_running:
                 self.post_message(Failed(error))
 
-    def on_shed_ready(self) -> None:
-        """Estimates can be drawn."""
+    def on_shed_ready(self, message: ShedReady) -> None:
+        """Estimates can be drawn; an older reading that comes in late is passed over."""
+        if message.number != self._asked:
+            return
+        self.desk.shed = message.shed
         if not self.desk.has_session:
             with suppress(TracksideError):
                 self.desk.take_newest()
@@ -139,14 +156,19 @@ class Trackside(App[None]):
         self._keep_all()
         self.exit(return_code=code)
 
-    def _keep_all(self) -> None:
-        for page in self._pages.values():
-            leave = getattr(page, "leave", None)
-            if leave is not None:
-                with suppress(TracksideError):
+    def _keep_all(self) -> list[str]:
+        """Everything that stands on the screens goes to the logbook; the paths it refused."""
+        try:
+            for page in self._pages.values():
+                leave = getattr(page, "leave", None)
+                if leave is not None:
                     leave()
-        with suppress(TracksideError):
-            self.desk.flush()
+            for form in self.screen_stack:
+                if isinstance(form, Ask):
+                    self.desk.hold_form(form.heading, form.unfinished())
+            return self.desk.flush()
+        except TracksideError as error:
+            return [str(error)]
 
     def _tick(self) -> None:
         """Once a second: is the terminal still ours, has another window written?"""
@@ -164,18 +186,23 @@ class Trackside(App[None]):
             self.tell(error)
 
     async def action_quit(self) -> None:
-        """Leave; what is half typed is kept first."""
-        self._keep_all()
-        try:
-            self.desk.close()
-        except LogbookError as error:
-            self.tell(error)
+        """Leave; what is half typed is kept first. What the logbook refuses is told, and a second
+        time leaves without it."""
+        refused = self._keep_all()
+        if refused and not self._left:
+            self._left = True
+            told = ", ".join(refused[:3])
+            self.tell(LogbookError(f"not kept: {told}", "mend the cause, or leave once more"))
             return
+        self._left = True
+        with suppress(TracksideError):
+            self.desk.close()
         self.exit()
 
     def on_unmount(self) -> None:
         """Whatever way it ends, nothing stays unkept."""
-        self._keep_all()
+        if not self._left:
+            self._keep_all()
         with suppress(TracksideError):
             self.desk.close()
 

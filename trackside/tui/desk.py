@@ -7,18 +7,18 @@ logbook, and called kept only when the logbook has committed it.
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import Future
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from textual.message import Message
 
-from trackside.errors import LogbookError, TracksideError, UnknownRecord
+from trackside.errors import UnknownRecord
 from trackside.logbook import Logbook, SessionLine, Write, patch, put
+from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, device_file
-from trackside.tui.messages import Kept, NotKept, ShedChanged
+from trackside.tui.messages import ShedChanged
+from trackside.tui.outbox import Outbox
 
 if TYPE_CHECKING:
     from trackside.records import Reading, Session
@@ -29,21 +29,6 @@ SHED_KINDS = frozenset(("car", "damper", "build", "sheet"))
 
 BELONGS = {"event": ("venue", "date"), "car": ("name", "number")}
 """What a session belongs to, and the fields that name it."""
-
-
-@dataclass(frozen=True)
-class _Sent:
-    write: Write
-    future: Future
-
-
-def _news(path: str, done: Future) -> Message:
-    error = done.exception()
-    if error is None:
-        return Kept(path)
-    if not isinstance(error, TracksideError):
-        error = LogbookError(f"the write failed ({error})", "try again")
-    return NotKept(path, error)
 
 
 class Desk:
@@ -68,7 +53,9 @@ class Desk:
         self.form_from = "board"
         self.news = ("", "", 0.0)
         """What the page that comes up next says: text, kind, and until when (monotonic s)."""
-        self._sent: dict[str, _Sent] = {}
+        self.outbox = Outbox(self.logbook, tell)
+        self.half_typed: dict[str, str] = {}
+        """What stood half typed in a cell of the session in hand when the program was cut off."""
         self._seen = 0
 
     # ── the session in hand ─────────────────────────────────────────────────────────────────
@@ -100,11 +87,18 @@ class Desk:
         body = self.logbook.state(entity)
         if body is None:
             raise UnknownRecord("that session is no longer in the logbook", "undo brings it back")
+        for write in self.outbox.unkept(entity):
+            body = patched(body, write.body)
         self.entity, self._session = entity, Session.checked(body)
-        car = self._session.car or None
-        older = self.logbook.session_lines(car=car, before=entity, limit=1)
+        car = self._session.car
+        older = self.logbook.session_lines(car=car, before=entity, limit=1) if car else []
         state = self.logbook.state(older[0].entity) if older else None
         self.before = Session.checked(state) if state else None
+        self.half_typed = {
+            draft.path: draft.text
+            for draft in self.logbook.drafts()
+            if draft.entity == entity and ": " not in draft.path
+        }
 
     def take_newest(self) -> bool:
         """Take the newest session in hand; False when there is none."""
@@ -114,8 +108,8 @@ class Desk:
         return bool(newest)
 
     def again(self) -> None:
-        """Read the session in hand again, keeping what is not yet kept."""
-        if not self.entity or self._failed():
+        """Read the session in hand again, over it what is not yet kept."""
+        if not self.entity:
             return
         if self.logbook.state(self.entity) is None:
             self.entity, self._session, self.before = "", None, None
@@ -137,7 +131,8 @@ class Desk:
         from trackside.records import value_body
 
         self._session = self.session.with_value(path, value)
-        self._submit(path, patch("session", self.entity, {path: value_body(value)}))
+        change = patch("session", self.entity, {path: value_body(value)})
+        self.outbox.send(self.entity, path, change)
 
     def keep_text(self, path: str, text: str) -> bool:
         """Keep what was typed at `path`; False when it says what stands there already."""
@@ -150,11 +145,29 @@ class Desk:
             return self._keep_belonging(path, text)
         field = Field(path, path, None, "item") if path.startswith("items.") else field_of(path)
         unit = self.preferences.unit(field.quantity) if field.quantity else ""
+        if text == self.shown(self.session, path):
+            return False
         value = read_value(field, text, unit)
         if value == self.session.value(path):
             return False
         self.keep(path, value)
         return True
+
+    def shown(self, session: Session, path: str) -> str:
+        """The value at `path` as the crew reads it; empty when unknown."""
+        from trackside.records import Reading
+        from trackside.records.fields import field_of
+        from trackside.records.session import show_laps
+
+        if path == "lap_times":
+            return show_laps(session.lap_times)
+        value = session.value(path)
+        if path in BELONGS:
+            return self.belongs(path, str(value))
+        if isinstance(value, Reading):
+            quantity = field_of(path).quantity or "plain"
+            return value.shown(quantity, self.preferences.unit(quantity))
+        return value or ""
 
     def belongs(self, path: str, entity: str) -> str:
         """The event or the car of that entity, in words."""
@@ -171,6 +184,9 @@ class Desk:
             for entity, _ in self.logbook.all(path)
             if words and all(word in self.belongs(path, entity).casefold() for word in words)
         ]
+        exact = [e for e in alike if self.belongs(path, e).casefold().split() == words]
+        if len(exact) == 1:
+            alike = exact
         if len(alike) != 1:
             which = "no" if not alike else "more than one"
             raise UnknownRecord(
@@ -187,7 +203,8 @@ class Desk:
         if laps == self.session.lap_times:
             return False
         self._session = self.session.model_copy(update={"lap_times": laps})
-        self._submit("lap_times", patch("session", self.entity, {"lap_times": list(laps)}))
+        change = patch("session", self.entity, {"lap_times": list(laps)})
+        self.outbox.send(self.entity, "lap_times", change)
         return True
 
     def keep_all(self, values: dict[str, Any], reason: str = "") -> None:
@@ -209,47 +226,53 @@ class Desk:
     def amend(self, kind: str, entity: str, values: dict[str, Any]) -> None:
         """Set values of a record other than the session in hand: an event, a car, a build."""
         write = patch(kind, entity, values)
-        self._submit(f"{entity}.{' '.join(values)}", write)
+        self.outbox.send(entity, " ".join(values), write)
         self._shed_changes(write)
 
     def _shed_changes(self, *writes: Write) -> None:
         if any(write.kind in SHED_KINDS for write in writes):
             self._tell(ShedChanged())
 
-    def _submit(self, path: str, write: Write) -> None:
-        due = {key: held for key, held in self._failed().items() if key != path} | {path: write}
-        future = self.logbook.submit(*due.values())
-        waiting = {key: sent for key, sent in self._sent.items() if not sent.future.done()}
-        self._sent = waiting | {key: _Sent(held, future) for key, held in due.items()}
-        future.add_done_callback(lambda done: self._tell(_news(path, done)))
-
-    def _failed(self) -> dict[str, Write]:
-        """Writes that the logbook refused, by path."""
-        return {
-            key: sent.write
-            for key, sent in self._sent.items()
-            if sent.future.done() and sent.future.exception()
-        }
-
     def is_kept(self, path: str) -> bool:
-        """Whether the logbook has committed the last value typed at `path`."""
-        sent = self._sent.get(path)
-        return sent is None or (sent.future.done() and sent.future.exception() is None)
+        """Whether the last value typed at `path` of the session in hand is committed."""
+        return self.outbox.is_kept(self.entity, path)
 
-    def flush(self) -> None:
-        """Wait until everything handed over is kept, trying once more what was refused."""
-        self.logbook.flush()
-        failed = self._failed()
-        if failed:
-            self.logbook.write(*failed.values())
-        self._sent = {}
+    def flush(self) -> list[str]:
+        """Wait until everything handed over is kept; the paths of what the logbook refused."""
+        return self.outbox.flush()
 
     def close(self) -> None:
-        """Keep everything and let go of the file."""
+        """Let go of the file; what is under way is kept first."""
         try:
             self.flush()
         finally:
             self.logbook.close()
+
+    # ── what is half typed ──────────────────────────────────────────────────────────────────
+
+    def hold(self, path: str, text: str) -> None:
+        """Keep what is half typed at `path`, beside the truth; empty text lets it go."""
+        if self.logbook.read_only or not self.entity:
+            return
+        if text:
+            self.logbook.keep_draft(self.entity, path, text)
+        else:
+            self.half_typed.pop(path, None)
+            self.logbook.drop_draft(self.entity, path)
+
+    def held(self, form: str) -> dict[str, str]:
+        """What stands half typed in a form about the session in hand, by question."""
+        start = f"{form}: "
+        return {
+            draft.path.removeprefix(start): draft.text
+            for draft in self.logbook.drafts()
+            if draft.entity == self.entity and draft.path.startswith(start)
+        }
+
+    def hold_form(self, form: str, answers: dict[str, str]) -> None:
+        """Keep the answers of a form that was not finished; empty ones are let go."""
+        for name, text in answers.items():
+            self.hold(f"{form}: {name}", text)
 
     # ── clicks ──────────────────────────────────────────────────────────────────────────────
 
@@ -291,8 +314,6 @@ class Desk:
 
         `event` and `car` (entities) default to those of the session in hand.
         """
-        from trackside.logbook.fold import patched
-
         body = patched(self.next_session(event, car), values or {})
         self.take(self.add("session", body, reason))
 
@@ -309,7 +330,8 @@ class Desk:
             if event and event != body.get("event"):
                 body["event"] = event
                 number = 0
-            body["number"] = Reading.of_si((number or 0) + 1, "count").body()
+            if number is not None:
+                body["number"] = Reading.of_si(number + 1, "count").body()
         else:
             events, cars = self.logbook.all("event"), self.logbook.all("car")
             body = {

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from textual.message import Message
 
 from trackside.errors import TracksideError
+
+if TYPE_CHECKING:
+    from trackside.review.shed import Shed
 
 
 @dataclass
@@ -26,7 +30,11 @@ class NotKept(Message):
 
 @dataclass
 class ShedReady(Message):
-    """Dampers, sheets and their fits stand ready: estimates can be drawn."""
+    """Dampers, sheets and their fits stand ready: estimates can be drawn. `number` tells the
+    newest reading from one that comes in late."""
+
+    shed: Shed
+    number: int
 
 
 @dataclass

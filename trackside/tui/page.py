@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, cast
 
 from rich.text import Text
 from textual.app import ComposeResult
+from textual.message import Message
 from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Static
@@ -65,6 +66,14 @@ class Page(Screen[None]):
         text, kind, until = self.desk.news
         if time.monotonic() < until:
             self.say(text, kind)
+
+    async def _dispatch_message(self, message: Message) -> None:
+        """A failure in a handler becomes a sentence and the page goes on. (Textual has no public
+        hook for this: an exception that leaves a handler ends the program.)"""
+        try:
+            await super()._dispatch_message(message)
+        except TracksideError as error:
+            self.announce(str(error), "error")
 
     def go(self, page: str, text: str = "") -> None:
         """Go to that page, and say there what was done."""

@@ -17,11 +17,6 @@ Answers = dict[str, str]
 class Taking(Page):
     """A page on which words about the session in hand are taken down."""
 
-    def __init__(self) -> None:
-        super().__init__()
-        self._held: dict[str, Answers] = {}
-        """Answers that the logbook refused, by form: they stand in it when it is opened again."""
-
     def ask(
         self,
         form: str,
@@ -29,24 +24,28 @@ class Taking(Page):
         keep: Callable[[Answers], str],
         caution: str = "",
     ) -> None:
-        """Put the questions; `keep` writes the answers down and says so, empty for nothing."""
-        held = self._held.get(form, {})
-        asked = [replace(q, text=held.get(q.name, q.text)) for q in questions]
+        """Put the questions; `keep` writes the answers down and says so, empty for nothing. What
+        was left by Escape, or refused by the logbook, stands in the form of this session when it
+        is opened again."""
+        held = self.desk.held(form)
+        asked = [replace(q, text=held.get(q.name, q.text), begun=q.text) for q in questions]
+        sheet = Ask(form, asked, caution)
 
         def answered(answers: Answers | None) -> None:
             if answers is None:
+                self.desk.hold_form(form, sheet.unfinished())
                 return
             try:
                 said = keep(answers)
             except TracksideError as error:
-                self._held[form] = answers
+                self.desk.hold_form(form, sheet.unfinished())
                 self.announce(f"not kept, and still in the form: {error}", "error")
                 return
-            self._held.pop(form, None)
+            self.desk.hold_form(form, dict.fromkeys(answers, ""))
             if said:
                 self.announce(said)
 
-        self.app.push_screen(Ask(form, asked, caution), answered)
+        self.app.push_screen(sheet, answered)
 
     def session_in_hand(self) -> bool:
         """Whether there is a session to speak of; a sentence where there is none."""

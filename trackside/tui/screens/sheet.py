@@ -9,8 +9,8 @@ from textual.containers import Horizontal
 from textual.widget import Widget
 from textual.widgets import Static
 
-from trackside.errors import UnknownRecord
-from trackside.records import Reading, Session
+from trackside.errors import TracksideError, UnknownRecord
+from trackside.records import Reading
 from trackside.records.fields import (
     ADJUSTERS,
     CORNER_FIELDS,
@@ -20,7 +20,6 @@ from trackside.records.fields import (
     Field,
     field_of,
 )
-from trackside.records.session import show_laps
 from trackside.review.charge import lost_charge
 from trackside.review.plausible import problem_at
 from trackside.tui.commands import bindings_of
@@ -45,6 +44,8 @@ WIDE: dict[tuple[str, ...], str] = {
     ("session",): "Session, weather",
 }
 """The parts of the sheet, by the groups of fields that each shows."""
+HOLD_AFTER = 0.3
+"""Seconds of typing after which the text is held against a cut-off."""
 _NO_FIELD = ("lap_times", *BELONGS)
 WALK_FIELDS = ("tread_inner", "tread_middle", "tread_outer", "hot_pressure")
 OTHER_SIDE = {"FL": "FR", "FR": "FL", "RL": "RR", "RR": "RL"}
@@ -70,6 +71,8 @@ class Sheet(Taking):
         self.worth = Worth(id="worth")
         self._unknown: dict[tuple[str, str], tuple[str, str]] = {}
         """What was typed for an event or a car that is not there, and the sentence about it."""
+        self._typed: tuple[str, str] | None = None
+        """What is being typed, until it is held beside the truth."""
         self._due = False
 
     def body(self) -> Iterable[Widget]:
@@ -157,11 +160,11 @@ class Sheet(Taking):
         desk = self.desk
         if (desk.entity, path) in self._unknown:
             return Shown(self._unknown[desk.entity, path][0], "!")
-        text = self._text(desk.session, path)
-        mark = "" if desk.is_kept(path) else "•"
-        if text and self._problem(path):
-            mark = "!"
-        last = self._text(desk.before, path) if desk.before else ""
+        text = desk.shown(desk.session, path)
+        last = desk.shown(desk.before, path) if desk.before else ""
+        if path in desk.half_typed:
+            return Shown(text, "…", last, desk.half_typed[path])
+        mark = "!" if text and self._problem(path) else "" if desk.is_kept(path) else "•"
         return Shown(text, mark, last)
 
     def _problem(self, path: str) -> str:
@@ -169,22 +172,14 @@ class Sheet(Taking):
         desk = self.desk
         if desk.shed is None or path in _NO_FIELD or path.startswith("items."):
             return ""
-        problem = problem_at(path, desk.session, desk.shed)
         corner, _, name = path.partition(".")
-        if problem or name != "gas_pressure":
-            return problem
-        return lost_charge(desk.before, desk.session, corner, desk.preferences)
-
-    def _text(self, session: Session, path: str) -> str:
-        if path == "lap_times":
-            return show_laps(session.lap_times)
-        value = session.value(path)
-        if path in BELONGS:
-            return self.desk.belongs(path, str(value))
-        if isinstance(value, Reading):
-            quantity = field_of(path).quantity or "plain"
-            return value.shown(quantity, self.desk.preferences.unit(quantity))
-        return value or ""
+        try:
+            problem = problem_at(path, desk.session, desk.shed)
+            if problem or name != "gas_pressure":
+                return problem
+            return lost_charge(desk.before, desk.session, corner, desk.preferences)
+        except TracksideError as error:
+            return str(error)
 
     def _detail(self, typing: str | None = None) -> None:
         """What the cell is, what its text means, or why it cannot be right."""
@@ -194,9 +189,12 @@ class Sheet(Taking):
         if (desk.entity, path) in self._unknown and typing is None:
             self.say(self._unknown[desk.entity, path][1], "problem")
             return
+        if path in desk.half_typed and typing is None:
+            self.say("half typed when the program was cut off: Enter takes it up", "problem")
+            return
         if path in _NO_FIELD or path.startswith("items."):
             label = path.removeprefix("items.").replace("_", " ")
-            self.say(f"{label}: {self._text(desk.session, path) or 'empty'}")
+            self.say(f"{label}: {desk.shown(desk.session, path) or 'empty'}")
             return
         field = field_of(path)
         corner = path.partition(".")[0]
@@ -211,7 +209,7 @@ class Sheet(Taking):
             field.hint,
             CAUTIONS.get(path.partition(".")[2], "") if typing is not None else "",
         ]
-        if desk.before and typing is None and (last := self._text(desk.before, path)):
+        if desk.before and typing is None and (last := desk.shown(desk.before, path)):
             parts.append(f"before: {last}")
         self.say(" · ".join(part for part in parts if part))
 
@@ -259,6 +257,8 @@ class Sheet(Taking):
 
     def on_grid_left(self, message: Grid.Left) -> None:
         """Keep what was typed."""
+        self._typed = None
+        self.desk.hold(message.path, "")
         try:
             changed = self.desk.keep_text(message.path, message.text)
         except UnknownRecord as error:
@@ -287,9 +287,18 @@ class Sheet(Taking):
         self._panel_due()
 
     def on_grid_typing(self, message: Grid.Typing) -> None:
-        """Say what the text means while it is typed."""
-        if not message.done:
-            self._detail(message.text)
+        """Say what the text means while it is typed, and keep it beside the truth meanwhile."""
+        if message.done:
+            return
+        self._detail(message.text)
+        if self._typed is None:
+            self.set_timer(HOLD_AFTER, self._hold)
+        self._typed = (message.path, message.text)
+
+    def _hold(self) -> None:
+        if self._typed is not None and self.grid.buffer is not None:
+            self.desk.hold(*self._typed)
+        self._typed = None
 
     def kept(self, path: str) -> None:
         """The logbook has committed that value."""
@@ -300,7 +309,7 @@ class Sheet(Taking):
         grid = self.grid
         if grid.buffer is not None:
             text, grid.buffer = grid.buffer, None
-            self.desk.keep_text(grid.path, one_line(text))
+            self.on_grid_left(Grid.Left(grid.path, one_line(text)))
 
     # ── commands ────────────────────────────────────────────────────────────────────────────
 
@@ -354,7 +363,7 @@ class Sheet(Taking):
 
     def action_new_session(self) -> None:
         """The next session with the same set-up."""
-        self.grid.leave()
+        self.leave()
         self.desk.new_session()
         self.part = "damper"
         self.redraw()
@@ -367,13 +376,15 @@ class Sheet(Taking):
             self.ask("Item of the whole car", questions, self._keep_item)
 
     def _keep_item(self, answers: Answers) -> str:
-        name = one_line(answers["name"])
-        if name:
-            self.desk.keep_text(f"items.{name}", answers["text"])
-            self.part = "session"
-            self.show()
-            self.grid.go(f"items.{name}")
-        return ""
+        name, text = one_line(answers["name"]), one_line(answers["text"])
+        if not name:
+            return ""
+        self.part = "session"
+        if text:
+            self.desk.keep_text(f"items.{name}", text)
+        self.show()
+        self.grid.go(f"items.{name}")
+        return "" if text or name in self.desk.session.items else f"{name}: type its value too"
 
 
 _BESIDE = {

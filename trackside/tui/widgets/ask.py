@@ -1,4 +1,7 @@
-"""A few questions over the page: words in lines, kept with Ctrl+S or Enter, never thrown away."""
+"""A few questions over the page: words in lines, kept with Ctrl+S or with Enter on the last.
+
+Escape writes nothing down; what was typed stays in the form for the next time.
+"""
 
 from __future__ import annotations
 
@@ -20,19 +23,23 @@ class Question:
     name: str
     label: str
     text: str = ""
+    begun: str = ""
+    """What it would hold if nothing had been typed before."""
     choices: tuple[str, ...] = ()
     many: bool = False
     hint: str = ""
 
 
-class Ask(ModalScreen[dict[str, str]]):
-    """Gives what was typed, by name. Escape keeps it too; an empty answer stays empty."""
+class Ask(ModalScreen[dict[str, str] | None]):
+    """Gives what was typed, by name; None when it was left by Escape. `last` holds what stood in
+    it either way."""
 
     def __init__(self, title: str, questions: Sequence[Question], caution: str = "") -> None:
         super().__init__()
         self.heading = title
         self.questions = tuple(questions)
         self.caution = caution
+        self.last: dict[str, str] = {}
 
     def compose(self) -> ComposeResult:
         """The questions, one below the other."""
@@ -54,22 +61,31 @@ class Ask(ModalScreen[dict[str, str]]):
                             select_on_focus=False,
                         )
             many = any(question.many for question in self.questions)
-            keys = "Tab next · Esc keep and close" + (" · Ctrl+S keep" if many else " · Enter keep")
-            yield Static(keys, classes="asked", markup=False)
+            keep = "Ctrl+S keep" if many else "Enter keep"
+            yield Static(f"Tab next · {keep} · Esc not now", classes="asked", markup=False)
 
     def on_mount(self) -> None:
         """The box of words first, else the first question."""
         first = next((q for q in self.questions if q.many), self.questions[0])
         self.query_one(f"#{first.name}").focus()
 
-    def answers(self) -> dict[str, str]:
-        """What stands in the fields; a choice is completed from its first letters."""
+    def typed(self) -> dict[str, str]:
+        """What stands in the fields, by name."""
         found = {}
         for question in self.questions:
             field = self.query_one(f"#{question.name}")
-            text = field.text if isinstance(field, TextArea) else field.value  # type: ignore[attr-defined]
-            found[question.name] = _complete(text, question.choices)
+            found[question.name] = field.text if isinstance(field, TextArea) else field.value  # type: ignore[attr-defined]
         return found
+
+    def unfinished(self) -> dict[str, str]:
+        """What was typed, empty where it is what the form began with."""
+        stood = self.last or self.typed()
+        return {q.name: "" if stood[q.name] == q.begun else stood[q.name] for q in self.questions}
+
+    def answers(self) -> dict[str, str]:
+        """What was typed; a choice is completed where its first letters leave no doubt."""
+        choices = {question.name: question.choices for question in self.questions}
+        return {name: _complete(text, choices[name]) for name, text in self.typed().items()}
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Enter keeps, or goes on to the next question."""
@@ -78,18 +94,29 @@ class Ask(ModalScreen[dict[str, str]]):
         if after < len(names):
             self.query_one(f"#{names[after]}").focus()
         else:
-            self.dismiss(self.answers())
+            self.finish()
+
+    def finish(self) -> None:
+        """Give the answers."""
+        self.last = self.answers()
+        self.dismiss(self.last)
 
     def on_key(self, event: events.Key) -> None:
-        """Escape and Ctrl+S keep what was typed."""
-        if event.key in ("escape", "ctrl+s"):
-            event.stop()
-            event.prevent_default()
-            self.dismiss(self.answers())
+        """Ctrl+S gives the answers, Escape none."""
+        if event.key not in ("escape", "ctrl+s"):
+            return
+        event.stop()
+        event.prevent_default()
+        if event.key == "ctrl+s":
+            self.finish()
+        else:
+            self.last = self.typed()
+            self.dismiss(None)
 
 
 def _complete(text: str, choices: Sequence[str]) -> str:
     typed = text.strip().casefold()
     if not typed or not choices:
         return text
-    return next((choice for choice in choices if choice.casefold().startswith(typed)), text)
+    begun = [choice for choice in choices if choice.casefold().startswith(typed)]
+    return begun[0] if len(begun) == 1 else text

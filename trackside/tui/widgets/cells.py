@@ -28,12 +28,13 @@ class Block:
 
 @dataclass(frozen=True)
 class Shown:
-    """What a cell shows: its text, a mark (`!` cannot be right, `•` not yet kept), and the value
-    of the last session, dim, for an empty cell."""
+    """What a cell shows: its text, a mark (`!` cannot be right, `•` not yet kept, `…` half typed
+    when the program was cut off), and the value of the last session, dim, for an empty cell."""
 
     text: str = ""
     mark: str = ""
     last: str = ""
+    half_typed: str = ""
 
 
 def fit(text: str, room: int) -> str:

@@ -83,7 +83,10 @@ class Grid(Widget, can_focus=True):
     # ── what is laid out ────────────────────────────────────────────────────────────────────
 
     def lay_out(self, blocks: Sequence[Block], cells: Sequence[Cell]) -> None:
-        """Show these blocks, `columns` side by side; the cursor stays on its cell if it can."""
+        """Show these blocks, `columns` side by side; the cursor stays on its cell if it can, and
+        so does what is being typed there, else it is handed up first."""
+        if self.path not in {cell.path for cell in cells}:
+            self.leave()
         self._blocks, self._cells = tuple(blocks), tuple(cells)
         heights = [0] * len(blocks)
         for cell in cells:
@@ -162,7 +165,7 @@ class Grid(Widget, can_focus=True):
         if here and self.buffer is not None:
             return [label, *self._editor(room), Segment(" ", self._style("edit"))]
         shown = self._show(cell.path)
-        text, style = shown.text, self._style("value")
+        text, style = shown.half_typed or shown.text, self._style("value")
         beside = min(room // 2, room - cell_len(text) - 1)
         if not text:
             text, style, beside = shown.last or "·", self._style("last"), 0
@@ -265,7 +268,8 @@ class Grid(Widget, can_focus=True):
         """Begin typing in the cell, from `text` or from what it holds."""
         if not self.path:
             return
-        self.buffer = self._show(self.path).text if text is None else text
+        shown = self._show(self.path)
+        self.buffer = (shown.half_typed or shown.text) if text is None else text
         self.caret = len(self.buffer)
         self._typed()
 
