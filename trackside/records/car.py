@@ -38,14 +38,14 @@ class Car(Record):
     FR: CarCorner = CarCorner()
     RL: CarCorner = CarCorner()
     RR: CarCorner = CarCorner()
-    stops: Words = ""
+    stops: Words | None = None
     """Its bump stops' curves: see `stops.read_stops`."""
     words: Words = ""
 
     def stop(self, name: str) -> StopCurve | None:
         """The curve of the stop that the run sheet calls so, if it is on record and readable."""
         try:
-            return read_stops(self.stops).get(one_line(name).casefold())
+            return read_stops(self.stops or "").get(one_line(name).casefold())
         except BadNumber:
             return None
 
