@@ -9,10 +9,13 @@ import json
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from trackside.errors import BadImport
 from trackside.logbook import Logbook, drop, patch, put
 from trackside.logbook.exchange import export_csv, export_json, import_json
+from trackside.logbook.revisions import cleaned
 
 
 def fill(logbook: Logbook) -> str:
@@ -112,6 +115,18 @@ def test_a_spreadsheet_gets_every_reading_and_no_formula(logbook: Logbook) -> No
     assert rows["driver"]["typed"] == "'@Ines"
     assert rows["driver"]["venue"] == "'=Harrow Fen"
     assert rows["driver"]["session"] == run[-6:]
+
+
+@given(st.text(max_size=8) | st.from_regex(r"['=+@-].{0,5}", fullmatch=True))
+def test_what_a_spreadsheet_gets_can_be_told_back(typed: str) -> None:
+    with Logbook.open(":memory:") as logbook:
+        words = cleaned(typed)
+        logbook.write(put("session", {"driver": words}))
+        stream = io.StringIO(newline="")
+        export_csv(logbook, stream)
+    [row] = csv.DictReader(io.StringIO(stream.getvalue(), newline=""))
+    assert row["typed"].removeprefix("'") == words
+    assert row["typed"][:1] not in tuple("=@\t\r\n")
 
 
 def test_the_sample_weekends_can_be_taken_in(logbook: Logbook) -> None:

@@ -43,8 +43,11 @@ PRAGMAS: Final = {
     "busy_timeout": WAIT_MS,
     "cell_size_check": 1,
     "mmap_size": 0,
+    "cache_size": -65536,
+    "temp_store": 2,
 }
-"""What is set, and read back, at every opening."""
+"""What is set, and read back, at every opening. The cache (kB, and only as much as is used) keeps
+a rebuild of ten seasons from writing each page many times."""
 
 
 class Connection:

@@ -21,6 +21,7 @@ FORMAT: Final = "trackside-logbook"
 VERSION: Final = 1
 
 _UUID: Final = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+_SIGNS: Final = tuple("=+-@\t\r\n'")
 _NUMBER: Final = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
 _COLUMNS: Final = (
     *("date", "venue", "car", "kind", "number", "start", "driver", "session"),
@@ -106,7 +107,8 @@ def export_csv(logbook: Logbook, stream: TextIO) -> int:
     """Every reading of every session, one a row, newest session first; returns how many rows.
 
     `typed` is what was written down, `unit` what it was read in, `si` its value in the base unit.
-    Open `stream` with newline="". No cell can start a formula in a spreadsheet.
+    Open `stream` with newline="". No cell can start a formula in a spreadsheet: an apostrophe is
+    put before what would, and before an apostrophe.
     """
     writer = csv.writer(stream)
     writer.writerow(_COLUMNS)
@@ -117,7 +119,10 @@ def export_csv(logbook: Logbook, stream: TextIO) -> int:
 
 
 def _safe(cell: Any) -> Any:
-    """A cell that a spreadsheet takes for text: an apostrophe before what would be a formula."""
-    if isinstance(cell, str) and cell[:1] in tuple("=+-@\t\r\n") and not _NUMBER.fullmatch(cell):
+    """A cell that a spreadsheet takes for text: an apostrophe before what would be a formula.
+
+    One goes before an apostrophe too, so that taking the first one off is always right.
+    """
+    if isinstance(cell, str) and cell[:1] in _SIGNS and not _NUMBER.fullmatch(cell):
         return f"'{cell}"
     return cell

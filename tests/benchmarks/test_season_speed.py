@@ -1,0 +1,129 @@
+"""Ten seasons in one logbook: 20,000 sessions of 60 values each, and what a crew does with them.
+
+The budgets are the product's own: rebuild 15 s, search 30 ms, export 10 s, save 10 ms, and opening
+adds 150 ms to an empty logbook. They hold on a quiet machine; each figure is printed.
+"""
+
+from __future__ import annotations
+
+import io
+import statistics
+import threading
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from trackside.logbook import Logbook, patch, put
+from trackside.logbook.exchange import export_csv, export_json
+from trackside.logbook.merge import Line
+from trackside.logbook.revisions import seal
+from trackside.logbook.sharing import give
+from trackside.records.fields import CORNER_FIELDS, CORNERS
+
+pytestmark = pytest.mark.benchmark
+
+SESSIONS = 20_000
+FIELDS = [name for name, field in CORNER_FIELDS.items() if field.quantity][:15]
+TURNS = ["hairpin", "chicane", "crest", "sweeper", "esses", "bowl", "carousel"]
+
+
+def lines() -> Iterator[Line]:
+    for number in range(SESSIONS):
+        values = {
+            name: {"typed": f"{number % 97 + place},5", "unit": "bar", "si": number % 97 + place}
+            for place, name in enumerate(FIELDS)
+        }
+        body = {
+            "start": f"{2017 + number // 2000}-{number % 12 + 1:02d}-09 10:{number % 60:02d}",
+            "driver": f"D{number % 4}",
+            "words": f"loose at the {TURNS[number % 7]} in run {number}",
+        } | dict.fromkeys(CORNERS, values)
+        revision, envelope = seal(
+            put("session", body),
+            parents=(),
+            device="d",
+            seq=number + 1,
+            save=number + 1,
+            author="Mara",
+            reason="",
+            recorded_at="2026-05-09T08:00:00.000Z",
+        )
+        yield Line(revision.rev, envelope)
+
+
+def spent(work: Callable[[], object], times: int = 1) -> float:
+    """The median time that `work` takes (s)."""
+    found = []
+    for _ in range(times):
+        begun = time.perf_counter()
+        work()
+        found.append(time.perf_counter() - begun)
+    return statistics.median(found)
+
+
+@pytest.fixture(scope="module")
+def seasons(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("seasons") / "team.trackside"
+    with Logbook.open(path, device="d") as logbook:
+        assert logbook.take(lines(), via="test").added == SESSIONS
+    return path
+
+
+def test_ten_seasons(seasons: Path, tmp_path: Path) -> None:
+    def first_screen(path: Path) -> None:
+        with Logbook.open(path, device="d") as opened:
+            opened.session_lines(limit=500)
+            opened.session_count()
+
+    first_screen(tmp_path / "empty.trackside")
+    empty, full = (
+        spent(lambda at=at: first_screen(at), 5) for at in (tmp_path / "empty.trackside", seasons)
+    )
+    with Logbook.open(seasons, device="d") as logbook:
+        last = logbook.session("last")
+        count = iter(range(10_000))
+
+        def save() -> None:
+            value = {"typed": str(next(count)), "unit": "clicks", "si": 1.0}
+            logbook.write(patch("session", last, {"FL.rebound_bleed": value}))
+
+        found = {
+            "MB": seasons.stat().st_size / 1e6,
+            "first screen beyond empty (ms)": 1e3 * (full - empty),
+            "save (ms)": 1e3 * spent(save, 40),
+            "search, one word in 7 (ms)": 1e3 * spent(lambda: logbook.search("hairpin"), 10),
+            "search, one session (ms)": 1e3 * spent(lambda: logbook.search("run 12345"), 10),
+            "search, the start of all (ms)": 1e3 * spent(lambda: logbook.search("lo"), 10),
+            "export JSON (s)": spent(lambda: export_json(logbook)),
+            "export CSV (s)": spent(lambda: export_csv(logbook, io.StringIO())),
+            "bundle (s)": spent(lambda: give(logbook, tmp_path / "all.bundle")),
+            "rebuild (s)": spent(logbook.rebuild),
+        }
+        found |= _while_backing_up(logbook, tmp_path / "copy.trackside", save)
+    print(*(f"\n  {name}: {value:.1f}" for name, value in found.items()))
+    assert found["rebuild (s)"] < 15
+    assert found["search, one word in 7 (ms)"] < 30
+    assert found["search, one session (ms)"] < 30
+    assert found["export JSON (s)"] < 10
+    assert found["export CSV (s)"] < 10
+    assert found["save (ms)"] < 10
+    assert found["first screen beyond empty (ms)"] < 150
+
+
+def _while_backing_up(logbook: Logbook, target: Path, save: Callable[[], None]) -> dict[str, float]:
+    """A backup, and the saves that go on during it."""
+    took: list[float] = []
+    copying = threading.Thread(target=lambda: took.append(spent(lambda: logbook.back_up(target))))
+    copying.start()
+    saves = []
+    while copying.is_alive():
+        saves.append(spent(save))
+        time.sleep(0.1)
+    copying.join()
+    return {
+        "backup (s)": took[0],
+        "save during a backup (ms)": 1e3 * statistics.median(saves),
+        "slowest save during a backup (ms)": 1e3 * max(saves),
+    }
