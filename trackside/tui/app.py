@@ -252,7 +252,8 @@ class Trackside(App[None]):
 
     def on_not_kept(self, message: NotKept) -> None:
         """A write failed; the value stays on the table."""
-        self.tell(message.error)
+        if not self._left:
+            self.tell(message.error)
 
     def on_failed(self, message: Failed) -> None:
         """Something in the background failed."""
