@@ -226,3 +226,16 @@ async def test_a_session_can_be_moved_to_another_event(season_file: Path, drive:
         await pilot.pause()
         assert sheet.desk.session.event == moved
         assert "more than one event" in str(sheet.query_one("#detail", Static).render())
+
+
+async def test_the_build_goes_with_the_serial(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await _at(pilot, "FL.damper")
+        sheet.grid.edit("FP-0625")
+        await pilot.press("enter")
+        await pilot.pause()
+        assert sheet.desk.session.value("FL.damper") == "FP-0625"
+        assert sheet.desk.session.value("FL.build") == "U"
+        sheet.desk.flush()
+        await pilot.press("u")
+        assert sheet.desk.session.value("FL.build") == "A"

@@ -130,9 +130,20 @@ class Desk:
         """Set one value of the session in hand."""
         from trackside.records import value_body
 
-        self._session = self.session.with_value(path, value)
-        change = patch("session", self.entity, {path: value_body(value)})
-        self.outbox.send(self.entity, path, change)
+        values = {path: value} | self._build_of(path, value)
+        for place, set_to in values.items():
+            self._session = self.session.with_value(place, set_to)
+        body = {place: value_body(set_to) for place, set_to in values.items()}
+        self.outbox.send(self.entity, path, patch("session", self.entity, body))
+
+    def _build_of(self, path: str, value: Reading | str | None) -> dict[str, str | None]:
+        """With a damper's serial goes the build that it has today, so that the session keeps it
+        when the damper is next stripped down."""
+        corner, _, name = path.partition(".")
+        if name != "damper" or self.shed is None:
+            return {}
+        build = self.shed.build(value) if isinstance(value, str) else None
+        return {f"{corner}.build": build.version if build else None}
 
     def keep_text(self, path: str, text: str) -> bool:
         """Keep what was typed at `path`; False when it says what stands there already."""

@@ -74,9 +74,9 @@ class Worth(Static):
         if found.since is not None:
             step, title = found.since, "change since the session before"
         elif found.click is not None:
-            step, title = found.click, "one click harder would add"
+            step, title = found.click, "one step harder would add"
         else:
-            return [Text("full hard: no click harder", "bold")]
+            return [Text(_no_step(found), "bold")]
         series = _series(desk, step.speed, step.change, step.low, step.high, found.reference)
         return [Text(title, "bold"), self._chart(desk, [series], width, height - 1)]
 
@@ -94,6 +94,13 @@ class Worth(Static):
         speed, force = (desk.preferences.unit(quantity) for quantity in ("speed", "force"))
         drawing = live(series, width, max(5, height), x_label=speed, y_label=force)
         return styled(drawing, self.app.theme)
+
+
+def _no_step(found: Standpoint) -> str:
+    at = found.at
+    if at.adjuster is None:
+        return "no adjuster on record"
+    return "at full hard: no step harder" if at.from_hard == 0 else "a step harder: no estimate"
 
 
 def _folded(text: Text, width: int) -> Text:
@@ -130,7 +137,7 @@ def _table(desk: Desk, found: Standpoint) -> list[Text]:
     lines = [Text(f"{speed_unit:>5}{unit:>6}{'±':>5}{'since':>7}{'click':>6}{'%':>5}", "underline")]
     for i, speed in enumerate(desk.preferences.reference_speeds):
         half_band = (estimate.high[i] - estimate.low[i]) / 2
-        percent = f"{click.percent[i]:+.0f}" if click is not None else "stop"
+        percent = f"{click.percent[i]:+.0f}" if click is not None else "–"
         cells = (
             f"{show(speed, 'speed', speed_unit):>5}",
             f"{show(estimate.force[i], 'force', unit):>6}",
