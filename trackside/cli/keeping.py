@@ -69,8 +69,9 @@ def restore(desk: Desk, file: str, as_json: bool) -> None:
 def verify(context: click.Context, rebuild: bool, salvage: str | None, as_json: bool) -> None:
     """Prove that every revision is as it was written, and every table what the revisions say.
 
-    Exit status 1 when something is damaged. Nothing is changed without --rebuild; --salvage reads
-    a damaged file page by page and leaves it as it is.
+    Exit status 1 when something is damaged. No revision is ever changed; a file of an older
+    version is brought to this one. --salvage reads a damaged file page by page and leaves it as it
+    is.
     """
     desk: Desk = context.obj
     if rebuild and salvage:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import tempfile
 from collections.abc import Iterator
@@ -49,5 +50,8 @@ def to_disk(path: Path) -> None:
     handle = os.open(path, os.O_RDONLY if is_folder else os.O_RDWR)
     try:
         os.fsync(handle)
+    except OSError as error:
+        if not is_folder or error.errno != errno.EINVAL:
+            raise  # some network disks cannot be asked this for a folder
     finally:
         os.close(handle)
