@@ -19,6 +19,8 @@ POUND: Final = 0.45359237
 GRAVITY: Final = 9.80665
 LBF: Final = POUND * GRAVITY
 PSI: Final = LBF / INCH**2
+ABSOLUTE_ZERO: Final = -273.15
+"""0 K in °C, by the definition of the degree Celsius."""
 
 
 @dataclass(frozen=True)
@@ -37,12 +39,14 @@ class Unit:
 class Quantity:
     """A kind of number that a crew writes down, with the units it may be written in.
 
-    The first unit is the default. `signed` says whether a minus can be right.
+    The first unit is the default. `signed` says whether a minus can be right; below `lowest`
+    (base unit) nothing can be.
     """
 
     name: str
     units: tuple[Unit, ...]
     signed: bool = True
+    lowest: float = -math.inf
     by_spelling: dict[str, Unit] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -96,6 +100,7 @@ QUANTITIES: Final[dict[str, Quantity]] = {
                 Unit("°F", "°C", 5 / 9, 0, -160 / 9, spellings=("F", "degF", "deg F")),
                 Unit("K", "°C", 1.0, 0, -273.15, spellings=("kelvin",)),
             ),
+            lowest=ABSOLUTE_ZERO,
         ),
         Quantity(
             "length",
@@ -182,8 +187,8 @@ QUANTITIES: Final[dict[str, Quantity]] = {
         Quantity(
             "clicks",
             (
-                Unit("", "1", 1.0, 1),
-                Unit("clicks", "1", 1.0, 1, spellings=("click", "c", "turns", "turn")),
+                Unit("", "1", 1.0, 3),
+                Unit("clicks", "1", 1.0, 3, spellings=("click", "c", "turns", "turn")),
             ),
         ),
         Quantity(
@@ -283,7 +288,11 @@ def read(text: str, quantity: str, unit: str = "") -> Read:
     chosen = kind.unit(symbol) if symbol else kind.unit(unit) if unit else kind.units[0]
     if number < 0 and not kind.signed:
         raise BadNumber(f"{kind.name} cannot be below zero", "check the sign")
-    return Read(number * chosen.factor + chosen.offset, chosen)
+    si = number * chosen.factor + chosen.offset
+    if si < kind.lowest - 1e-9:  # the least that rounding leaves of 0 K in °F
+        least = show(kind.lowest, quantity, chosen.symbol, with_unit=True)
+        raise BadNumber(f"“{clean(text)}” is below {least}, absolute zero", "check sign and unit")
+    return Read(si, chosen)
 
 
 def from_si(si: float, quantity: str, unit: str = "") -> float:
