@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trackside.records import Reading, problem_of
-from trackside.records.fields import CORNER_FIELDS
+from trackside.records import Reading, in_words, problem_of, same
+from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS
 
 
 @pytest.mark.parametrize("typed", ["1,45", "300 psi", "20.7 bar", "1.45"])
@@ -52,6 +52,66 @@ def test_limits_are_told_in_the_unit_it_was_typed_in() -> None:
 def test_a_toe_in_degrees_is_not_held_against_limits_in_metres() -> None:
     field = CORNER_FIELDS["toe"]
     assert problem_of(Reading.of_text("0.2 °", "toe"), field) == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "quantity", "typed_in", "crew", "shown"),
+    [
+        ("0.2", "toe", "°", "mm", "0.20 °"),
+        ("12", "toe", "mm", "°", "12.00 mm"),
+        ("30", "fuel", "kg", "L", "30.0 kg"),
+        ("30", "fuel", "US gal", "L", "113.6"),
+    ],
+)
+def test_what_cannot_be_converted_is_shown_in_its_own_unit(
+    text: str, quantity: str, typed_in: str, crew: str, shown: str
+) -> None:
+    """An angle is no length and a mass no volume. 1 US gal is 3.785411784 L (NIST SP 811, B)."""
+    reading = Reading.of_text(text, quantity, typed_in)
+    assert reading is not None
+    assert reading.shown(quantity, crew) == shown
+    assert Reading.of_text(shown, quantity, crew) is not None
+    assert in_words(reading, quantity, crew).startswith(shown)
+
+
+def test_an_angle_and_a_length_of_one_number_are_not_the_same() -> None:
+    angle = Reading.of_text("0.2 °", "toe")
+    assert angle is not None
+    length = Reading.of_si(angle.si or 0, "toe", "mm")
+    assert not same(angle, length, "toe")
+    assert same(angle, Reading.of_text("12 ′", "toe"), "toe")  # 60 ′ to the degree
+    assert not same(Reading.of_text("1 kg", "fuel"), Reading.of_text("1000 L", "fuel"), "fuel")
+
+
+@pytest.mark.parametrize(
+    ("text", "quantity", "unit", "words"),
+    [
+        ("1,45", "pressure", "", "1.45 bar"),
+        ("1,45", "pressure", "psi", "21.0 psi"),
+        ("22.25", "pressure", "bar", "22.25 bar"),
+        ("1.4567", "pressure", "bar", "1.4567 bar"),
+        ("2.75", "clicks", "", "2.75"),
+        ("1:32.456", "lap time", "", "1:32.456"),
+        ("two", "clicks", "", "two"),
+    ],
+)
+def test_a_value_in_words_has_its_unit_and_loses_no_digit(
+    text: str, quantity: str, unit: str, words: str
+) -> None:
+    assert in_words(Reading.of_text(text, quantity), quantity, unit) == words
+    assert in_words(None, quantity) == "–"
+
+
+def test_a_unit_of_another_quantity_cannot_stop_the_page() -> None:
+    odd = Reading(typed="20", unit="psi", si=20.0)
+    assert odd.shown("temperature", "°F") == "68"
+    assert odd.problem("temperature", -30, 55) == ""
+
+
+def test_two_hundred_litres_are_the_most_fuel() -> None:
+    field = SESSION_FIELDS["fuel"]
+    assert problem_of(Reading.of_text("90", "fuel"), field) == ""
+    assert "0.0 to 200.0" in problem_of(Reading.of_text("250", "fuel"), field)
 
 
 @given(st.text(max_size=40))

@@ -44,6 +44,26 @@ def test_every_field_can_be_set_and_read_by_its_path() -> None:
     assert session.with_value("items.Front bar", None).items == {}
 
 
+def test_what_is_emptied_is_the_fields_default_and_can_be_read_again() -> None:
+    session = Session(driver="Ann", kind="race", tyre_set="3", words="dry line only")
+    for path in ("driver", "kind", "start", "status", "tyre_set", "result", "words"):
+        emptied = session.with_value(path, None)
+        assert emptied.value(path) == Session().value(path)
+        assert Session.checked(emptied.body()) == emptied
+
+
+@pytest.mark.parametrize(
+    ("path", "typed", "kept"),
+    [
+        ("surface", "w", "wet"), ("surface", "DRY", "dry"), ("surface", "d", "d"),
+        ("surface", "drying", "drying"), ("status", "ab", "aborted"), ("kind", "Q", "qualifying"),
+        ("driver", "w", "w"),
+    ],
+)  # fmt: skip
+def test_a_choice_is_completed_from_an_unambiguous_start(path: str, typed: str, kept: str) -> None:
+    assert read_value(field_of(path), typed) == kept
+
+
 def test_a_record_cannot_be_changed() -> None:
     with pytest.raises(ValidationError):
         Session().driver = "X"  # type: ignore[misc]

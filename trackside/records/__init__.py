@@ -10,7 +10,7 @@ from trackside.records.discs import read_discs
 from trackside.records.dyno import DynoRow, DynoSheet, read_sheet
 from trackside.records.event import Event
 from trackside.records.note import BALANCE_WORDS, Change, Kept, Note
-from trackside.records.reading import Reading, problem_of
+from trackside.records.reading import Reading, in_words, problem_of, same
 from trackside.records.session import CornerSheet, Session, read_value, value_body
 
 KINDS: dict[str, type[Record]] = {
@@ -45,9 +45,11 @@ __all__ = [
     "Record",
     "Session",
     "ShopRule",
+    "in_words",
     "problem_of",
     "read_discs",
     "read_sheet",
     "read_value",
+    "same",
     "value_body",
 ]

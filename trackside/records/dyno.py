@@ -96,8 +96,11 @@ def read_sheet(text: str, source: str = "sheet") -> DynoSheet:
         raise BadSheet(f"{source} is empty", "export the sheet again")
     header = lines[first]
     delimiter = max(";\t,", key=header.count) if any(c in header for c in ";\t,") else ","
-    columns = _columns(next(csv.reader([header], delimiter=delimiter)), source, first + 1)
-    rows = list(_rows(lines, first + 1, delimiter, columns, source))
+    try:
+        columns = _columns(next(csv.reader([header], delimiter=delimiter)), source, first + 1)
+        rows = list(_rows(lines, first + 1, delimiter, columns, source))
+    except csv.Error as error:
+        raise BadSheet(f"{source} is not a table ({error})", "export the sheet again") from None
     if not rows:
         raise BadSheet(f"{source} has a header and no rows", "export the sheet again")
     sign = _rebound_sign(rows, source)

@@ -5,6 +5,7 @@ Grid, plausibility marks, sentences about changes and exports all take their fie
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -16,6 +17,11 @@ CORNER_NAMES: Final = {
     "RR": "rear right",
 }
 
+OTHER_SIDE: Final = {"FL": "FR", "FR": "FL", "RL": "RR", "RR": "RL"}
+
+KINDS_OF_SESSION: Final = ("practice", "qualifying", "race", "test", "warm-up")
+SURFACES: Final = ("dry", "damp", "wet")
+STATUSES: Final = ("planned", "done", "aborted")
 PHASES: Final = ("braking", "entry", "mid", "exit", "kerbs", "straight")
 VERDICTS: Final = ("better", "no difference", "worse", "unclear")
 
@@ -36,6 +42,8 @@ class Field:
     carried: bool = True
     """Whether the next session with the same set-up starts from this value."""
     hint: str = ""
+    choices: tuple[str, ...] = ()
+    """The words that are meant; others are kept but marked."""
 
 
 ADJUSTERS: Final[dict[str, str]] = {
@@ -89,12 +97,14 @@ CORNER_FIELDS: Final[dict[str, Field]] = {
 SESSION_FIELDS: Final[dict[str, Field]] = {
     f.name: f
     for f in (
-        Field("kind", "Kind", None, "session", hint="practice, qualifying, race, test"),
+        Field("kind", "Kind", None, "session", hint=", ".join(KINDS_OF_SESSION),
+              choices=KINDS_OF_SESSION),
         Field("number", "Number", "count", "session", 0, 99, carried=False),
         Field("start", "Start", None, "session", carried=False, hint="2026-05-09 14:20"),
         Field("driver", "Driver", None, "session"),
-        Field("status", "Status", None, "session", carried=False, hint="planned, done, aborted"),
-        Field("surface", "Surface", None, "weather", hint="dry, damp, wet"),
+        Field("status", "Status", None, "session", carried=False, hint=", ".join(STATUSES),
+              choices=STATUSES),
+        Field("surface", "Surface", None, "weather", hint=", ".join(SURFACES), choices=SURFACES),
         Field("air_temperature", "Air", "temperature", "weather", -30, 55, carried=False),
         Field("track_temperature", "Track", "temperature", "weather", -20, 80, carried=False),
         Field("humidity", "Humidity", "share", "weather", 0, 1, carried=False),
@@ -103,19 +113,26 @@ SESSION_FIELDS: Final[dict[str, Field]] = {
         Field("tyre_set", "Tyre set", None, "run", carried=True),
         Field("tyre_age", "Tyre laps", "count", "run", 0, 500, carried=False,
               hint="laps on this set before the run"),
-        Field("fuel", "Fuel", "fuel", "run", 0, 200),
+        Field("fuel", "Fuel", "fuel", "run", 0, 0.2),
         Field("laps", "Laps", "count", "run", 0, 1000, carried=False),
         Field("best_lap", "Best lap", "lap time", "run", 10, 1800, carried=False),
         Field("result", "Result", None, "run", carried=False, hint="P3, won, retired …"),
     )
 }  # fmt: skip
 
-KINDS_OF_SESSION: Final = ("practice", "qualifying", "race", "test", "warm-up")
-SURFACES: Final = ("dry", "damp", "wet")
-STATUSES: Final = ("planned", "done", "aborted")
-
 
 def field_of(path: str) -> Field:
     """The field at `path`: `FL.camber`, `air_temperature`; KeyError when there is none."""
     corner, _, name = path.partition(".")
     return CORNER_FIELDS[name] if corner in CORNERS else SESSION_FIELDS[path]
+
+
+def completed(text: str, choices: Sequence[str]) -> str:
+    """The choice that `text` is, or is the start of, however its letters are cased; as typed when
+    that is none of them or several."""
+    typed = text.strip().casefold()
+    if not typed:
+        return text
+    folded = {choice.casefold(): choice for choice in choices}
+    fits = [choice for fold, choice in folded.items() if fold.startswith(typed)]
+    return folded.get(typed) or (fits[0] if len(fits) == 1 else text)

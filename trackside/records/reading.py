@@ -11,7 +11,7 @@ from typing import Self
 from trackside.errors import BadNumber
 from trackside.records.base import Line, Record
 from trackside.records.fields import Field
-from trackside.units import QUANTITIES, from_si, one_line, read, show
+from trackside.units import QUANTITIES, Unit, from_si, one_line, read, show
 
 
 class Reading(Record):
@@ -39,12 +39,51 @@ class Reading(Record):
         symbol = unit or QUANTITIES[quantity].units[0].symbol
         return cls(typed=show(si, quantity, symbol), unit=symbol, si=si)
 
+    def base(self, quantity: str) -> str:
+        """The base unit that `si` is in: toe may be a length or an angle, fuel a volume or mass."""
+        return self._own(quantity).base
+
     def shown(self, quantity: str, unit: str = "") -> str:
-        """As typed when it was typed in `unit` (or in any unit spelled out), else converted."""
-        preferred = unit or QUANTITIES[quantity].units[0].symbol
-        if self.si is None or self.unit == preferred or not _is_bare(self.typed):
+        """As typed when it was typed in `unit` (or in any unit spelled out), else converted; with
+        its own unit behind it where it cannot be converted."""
+        kind = QUANTITIES[quantity]
+        preferred = kind.unit(unit) if unit else kind.units[0]
+        if self.si is None or self.unit == preferred.symbol or not _is_bare(self.typed):
             return self.typed
-        return show(self.si, quantity, preferred)
+        if self.base(quantity) != preferred.base:
+            return self.in_words(quantity)
+        return show(self.si, quantity, preferred.symbol)
+
+    def in_words(self, quantity: str, unit: str = "") -> str:
+        """The value with its unit: `unit`, or its own without one and where it cannot be converted.
+
+        A bare number that rounding would change stays as typed; so does what cannot be read.
+        """
+        if self.si is None:
+            return self.typed
+        own = self._own(quantity)
+        wanted = QUANTITIES[quantity].unit(unit) if unit else own
+        if wanted.base != own.base:
+            wanted = own
+        number = from_si(self.si, quantity, wanted.symbol)
+        rounded = round(number, own.decimals)
+        if wanted == own and _is_bare(self.typed) and not _close(rounded, number):
+            return f"{self.typed} {own.symbol}".rstrip()
+        return show(self.si, quantity, wanted.symbol, with_unit=True)
+
+    def same(self, other: Reading, quantity: str) -> bool:
+        """Whether both say the same, however they were typed."""
+        if self.si is None or other.si is None:
+            return self.typed == other.typed
+        return self.base(quantity) == other.base(quantity) and _close(self.si, other.si)
+
+    def _own(self, quantity: str) -> Unit:
+        """The unit it was read in; one of another quantity counts as the first."""
+        kind = QUANTITIES[quantity]
+        try:
+            return kind.unit(self.unit) if self.unit else kind.units[0]
+        except BadNumber:
+            return kind.units[0]
 
     def number(self, quantity: str, unit: str = "") -> float | None:
         """The value in `unit`, or None when the text cannot be read."""
@@ -61,16 +100,15 @@ class Reading(Record):
             except BadNumber as error:
                 return str(error)
             return ""
-        kind = QUANTITIES[quantity]
-        base = kind.unit(self.unit).base if self.unit else kind.units[0].base
-        if base != kind.units[0].base:
+        own = self._own(quantity)
+        if own.base != QUANTITIES[quantity].units[0].base:
             return ""
         if (low is not None and self.si < low) or (high is not None and self.si > high):
             limits = " to ".join(
-                show(limit, quantity, self.unit) for limit in (low, high) if limit is not None
+                show(limit, quantity, own.symbol) for limit in (low, high) if limit is not None
             )
-            shown = show(self.si, quantity, self.unit, with_unit=True)
-            unit = kind.unit(self.unit).symbol if self.unit else ""
+            shown = show(self.si, quantity, own.symbol, with_unit=True)
+            unit = own.symbol if self.unit else ""
             return f"{shown} is outside {limits} {unit}".rstrip() + ": right unit, right field?"
         return ""
 
@@ -79,8 +117,28 @@ def _is_bare(typed: str) -> bool:
     return not any(character.isalpha() or character in "\"'°′″%" for character in typed)
 
 
+def _close(a: float, b: float) -> bool:
+    return abs(a - b) <= 1e-9 * max(abs(a), abs(b), 1e-6)
+
+
+def in_words(value: Reading | str | None, quantity: str | None, unit: str = "") -> str:
+    """Any value of a sheet with its unit, see `Reading.in_words`; unknown is an en dash."""
+    if isinstance(value, Reading):
+        return value.in_words(quantity, unit) if quantity else value.typed
+    return value or "–"
+
+
+def same(was: Reading | str | None, now: Reading | str | None, quantity: str | None) -> bool:
+    """Whether two values of a field say the same."""
+    if isinstance(was, Reading) and isinstance(now, Reading) and quantity:
+        return was.same(now, quantity)
+    return was == now
+
+
 def problem_of(value: Reading | str | None, field: Field) -> str:
     """What speaks against `value` in `field`, in one sentence; empty when nothing does."""
+    if isinstance(value, str) and field.choices and value.casefold() not in field.choices:
+        return f"“{value}” is none of {', '.join(field.choices)}: kept as typed"
     if field.quantity is None or not isinstance(value, Reading):
         return ""
     return value.problem(field.quantity, field.low, field.high)

@@ -8,7 +8,7 @@ from pydantic import Field, field_validator, model_validator
 
 from trackside.errors import BadNumber
 from trackside.records.base import Line, Record, Words
-from trackside.records.fields import CORNER_FIELDS, CORNERS, SESSION_FIELDS
+from trackside.records.fields import CORNER_FIELDS, CORNERS, SESSION_FIELDS, completed
 from trackside.records.fields import Field as SheetField
 from trackside.records.reading import Reading
 from trackside.units import one_line, read, show_lap
@@ -132,7 +132,7 @@ class Session(Record):
         return kept
 
     def with_value(self, path: str, value: Reading | str | None) -> Self:
-        """This session with one value replaced."""
+        """This session with one value replaced; None, unknown, is the field's default."""
         head, _, name = path.partition(".")
         if head == "items":
             items = {k: v for k, v in self.items.items() if k != name}
@@ -140,15 +140,17 @@ class Session(Record):
                 items[name] = value
             return self.model_copy(update={"items": items})
         if not name:
-            return self.model_copy(update={head: value})
+            unknown = type(self).model_fields[head].default
+            return self.model_copy(update={head: unknown if value is None else value})
         sheet = self.corner(head).model_copy(update={name: value})
         return self.model_copy(update={head: sheet})
 
 
 def read_value(field: SheetField, text: str, unit: str = "") -> Reading | str | None:
-    """What `text` means in `field`: words, a Reading, or None when it is empty."""
+    """What `text` means in `field`: words (one of its choices by an unambiguous start), a Reading,
+    or None when it is empty."""
     if field.quantity is None:
-        return one_line(text) or None
+        return completed(one_line(text), field.choices) or None
     return Reading.of_text(text, field.quantity, unit)
 
 
