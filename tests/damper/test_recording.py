@@ -25,7 +25,8 @@ def _run(stroke=0.05, hertz=2.0, seconds=3.0, rate=2000.0, noise=0.0, seed=0, ph
 def test_peak_speed_of_a_sine(rpm, speed):
     # v = π·S·f, 100 mm: derived; a maker's diagram shows 0.26 and 0.52 m/s (read): section 6
     t, x, v = _run(stroke=0.1, hertz=rpm / 60, seconds=4 * 60 / rpm, noise=1e-3)
-    sine = Recording.read(t, x, v).sine
+    sine = Recording.read(t, x, v).motion
+    assert sine.shape == "sine"
     assert sine.peak_speed == pytest.approx(speed, rel=1e-3)
     assert sine.stroke == pytest.approx(0.1, rel=1e-3)
     assert sine.centre == pytest.approx(0.12, abs=1e-4)
@@ -71,6 +72,55 @@ def test_slow_run_tells_gas_from_friction():
     assert slow.friction == pytest.approx(15, abs=0.5)
 
 
+@pytest.mark.parametrize("rate", [60.0, 500.0, 10_000.0])
+def test_a_triangle_runs_at_one_speed(rate):
+    # v = 2·S·f and a loop of constant forces is a rectangle, E = S·(bump + rebound): derived
+    rng = np.random.default_rng(4)
+    t = np.arange(0, 12, 1 / rate) + 3
+    angle = 2 * np.pi * 1.3 * t + 1.1
+    x = 0.08 + 0.02 * 2 / np.pi * np.arcsin(np.sin(angle)) + 2e-5 * rng.normal(size=t.size)
+    force = 200 + 900 * (x - 0.08) + np.where(np.cos(angle) > 0, 310, -620)
+    run = Recording.read(t, x, force)
+    assert run.motion.shape == "triangle"
+    assert run.motion.stroke == pytest.approx(0.04, rel=1e-3)
+    peaks = run.peak_forces()
+    assert peaks.speed == pytest.approx(2 * 0.04 * 1.3, rel=1e-3)
+    assert peaks.bump == pytest.approx(510, rel=1e-3)
+    assert peaks.rebound == pytest.approx(420, rel=1e-3)
+    corners = 2.5 * 1.3 / rate  # the samples beside each sharp corner miss a little of it
+    assert run.energy_per_cycle() == pytest.approx(0.04 * (510 + 420), rel=corners)
+
+
+def test_round_corners_take_nothing_from_the_speed_of_the_sides():
+    # a side's slope at its middle, dx/dt = X·(2/π)·k·ω for arcsin(k·sin ωt): derived
+    t = np.arange(0, 8, 1e-3)
+    angle = 2 * np.pi * 1.3 * t
+    x = 0.02 * 2 / np.pi * np.arcsin(0.99 * np.sin(angle))
+    motion = Recording.read(t, x, np.cos(angle)).motion
+    assert motion.shape == "triangle"
+    assert motion.peak_speed == pytest.approx(0.02 * 2 / np.pi * 0.99 * 2 * np.pi * 1.3, rel=0.01)
+
+
+def test_a_slow_sampling_costs_little_and_too_slow_a_one_is_refused():
+    t, x, v = _run(seconds=20, rate=2.0 * 33.7)
+    force = 9000 * np.sign(v) * v**2
+    peaks = Recording.read(t, x, force).peak_forces()
+    assert peaks.bump == pytest.approx(9000 * peaks.speed**2, rel=0.015)
+    with pytest.raises(BadSheet, match="samples a cycle"):
+        Recording.read(t[::2], x[::2], force[::2])
+
+
+def test_the_mean_loop_is_the_loop():
+    t, x, v = _run(seconds=20, noise=1e-3)
+    run = Recording.read(t, x, 2000 * v)
+    away, force = run.loop(200)
+    assert away.size == force.size == 200
+    # the ellipse of a linear damper: (x/X)² + (F/F̂)² = 1: derived
+    np.testing.assert_allclose(
+        (away / 0.025) ** 2 + (force / (2000 * np.pi * 0.1)) ** 2, 1, atol=0.01
+    )
+
+
 def test_series_stiffness_shows_as_phase():
     # a dashpot c behind a stiffness k lags by atan(ω·c/k): 1.799408° at 2 Hz, section 6 (derived)
     c, k, omega = 5000.0, 2e6, 2 * np.pi * 2
@@ -95,7 +145,11 @@ def test_recordings_that_cannot_be_read():
         Recording.read(t, x, np.where(t > 8, np.nan, v))
     with pytest.raises(BadSheet, match="two cycles"):
         Recording.read(t[:600], x[:600], v[:600])
-    with pytest.raises(BadSheet, match="not a sine"):
+    with pytest.raises(BadSheet, match="wrong way round"):
+        Recording.read(t, x, -v)
+    with pytest.raises(BadSheet, match="one time"):
+        Recording.read(np.floor(t * 1000) / 1000, x, v)
+    with pytest.raises(BadSheet, match="neither a sine nor a triangle"):
         Recording.read(t, np.sign(x - 0.12), v)
 
 
@@ -108,4 +162,4 @@ def test_a_million_rows():
     run.peak_forces()
     run.energy_per_cycle()
     assert time.process_time() - start < 2.0
-    assert run.sine.frequency == pytest.approx(2.0, rel=1e-7)
+    assert run.motion.frequency == pytest.approx(2.0, rel=1e-7)
