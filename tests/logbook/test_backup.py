@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import os
 import stat
+import threading
 from pathlib import Path
 
 import pytest
 
 from trackside.errors import LogbookFull
-from trackside.logbook import Logbook, put
+from trackside.logbook import Logbook, backup, put
 
 
 def test_a_copy_is_a_logbook_of_its_own(logbook: Logbook, tmp_path: Path) -> None:
@@ -49,3 +50,22 @@ def test_a_copy_into_a_file_is_refused(logbook: Logbook, tmp_path: Path) -> None
     (tmp_path / "file").write_text("x")
     with pytest.raises(LogbookFull, match="choose another"):
         logbook.back_up(tmp_path / "file" / "copy.logbook")
+
+
+def test_a_copy_comes_to_its_end_however_often_one_saves(
+    logbook: Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(backup, "PAGES_A_STEP", 1)
+    logbook.write(*(put("note", {"words": "x" * 3000}) for _ in range(300)))
+    target = tmp_path / "copy.logbook"
+    copying = threading.Thread(target=logbook.back_up, args=(target,))
+    copying.start()
+    saves = 0
+    while copying.is_alive():
+        logbook.write(put("note", {"words": "meanwhile"}))
+        saves += 1
+    copying.join()
+    assert saves > 3
+    with Logbook.open(target) as copy:
+        assert 300 <= copy.verify().revisions <= 300 + saves
+        assert copy.verify().problems == ()
