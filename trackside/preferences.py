@@ -61,20 +61,19 @@ class Preferences:
 
     def __post_init__(self) -> None:
         _check(isinstance(self.author, str), "author", "give a name in quotes")
-        _check(self.preset in PRESETS, "preset", f"one of {', '.join(PRESETS)}")
+        _check(self.preset in list(PRESETS), "preset", f"one of {', '.join(PRESETS)}")
         _check(self.theme in THEMES, "theme", f"one of {', '.join(THEMES)}")
         _check(isinstance(self.units, dict), "units", "a table of quantity = unit")
-        for quantity, unit in self.units.items():
-            _check(quantity in QUANTITIES, f"units.{quantity}", f"one of {', '.join(QUANTITIES)}")
-            QUANTITIES[quantity].unit(str(unit))
+        object.__setattr__(self, "units", {q: _symbol(q, unit) for q, unit in self.units.items()})
         speeds = _speeds(self.reference_speeds)
         _check(1 <= len(speeds) <= 8, "reference_speeds", "one to eight rod speeds in m/s")
         object.__setattr__(self, "reference_speeds", tuple(sorted(set(speeds))))
         for name in ("speed_split", "peak_speed"):
             _speeds((getattr(self, name),), name)
-        order = tuple(self.walk_round)
-        _check(sorted(order) == ["FL", "FR", "RL", "RR"], "walk_round", "name each corner once")
-        object.__setattr__(self, "walk_round", order)
+        order, remedy = self.walk_round, "name each corner once"
+        _check(isinstance(order, (list, tuple)) and len(order) == 4, "walk_round", remedy)
+        _check(all(corner in order for corner in ("FL", "FR", "RL", "RR")), "walk_round", remedy)
+        object.__setattr__(self, "walk_round", tuple(order))
 
     def unit(self, quantity: str) -> str:
         """The unit in which the crew writes that quantity."""
@@ -90,6 +89,12 @@ class Preferences:
 def _check(holds: bool, name: str, remedy: str) -> None:
     if not holds:
         raise BadPreference(f"the preference {name} cannot be used", remedy)
+
+
+def _symbol(quantity: str, unit: Any) -> str:
+    """The unit's symbol, whichever of its spellings was written."""
+    _check(quantity in QUANTITIES, f"units.{quantity}", f"one of {', '.join(QUANTITIES)}")
+    return QUANTITIES[quantity].unit(str(unit)).symbol
 
 
 def _speeds(values: Any, name: str = "reference_speeds") -> tuple[float, ...]:
