@@ -108,6 +108,19 @@ def test_a_closed_pipe_is_silent(samples_log: Path) -> None:
     assert ran.returncode == 128 + signal.SIGPIPE
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+@pytest.mark.parametrize("arguments", [("list",), ("export",), ("where", "--json"), ("--help",)])
+def test_a_full_disk_is_one_sentence(samples_log: Path, arguments: tuple[str, ...]) -> None:
+    with Path("/dev/full").open("w") as full:
+        ran = subprocess.run(
+            [sys.executable, "-m", "trackside", "--log", str(samples_log), *arguments],
+            stdout=full, stderr=subprocess.PIPE, text=True, cwd=ROOT,
+        )  # fmt: skip
+    assert ran.returncode == 1
+    assert ran.stderr.startswith("trackside: the output found no place (")
+    assert ran.stderr.count("\n") == 1
+
+
 def test_an_ascii_terminal_gets_a_chart_without_braille(samples_log: Path) -> None:
     plain = {**os.environ, "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"}
     ran = process("--log", samples_log, "curve", "last", "FL", env=plain)

@@ -16,5 +16,5 @@ HEADER = "position,direction,speed_mm_s,force_N\n"
 def test_a_cell_without_end_is_refused_as_a_sheet(endless: str) -> None:
     """The csv module's own limit: see `csv.field_size_limit` in Python's documentation."""
     text = endless.format("x" * (csv.field_size_limit() + 1))
-    with pytest.raises(BadSheet, match="odd.csv"):
+    with pytest.raises(BadSheet, match=r"odd\.csv"):
         read_sheet(text, "odd.csv")

@@ -1,13 +1,14 @@
 """The only door in. Commands import what they need when they run, the screens last of all.
 
-Exit status: 0; 1 when the logbook file cannot be used; 2 for bad input, an unknown name or no
-estimate; 130 after ctrl+c; 141 when whoever read the output closed it.
+Exit status: 0; 1 when the logbook file or the output cannot be used; 2 for bad input, an unknown
+name or no estimate; 130 after ctrl+c; 141 when whoever read the output closed it.
 """
 
 from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -56,14 +57,16 @@ def run(arguments: list[str] | None = None) -> int:
     _forgiving(sys.stdout, sys.stderr)
     given = sys.argv[1:] if arguments is None else arguments
     try:
-        with door.make_context("trackside", list(given)) as context:
-            door.invoke(context)
+        status = _invoke(list(given))
         sys.stdout.flush()
+        return status
     except BrokenPipeError:
         _close_quietly()
         return 141
-    except click.exceptions.Exit as leaving:
-        return leaving.exit_code
+    except OSError as error:
+        _close_quietly()
+        what = f"{error.filename} cannot be used" if error.filename else "the output found no place"
+        return _fail(f"{what} ({error.strerror or error}): make room, or choose another place.", 1)
     except click.UsageError as error:
         command = error.ctx.command_path if error.ctx else "trackside"
         return _fail(f"{error.format_message().rstrip('.')}: see {command} --help.", 2)
@@ -75,11 +78,20 @@ def run(arguments: list[str] | None = None) -> int:
         return _fail(str(error), 2)
     except (click.Abort, KeyboardInterrupt):
         return 130
+
+
+def _invoke(arguments: list[str]) -> int:
+    try:
+        with door.make_context("trackside", arguments) as context:
+            door.invoke(context)
+    except click.exceptions.Exit as leaving:
+        return leaving.exit_code
     return 0
 
 
 def _fail(sentence: str, status: int) -> int:
-    click.echo(f"trackside: {one_line(sentence)}", err=True)
+    with suppress(OSError):  # nowhere to say it: the status does
+        click.echo(f"trackside: {one_line(sentence)}", err=True)
     return status
 
 
@@ -92,5 +104,6 @@ def _forgiving(*streams: object) -> None:
 
 
 def _close_quietly() -> None:
-    """Nobody reads any more: what is still buffered has nowhere to go."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    """Nobody reads any more, or nothing more fits: what is still buffered has nowhere to go."""
+    with suppress(OSError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
