@@ -12,6 +12,7 @@ import click
 from trackside.cli.desk import Desk, number, read_file, scripted, speeds_of
 from trackside.cli.fitted import direction_body, estimate_body, say_fit, warnings_of
 from trackside.cli.output import emit, say
+from trackside.cli.rig import runs
 from trackside.errors import BadInput, BadSheet, NoEstimate, UnknownRecord
 from trackside.units import read
 
@@ -23,13 +24,16 @@ if TYPE_CHECKING:
 COUNTED = click.Choice(("hard", "soft"))
 
 
-@click.group(short_help="Dyno sheets: fit, or add to a damper.")
+@click.group(short_help="Dyno sheets: fit, add to a damper, or make from recordings.")
 def dyno() -> None:
-    """Dyno sheets: fit one, or add it to a damper.
+    """Dyno sheets: fit one, add it to a damper, or make one from raw recordings.
 
     A sheet is a CSV with the header position,direction,speed_mm_s,force_N and optionally oil_C.
     Other units by suffix: speed_in_s, force_lbf, oil_F. Rebound forces may be negative.
     """
+
+
+dyno.add_command(runs)
 
 
 @dyno.command(short_help="Fit a sheet without a logbook.")

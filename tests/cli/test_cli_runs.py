@@ -1,0 +1,83 @@
+"""dyno runs: the table of raw recordings in words, as JSON, and as a dyno sheet."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.bench.recordings import DAMPER, GAS, HERTZ, STROKE, table, written
+from tests.running import Cli
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> list[Path]:
+    return [
+        written(tmp_path / f"run{n}.csv", table(hertz, 500 if hertz > 0.1 else 100))
+        for n, hertz in enumerate(HERTZ)
+    ]
+
+
+def test_json_tells_every_run_gas_and_friction(cli: Cli, files: list[Path]) -> None:
+    found = cli("dyno", "runs", *files, "--json").json
+    assert found["gas_in"] is False
+    assert found["gas_N"] == pytest.approx(GAS, abs=6)
+    assert found["friction_N"] > 0
+    assert found["warnings"] == []
+    assert len(found["runs"]) == len(HERTZ)
+    for run, hertz in zip(found["runs"], HERTZ, strict=True):
+        assert run["frequency_Hz"] == pytest.approx(hertz, rel=1e-3)
+        assert run["stroke_mm"] == pytest.approx(STROKE * 1000, rel=1e-3)
+        # v = π·S·f: check-values section 6 (derived)
+        assert run["speed_mm_s"] == pytest.approx(np.pi * STROKE * 1000 * hertz, rel=1e-3)
+        assert 0.6 < run["fullness"] < 1.05
+        assert {"energy_J", "bump_scatter_N", "rebound_scatter_N", "oil_C", "shape"} <= set(run)
+
+
+def test_the_sheet_is_read_fitted_and_the_dampers(
+    cli: Cli, files: list[Path], tmp_path: Path
+) -> None:
+    out = tmp_path / "sheet.csv"
+    found = cli("dyno", "runs", *files, "--position", 6, "--sheet", out, "--json").json
+    assert (found["sheet"], found["rows"], found["position"]) == (str(out), 10, 6)
+    lines = [line for line in out.read_text().splitlines() if not line.startswith("#")]
+    for row in csv.DictReader(lines):
+        true = DAMPER.true_force(row["direction"], 6, np.array([float(row["speed_mm_s"]) / 1000]))
+        assert float(row["force_N"]) == pytest.approx(true[0], abs=6 + 0.01 * true[0])
+    fitted = cli("dyno", "fit", out, "--json").json
+    assert fitted["rows"] == 10
+    assert {e["position"] for e in fitted["estimates"]} == {6}
+    assert not list(tmp_path.glob(".sheet*"))
+
+
+def test_words(cli: Cli, files: list[Path]) -> None:
+    said = cli("dyno", "runs", *files)
+    assert said.status == 0
+    assert "gas taken out above" in said.out
+    assert "50.0" in said.out
+    still = cli("dyno", "runs", *files[2:])
+    assert "! no run is slow enough" in still.out
+
+
+def test_what_is_refused(cli: Cli, files: list[Path], tmp_path: Path) -> None:
+    before = files[1].read_bytes()
+    out = tmp_path / "sheet.csv"
+    for arguments, told in (
+        (("--sheet", out), "--sheet needs --position"),
+        (("--position", "hard"), "--position"),
+        (("--position", -1), "no count of clicks"),
+        (("--position", 6, "--sheet", files[1]), "is a recording"),
+        (("--position", 6, "--sheet", tmp_path / "no" / "where.csv"), "cannot be written"),
+    ):
+        result = cli("dyno", "runs", *files, *arguments)
+        assert result.status == 2
+        assert told in result.err
+    only = cli("dyno", "runs", files[0], "--position", 6, "--sheet", out)
+    assert (only.status, out.exists()) == (2, False)
+    assert "only slow runs" in only.err
+    assert files[1].read_bytes() == before
+    missing = cli("dyno", "runs", tmp_path / "none.csv")
+    assert missing.status == 2
+    assert "none.csv" in missing.err

@@ -1,0 +1,158 @@
+"""Raw bench recordings: the table of their runs, and the dyno sheet that it makes."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TextIO
+
+import click
+
+from trackside.cli.desk import Desk, number, scripted
+from trackside.cli.output import emit, millimetres, say, table, write_whole
+from trackside.errors import BadInput, BadSheet
+from trackside.units import show
+
+if TYPE_CHECKING:
+    from trackside.preferences import Preferences
+    from trackside.records import DynoRow
+    from trackside.review.rig import Rig, Run
+
+
+@click.command(short_help="Reduce raw recordings to a table.")
+@click.argument("files", metavar="FILE.csv…", nargs=-1, required=True)
+@click.option("--position", metavar="POSITION", help="Where the adjuster stood, as counted.")
+@click.option("--sheet", metavar="OUT.csv", help="Write the table as a dyno sheet.")
+@scripted
+@click.pass_obj
+def runs(
+    desk: Desk, files: tuple[str, ...], position: str | None, sheet: str | None, as_json: bool
+) -> None:
+    """Reduce raw bench recordings of one damper at one position to a table.
+
+    A recording is a CSV with the header time_s,displacement_mm,force_N and optionally
+    temperature_C and run. Displacement grows as the damper closes; force is positive in bump.
+    Other units by suffix: time_ms, displacement_in, force_lbf, temperature_F. Sine or triangle,
+    stroke, speed and where one run ends are found from the motion. A run of at most 5 mm/s tells
+    gas force and seal friction; the gas is then taken out.
+    """
+    if sheet is not None and position is None:
+        raise click.UsageError("--sheet needs --position")
+    where = None if position is None else _position(position)
+    from trackside.review.rig import read_rig
+
+    rig = read_rig([Path(name) for name in files])
+    written: dict[str, Any] = {}
+    if sheet is not None and where is not None:
+        rows = _rows(rig, where)
+        target = _target(sheet, files)
+        write_whole(target, lambda stream: _write(rig, rows, stream))
+        written = {"sheet": str(target), "rows": len(rows)}
+    if as_json:
+        emit({
+            "position": where,
+            "runs": [_body(rig, run) for run in rig.runs],
+            "gas_in": rig.slow is None,
+            "gas_N": rig.slow.gas_force if rig.slow else None,
+            "gas_N_per_mm": rig.slow.gas_rate / 1000 if rig.slow else None,
+            "friction_N": rig.slow.friction if rig.slow else None,
+            "warnings": list(rig.warnings()),
+            **written,
+        })  # fmt: skip
+        return
+    _say(rig, desk.preferences)
+    say(*(f"! {warning}" for warning in rig.warnings()))
+    if written:
+        say(f"{written['rows']} rows written to {sheet}")
+
+
+def _position(text: str) -> float:
+    from trackside.review.slips import MOST_CLICKS
+
+    found = number(text, "--position")
+    if not 0 <= found <= MOST_CLICKS:
+        raise BadInput(
+            f"--position {text} is no count of clicks", f"positions count from 0 to {MOST_CLICKS}"
+        )
+    return found
+
+
+def _rows(rig: Rig, position: float) -> tuple[DynoRow, ...]:
+    rows = rig.rows(position)
+    if not rows:
+        raise BadSheet("there are only slow runs", "a dyno sheet wants runs at working speeds")
+    return rows
+
+
+def _target(name: str, files: tuple[str, ...]) -> Path:
+    target = Path(name)
+    if target.exists() and any(target.samefile(given) for given in files):
+        raise BadInput(f"{name} is a recording", "name another file for the sheet")
+    return target
+
+
+def _write(rig: Rig, rows: tuple[DynoRow, ...], stream: TextIO) -> None:
+    """The sheet; below its header a remark on the gas."""
+    out = csv.writer(stream, lineterminator="\n")
+    out.writerow(["position", "direction", "speed_mm_s", "force_N", "oil_C"])
+    gas = f"taken out: {rig.slow.gas_force:.0f} N at mid stroke" if rig.slow else "still in it"
+    stream.write(f"# gas force {gas}\n")
+    for row in rows:
+        oil = "" if row.oil_C is None else f"{row.oil_C:.1f}"
+        speed = f"{row.speed * 1000:.2f}"
+        out.writerow([f"{row.position:g}", row.direction, speed, f"{row.force:.1f}", oil])
+
+
+def _body(rig: Rig, run: Run) -> dict[str, Any]:
+    bump, rebound = rig.forces(run)
+    return {
+        "source": run.source,
+        "run": run.number,
+        "shape": run.motion.shape,
+        "speed_mm_s": millimetres([run.peaks.speed])[0],
+        "bump_N": bump,
+        "bump_scatter_N": run.peaks.bump_scatter,
+        "rebound_N": rebound,
+        "rebound_scatter_N": run.peaks.rebound_scatter,
+        "strokes": run.peaks.strokes,
+        "energy_J": run.energy,
+        "fullness": run.fullness,
+        "stroke_mm": millimetres([run.motion.stroke])[0],
+        "frequency_Hz": run.motion.frequency,
+        "oil_C": run.oil_C,
+        "slow": run.slow is not None,
+    }
+
+
+def _say(rig: Rig, preferences: Preferences) -> None:
+    force, speed = preferences.unit("force"), preferences.unit("speed")
+    length, warmth = preferences.unit("length"), preferences.unit("temperature")
+
+    def forces(run: Run) -> list[str]:
+        scatter = (run.peaks.bump_scatter, run.peaks.rebound_scatter)
+        return [
+            f"{show(value, 'force', force)} ±{show(least, 'force', force)}"
+            for value, least in zip(rig.forces(run), scatter, strict=True)
+        ]
+
+    heads = [
+        ("speed", "bump", "rebound", "energy", "stroke", "rate", "oil", "run", ""),
+        (speed, force, force, "J a cycle", length, "Hz", warmth, "", ""),
+    ]
+    rows = [
+        (
+            show(run.peaks.speed, "speed", speed), *forces(run), f"{run.energy:.1f}",
+            show(run.motion.stroke, "length", length), f"{run.motion.frequency:.4g}",
+            show(run.oil_C, "temperature", warmth), str(run.number),
+            f"{run.motion.shape}, {run.source}",
+        )
+        for run in rig.runs
+    ]  # fmt: skip
+    table([*heads, *rows], right=range(8))
+    say("±: scatter from stroke to stroke, one standard deviation")
+    if rig.slow:
+        gas, rub = (
+            show(value, "force", force, with_unit=True)
+            for value in (rig.slow.gas_force, rig.slow.friction)
+        )
+        say(f"gas {gas} at mid stroke, friction {rub}, from the slowest run; gas taken out above")
