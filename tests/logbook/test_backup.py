@@ -56,7 +56,7 @@ def test_a_copy_comes_to_its_end_however_often_one_saves(
     logbook: Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(backup, "PAGES_A_STEP", 1)
-    logbook.write(*(put("note", {"words": "x" * 3000}) for _ in range(300)))
+    logbook.write(*(put("note", {"words": "x" * 3000}) for _ in range(900)))
     target = tmp_path / "copy.logbook"
     copying = threading.Thread(target=logbook.back_up, args=(target,))
     copying.start()
@@ -67,5 +67,5 @@ def test_a_copy_comes_to_its_end_however_often_one_saves(
     copying.join()
     assert saves > 3
     with Logbook.open(target) as copy:
-        assert 300 <= copy.verify().revisions <= 300 + saves
+        assert 900 <= copy.verify().revisions <= 900 + saves
         assert copy.verify().problems == ()

@@ -13,6 +13,7 @@ from trackside.logbook.verify import damage
 
 PAGES_A_STEP: Final = 1024
 """Pages copied while the file is held; between two steps a save can pass."""
+ALL_AT_ONCE: Final = -1
 BEGINNINGS: Final = 3
 """A save makes SQLite begin the copy anew; after so many times the copy goes through in one step,
 and a save waits for it (a second for ten seasons)."""
@@ -23,11 +24,14 @@ def back_up(source: sqlite3.Connection, target: Path) -> None:
 
     LogbookDamaged when the copy, or what was copied, is not sound.
     """
-    with whole(target) as part, closing(sqlite3.connect(part)) as copy:
-        copy.execute("PRAGMA journal_mode = OFF")
-        copy.execute("PRAGMA synchronous = OFF")
-        _copy(source, copy)
-        found = next(damage(copy), "")
+    with whole(target) as part:
+        try:
+            _copy(source, part, PAGES_A_STEP)
+        except _TooBusy:
+            part.write_bytes(b"")
+            _copy(source, part, ALL_AT_ONCE)
+        with closing(sqlite3.connect(part)) as copy:
+            found = next(damage(copy), "")
         if found:
             raise LogbookDamaged(
                 f"No copy was made, because it would not be sound. {found}",
@@ -35,7 +39,7 @@ def back_up(source: sqlite3.Connection, target: Path) -> None:
             )
 
 
-def _copy(source: sqlite3.Connection, copy: sqlite3.Connection) -> None:
+def _copy(source: sqlite3.Connection, part: Path, pages: int) -> None:
     left, begun = None, 1
 
     def step(_: int, remaining: int, __: int) -> None:
@@ -45,10 +49,10 @@ def _copy(source: sqlite3.Connection, copy: sqlite3.Connection) -> None:
         if begun > BEGINNINGS:
             raise _TooBusy
 
-    try:
-        source.backup(copy, pages=PAGES_A_STEP, progress=step, sleep=0.005)
-    except _TooBusy:
-        source.backup(copy)
+    with closing(sqlite3.connect(part)) as copy:
+        copy.execute("PRAGMA journal_mode = OFF")
+        copy.execute("PRAGMA synchronous = OFF")
+        source.backup(copy, pages=pages, progress=step, sleep=0.005)
 
 
 class _TooBusy(Exception):
