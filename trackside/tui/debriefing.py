@@ -8,14 +8,13 @@ from dataclasses import dataclass
 from trackside.damper.clicks import acts_on
 from trackside.logbook import Logbook, SessionLine
 from trackside.preferences import Preferences
-from trackside.records import BALANCE_WORDS, Change, Note, Reading, Session
+from trackside.records import BALANCE_WORDS, Change, Note, Session
 from trackside.records.fields import CORNER_NAMES, PHASES, SESSION_FIELDS
 from trackside.review.changes import Changes, ForceChange, ValueChange, paired
 from trackside.review.debrief import Debrief, debrief
 from trackside.review.recall import outing_before
 from trackside.review.shed import Shed
 from trackside.tui import figures
-from trackside.units import QUANTITIES, one_line, show
 
 MOST_FORCES = 3
 _CONDITIONS = (
@@ -194,27 +193,12 @@ def _reasons(reasons: Iterable[Change]) -> Iterator[Said]:
 def _conditions(before: Session, now: Session, preferences: Preferences) -> Iterator[Said]:
     for name in _CONDITIONS:
         field = SESSION_FIELDS[name]
-        then, here = (
-            _shown(session.value(name), field.quantity, preferences) for session in (before, now)
-        )
-        if then is None and here is None:
+        values = [session.value(name) or None for session in (before, now)]
+        if values == [None, None]:
             continue
+        then, here = (figures.value(value, field.quantity, preferences) for value in values)
         if then == here:
             yield Said(f"{field.label}: {here}, as then")
         else:
-            yield Said(f"{field.label}: {then or 'unknown'} → {here or 'not entered yet'}")
-
-
-def _shown(
-    value: Reading | str | None, quantity: str | None, preferences: Preferences
-) -> str | None:
-    """A value in the crew's unit; in the unit it was typed in where the two measure differently
-    (fuel by weight or by volume)."""
-    if value is None or value == "":
-        return None
-    if isinstance(value, str) or quantity is None or value.si is None:
-        return one_line(value if isinstance(value, str) else value.typed)
-    kind, unit = QUANTITIES[quantity], preferences.unit(quantity)
-    if value.unit and kind.unit(value.unit).base != kind.unit(unit).base:
-        unit = value.unit
-    return show(value.si, quantity, unit, with_unit=True)
+            was = "unknown" if values[0] is None else then
+            yield Said(f"{field.label}: {was} → {'not entered yet' if values[1] is None else here}")

@@ -1,11 +1,12 @@
-"""Forces as a page shows them: in the crew's units, with sign, band, and what is noise."""
+"""Figures as a page shows them: in the crew's units; forces with sign, band, and noise."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from trackside.charts import Series
-from trackside.units import from_si, show
+from trackside.records import Reading
+from trackside.units import from_si, one_line, show
 
 if TYPE_CHECKING:
     from trackside.preferences import Preferences
@@ -20,6 +21,13 @@ STANDS = {
     "from parts": "from the parts, never measured",
 }
 """Each standing, as a person says it."""
+
+
+def value(found: Reading | str | None, quantity: str | None, preferences: Preferences) -> str:
+    """A value of a run sheet, a number with its unit; an en dash for what is unknown."""
+    if isinstance(found, Reading) and quantity:
+        return found.in_words(quantity, preferences.unit(quantity))
+    return one_line(found.typed if isinstance(found, Reading) else found or "–")
 
 
 def force(newton: float | None, preferences: Preferences, with_unit: bool = False) -> str:

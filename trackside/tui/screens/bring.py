@@ -14,12 +14,12 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from trackside.errors import TracksideError, UnknownRecord
-from trackside.preferences import Preferences
 from trackside.records import Reading, Session
 from trackside.records.fields import CORNERS, field_of
 from trackside.review.plan import Plan, plan
 from trackside.review.recall import Recalled
-from trackside.units import one_line, show
+from trackside.tui import figures
+from trackside.units import one_line
 
 if TYPE_CHECKING:
     from trackside.tui.desk import Desk
@@ -146,8 +146,8 @@ class Bring(ModalScreen[str]):
         return self._shown(self.today.value(path), path)
 
     def _shown(self, value: Reading | str | None, path: str) -> str:
-        quantity = "" if path.startswith("items.") else field_of(path).quantity or ""
-        return in_units(value, quantity, self.desk.preferences)
+        quantity = None if path.startswith("items.") else field_of(path).quantity
+        return figures.value(value, quantity, self.desk.preferences)
 
     def action_bring(self) -> None:
         """Set it all, in one step of undo."""
@@ -186,19 +186,6 @@ class Bring(ModalScreen[str]):
         """A line down or up."""
         scroll = self.query_one("#bring", VerticalScroll)
         scroll.scroll_relative(y=by, animate=False)
-
-
-def in_units(value: Reading | str | None, quantity: str, preferences: Preferences) -> str:
-    """A value with its unit: as typed when typed bare in the crew's unit, else converted."""
-    if not isinstance(value, Reading):
-        return one_line(value or "–")
-    if value.si is None:
-        return value.typed
-    unit = preferences.unit(quantity)
-    typed = value.shown(quantity, unit)
-    if value.unit == unit and not any(letter.isalpha() or letter in "%°" for letter in typed):
-        return f"{typed} {unit}".strip()
-    return show(value.si, quantity, unit, with_unit=True)
 
 
 def _label(path: str) -> str:

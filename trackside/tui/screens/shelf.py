@@ -15,9 +15,10 @@ from trackside.errors import TracksideError
 from trackside.records import Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS
 from trackside.review.recall import Recalled, find, ran
+from trackside.tui import figures
 from trackside.tui.commands import bindings_of
 from trackside.tui.page import Page
-from trackside.tui.screens.bring import Bring, in_units
+from trackside.tui.screens.bring import Bring
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
 
@@ -123,7 +124,7 @@ class Shelf(Page):
             value = session.corner(corner).value(name)
             if value is not None:
                 field = CORNER_FIELDS[name]
-                text = in_units(value, field.quantity or "", self.desk.preferences)
+                text = figures.value(value, field.quantity, self.desk.preferences)
                 parts.append(f"{field.label.lower()} {text}")
         return ", ".join(parts)
 
