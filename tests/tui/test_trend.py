@@ -17,7 +17,7 @@ SIZES = [(80, 24), (120, 40)]
 
 async def _at(pilot) -> TrendPage:  # type: ignore[no-untyped-def]
     await pilot.press("t")
-    await until(pilot, lambda: isinstance(pilot.app.screen, TrendPage) and pilot.app.screen.stops)
+    await until(pilot, lambda: isinstance(pilot.app.screen, TrendPage) and pilot.app.screen.rows)
     page = pilot.app.screen
     await _settled(pilot, page)
     return page
@@ -35,11 +35,11 @@ async def test_sessions_of_this_car_in_order(
 ) -> None:
     async with drive(season_file, size) as pilot:
         page = await _at(pilot)
-        starts = [stop.session.start for stop in page.stops]
+        starts = [row.session.start for row in page.rows]
         assert starts == sorted(starts)
         lines = page.desk.logbook.session_lines(car=page.desk.session.car)
-        assert len(page.stops) == len(lines)
-        assert page.cursor == len(page.stops) - 1
+        assert len(page.rows) == len(lines)
+        assert page.cursor == len(page.rows) - 1
         text = screen_text(pilot.app)
         assert "FL rebound at 50 mm/s" in text
         assert "6/20 hard" in text
@@ -51,10 +51,10 @@ async def test_points_are_those_of_the_review(season_file: Path, drive: Drive) -
     async with drive(season_file) as pilot:
         page = await _at(pilot)
         desk = page.desk
-        sessions = [(stop.point.session, stop.session) for stop in page.stops]
+        sessions = [(row.point.session, row.session) for row in page.rows]
         told = trend(sessions, "FL", "rebound", desk.shed, desk.preferences.reference_speeds)
-        assert [stop.point.moved for stop in page.stops] == [point.moved for point in told]
-        gaps = [stop for stop in page.stops if stop.point.estimate is None]
+        assert [row.point.moved for row in page.rows] == [point.moved for point in told]
+        gaps = [row for row in page.rows if row.point.estimate is None]
         assert len(gaps) == 1
         assert "FP-0625" in gaps[0].point.why  # the spare that was never on a dyno
 
@@ -63,7 +63,7 @@ async def test_the_cursor_says_why_there_is_a_gap(season_file: Path, drive: Driv
     async with drive(season_file, (120, 40)) as pilot:
         page = await _at(pilot)
         for _ in range(20):
-            if page.stops[page.cursor].point.estimate is None:
+            if page.rows[page.cursor].point.estimate is None:
                 break
             await pilot.press("left")
             await pilot.pause()
@@ -82,8 +82,8 @@ async def test_speed_direction_corner_and_open(season_file: Path, drive: Drive) 
         await pilot.press(".")
         await pilot.press("left", "left", "right")
         await _settled(pilot, page)
-        wanted = page.stops[-2].point.session
-        assert page.stops[page.cursor].point.session == wanted
+        wanted = page.rows[-2].point.session
+        assert page.rows[page.cursor].point.session == wanted
         await pilot.press("enter")
         await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
         assert pilot.app.desk.entity == wanted

@@ -21,7 +21,7 @@ from trackside.units import from_si, show_lap
 
 
 @dataclass(frozen=True)
-class Stop:
+class TrendRow:
     """One session on the line: its record, its point, and what was said of its change."""
 
     session: Session
@@ -52,7 +52,7 @@ class Stop:
 
 def line_of(
     logbook: Logbook, car: str, corner: str, direction: str, shed: Shed, preferences: Preferences
-) -> list[Stop]:
+) -> list[TrendRow]:
     """The car's sessions, oldest first, with the force at every reference speed."""
     sessions = ordered_sessions(logbook, car)
     reasons: dict[str, list[Change]] = defaultdict(list)
@@ -61,7 +61,7 @@ def line_of(
         reasons[change.session].append(change)
     points = trend(sessions, corner, direction, shed, preferences.reference_speeds)
     return [
-        Stop(session, point, tuple(reasons[entity]))
+        TrendRow(session, point, tuple(reasons[entity]))
         for (entity, session), point in zip(sessions, points, strict=True)
     ]
 
@@ -74,7 +74,7 @@ def window(count: int, cursor: int, room: int) -> range:
 
 
 def chart(
-    stops: Sequence[Stop],
+    rows: Sequence[TrendRow],
     cursor: int,
     at_speed: int,
     corner: str,
@@ -83,13 +83,13 @@ def chart(
     height: int,
 ) -> Drawing:
     """Force with band against session, oldest left; `◆` where something was turned or swapped."""
-    shown = window(len(stops), cursor, max(2, (width - 12) // 4))
+    shown = window(len(rows), cursor, max(2, (width - 12) // 4))
     unit = preferences.unit("force")
 
     def column(name: str) -> list[float]:
         return [
             nan
-            if (found := stops[n].point.estimate) is None
+            if (found := rows[n].point.estimate) is None
             else from_si(float(getattr(found, name)[at_speed]), "force", unit)
             for n in shown
         ]
@@ -100,7 +100,7 @@ def chart(
         *(
             Series([n], [newton], "after")
             for n, newton in zip(shown, force, strict=True)
-            if stops[n].point.moved
+            if rows[n].point.moved
         ),
     ]
     return plot(
@@ -109,15 +109,15 @@ def chart(
         height,
         y_label=unit,
         zero=False,
-        marks=[(float(cursor), stops[cursor].name)],
-        x_ticks=[(float(n), stops[n].name) for n in shown],
+        marks=[(float(cursor), rows[cursor].name)],
+        x_ticks=[(float(n), rows[n].name) for n in shown],
     )
 
 
-def laps(stops: Sequence[Stop], cursor: int, width: int) -> Text:
+def laps(rows: Sequence[TrendRow], cursor: int, width: int) -> Text:
     """Best laps of the sessions that the chart shows, as one line: the lower, the quicker."""
-    shown = window(len(stops), cursor, max(2, (width - 12) // 4))
-    times = [stops[n].best_lap for n in shown]
+    shown = window(len(rows), cursor, max(2, (width - 12) // 4))
+    times = [rows[n].best_lap for n in shown]
     known = [lap for lap in times if lap is not None]
     if not known:
         return Text("best lap: none on record")
@@ -127,9 +127,9 @@ def laps(stops: Sequence[Stop], cursor: int, width: int) -> Text:
     return Text.assemble("best lap ", (line, "bold"), told)
 
 
-def force_words(stop: Stop, at_speed: int, preferences: Preferences, with_unit: bool) -> str:
+def force_words(row: TrendRow, at_speed: int, preferences: Preferences, with_unit: bool) -> str:
     """`944 ±45`; an en dash where there is no estimate."""
-    estimate = stop.point.estimate
+    estimate = row.point.estimate
     if estimate is None:
         return "–"
     half = float(estimate.high[at_speed] - estimate.low[at_speed]) / 2
@@ -137,9 +137,9 @@ def force_words(stop: Stop, at_speed: int, preferences: Preferences, with_unit: 
     return f"{force} ±{figures.force(half, preferences, with_unit)}"
 
 
-def position_words(stop: Stop) -> str:
+def position_words(row: TrendRow) -> str:
     """`6/20 hard`: the count, of how many, from which end."""
-    estimate = stop.point.estimate
+    estimate = row.point.estimate
     if estimate is None:
         return "–"
     at = estimate.setting
@@ -148,17 +148,17 @@ def position_words(stop: Stop) -> str:
     return f"{at.position:g}/{at.adjuster.clicks} {at.adjuster.counted_from}"
 
 
-def in_full(stop: Stop, at_speed: int, preferences: Preferences) -> str:
+def in_full(row: TrendRow, at_speed: int, preferences: Preferences) -> str:
     """All about one session, on one line."""
-    session, point = stop.session, stop.point
-    parts = [f"{session.kind} {stop.code[1:]} {session.start}".strip()]
+    session, point = row.session, row.point
+    parts = [f"{session.kind} {row.code[1:]} {session.start}".strip()]
     if point.estimate is None:
         parts.append(f"no estimate: {point.why}")
     else:
         rod = figures.speed(point.estimate.speed[at_speed], preferences, with_unit=True)
-        parts.append(f"{force_words(stop, at_speed, preferences, True)} at {rod}")
+        parts.append(f"{force_words(row, at_speed, preferences, True)} at {rod}")
         parts.append(f"{point.estimate.standing}, {point.estimate.ground}")
     parts.append(point.moved)
-    for reason in stop.reasons:
+    for reason in row.reasons:
         parts.append(" ".join(p for p in (reason.verdict, reason.verdict_words) if p))
     return " · ".join(part for part in parts if part)

@@ -17,7 +17,7 @@ from trackside.tui.commands import bindings_of
 from trackside.tui.palette import styled
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.trendline import (
-    Stop,
+    TrendRow,
     chart,
     force_words,
     in_full,
@@ -42,7 +42,7 @@ class TrendPage(ReckoningPage):
 
     def __init__(self) -> None:
         super().__init__()
-        self.stops: list[Stop] = []
+        self.rows: list[TrendRow] = []
         self.at_speed = 1
         self._of = ""
         self._here = ""
@@ -62,7 +62,7 @@ class TrendPage(ReckoningPage):
     @property
     def cursor(self) -> int:
         """The session under the cursor, counted from the oldest."""
-        return len(self.stops) - 1 - self.query_one(Ledger).cursor
+        return len(self.rows) - 1 - self.query_one(Ledger).cursor
 
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
 
@@ -82,29 +82,29 @@ class TrendPage(ReckoningPage):
         self.reckon(lambda: line_of(logbook, car, corner, direction, shed, preferences), self._read)
 
     def _nothing(self, words: str) -> None:
-        self.stops = []
+        self.rows = []
         self.query_one("#trend-of", Static).update(Text(words), layout=False)
         for name in ("#trend-chart", "#trend-laps"):
             self.query_one(name, Static).update("", layout=False)
         self.query_one(Ledger).fill(0)
 
-    def _read(self, answer: list[Stop] | TracksideError) -> None:
+    def _read(self, answer: list[TrendRow] | TracksideError) -> None:
         if isinstance(answer, TracksideError):
             self._nothing(str(answer))
             return
-        self.stops = answer
-        places = {stop.point.session: n for n, stop in enumerate(reversed(answer))}
+        self.rows = answer
+        places = {row.point.session: n for n, row in enumerate(reversed(answer))}
         self.query_one(Ledger).fill(len(answer), places.get(self._here, 0))
         self._picture()
 
     def _picture(self) -> None:
         """The chart around the cursor."""
-        if not self.stops:
+        if not self.rows:
             self._nothing("no session of this car yet")
             return
         desk, cursor = self.desk, self.cursor
-        stops, at_speed, corner = self.stops, self.at_speed, desk.corner
-        self._here = stops[cursor].point.session
+        rows, at_speed, corner = self.rows, self.at_speed, desk.corner
+        self._here = rows[cursor].point.session
         preferences = desk.preferences
         rod = figures.speed(preferences.reference_speeds[at_speed], preferences, with_unit=True)
         title = Text.assemble(
@@ -115,35 +115,35 @@ class TrendPage(ReckoningPage):
         )
         self.query_one("#trend-of", Static).update(title, layout=False)
         room = self.query_one("#trend-chart", Static).size
-        self.query_one("#trend-laps", Static).update(laps(stops, cursor, room.width), layout=False)
-        self.say(one_line(in_full(stops[cursor], at_speed, preferences)))
+        self.query_one("#trend-laps", Static).update(laps(rows, cursor, room.width), layout=False)
+        self.say(one_line(in_full(rows[cursor], at_speed, preferences)))
         self.query_one(Ledger).refresh()
         if room.width < 20:
             return
         self.reckon(
-            lambda: chart(stops, cursor, at_speed, corner, preferences, room.width, room.height),
+            lambda: chart(rows, cursor, at_speed, corner, preferences, room.width, room.height),
             self._draw,
         )
 
     def _draw(self, answer: Drawing | TracksideError) -> None:
-        if not isinstance(answer, TracksideError) and self.stops:
+        if not isinstance(answer, TracksideError) and self.rows:
             picture = styled(answer, self.app.theme)
             self.query_one("#trend-chart", Static).update(picture, layout=False)
 
     def _row(self, index: int) -> Text:
-        stop = self.stops[len(self.stops) - 1 - index]
-        session, wide = stop.session, self.has_class("wide")
-        lap = stop.best_lap
-        moved = stop.point.moved or ("no estimate" if stop.point.estimate is None else "")
+        row = self.rows[len(self.rows) - 1 - index]
+        session, wide = row.session, self.has_class("wide")
+        lap = row.best_lap
+        moved = row.point.moved or ("no estimate" if row.point.estimate is None else "")
         columns = [
             (session.start[5:16] or "no time", 12),
-            (f"{session.kind} {stop.code[1:]}".strip() if wide else stop.code, 14 if wide else 4),
+            (f"{session.kind} {row.code[1:]}".strip() if wide else row.code, 14 if wide else 4),
             (session.driver if wide else "", 18 if wide else 0),
-            (position_words(stop), 11),
-            (force_words(stop, self.at_speed, self.desk.preferences, wide), 14 if wide else 10),
+            (position_words(row), 11),
+            (force_words(row, self.at_speed, self.desk.preferences, wide), 14 if wide else 10),
             (moved, 22 if wide else 17),
             ("" if lap is None else show_lap(lap), 9),
-            (stop.verdict, 14),
+            (row.verdict, 14),
         ]
         return Text(" " + "".join(_cell(text, width) for text, width in columns if width))
 
@@ -159,9 +159,9 @@ class TrendPage(ReckoningPage):
 
     def action_open(self) -> None:
         """Open the session under the cursor."""
-        if self.stops:
+        if self.rows:
             try:
-                self.desk.take(self.stops[self.cursor].point.session)
+                self.desk.take(self.rows[self.cursor].point.session)
             except TracksideError as error:
                 self.say(str(error), "error")
                 return
