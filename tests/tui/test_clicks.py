@@ -7,8 +7,11 @@ from pathlib import Path
 import pytest
 
 from tests.tui.conftest import Drive, screen_text, until
+from trackside.errors import NoEstimate
+from trackside.preferences import Preferences
 from trackside.review.estimate import estimate
 from trackside.review.worth import click_worth
+from trackside.tui import clickmap
 from trackside.tui.screens.clicks import Clicks
 
 SIZES = [(80, 24), (120, 40)]
@@ -129,6 +132,36 @@ async def test_what_is_not_known_is_said(
         await pilot.press("h")
         await pilot.pause()
         assert "no knob on record" in screen_text(pilot.app)
+
+
+async def test_a_session_before_without_an_estimate_leaves_the_map_standing(
+    season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with drive(season_file) as pilot:
+        page = await _at(pilot)
+        await pilot.press("h")
+        await _settled(pilot, page)
+        before = page.found.before
+        assert before is not None
+        assert "before" in screen_text(pilot.app)
+        told = page.curves.at
+
+        def at(setting, subject):  # type: ignore[no-untyped-def]
+            if setting == before:
+                raise NoEstimate("nothing is known of that build", "enter its sheet")
+            return told(setting, subject)
+
+        monkeypatch.setattr(page.curves, "at", at)
+        page.show()
+        await _settled(pilot, page)
+        assert page.found is not None
+        assert "FL rebound 5 of 20" in screen_text(pilot.app)
+
+
+def test_the_warm_curve_is_labelled_in_the_crews_degrees() -> None:
+    """212 °F is 100 °C by definition of the scales."""
+    crew = Preferences(units={"temperature": "°F"})
+    assert clickmap._degrees(100.0, crew) == "212 °F"
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from rich.text import Text
@@ -151,10 +152,12 @@ def chart(found: ClickMap, curves: Curves, width: int, height: int) -> Drawing:
         drawn.append(figures.curve(curve, "band", preferences, label))
     if found.before is not None:
         label = f"before {_position(found.before)}".strip()
-        curve = curves.at(found.before, subject)
-        drawn.append(figures.curve(curve, "before", preferences, label))
+        with suppress(TracksideError):
+            curve = curves.at(found.before, subject)
+            drawn.append(figures.curve(curve, "before", preferences, label))
     if found.warm is not None:
-        drawn.append(figures.curve(_drawn_part(found), "after", preferences, _degrees(found.warm)))
+        label = f"warm {_degrees(found.warm.at_C, preferences)}"
+        drawn.append(figures.curve(_drawn_part(found), "after", preferences, label))
     label = f"{found.at.corner} {_position(found.at)}".strip()
     now = curves.at(found.at, subject)
     drawn.append(figures.curve(now, found.at.corner, preferences, label, band=True))
@@ -175,8 +178,8 @@ def _drawn_part(found: ClickMap) -> Estimate:
     )
 
 
-def _degrees(warm: Warm) -> str:
-    return f"warm {warm.at_C:.0f} °C"
+def _degrees(celsius: float, preferences: Preferences) -> str:
+    return show(celsius, "temperature", preferences.unit("temperature"), with_unit=True)
 
 
 def warm_oil(found: ClickMap) -> list[str]:
@@ -190,10 +193,7 @@ def warm_oil(found: ClickMap) -> list[str]:
         f"{figures.signed(float(newton), preferences)} at {figures.speed(rod, preferences)}"
         for newton, rod in zip(change, cold.speed, strict=True)
     )
-    sheet, body = (
-        show(degrees, "temperature", preferences.unit("temperature"), with_unit=True)
-        for degrees in (warm.sheet_C, warm.at_C)
-    )
+    sheet, body = (_degrees(celsius, preferences) for celsius in (warm.sheet_C, warm.at_C))
     unit = preferences.unit("force")
     return [f"warm, {body} for the sheet's {sheet} ({unit}): {told}; {warm.words}"]
 
@@ -304,7 +304,10 @@ def difference(found: ClickMap, width: int, height: int) -> tuple[str, Drawing] 
         return None
     preferences = subject.preferences
     speeds = drawn_speeds(preferences.peak_speed)
-    step = step_between(found.at, other, subject.shed, speeds)
+    try:
+        step = step_between(found.at, other, subject.shed, speeds)
+    except NoEstimate:
+        return None
     series = figures.change(step, "after", preferences)
     units = (preferences.unit("speed"), preferences.unit("force"))
     drawing = live([series], width, height, x_label=units[0], y_label=units[1])

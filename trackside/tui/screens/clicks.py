@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from trackside.charts import Drawing
 from trackside.errors import TracksideError
-from trackside.records.fields import CORNERS
+from trackside.records.fields import CORNERS, OTHER_SIDE
 from trackside.tui import figures
 from trackside.tui.clickmap import (
     TABLE_WIDTH,
@@ -34,7 +34,6 @@ from trackside.tui.palette import styled
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.wrapping import wrapped
 
-OTHER_SIDE = {"FL": "FR", "FR": "FL", "RL": "RR", "RR": "RL"}
 LEGEND = "bands and ± 95 % · ≈ within the noise · faint: the knob's other positions"
 LEAST_CHART = 9
 """Below so many rows a chart tells nothing: the page scrolls instead."""
