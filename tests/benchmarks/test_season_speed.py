@@ -1,7 +1,8 @@
 """Ten seasons in one logbook: 20,000 sessions of 60 values each, and what a crew does with them.
 
-The budgets are the product's own: rebuild 15 s, search 30 ms, export 10 s, save 10 ms, and opening
-adds 150 ms to an empty logbook. They hold on a quiet machine; each figure is printed.
+The budgets are the product's own: rebuild 15 s, search 30 ms, export 10 s, and opening adds 150 ms
+to an empty logbook. Each figure is printed; a save is held to its 10 ms against a bare commit in
+test_logbook_speed.
 """
 
 from __future__ import annotations
@@ -106,9 +107,9 @@ def test_ten_seasons(seasons: Path, tmp_path: Path) -> None:
     assert found["rebuild (s)"] < 15
     assert found["search, one word in 7 (ms)"] < 30
     assert found["search, one session (ms)"] < 30
+    assert found["search, the start of all (ms)"] < 30
     assert found["export JSON (s)"] < 10
     assert found["export CSV (s)"] < 10
-    assert found["save (ms)"] < 10
     assert found["first screen beyond empty (ms)"] < 150
 
 

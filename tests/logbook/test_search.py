@@ -91,3 +91,16 @@ def test_any_text_is_safe(text: str) -> None:
     with Logbook.open(":memory:") as logbook:
         logbook.write(put("note", {"words": "a b c"}))
         assert len(logbook.search(text)) <= 1
+
+
+def test_where_very_many_answer_the_newest_come_first(
+    logbook: Logbook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("trackside.logbook.search.MOST_RANKED", 3)
+    notes = [put("note", {"words": "loose " * (5 - number)}) for number in range(5)]
+    logbook.write(*notes[:3])
+    assert len(logbook.search("loose")) == 3
+    logbook.write(*notes[3:])
+    assert [found.entity for found in logbook.search("loo", 2)] == [
+        note.entity for note in notes[:2:-1]
+    ]

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import csv
 import re
+from itertools import groupby
+from operator import itemgetter
 from typing import Any, Final, TextIO
 
 from trackside.errors import BadImport, BadInput
@@ -27,6 +29,8 @@ _COLUMNS: Final = (
     *("date", "venue", "car", "kind", "number", "start", "driver", "session"),
     *("corner", "field", "typed", "unit", "si"),
 )
+_OF_SESSION: Final = 8
+"""How many of the columns are the session's, the same for each of its readings."""
 
 
 def export_json(logbook: Logbook) -> dict[str, Any]:
@@ -113,8 +117,12 @@ def export_csv(logbook: Logbook, stream: TextIO) -> int:
     writer = csv.writer(stream)
     writer.writerow(_COLUMNS)
     rows = logbook.session_readings()
-    for row in rows:
-        writer.writerow([_safe(cell) for cell in row])
+    for run, of_session in groupby(rows, key=itemgetter(*range(_OF_SESSION))):
+        start = [_safe(cell) for cell in run]
+        writer.writerows(
+            [*start, corner, _safe(field), _safe(typed), _safe(unit), si]
+            for *_, corner, field, typed, unit, si in of_session
+        )
     return len(rows)
 
 

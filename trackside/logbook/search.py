@@ -7,7 +7,7 @@ prefix. Text without letters or digits, which FTS5 does not index, is looked for
 from __future__ import annotations
 
 import sqlite3
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 
 class Found(NamedTuple):
@@ -19,14 +19,24 @@ class Found(NamedTuple):
     excerpt: str
 
 
+MOST_RANKED: Final = 2000
+"""Where more than so many answer, no order of merit helps, and it would take its time."""
+
+
 def search(sql: sqlite3.Connection, text: str, limit: int = 50) -> list[Found]:
-    """Where every word of `text` occurs, best first; the start of a word is enough."""
+    """Where every word of `text` occurs, best first; the start of a word is enough.
+
+    Where very many answer, the newest come first.
+    """
     words = [word for word in text.replace("\0", " ").split() if any(c.isalnum() for c in word)]
     if words:
         query = " ".join('"' + word.replace('"', '""') + '"*' for word in words)
+        answers = "SELECT 1 FROM words WHERE words MATCH ? LIMIT ?"
+        [(count,)] = sql.execute(f"SELECT count(*) FROM ({answers})", (query, MOST_RANKED + 1))
+        order = "rank, rowid DESC" if count <= MOST_RANKED else "rowid DESC"
         rows = sql.execute(
-            """SELECT entity, kind, session, snippet(words, 0, '', '', '…', 16) FROM words
-               WHERE words MATCH ? ORDER BY rank, rowid DESC LIMIT ?""",
+            f"""SELECT entity, kind, session, snippet(words, 0, '', '', '…', 16) FROM words
+                WHERE words MATCH ? ORDER BY {order} LIMIT ?""",
             (query, limit),
         )
     elif sign := text.strip():
