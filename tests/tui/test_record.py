@@ -5,13 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from rich.cells import cell_len
 
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.errors import BadInput
-from trackside.preferences import Preferences
+from trackside.logbook import drop
+from trackside.preferences import PRESETS, Preferences
 from trackside.tui import dampers
-from trackside.tui.forms import FORMS, change, entries, spread, text_of
-from trackside.tui.screens.record import RecordPage
+from trackside.tui.forms import FORMS, change, entries, spread, text_of, told
+from trackside.tui.screens.record import LABEL_WIDTH, RecordPage
 from trackside.tui.screens.shed import ShedPage
 
 SIZES = [(80, 24), (120, 40)]
@@ -35,7 +37,9 @@ def test_text_of_a_number_reads_back_as_the_same_number(build: dict) -> None:
     patch = _change(entry.key, "46.02", build)
     assert patch == {"piston_diameter": pytest.approx(0.04602)}
     shown = text_of(entry, build | patch, METRIC)
-    assert shown == "46.02 mm"
+    assert shown == "46.02"
+    assert entry.label_in(METRIC) == "Piston ⌀ mm"
+    assert told("build", entry.path, patch["piston_diameter"], METRIC) == "46.02 mm"
     assert _change(entry.key, shown, build) == patch
 
 
@@ -127,6 +131,19 @@ def test_versions_follow(present: str, taken: set, following: str) -> None:
     assert dampers.next_version(present, taken) == following
 
 
+@pytest.mark.parametrize("preset", sorted(PRESETS))
+@pytest.mark.parametrize("form", sorted(FORMS))
+def test_every_label_has_room_for_its_unit(form: str, preset: str) -> None:
+    """A column between label and value; beside each other at 80 columns, in any crew's units."""
+    preferences = Preferences(preset=preset)
+    for entry in entries(form).values():
+        label = entry.label_in(preferences)
+        assert cell_len(label) < LABEL_WIDTH, label
+        if entry.quantity in ("mass", "length", "spring rate", "pressure", "force", "speed"):
+            unit = entry.unit or preferences.unit(entry.quantity)
+            assert label.endswith(f" {unit}")
+
+
 # ── the page ────────────────────────────────────────────────────────────────────────────────────
 
 
@@ -198,6 +215,75 @@ async def test_unreadable_text_stays_and_replaces_nothing(season_file: Path, dri
         await pilot.press("escape")
         again = await _damper(pilot, "RP-0713")
         assert again._shown("build.stroke").text == "12 bar"
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_car_says_the_units_of_its_figures(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await _car(pilot)
+        text = screen_text(pilot.app)
+        for label in ("Wheelbase mm", "Scales kg", "Spring N/mm", "Stop gap mm"):
+            assert label in text
+        entity = page.desk.form["car"]
+        page.grid.go("car.wheelbase")
+        await pilot.press(*"2710", "enter")
+        await pilot.pause()
+        assert page.desk.logbook.state(entity)["wheelbase"] == pytest.approx(2.71)
+        line = next(li for li in screen_text(pilot.app).split("\n") if "Wheelbase mm" in li)
+        assert line.split("Wheelbase mm")[1].split()[0] == "2710"
+
+
+async def _car(pilot) -> RecordPage:  # type: ignore[no-untyped-def]
+    car = pilot.app.desk.session.car
+    pilot.app.screen.open_record({"car": car})
+    await until(pilot, lambda: isinstance(pilot.app.screen, RecordPage) and pilot.app.focused)
+    await pilot.pause()
+    return pilot.app.screen
+
+
+async def test_a_car_that_was_undone_is_said(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _car(pilot)
+        page.desk.logbook.write(drop("car", page.desk.form["car"]))
+        page.redraw()
+        for key in ("n", "]", "tab", "enter"):
+            await pilot.press(key)
+            await pilot.pause()
+            assert pilot.app.screen is page
+            assert "no longer in the logbook" in screen_text(pilot.app)
+
+
+async def test_a_damper_that_was_undone_is_said(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        desk = pilot.app.desk
+        dampers.new_damper(desk, "Q-77")
+        await until(pilot, lambda: desk.shed.damper("Q-77"))
+        page = await _damper(pilot, "Q-77")
+        await pilot.press("u")
+        await until(pilot, lambda: not desk.shed.damper("Q-77"))
+        for key in ("]", "[", "tab"):
+            await pilot.press(key)
+            await pilot.pause()
+            assert pilot.app.screen is page
+            assert "no longer in the logbook" in screen_text(pilot.app)
+
+
+async def test_what_is_typed_for_a_record_that_goes_meanwhile_stands_till_it_is_back(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        page = await _car(pilot)
+        car = page.desk.form["car"]
+        page.grid.go("car.words")
+        await pilot.press("enter", *"new harness")
+        page.desk.logbook.write(drop("car", car))
+        page.bodies = {}
+        page.leave()
+        page.desk.logbook.undo()
+        page.redraw()
+        assert page._shown("car.words").text.endswith("new harness")
 
 
 @pytest.mark.parametrize("words", AWKWARD)

@@ -53,8 +53,15 @@ class Entry:
         return self.path.rpartition(".")[0] if self.path.startswith(_LISTS_AT) else self.path
 
     def unit_in(self, preferences: Preferences) -> str:
-        """The unit in which a bare number is read."""
-        return self.unit or preferences.unit(self.quantity or "plain")
+        """The unit in which a bare number is read; empty for words and counts."""
+        if self.quantity is None:
+            return ""
+        unit = self.unit or preferences.unit(self.quantity)
+        return QUANTITIES[self.quantity].unit(unit).symbol if unit else ""
+
+    def label_in(self, preferences: Preferences) -> str:
+        """The label with that unit."""
+        return f"{self.label} {self.unit_in(preferences)}".strip()
 
 
 @dataclass(frozen=True)
@@ -172,8 +179,13 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 "Car",
                 ("name", "Name", None, "", "", (), True),
                 ("number", "Number"),
-                ("stops", "Bump stops", None, "",
-                 "red = 5:400 10:1300 (mm:N); blue = 40/1.5/20 (N/mm, stiffening, solid at mm)"),
+                (
+                    "stops",
+                    "Bump stops",
+                    None,
+                    "",
+                    "red = 5:400 10:1300 (mm:N); blue = 40/1.5/20 (N/mm, stiffening, solid at mm)",
+                ),
                 ("words", "Notes"),
             ),
             _section(
@@ -204,8 +216,8 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 ("work", "Work done", None, "", "at this strip-down, and why"),
                 ("gas_pressure", "Gas", "pressure", "", f"gauge. {CHARGING}"),
                 ("oil", "Oil"),
-                ("oil_viscosity_40", "Oil at 40", "viscosity", "", "kinematic, at 40 °C"),
-                ("oil_viscosity_100", "Oil at 100", "viscosity", "", "kinematic, at 100 °C"),
+                ("oil_viscosity_40", "Oil 40 °C", "viscosity", "", "kinematic, at 40 °C"),
+                ("oil_viscosity_100", "Oil 100 °C", "viscosity", "", "kinematic, at 100 °C"),
             ),
             _section(
                 "build",
@@ -261,13 +273,11 @@ def spread(body: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def text_of(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> str:
-    """What the cell shows: words, or the number with its unit, to the six digits kept."""
+    """What the cell shows: words, or the number in the label's unit, to the six digits kept."""
     value = spread(body).get(entry.path)
     if value is None or entry.quantity is None:
         return one_line(str(value)) if value is not None else ""
-    unit = entry.unit_in(preferences)
-    symbol = QUANTITIES[entry.quantity].unit(unit).symbol if unit else ""
-    return f"{from_si(value, entry.quantity, unit):.6g} {symbol}".strip()
+    return f"{from_si(value, entry.quantity, entry.unit_in(preferences)):.6g}"
 
 
 def told(kind: str, path: str, value: Any, preferences: Preferences) -> str:
@@ -278,8 +288,17 @@ def told(kind: str, path: str, value: Any, preferences: Preferences) -> str:
         entry = entries(form).get(f"{kind}.{path}")
         if entry:
             head, _, name = path.partition(".")
-            return text_of(entry, {head: {name: value} if name else value}, preferences)
+            text = text_of(entry, {head: {name: value} if name else value}, preferences)
+            return f"{text} {entry.unit_in(preferences)}".strip()
     return f"{len(value)} of them" if isinstance(value, (list, dict)) else one_line(str(value))
+
+
+def read_day(text: str) -> str:
+    """A date, written so that it sorts. BadInput for anything else."""
+    try:
+        return date.fromisoformat(text).isoformat()
+    except ValueError:
+        raise BadInput(f"“{text}” is not a date", "type it like 2026-05-09") from None
 
 
 def value_of(entry: Entry, text: str, preferences: Preferences) -> Any:
@@ -296,10 +315,7 @@ def value_of(entry: Entry, text: str, preferences: Preferences) -> Any:
             raise BadInput(f"“{text}” is not known here", f"type {' or '.join(entry.choices)}")
         return found[0]
     if entry.path == "date":
-        try:
-            return date.fromisoformat(text).isoformat()
-        except ValueError:
-            raise BadInput(f"“{text}” is not a date", "type it like 2026-05-09") from None
+        return read_day(text)
     if entry.path == "stops":
         read_stops(text)
     if entry.quantity is None:

@@ -9,7 +9,7 @@ from rich.text import Text
 from textual.widget import Widget
 from textual.widgets import Static
 
-from trackside.errors import TracksideError, UnknownRecord
+from trackside.errors import TracksideError
 from trackside.logbook.fold import patched
 from trackside.tui import dampers
 from trackside.tui.commands import bindings_of
@@ -19,7 +19,10 @@ from trackside.tui.widgets.cells import Block, Cell, Shown
 from trackside.tui.widgets.grid import Grid
 from trackside.units import one_line
 
-_NAMES = {"serial": "the serial", "version": "the build"}
+_NAMES = ("serial", "version")
+"""What sheets and sessions call a damper and its build by."""
+LABEL_WIDTH = 16
+GONE = "this record is no longer in the logbook: Esc goes back, U brings it again"
 
 
 class RecordPage(Page):
@@ -37,6 +40,7 @@ class RecordPage(Page):
         """What could not be kept, by entity and key: it stays in its cell until it is put right."""
         self.trouble: dict[tuple[str, str], str] = {}
         self.grid = Grid(self._shown, id="record", classes="fill")
+        self.grid.label_width = LABEL_WIDTH
 
     @property
     def form(self) -> str:
@@ -93,13 +97,14 @@ class RecordPage(Page):
         line.update(names, layout=False)
         if self.form not in self.bodies:
             self.grid.lay_out((), ())
-            self.say("this record is no longer in the logbook: Esc goes back, U brings it again")
+            self.say(GONE, "problem")
             return
         sections = [s for s in parts[self.part] if s.entries[0].kind in self.bodies]
+        preferences = self.desk.preferences
         self.grid.columns = 2 if len(sections) > 1 else 1
         blocks = [Block(section.title, section.role) for section in sections]
         cells = [
-            Cell(entry.key, entry.label, n, row, entry.quantity is not None)
+            Cell(entry.key, entry.label_in(preferences), n, row, entry.quantity is not None)
             for n, section in enumerate(sections)
             for row, entry in enumerate(section.entries)
         ]
@@ -159,6 +164,10 @@ class RecordPage(Page):
 
     def _keep(self, key: str, text: str) -> None:
         entry, at = self.entries[key], self._at(key)
+        if entry.kind not in self.bodies:
+            self.typed[at], self.trouble[at] = text, GONE
+            self.say(GONE, "problem")
+            return
         together = siblings(entry, self.entries.values())
         kept = text_of(entry, self.bodies[entry.kind], self.desk.preferences)
         if text == kept or (entry.required and not text):
@@ -193,8 +202,7 @@ class RecordPage(Page):
     def _write(self, kind: str, entity: str, texts: dict[Entry, str]) -> None:
         body = self.bodies[kind]
         patch = change(kind, body, texts, self.desk.preferences)
-        renamed = _NAMES.keys() & patch.keys() if kind in ("damper", "build") else ()
-        if renamed:
+        if kind in ("damper", "build") and any(name in patch for name in _NAMES):
             dampers.rename(self.desk, kind, entity, body, patch)
             self.bodies = self._read()
         else:
@@ -227,6 +235,9 @@ class RecordPage(Page):
         if self.form != "damper":
             return
         self.leave()
+        if "damper" not in self.bodies:
+            self.say(GONE, "problem")
+            return
         builds = dampers.builds_of(self.desk, self.bodies["damper"]["serial"])
         entities = [entity for entity, _ in builds]
         here = self.desk.form.get("build", "")
@@ -244,7 +255,8 @@ class RecordPage(Page):
             self.say("sessions are opened from an event, a car, or the pit board")
             return
         if self.form not in self.bodies:
-            raise UnknownRecord("this record is no longer in the logbook", "undo brings it back")
+            self.say(GONE, "problem")
+            return
         form = self.desk.form
         self.desk.new_session(event=form.get("event"), car=form.get("car"))
         self.app.action_page("sheet")  # type: ignore[attr-defined]
