@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
-from textual.widgets import Static, TextArea
+from textual.widgets import Input, Static, TextArea
 
 from tests.tui.conftest import Drive, screen_text, until
-from trackside.errors import BadSheet
+from trackside.damper.gas import ZERO_C
+from trackside.errors import BadInput, BadSheet, LogbookFull
 from trackside.logbook.samples import samples_folder
 from trackside.records import Build
 from trackside.review.shed import fit_of
 from trackside.tui.bench_words import sheet_drawing, sheet_lines
-from trackside.tui.dampers import sheet_of
+from trackside.tui.dampers import last_ran, sheet_of
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage
 from trackside.tui.widgets.ask import Ask
 
 SIZES = [(80, 24), (120, 40)]
+HEADER = "position,direction,speed_mm_s,force_N\n"
 ASKED = {"date": "2026-11-01", "counted": "", "gas": "no"}
 
 
@@ -90,7 +94,7 @@ async def test_a_strip_down_copies_the_build_and_forgets_the_charge(
         await pilot.press("B")
         await until(pilot, lambda: isinstance(pilot.app.focused, TextArea))
         assert "Release all pressure before opening" in screen_text(pilot.app)
-        await pilot.press(*"new seal", "escape")
+        await pilot.press(*"new seal", "ctrl+s")
         await until(pilot, lambda: isinstance(pilot.app.screen, RecordPage))
         await until(pilot, lambda: page.desk.shed.build("RP-0713").version == "B")
         new = page.desk.shed.build("RP-0713")
@@ -102,15 +106,119 @@ async def test_a_strip_down_copies_the_build_and_forgets_the_charge(
         await until(pilot, lambda: page.desk.shed.build("RP-0713").version == "A")
 
 
-async def test_leaving_the_strip_down_empty_writes_nothing(season_file: Path, drive: Drive) -> None:
+@pytest.mark.parametrize(
+    ("typed", "keys"),
+    [("", ["escape"]), ("new seal", ["escape"]), ("", ["ctrl+s"]), ("new", ["tab", "n", "enter"])],
+)
+async def test_no_build_comes_of_a_strip_down_that_nobody_wrote_down(
+    season_file: Path, drive: Drive, typed: str, keys: list[str]
+) -> None:
     async with drive(season_file) as pilot:
         page = await _shed(pilot, "RP-0713")
-        await pilot.press("B")
-        await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
-        await pilot.press("escape")
+        await _form(pilot, "B")
+        await pilot.press(*typed, *keys)
+        await until(pilot, lambda: pilot.app.screen is page)
         await pilot.pause()
-        assert len(page.desk.shed.builds_of("RP-0713")) == 1
+        assert len(page.desk.logbook.all("build")) == len(page.desk.shed.builds)
         assert page.desk.logbook.undo() == []
+
+
+async def _form(pilot, key: str) -> Ask:  # type: ignore[no-untyped-def]
+    await pilot.press(key)
+    await until(pilot, lambda: isinstance(pilot.app.focused, (Input, TextArea)))
+    return pilot.app.screen
+
+
+@pytest.mark.parametrize(("key", "name"), [("B", "work"), ("l", "path"), ("n", "serial")])
+async def test_escape_writes_nothing_and_keeps_the_words_for_the_next_time(
+    season_file: Path, drive: Drive, key: str, name: str
+) -> None:
+    async with drive(season_file) as pilot:
+        page = await _shed(pilot, "RP-0713")
+        counts = [len(page.desk.logbook.all(kind)) for kind in ("damper", "build", "sheet")]
+        await _form(pilot, key)
+        await pilot.press(*"half a word", "escape")
+        await until(pilot, lambda: pilot.app.screen is page)
+        await pilot.pause()
+        kinds = ("damper", "build", "sheet")
+        assert [len(page.desk.logbook.all(kind)) for kind in kinds] == counts
+        form = await _form(pilot, key)
+        assert form.typed()[name] == "half a word"
+
+
+async def test_a_strip_down_that_the_logbook_refuses_stays_in_its_form(
+    season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with drive(season_file) as pilot:
+        page = await _shed(pilot, "RP-0713")
+
+        def refuse(*_: object, **__: object) -> None:
+            raise LogbookFull("the disk is full", "make room")
+
+        monkeypatch.setattr(page.desk, "write", refuse)
+        await _form(pilot, "B")
+        await pilot.press(*"new seal", "ctrl+s")
+        await until(pilot, lambda: "the disk is full" in screen_text(pilot.app))
+        assert (await _form(pilot, "B")).typed()["work"] == "new seal"
+
+
+async def test_an_answer_that_is_neither_yes_nor_no_builds_nothing(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        page = await _shed(pilot, "RP-0713")
+        await _form(pilot, "B")
+        await pilot.press(*"new seal", "tab", *"hm", "enter")
+        await until(pilot, lambda: "type yes or no" in screen_text(pilot.app))
+        assert len(page.desk.logbook.all("build")) == len(page.desk.shed.builds)
+        assert (await _form(pilot, "B")).typed()["work"] == "new seal"
+
+
+async def test_a_charge_below_absolute_zero_is_a_sentence(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        desk = pilot.app.desk
+        where = last_ran(desk.logbook)["tw-2241"]
+        cold = {"typed": "-300", "unit": "°C", "si": -ZERO_C - 27}
+        desk.take(where.session)
+        desk.keep_all({f"{where.corner}.gas_temperature": cold})
+        page = await _shed(pilot, "TW-2241")
+        assert "below absolute zero" in _words(page)
+        assert "Build B" in _words(page)
+
+
+async def test_the_list_outlives_a_session_that_was_undone(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        await pilot.press("n")
+        await pilot.pause()
+        newest = pilot.app.desk.entity
+        await pilot.press("escape")
+        page = await _shed(pilot, "RP-0713")
+        assert page.places["rp-0713"].session == newest
+        page.desk.logbook.undo()
+        page.query_one("#dampers").refresh()
+        page._draw()
+        await pilot.press("u")
+        await until(pilot, lambda: page.places["rp-0713"].session != newest)
+        assert isinstance(pilot.app.screen, ShedPage)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_records_that_cannot_be_read_stand_below_the_dampers(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await _shed(pilot, "RP-0713")
+        sentence = "build C of [/b ZZ-1 cannot be read: correct that value."
+        page.desk.shed = replace(page.desk.shed, unread=(sentence,))
+        page.redraw()
+        await pilot.press("end")
+        await pilot.pause()
+        assert f"! {sentence}" in screen_text(pilot.app)
+        assert sentence in _words(page)
+        for key in ("enter", "B", "l"):
+            await pilot.press(key)
+            await pilot.pause()
+            assert pilot.app.screen is page
 
 
 @pytest.mark.parametrize(
@@ -126,6 +234,34 @@ def test_a_bad_file_is_told_with_its_line(tmp_path: Path, text: str, why: str) -
     file.write_text(text)
     with pytest.raises(BadSheet, match=why):
         sheet_of(Build(damper="X", version="A"), {"path": str(file), **ASKED})
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "why"),
+    [
+        ("date", "18.10.2026", "not a date"),
+        ("date", "yesterday", "not a date"),
+        ("gas", "true", "no or yes"),
+        ("counted", "left", "hard or soft"),
+    ],
+)
+def test_what_is_said_of_a_sheet_is_checked(
+    tmp_path: Path, name: str, typed: str, why: str
+) -> None:
+    file = tmp_path / "good.csv"
+    file.write_text(HEADER + "0,bump,50,100\n")
+    with pytest.raises(BadInput, match=why):
+        sheet_of(Build(damper="X", version="A"), {"path": str(file), **ASKED, name: typed})
+
+
+def test_a_sheet_with_gas_force_in_it_says_so(tmp_path: Path) -> None:
+    file = tmp_path / "good.csv"
+    file.write_text(HEADER + "0,bump,50,100\n")
+    build = Build(damper="X", version="A", gas_pressure=2e6)
+    asked = {"date": "", "counted": "Soft", "gas": "YES"}
+    sheet = sheet_of(build, {"path": str(file), **asked})
+    assert (sheet.gas_in, sheet.gas_pressure, sheet.counted_from) == (True, 2e6, "soft")
+    assert sheet.date == date.today().isoformat()
 
 
 @pytest.mark.parametrize("path", ["nowhere.csv", "", "/", "\x00", "~nobody-here/x.csv"])
@@ -148,6 +284,7 @@ async def test_a_sheet_that_cannot_be_fitted_is_not_taken_in(
         await pilot.press("enter", "enter", "enter", "enter")
         await until(pilot, lambda: "not taken in" in screen_text(pilot.app))
         assert len(page.desk.shed.sheets) == many
+        assert (await _form(pilot, "l")).typed()["path"] == str(file)
 
 
 async def test_a_file_named_in_quotes_is_found(tmp_path: Path) -> None:

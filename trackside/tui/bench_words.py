@@ -11,6 +11,7 @@ from trackside.damper.clicks import as_counted
 from trackside.damper.fit import DirectionFit, Parameter, SheetFit
 from trackside.damper.flow import FlowPath, force_at
 from trackside.damper.gas import pressure_at_20, rod_force
+from trackside.errors import BadNumber
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, Damper, DynoSheet, Session
 from trackside.review.shed import rows_of
@@ -45,7 +46,7 @@ def build_lines(
         yield "", one_line(damper.words)
     if ran:
         yield "", f"last ran {ran[2]}, {ran[1]}"
-        yield "", _charge(ran[0], ran[1], shed.build(damper.serial), preferences)
+        yield "", _charge(ran[0], ran[1], shed.build_at(ran[0], ran[1]), preferences)
     builds = shed.builds_of(damper.serial)
     if not builds:
         yield "", "no build on record: B enters what is inside"
@@ -99,8 +100,11 @@ def _charge(session: Session, corner: str, build: Build | None, preferences: Pre
     text = f"charge {show(gauge, 'pressure', unit, with_unit=True)} gauge"
     if read_at is None:
         return f"{text}, temperature not read: cannot be compared with other readings"
-    at_20 = float(pressure_at_20(gauge, read_at))
     text += f" at {show(read_at, 'temperature', celsius, with_unit=True)}"
+    try:
+        at_20 = float(pressure_at_20(gauge, read_at))
+    except BadNumber as error:
+        return f"{text}: {error}"
     text += (
         f" = {show(at_20, 'pressure', unit, with_unit=True)} at "
         f"{show(20.0, 'temperature', celsius, with_unit=True)}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,6 +11,7 @@ from trackside.errors import BadInput, BadSheet
 from trackside.logbook import patch, put
 from trackside.records import Build, DynoSheet, read_sheet
 from trackside.records.fields import CORNERS
+from trackside.tui.forms import read_day
 from trackside.units import one_line
 
 if TYPE_CHECKING:
@@ -106,7 +108,8 @@ def _spelled(number: int) -> str:
 
 
 def sheet_of(build: Build, answers: dict[str, str]) -> DynoSheet:
-    """The sheet in the file that was named, for that build. BadSheet says what is wrong."""
+    """The sheet in the file that was named, for that build. BadSheet says what is wrong with the
+    file, BadInput with what was said of it."""
     path = Path(answers["path"].strip().strip("'\""))
     try:
         path = path.expanduser()
@@ -115,16 +118,25 @@ def sheet_of(build: Build, answers: dict[str, str]) -> DynoSheet:
         text = path.read_text("utf-8")
     except (OSError, ValueError, RuntimeError) as error:
         raise BadSheet(f"{path} cannot be read ({error})", "check the path") from error
-    sheet = read_sheet(text, path.name)
+    gas_in = _one_of(answers["gas"], "no", "yes") == "yes"
     about = {
         "damper": build.damper,
         "build": build.version,
-        "date": one_line(answers["date"]),
-        "counted_from": answers["counted"].strip() or None,
-        "gas_in": answers["gas"].strip() == "yes",
-        "gas_pressure": build.gas_pressure if answers["gas"].strip() == "yes" else None,
+        "date": read_day(one_line(answers["date"]) or date.today().isoformat()),
+        "counted_from": _one_of(answers["counted"], "", "hard", "soft") or None,
+        "gas_in": gas_in,
+        "gas_pressure": build.gas_pressure if gas_in else None,
     }
-    return DynoSheet.checked(sheet.body() | about)
+    return DynoSheet.checked(read_sheet(text, path.name).body() | about)
+
+
+def _one_of(typed: str, default: str, *others: str) -> str:
+    """The word that was typed, `default` for none; BadInput for any other word."""
+    word = typed.strip().casefold()
+    known = [known for known in (default, *others) if known]
+    if word and word not in known:
+        raise BadInput(f"“{one_line(typed)}” is not known here", f"type {' or '.join(known)}")
+    return word or default
 
 
 def keep_sheet(desk: Desk, sheet: DynoSheet) -> None:
@@ -176,13 +188,26 @@ def _ran(logbook: Logbook, serial: str, version: str) -> int:
     return len(found)
 
 
-def last_ran(logbook: Logbook) -> dict[str, tuple[str, str]]:
-    """For each serial (case folded) the newest session that names it, and the corner."""
-    order = {line.entity: n for n, line in enumerate(logbook.session_lines())}
-    found: dict[str, tuple[str, str]] = {}
+@dataclass(frozen=True)
+class LastRan:
+    """Where a damper last ran: the session (entity, date, in words) and the corner."""
+
+    session: str
+    corner: str
+    date: str
+    words: str
+
+
+def last_ran(logbook: Logbook) -> dict[str, LastRan]:
+    """By serial (case folded), from the newest session that names it."""
+    named: dict[str, list[tuple[str, str]]] = {}
     for corner in CORNERS:
         for session, serial, *_ in logbook.readings(corner, "damper"):
-            key = serial.casefold()
-            if key not in found or order.get(session, 0) < order.get(found[key][0], 0):
-                found[key] = (session, corner)
+            named.setdefault(session, []).append((serial.casefold(), corner))
+    found: dict[str, LastRan] = {}
+    for line in logbook.session_lines():
+        day = line.start[:10]
+        words = f"{day} {line.venue} {line.kind} {line.number}".strip()
+        for serial, corner in named.get(line.entity, ()):
+            found.setdefault(serial, LastRan(line.entity, corner, day, words))
     return found

@@ -15,17 +15,17 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.damper.fit import SheetFit
-from trackside.errors import TracksideError
+from trackside.errors import BadInput, TracksideError
 from trackside.records import Build, CornerSheet, Damper, DynoSheet, Session
 from trackside.review.shed import Shed, fit_of
 from trackside.tui import dampers
 from trackside.tui.bench_words import build_lines, sheet_drawing, sheet_lines
 from trackside.tui.commands import bindings_of
 from trackside.tui.forms import CHARGING, OPENING
-from trackside.tui.page import Page
 from trackside.tui.palette import ROLES, styled
 from trackside.tui.revalving import present_lines
-from trackside.tui.widgets.ask import Ask, Question
+from trackside.tui.taking import Answers, Taking
+from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
 
@@ -49,17 +49,18 @@ class Fitted(Message):
 
 @dataclass
 class Loaded(Message):
-    """A sheet was read from a file and fitted, or could not be."""
+    """A sheet was read from a file and fitted, or could not be; `form` and `answers` named it."""
 
-    sheet: DynoSheet | None
-    error: TracksideError | None = None
+    found: DynoSheet | TracksideError
+    form: str
+    answers: Answers
 
 
 @dataclass
 class Located(Message):
     """Where each damper last ran was looked up."""
 
-    places: dict[str, tuple[str, str]]
+    places: dict[str, dampers.LastRan]
 
 
 @dataclass
@@ -71,7 +72,7 @@ class Compared(Message):
     lines: list[tuple[str, str]]
 
 
-class ShedPage(Page):
+class ShedPage(Taking):
     """Dampers above, the one under the cursor below."""
 
     PAGE = "shed"
@@ -82,7 +83,7 @@ class ShedPage(Page):
         self.part = PARTS[0]
         self.wanted = ""
         """The serial under the cursor."""
-        self.places: dict[str, tuple[str, str]] = {}
+        self.places: dict[str, dampers.LastRan] = {}
         self.fitted: Fitted | None = None
         self.compared: Compared | None = None
 
@@ -111,11 +112,16 @@ class ShedPage(Page):
 
     @property
     def damper(self) -> Damper | None:
-        """The damper under the cursor."""
-        shed, ledger = self.desk.shed, self.query_one(Ledger)
-        if shed is None or not shed.dampers:
-            return None
-        return shed.dampers[min(ledger.cursor, len(shed.dampers) - 1)]
+        """The damper under the cursor; None on the lines below the dampers."""
+        shed, at = self.desk.shed, self.query_one(Ledger).cursor
+        return shed.dampers[at] if shed and at < len(shed.dampers) else None
+
+    @property
+    def unread(self) -> str:
+        """The sentence under the cursor about a record that cannot be read; empty elsewhere."""
+        shed, at = self.desk.shed, self.query_one(Ledger).cursor
+        below = at - len(shed.dampers) if shed else -1
+        return shed.unread[below] if shed and 0 <= below < len(shed.unread) else ""
 
     def show(self) -> None:
         """The list again; the cursor stays with its damper."""
@@ -123,7 +129,7 @@ class ShedPage(Page):
         if shed is None:
             return
         at = next((n for n, d in enumerate(shed.dampers) if d.serial == self.wanted), None)
-        self.query_one(Ledger).fill(len(shed.dampers), at)
+        self.query_one(Ledger).fill(len(shed.dampers) + len(shed.unread), at)
         self.run_worker(self._locate, thread=True, exclusive=True, group="places")
         self._draw()
 
@@ -141,8 +147,11 @@ class ShedPage(Page):
 
     def _row(self, index: int) -> Text:
         shed = self.desk.shed
-        if shed is None or index >= len(shed.dampers):
+        if shed is None:
             return Text("")
+        if index >= len(shed.dampers):
+            unread = shed.unread[index - len(shed.dampers) :][:1]
+            return Text("".join(f" ! {one_line(sentence)}" for sentence in unread), "bold")
         damper = shed.dampers[index]
         build = shed.build(damper.serial)
         sheets = len(shed.sheets_of(build)) if build else 0
@@ -164,7 +173,7 @@ class ShedPage(Page):
         place = self.places.get(damper.serial.casefold())
         if place is None:
             return "never ran" if self.places else ""
-        return f"{self.desk.logbook.session_line(place[0]).start[:10]} {place[1]}"
+        return f"{place.date} {place.corner}"
 
     def _draw(self) -> None:
         names = Text(" ")
@@ -176,7 +185,8 @@ class ShedPage(Page):
         curves.display = self.part == PARTS[1]
         self.wanted = damper.serial if damper else ""
         if damper is None:
-            self._tell([])
+            curves.display = False
+            self._tell([("", self.unread)])
         elif self.part == PARTS[0]:
             self._tell_builds(damper)
         else:
@@ -194,12 +204,7 @@ class ShedPage(Page):
     def _tell_builds(self, damper: Damper) -> None:
         shed, desk = self.desk.shed, self.desk
         assert shed is not None
-        ran = None
-        place = self.places.get(damper.serial.casefold())
-        if place and (body := desk.logbook.state(place[0])):
-            line = desk.logbook.session_line(place[0])
-            words = f"{line.start[:10]} {line.venue} {line.kind} {line.number}".strip()
-            ran = (Session.checked(body), place[1], words)
+        ran = self._last_ran(damper)
         known = self.compared
         if known is None or known.serial != damper.serial or known.shed is not shed:
             corner = ran[0].corner(ran[1]) if ran else None
@@ -208,6 +213,17 @@ class ShedPage(Page):
             known = None
         present = known.lines if known else ()
         self._tell(build_lines(damper, shed, ran, desk.preferences, present))
+
+    def _last_ran(self, damper: Damper) -> tuple[Session, str, str] | None:
+        """The session it last ran in, the corner, and the session in words."""
+        place = self.places.get(damper.serial.casefold())
+        if place is None:
+            return None
+        try:
+            body = self.desk.logbook.state(place.session)
+            return (Session.checked(body), place.corner, place.words) if body else None
+        except TracksideError:
+            return None
 
     def _compare(self, serial: str, shed: Shed, ran: CornerSheet | None) -> None:
         lines = present_lines(serial, shed, ran, self.desk.preferences)
@@ -298,55 +314,50 @@ class ShedPage(Page):
 
     def action_edit(self) -> None:
         """The damper and its present build, in cells."""
-        if self.damper:
-            self.open_record(dampers.records_of(self.desk, self.damper.serial))
-        else:
-            self.say("no damper yet: n enters one")
+        if damper := self._damper_in_hand():
+            self.open_record(dampers.records_of(self.desk, damper.serial))
+
+    def _damper_in_hand(self) -> Damper | None:
+        """The damper under the cursor; a sentence where there is none."""
+        if self.damper is None:
+            self.say(self.unread or "no damper yet: n enters one", "problem")
+        return self.damper
 
     def action_new_damper(self) -> None:
         """A damper: its serial first."""
-        self.app.push_screen(
-            Ask("New damper", [Question("serial", "Serial, as engraved")], CHARGING), self._named
-        )
+        self.ask("New damper", [Question("serial", "Serial, as engraved")], self._named, CHARGING)
 
-    def _named(self, answers: dict[str, str] | None) -> None:
-        serial = one_line((answers or {}).get("serial", ""))
-        if not serial:
-            return
-        try:
+    def _named(self, answers: Answers) -> str:
+        serial = one_line(answers["serial"])
+        if serial:
             dampers.new_damper(self.desk, serial)
-        except TracksideError as error:
-            self.say(str(error), "error")
-            return
-        self.wanted = serial
-        self.open_record(dampers.records_of(self.desk, serial))
+            self.wanted = serial
+            self.open_record(dampers.records_of(self.desk, serial))
+        return ""
 
     def action_new_build(self) -> None:
         """A strip-down."""
-        if self.damper is None:
-            self.say("no damper yet: n enters one")
-            return
-        questions = [
-            Question("work", "What is done, and why", many=True),
-            Question("sure", "Write it down?", choices=("yes", "no")),
-        ]
-        self.app.push_screen(
-            Ask(f"Strip-down of {self.damper.serial}", questions, OPENING),
-            partial(self._stripped, self.damper.serial),
-        )
+        if damper := self._damper_in_hand():
+            questions = [
+                Question("work", "What is done, and why", many=True),
+                Question("sure", "Write it down?", choices=("yes", "no")),
+            ]
+            keep = partial(self._stripped, damper.serial)
+            self.ask(f"Strip-down of {damper.serial}", questions, keep, OPENING)
 
-    def _stripped(self, serial: str, answers: dict[str, str] | None) -> None:
-        work = (answers or {}).get("work", "")
-        sure = (answers or {}).get("sure", "")
-        if sure == "no" or not (work.strip() or sure == "yes"):
-            self.say("no new build")
-            return
+    def _stripped(self, serial: str, answers: Answers) -> str:
+        work, sure = answers["work"].strip(), answers["sure"].strip()
+        if sure not in ("", "yes", "no"):
+            raise BadInput(f"“{sure}” is not an answer here", "type yes or no")
+        if sure == "no" or not (work or sure):
+            return "no new build"
         version = dampers.strip_down(self.desk, serial, work)
         self.open_record(
             dampers.records_of(self.desk, serial),
             text=f"build {version} is a copy of the one before: put right what was changed; "
             "charge and dyno sheet are not known yet",
         )
+        return ""
 
     def action_load_sheet(self) -> None:
         """A CSV file for the present build of the damper under the cursor."""
@@ -364,30 +375,36 @@ class ShedPage(Page):
             ),
             Question("gas", "Gas force in it", "no", choices=("no", "yes")),
         ]  # fmt: skip
-        title = f"Dyno sheet of {build.damper}, build {build.version}"
-        self.app.push_screen(Ask(title, questions), partial(self._named_sheet, build))
+        form = f"Dyno sheet of {build.damper}, build {build.version}"
+        self.ask(form, questions, partial(self._named_sheet, build, form))
 
-    def _named_sheet(self, build: Build, answers: dict[str, str] | None) -> None:
-        if answers and answers["path"].strip():
+    def _named_sheet(self, build: Build, form: str, answers: Answers) -> str:
+        if answers["path"].strip():
             self.say("reading and fitting the sheet …")
-            work = partial(self._load, build, answers)
+            work = partial(self._load, build, form, answers)
             self.run_worker(work, thread=True, exclusive=True, group="load")
+        return ""
 
-    def _load(self, build: Build, answers: dict[str, str]) -> None:
+    def _load(self, build: Build, form: str, answers: Answers) -> None:
         """In a thread: read, fit; a sheet that cannot be fitted is not taken in."""
         try:
             sheet = dampers.sheet_of(build, answers)
             fit_of(sheet, build)
         except TracksideError as error:
-            self.post_message(Loaded(None, error))
+            self.post_message(Loaded(error, form, answers))
         else:
-            self.post_message(Loaded(sheet))
+            self.post_message(Loaded(sheet, form, answers))
 
     def on_loaded(self, message: Loaded) -> None:
-        """Keep the sheet."""
-        if message.sheet is None:
-            self.say(f"not taken in: {message.error}", "error")
+        """Keep the sheet; what named one that cannot be kept stands in the form again."""
+        sheet = message.found
+        try:
+            if isinstance(sheet, TracksideError):
+                raise sheet
+            dampers.keep_sheet(self.desk, sheet)
+        except TracksideError as error:
+            self.desk.hold_form(message.form, message.answers)
+            self.say(f"not taken in: {error}", "error")
             return
-        dampers.keep_sheet(self.desk, message.sheet)
-        self.part, self.wanted = PARTS[1], message.sheet.damper
-        self.announce(f"{message.sheet.source}: {len(message.sheet.rows)} rows kept")
+        self.part, self.wanted = PARTS[1], sheet.damper
+        self.announce(f"{sheet.source}: {len(sheet.rows)} rows kept")
