@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import csv
+import json
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +12,9 @@ import pytest
 
 from tests.bench.recordings import DAMPER, GAS, HERTZ, STROKE, table, written
 from tests.running import Cli
+from trackside.logbook import Logbook
+from trackside.review.rig import read_rig
+from trackside.review.shed import Shed
 
 
 @pytest.fixture
@@ -61,11 +66,62 @@ def test_words(cli: Cli, files: list[Path]) -> None:
     assert "! no run is slow enough" in still.out
 
 
+def test_loops_are_kept_with_the_newest_sheet(
+    cli: Cli, files: list[Path], samples_log: Path, tmp_path: Path
+) -> None:
+    log = Path(shutil.copy(samples_log, tmp_path / "copy.trackside"))
+
+    def keep(position: float, *some: Path) -> dict:
+        arguments = ("--position", position, "--loops-of", "fp-0611", "--json")
+        return cli("--log", log, "dyno", "runs", *some, *arguments).json
+
+    def sheets() -> list[dict]:
+        out = tmp_path / "all.json"
+        out.unlink(missing_ok=True)
+        cli("--log", log, "export", out)
+        every = json.loads(out.read_text())["entities"]
+        return [e["body"] for e in every if e["kind"] == "sheet"]
+
+    before = sheets()
+    found = keep(10, *files)
+    assert {found["damper"], found["loops"]} == {"FP-0611", len(files)}
+    keep(5, *files[:2])
+    keep(10, *files[:3])
+    after = sheets()
+    changed = [(a, b) for a, b in zip(before, after, strict=True) if a != b]
+    assert len(changed) == 1
+    old, new = changed[0]
+    assert old.pop("loops") == []
+    loops = new.pop("loops")
+    assert old == new
+    assert sorted(loop["position"] for loop in loops) == [5, 5, 10, 10, 10]
+    with Logbook.open(log, read_only=True) as logbook:
+        kept = Shed.of(logbook).sheet(Shed.of(logbook).build("FP-0611"))
+    rig = read_rig(files[:2])
+    assert [x for x in kept.loops if x.position == 5] == list(rig.loops(5))
+
+
+def test_loops_are_refused_where_no_sheet_is(
+    cli: Cli, files: list[Path], samples_log: Path, tmp_path: Path
+) -> None:
+    log = Path(shutil.copy(samples_log, tmp_path / "copy.trackside"))
+    for serial, position, told in (
+        ("NO-1", 6, "NO-1 has no dyno sheet"),
+        ("FP-0611", 6, "no position 6: it has 0, 5, 10"),
+    ):
+        arguments = ("--position", position, "--loops-of", serial)
+        refused = cli("--log", log, "dyno", "runs", *files[:2], *arguments)
+        assert refused.status == 2
+        assert told in refused.err
+    alone = cli("--log", log, "dyno", "runs", *files[:2], "--loops-of", "FP-0611")
+    assert (alone.status, "need --position" in alone.err) == (2, True)
+
+
 def test_what_is_refused(cli: Cli, files: list[Path], tmp_path: Path) -> None:
     before = files[1].read_bytes()
     out = tmp_path / "sheet.csv"
     for arguments, told in (
-        (("--sheet", out), "--sheet needs --position"),
+        (("--sheet", out), "--sheet and --loops-of need --position"),
         (("--position", "hard"), "--position"),
         (("--position", -1), "no count of clicks"),
         (("--position", 6, "--sheet", files[1]), "is a recording"),

@@ -10,12 +10,12 @@ import click
 
 from trackside.cli.desk import Desk, number, scripted
 from trackside.cli.output import emit, millimetres, say, table, write_whole
-from trackside.errors import BadInput, BadSheet
+from trackside.errors import BadInput, BadSheet, UnknownRecord
 from trackside.units import show
 
 if TYPE_CHECKING:
     from trackside.preferences import Preferences
-    from trackside.records import DynoRow
+    from trackside.records import DynoRow, DynoSheet
     from trackside.review.rig import Rig, Run
 
 
@@ -23,10 +23,16 @@ if TYPE_CHECKING:
 @click.argument("files", metavar="FILE.csv…", nargs=-1, required=True)
 @click.option("--position", metavar="POSITION", help="Where the adjuster stood, as counted.")
 @click.option("--sheet", metavar="OUT.csv", help="Write the table as a dyno sheet.")
+@click.option("--loops-of", "serial", metavar="SERIAL", help="Keep the loops with its sheet.")
 @scripted
 @click.pass_obj
 def runs(
-    desk: Desk, files: tuple[str, ...], position: str | None, sheet: str | None, as_json: bool
+    desk: Desk,
+    files: tuple[str, ...],
+    position: str | None,
+    sheet: str | None,
+    serial: str | None,
+    as_json: bool,
 ) -> None:
     """Reduce raw bench recordings of one damper at one position to a table.
 
@@ -34,10 +40,11 @@ def runs(
     temperature_C and run. Displacement grows as the damper closes; force is positive in bump.
     Other units by suffix: time_ms, displacement_in, force_lbf, temperature_F. Sine or triangle,
     stroke, speed and where one run ends are found from the motion. A run of at most 5 mm/s tells
-    gas force and seal friction; the gas is then taken out.
+    gas force and seal friction; the gas is then taken out. --loops-of keeps the mean loops with
+    the newest dyno sheet of a damper's present build, for the damper shed to draw.
     """
-    if sheet is not None and position is None:
-        raise click.UsageError("--sheet needs --position")
+    if (sheet is not None or serial is not None) and position is None:
+        raise click.UsageError("--sheet and --loops-of need --position")
     where = None if position is None else _position(position)
     from trackside.review.rig import read_rig
 
@@ -48,6 +55,9 @@ def runs(
         target = _target(sheet, files)
         write_whole(target, lambda stream: _write(rig, rows, stream))
         written = {"sheet": str(target), "rows": len(rows)}
+    if serial is not None and where is not None:
+        kept = _keep(desk, serial, where, rig)
+        written |= {"damper": kept.damper, "build": kept.build, "loops": len(rig.runs)}
     if as_json:
         emit({
             "position": where,
@@ -62,8 +72,10 @@ def runs(
         return
     _say(rig, desk.preferences)
     say(*(f"! {warning}" for warning in rig.warnings()))
-    if written:
+    if "rows" in written:
         say(f"{written['rows']} rows written to {sheet}")
+    if "loops" in written:
+        say(f"{written['loops']} loops kept with the sheet of {written['damper']}")
 
 
 def _position(text: str) -> float:
@@ -89,6 +101,31 @@ def _target(name: str, files: tuple[str, ...]) -> Path:
     if target.exists() and any(target.samefile(given) for given in files):
         raise BadInput(f"{name} is a recording", "name another file for the sheet")
     return target
+
+
+def _keep(desk: Desk, serial: str, position: float, rig: Rig) -> DynoSheet:
+    """Put the loops of that position to the newest sheet of the damper's present build."""
+    from trackside.logbook import patch
+    from trackside.records import DynoSheet
+    from trackside.review.shed import Shed
+
+    with desk.writer() as logbook:
+        shed = Shed.of(logbook)
+        build = shed.build(serial)
+        sheet = shed.sheet(build) if build else None
+        if sheet is None:
+            raise UnknownRecord(
+                f"{serial} has no dyno sheet of its present build", "add one with dyno add"
+            )
+        known = {p for d in ("bump", "rebound") for p in sheet.positions(d)}
+        if position not in known:
+            told = ", ".join(f"{p:g}" for p in sorted(known))
+            raise BadInput(f"its sheet has no position {position:g}", f"it has {told}")
+        entity = next(e for e, b in logbook.all("sheet") if DynoSheet.checked(b) == sheet)
+        others = [loop for loop in sheet.loops if loop.position != position]
+        loops = [loop.body() for loop in (*others, *rig.loops(position))]
+        logbook.write(patch("sheet", entity, {"loops": loops}), reason="loops of bench recordings")
+    return sheet
 
 
 def _write(rig: Rig, rows: tuple[DynoRow, ...], stream: TextIO) -> None:

@@ -7,7 +7,7 @@ from trackside.records.base import Record
 from trackside.records.car import Car, CarCorner
 from trackside.records.damper import Adjuster, Build, Damper, Parts, ShopRule
 from trackside.records.discs import read_discs
-from trackside.records.dyno import DynoRow, DynoSheet, read_sheet
+from trackside.records.dyno import DynoRow, DynoSheet, Loop, read_sheet
 from trackside.records.event import Event
 from trackside.records.note import BALANCE_WORDS, Change, Kept, Note
 from trackside.records.reading import Reading, in_words, problem_of, same
@@ -39,6 +39,7 @@ __all__ = [
     "DynoSheet",
     "Event",
     "Kept",
+    "Loop",
     "Note",
     "Parts",
     "Reading",

@@ -10,9 +10,9 @@ from __future__ import annotations
 import csv
 import math
 from collections.abc import Iterator
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from trackside.errors import BadNumber, BadSheet
 from trackside.records.base import Line, Record, Words
@@ -20,6 +20,8 @@ from trackside.units import QUANTITIES, read_number
 
 MOST_ROWS = 20_000
 """A sheet with more rows is a raw recording."""
+
+MOST_LOOP_POINTS = 200
 
 _SPEED = {"mm_s": "mm/s", "in_s": "in/s", "m_s": "m/s"}
 _FORCE = {"N": "N", "lbf": "lbf", "kgf": "kgf", "kN": "kN"}
@@ -48,6 +50,29 @@ class DynoRow(NamedTuple):
     preload_position: float | None = None
 
 
+class Loop(Record):
+    """The mean loop of one bench run: displacement from mid stroke (m, growing as the damper
+    closes) against force (N, positive in bump), gas force still in it."""
+
+    position: float
+    speed: float
+    """Peak speed, m/s."""
+    displacement: tuple[float, ...]
+    force: tuple[float, ...]
+
+    @model_validator(mode="after")
+    def _paired(self) -> Self:
+        if len(self.displacement) != len(self.force):
+            raise ValueError("a loop has as many displacements as forces")
+        if len(self.force) > MOST_LOOP_POINTS:
+            raise ValueError(f"a loop has at most {MOST_LOOP_POINTS} points")
+        return self
+
+    def __hash__(self) -> int:
+        """Of what tells it apart: a sheet is looked up often, and its points are many."""
+        return hash((self.position, self.speed, len(self.force)))
+
+
 class DynoSheet(Record):
     """A sheet of one damper's build. `rebound_sign` is −1 when its rebound forces were negative."""
 
@@ -65,6 +90,7 @@ class DynoSheet(Record):
     friction_in: bool = True
     rebound_sign: Literal[1, -1] = 1
     rows: tuple[DynoRow, ...] = Field(default=(), min_length=1)
+    loops: tuple[Loop, ...] = ()
     words: Words = ""
 
     def of_direction(self, direction: str) -> tuple[DynoRow, ...]:

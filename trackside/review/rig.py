@@ -19,13 +19,13 @@ from trackside.damper.motion import Sine, find_motion
 from trackside.damper.recording import PeakForces, Recording, SlowRun
 from trackside.damper.runs import find_runs
 from trackside.errors import BadSheet
-from trackside.records import DynoRow
+from trackside.records import DynoRow, Loop
 from trackside.review.rig_file import Columns, read_columns
 
 SLOW = 0.0055
 """A run up to this peak speed (m/s) tells gas and friction: a factory list reads friction below
 5 mm/s (check-values section 6, second-hand), and a tenth is left for the machine."""
-LOOP_POINTS = 200
+LOOP_POINTS = 100
 FULLNESS = (0.6, 1.05)
 """A loop's area over stroke × (bump + rebound): k/4 of the power law F = C·vⁿ, which is 1 for dry
 friction, 0.785 for n = 1 and 0.667 for n = 2 (check-values section 6: derived). A triangle at one
@@ -88,6 +88,18 @@ class Rig:
             for n, direction in enumerate(_DIRECTIONS)
             for run in self.runs
             if run.slow is None and (force := self.forces(run)[n]) > 0.0
+        )
+
+    def loops(self, position: float) -> tuple[Loop, ...]:
+        """The mean loops as they are kept with a sheet, to 0.01 mm and 0.1 N, slowest first."""
+        return tuple(
+            Loop(
+                position=position,
+                speed=round(run.peaks.speed, 5),
+                displacement=tuple(run.loop[0].round(5).tolist()),
+                force=tuple(run.loop[1].round(1).tolist()),
+            )
+            for run in self.runs
         )
 
     def warnings(self) -> Iterator[str]:
