@@ -5,11 +5,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from trackside.preferences import Preferences
 from trackside.records import Change, Note, Session
 from trackside.review.changes import AXLES, Changes, ForceChange, changes
 from trackside.review.charge import lost_charges
 from trackside.review.shed import Shed
+from trackside.review.worth import ForceStep
 
 _FEEL: dict[tuple[str, str, bool], str] = {
     ("front", "bump", True): "nose goes down slower under braking; front talks more over kerbs",
@@ -29,9 +32,14 @@ _FEEL: dict[tuple[str, str, bool], str] = {
 }
 """Common practice, no source: which way the car tends to go. A hint to listen for, no promise."""
 
-CAUTION = "A large step: take a cautious out-lap."
+CAUTION = "large step: take a cautious out-lap"
 LARGE_STEP = 25.0
 """A force change of more %, at a reference speed, gets the caution (common practice, no source)."""
+
+
+def is_large(step: ForceStep) -> bool:
+    """Whether a change takes a cautious out-lap: a large share of the force, out of the noise."""
+    return bool(np.any((np.abs(step.percent) > LARGE_STEP) & ~step.in_noise))
 
 
 @dataclass(frozen=True)
@@ -61,7 +69,7 @@ def debrief(
     found = changes(before, after, shed, preferences)
     felt = [force for force in found.forces if not force.in_noise]
     feel = dict.fromkeys(text for force in felt if (text := _feel(force)))
-    large = any(abs(p) > LARGE_STEP for force in felt for p in force.step.percent)
+    large = any(is_large(force.step) for force in felt)
     return Debrief(
         found,
         tuple(found.sentences()),

@@ -78,8 +78,8 @@ class Taking(Page):
         if not self.session_in_hand():
             return
         questions = (
-            Question("what", "Change", text=changed_in_words(self.desk)),
             Question("reason", "Why", many=True),
+            Question("what", "Change", text=changed_in_words(self.desk)),
             Question("verdict", "Verdict", choices=VERDICTS),
             Question("verdict_words", "What came of it"),
         )
@@ -98,8 +98,8 @@ class Taking(Page):
             return
         line = self.desk.line()
         questions = (
-            Question("title", "Name", text=f"{line.venue} {line.kind} {line.number}".strip()),
             Question("why", "Why it is worth keeping", many=True),
+            Question("title", "Name", text=f"{line.venue} {line.kind} {line.number}".strip()),
             Question("result", "Result", text=line.result),
         )
         self.ask("Keep this set-up", questions, self._keep_on_shelf)

@@ -44,18 +44,19 @@ WIDE: dict[tuple[str, ...], str] = {
     ("session",): "Session, weather",
 }
 """The parts of the sheet, by the groups of fields that each shows."""
+HAS_RUN = "this session has run: n opens the next one with the same set-up"
 HOLD_AFTER = 0.3
 """Seconds of typing after which the text is held against a cut-off."""
 _NO_FIELD = ("lap_times", *BELONGS)
 WALK_FIELDS = ("tread_inner", "tread_middle", "tread_outer", "hot_pressure")
 OTHER_SIDE = {"FL": "FR", "FR": "FL", "RL": "RR", "RR": "RL"}
 CAUTIONS = {
-    "gas_pressure": "Charge with nitrogen through a regulator, eyes covered; release all pressure "
-    "before opening. The maker's figure comes first.",
-    "spring_rate": "Work under a car on stands, never on the jack alone.",
-    "perch": "Work under a car on stands, never on the jack alone.",
-    "packers": "Work under a car on stands, never on the jack alone.",
+    "gas_pressure": "nitrogen only, by regulator, eyes covered",
+    "spring_rate": "stands, never the jack alone",
+    "perch": "stands, never the jack alone",
+    "packers": "stands, never the jack alone",
 }
+"""Where the hand acts: short enough for the line, the handbook says it whole."""
 
 
 class Sheet(Taking):
@@ -161,7 +162,7 @@ class Sheet(Taking):
         if (desk.entity, path) in self._unknown:
             return Shown(self._unknown[desk.entity, path][0], "!")
         text = desk.shown(desk.session, path)
-        last = desk.shown(desk.before, path) if desk.before else ""
+        last = desk.shown(desk.before, path) if desk.before and (text or _is_set(path)) else ""
         if path in desk.half_typed:
             return Shown(text, "…", last, desk.half_typed[path])
         mark = "!" if text and self._problem(path) else "" if desk.is_kept(path) else "•"
@@ -206,8 +207,8 @@ class Sheet(Taking):
         meaning = self._meaning(typing, path) if typing is not None else self._meant(value, path)
         parts = [name, meaning]
         parts += [
-            field.hint,
-            CAUTIONS.get(path.partition(".")[2], "") if typing is not None else "",
+            CAUTIONS.get(path.partition(".")[2], "") or ("" if value else field.hint),
+            "Enter, then type" if typing is None and field.quantity is None else "",
         ]
         if desk.before and typing is None and (last := desk.shown(desk.before, path)):
             parts.append(f"before: {last}")
@@ -345,6 +346,8 @@ class Sheet(Taking):
         self._detail()
         if troubles:
             self.say("; ".join(troubles), "problem")
+        elif self.desk.session.status != "planned":
+            self.say(f"{HAS_RUN}; this corrects its record", "problem")
         self._panel_due()
 
     def action_flip(self) -> None:
@@ -372,7 +375,10 @@ class Sheet(Taking):
     def action_item(self) -> None:
         """An item of the whole car."""
         if self.session_in_hand():
-            questions = (Question("name", "Item"), Question("text", "Value with its unit"))
+            questions = (
+                Question("name", "Item"),
+                Question("text", "Value", hint="with its unit: 57.5 % front, hole 2 of 4"),
+            )
             self.ask("Item of the whole car", questions, self._keep_item)
 
     def _keep_item(self, answers: Answers) -> str:
@@ -385,6 +391,12 @@ class Sheet(Taking):
         self.show()
         self.grid.go(f"items.{name}")
         return "" if text or name in self.desk.session.items else f"{name}: type its value too"
+
+
+def _is_set(path: str) -> bool:
+    """Whether the value is set on the car, not measured: only then may the last one stand dim in
+    an empty cell."""
+    return path in _NO_FIELD or path.startswith("items.") or field_of(path).carried
 
 
 _BESIDE = {

@@ -65,9 +65,8 @@ class Ask(ModalScreen[dict[str, str] | None]):
             yield Static(f"Tab next · {keep} · Esc not now", classes="asked", markup=False)
 
     def on_mount(self) -> None:
-        """The box of words first, else the first question."""
-        first = next((q for q in self.questions if q.many), self.questions[0])
-        self.query_one(f"#{first.name}").focus()
+        """The first question has the keys."""
+        self.query_one(f"#{self.questions[0].name}").focus()
 
     def typed(self) -> dict[str, str]:
         """What stands in the fields, by name."""

@@ -62,8 +62,18 @@ class Grid(Widget, can_focus=True):
         text: str
         done: bool = False
 
-    def __init__(self, show: Callable[[str], Shown], columns: int = 2, **kwargs: str) -> None:
-        super().__init__(**kwargs)  # type: ignore[arg-type]
+    def __init__(
+        self,
+        show: Callable[[str], Shown],
+        columns: int = 2,
+        *,
+        words_first: bool = False,
+        id: str | None = None,
+        classes: str | None = None,
+    ) -> None:
+        super().__init__(id=id, classes=classes)
+        self.words_first = words_first
+        """Whether a letter begins typing in a cell of words, rather than being a command."""
         self._show = show
         self.columns = columns
         self.label_width = 12
@@ -78,6 +88,9 @@ class Grid(Widget, can_focus=True):
         """The order in which Enter moves on; empty: downwards."""
         self.buffer: str | None = None
         self.caret = 0
+        self.marked = False
+        """Whether the text that stood in the cell is marked: the first character typed takes its
+        place, a movement goes on from it."""
         self._top = 0
 
     # ── what is laid out ────────────────────────────────────────────────────────────────────
@@ -185,7 +198,7 @@ class Grid(Widget, can_focus=True):
         while cell_len(visible[: self.caret - start]) > room - 1:
             start += 1
             visible = text[start:]
-        style, caret = self._style("edit"), self._style("cursor")
+        style, caret = self._style("cursor" if self.marked else "edit"), self._style("cursor")
         before = visible[: self.caret - start]
         under = visible[self.caret - start : self.caret - start + 1] or " "
         after = visible[self.caret - start + 1 :]
@@ -271,6 +284,7 @@ class Grid(Widget, can_focus=True):
         shown = self._show(self.path)
         self.buffer = (shown.half_typed or shown.text) if text is None else text
         self.caret = len(self.buffer)
+        self.marked = text is None and bool(self.buffer) and not shown.half_typed
         self._typed()
 
     def leave(self) -> None:
@@ -327,15 +341,29 @@ class Grid(Widget, can_focus=True):
                 self.edit()
         elif event.key in ("delete", "backspace"):
             self.post_message(self.Left(self.path, ""))
-        elif event.character in BEGIN_NUMBER and (cell := self.cell(self.path)) and cell.numeric:
+        elif event.character and event.is_printable and self._begins(event.character):
             self.edit(event.character)
         else:
             return False
         return True
 
+    def _begins(self, character: str) -> bool:
+        """Whether a key begins typing in the cell: what can begin a number does anywhere, other
+        characters where words come before commands."""
+        cell = self.cell(self.path)
+        if cell is None:
+            return False
+        if character in BEGIN_NUMBER:
+            return cell.numeric or character.isdigit()
+        return self.words_first and not cell.numeric
+
     def _typing_key(self, event: events.Key) -> bool:
         key, text = event.key, self.buffer or ""
-        if key == "enter":
+        marked, self.marked = self.marked, False
+        if marked and key in ("backspace", "delete"):
+            self.buffer, self.caret = "", 0
+            self._typed()
+        elif key == "enter":
             self.leave()
             self.advance()
         elif key == "escape":
@@ -363,6 +391,8 @@ class Grid(Widget, can_focus=True):
             self.buffer = text[: self.caret] + text[self.caret + 1 :]
             self._typed()
         elif event.is_printable and event.character:
+            if marked:
+                self.buffer, self.caret = "", 0
             self._insert(event.character)
         else:
             return key == "backspace"

@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from trackside.charts import Series, live
 from trackside.errors import NoEstimate, TracksideError
+from trackside.review.debrief import CAUTION, is_large
 from trackside.review.estimate import Floats
 from trackside.review.standpoint import Standpoint, standpoint
 from trackside.review.worth import ForceStep
@@ -73,6 +74,8 @@ class Worth(Static):
         """Since the session before when something was turned, else one click harder."""
         if found.since is not None:
             step, title = found.since, "change since the session before"
+            if is_large(step):
+                title = f"! {CAUTION}"
         elif found.click is not None:
             step, title = found.click, "one step harder would add"
         else:
