@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -156,6 +157,24 @@ async def test_a_session_before_without_an_estimate_leaves_the_map_standing(
         await _settled(pilot, page)
         assert page.found is not None
         assert "FL rebound 5 of 20" in screen_text(pilot.app)
+
+
+async def test_a_step_without_an_estimate_is_not_called_a_stop(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        found = (await _at(pilot)).found
+        knob, worth = found.knobs[0]
+        why = "the sheet holds one position: measure another."
+        lame = replace(worth, harder=None, no_harder=why)
+        told = [line.plain for line in clickmap.tables(replace(found, knobs=((knob, lame),)), True)]
+        assert f"1 harder: {why}" in told
+        assert not any("stop" in line for line in told)
+        at_stop = replace(worth, softer=None)
+        told = [
+            line.plain for line in clickmap.tables(replace(found, knobs=((knob, at_stop),)), True)
+        ]
+        assert sum("stop" in line for line in told) == len(found.estimate.speed)
 
 
 def test_the_warm_curve_is_labelled_in_the_crews_degrees() -> None:

@@ -26,7 +26,7 @@ from trackside.review.fan import fan
 from trackside.review.heat import Warm, warm_estimate
 from trackside.review.shed import Shed
 from trackside.review.wheel import ASSUMED, AtWheel, at_wheel
-from trackside.review.worth import ClickWorth, click_worth, moved, step_between
+from trackside.review.worth import ClickWorth, ForceStep, click_worth, moved, step_between
 from trackside.tui import figures
 from trackside.units import show
 
@@ -123,7 +123,7 @@ def _warm(estimate: Estimate, subject: Subject) -> Warm | None:
     speeds = [*preferences.reference_speeds, *drawn_speeds(preferences.peak_speed)]
     try:
         return warm_estimate(estimate, subject.session, subject.shed, speeds)
-    except NoEstimate:
+    except TracksideError:
         return None
 
 
@@ -146,7 +146,7 @@ def chart(found: ClickMap, curves: Curves, width: int, height: int) -> Drawing:
     for other in fan(found.at, knob, subject.shed) if knob else ():
         try:
             curve = curves.at(other, subject)
-        except NoEstimate:
+        except TracksideError:
             continue
         label = _count(other, knob, curve.standing) if knob else ""
         drawn.append(figures.curve(curve, "band", preferences, label))
@@ -257,15 +257,23 @@ def _rows(found: ClickMap, worth: ClickWorth | None) -> list[Text]:
             f"{figures.force(float(estimate.force[i]), preferences):>7}"
             f"{figures.force(float(estimate.high[i] - estimate.low[i]) / 2, preferences):>6}"
         )
-        for step_taken in (worth.harder, worth.softer) if worth else ():
-            change, band, percent = figures.step_cells(step_taken, i, preferences)
+        for step_taken, why in _both_ways(worth) if worth else ():
+            change, band, percent = figures.step_cells(step_taken, i, preferences, why)
             noise = step_taken is not None and bool(step_taken.in_noise[i])
             line.append(f"{change:>9}{band:>5}{percent:>5}", "italic" if noise else "")
         if not worth:
             line.append(" " * 38)
         line.append("    –" if wheel.ratio is None else f"{wheel.ratio[i]:>5.2f}")
         lines.append(line)
+    for way, (_, why) in zip(head, _both_ways(worth), strict=True) if worth else ():
+        if why:
+            lines.append(Text(f"{step}{way}: {why}", "italic"))
     return lines
+
+
+def _both_ways(worth: ClickWorth) -> tuple[tuple[ForceStep | None, str], ...]:
+    """Harder and softer: the step, or why there is none."""
+    return (worth.harder, worth.no_harder), (worth.softer, worth.no_softer)
 
 
 def at_the_wheel(found: ClickMap, every: bool) -> list[str]:
@@ -306,7 +314,7 @@ def difference(found: ClickMap, width: int, height: int) -> tuple[str, Drawing] 
     speeds = drawn_speeds(preferences.peak_speed)
     try:
         step = step_between(found.at, other, subject.shed, speeds)
-    except NoEstimate:
+    except TracksideError:
         return None
     series = figures.change(step, "after", preferences)
     units = (preferences.unit("speed"), preferences.unit("force"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trackside.charts import Series
-from trackside.records import Reading
+from trackside.records import Reading, in_words
 from trackside.units import from_si, one_line, show
 
 if TYPE_CHECKING:
@@ -25,9 +25,7 @@ STANDS = {
 
 def value(found: Reading | str | None, quantity: str | None, preferences: Preferences) -> str:
     """A value of a run sheet, a number with its unit; an en dash for what is unknown."""
-    if isinstance(found, Reading) and quantity:
-        return found.in_words(quantity, preferences.unit(quantity))
-    return one_line(found.typed if isinstance(found, Reading) else found or "–")
+    return one_line(in_words(found, quantity, preferences.unit(quantity) if quantity else ""))
 
 
 def force(newton: float | None, preferences: Preferences, with_unit: bool = False) -> str:
@@ -54,10 +52,13 @@ def speed(rod: float, preferences: Preferences, with_unit: bool = False) -> str:
     return show(rod, "speed", preferences.unit("speed"), with_unit=with_unit)
 
 
-def step_cells(step: ForceStep | None, i: int, preferences: Preferences) -> tuple[str, str, str]:
-    """Change (`≈` where it is within the noise), half of its band, and %; words at a stop."""
+def step_cells(
+    step: ForceStep | None, i: int, preferences: Preferences, why_none: str = ""
+) -> tuple[str, str, str]:
+    """Change (`≈` where it is within the noise), half of its band, and %. Without a step: a dash
+    when `why_none` says why there is no estimate, else the knob stands at its stop."""
     if step is None:
-        return "stop", "", ""
+        return "–" if why_none else "stop", "", ""
     noise = "≈" if step.in_noise[i] else ""
     return (
         noise + signed(float(step.change[i]), preferences),
