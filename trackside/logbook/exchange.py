@@ -9,8 +9,6 @@ from __future__ import annotations
 
 import csv
 import re
-from itertools import groupby
-from operator import itemgetter
 from typing import Any, Final, TextIO
 
 from trackside.errors import BadImport, BadInput
@@ -29,8 +27,6 @@ _COLUMNS: Final = (
     *("date", "venue", "car", "kind", "number", "start", "driver", "session"),
     *("corner", "field", "typed", "unit", "si"),
 )
-_OF_SESSION: Final = 8
-"""How many of the columns are the session's, the same for each of its readings."""
 
 
 def export_json(logbook: Logbook) -> dict[str, Any]:
@@ -116,14 +112,15 @@ def export_csv(logbook: Logbook, stream: TextIO) -> int:
     """
     writer = csv.writer(stream)
     writer.writerow(_COLUMNS)
-    rows = logbook.session_readings()
-    for run, of_session in groupby(rows, key=itemgetter(*range(_OF_SESSION))):
+    count = 0
+    for run, readings in logbook.session_readings():
         start = [_safe(cell) for cell in run]
+        count += len(readings)
         writer.writerows(
             [*start, corner, _safe(field), _safe(typed), _safe(unit), si]
-            for *_, corner, field, typed, unit, si in of_session
+            for corner, field, typed, unit, si in readings
         )
-    return len(rows)
+    return count
 
 
 def _safe(cell: Any) -> Any:

@@ -119,6 +119,17 @@ def readings(
     ).fetchall()
 
 
+def all_readings(sql: sqlite3.Connection) -> list[tuple[tuple, list[tuple]]]:
+    """Every session, newest first, and its readings: corner, field, typed, unit, si."""
+    runs = sql.execute(
+        f"""SELECT id, event_date, venue, car_name, kind, number, start, driver, short
+            FROM session_line {_NEWEST_FIRST}"""
+    ).fetchall()
+    query = """SELECT corner, field, typed, unit, si FROM reading
+               WHERE session = ? ORDER BY corner, field"""
+    return [(tuple(run), sql.execute(query, (number,)).fetchall()) for number, *run in runs]
+
+
 def _where(only: dict[str, str | None]) -> tuple[str, list[str | int]]:
     named = {column: value for column, value in only.items() if value is not None}
     where = " AND ".join(f"{column} = ?" for column in named) or "true"

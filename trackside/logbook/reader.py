@@ -118,10 +118,13 @@ class Reader:
         """One value through the sessions, newest first: (session, typed, unit, SI number)."""
         return self._read(lambda sql: pitboard.readings(sql, corner, field, car=car, limit=limit))
 
-    def session_readings(self) -> list[tuple]:
-        """Every reading of every session: date, venue, car, kind, number, start, driver, session,
-        corner, field, typed, unit, SI number; newest session first."""
-        return self._rows("SELECT * FROM session_reading")
+    def session_readings(self) -> list[tuple[tuple, list[tuple]]]:
+        """Every session, newest first, with its readings.
+
+        The session: date, venue, car, kind, number, start, driver, the end of its code. Each
+        reading: corner, field, typed, unit, SI number.
+        """
+        return self._read(pitboard.all_readings)
 
     def standing(self) -> list[Standing]:
         """Everything that stands, in the order of creation."""
