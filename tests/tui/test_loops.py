@@ -1,11 +1,17 @@
 """Loops told and drawn: their area against closed forms, every size, every key press."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
+from textual.widgets import Static
 
+from tests.tui.conftest import Drive, screen_text, until
+from trackside.logbook import Logbook, patch
 from trackside.preferences import Preferences
 from trackside.records import DynoRow, DynoSheet, Loop
-from trackside.tui.loops import energy, loop_drawing, loop_lines, loops_at
+from trackside.tui.loops import NO_LOOPS, energy, loop_drawing, loop_lines, loops_at
+from trackside.tui.screens.shed import ShedPage
 
 TURN = np.linspace(0, 2 * np.pi, 100, endpoint=False)
 
@@ -59,3 +65,39 @@ def test_an_empty_loop_draws_nothing() -> None:
     bare = Loop(position=4, speed=0.1, displacement=(), force=())
     assert energy(bare) == 0.0
     loop_drawing([bare], 44, 10, Preferences())
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_the_shed_shows_loop_and_curve(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    loops = [loop.body() for loop in sheet(4, 8).loops]
+    with Logbook.open(season_file, author="tester") as logbook:
+        entity = next(e for e, b in logbook.all("sheet") if b["damper"] == "RP-0713")
+        logbook.write(patch("sheet", entity, {"loops": loops}))
+    async with drive(season_file, size) as pilot:
+        await pilot.press("b")
+        await until(pilot, lambda: isinstance(pilot.app.screen, ShedPage))
+        page = pilot.app.screen
+        await until(pilot, lambda: page.places)
+        page.wanted = "RP-0713"
+        page.redraw()
+        await pilot.pause()
+
+        def words() -> str:
+            return str(page.query_one("#words", Static).content)
+
+        for position in (4, 8):
+            await pilot.press("o")
+            await until(pilot, lambda p=position: f"Loops at position {p}" in words())
+            await until(pilot, lambda: "bump up, closing right" in screen_text(pilot.app))
+            assert "78.5" in words()
+        await pilot.press("o")
+        await until(pilot, lambda: "% rms" in words())
+        assert "closing right" not in screen_text(pilot.app)
+        page.wanted = "SA-3107"
+        page.redraw()
+        await pilot.pause()
+        await pilot.press("o")
+        await pilot.pause()
+        assert NO_LOOPS[:40] in screen_text(pilot.app)

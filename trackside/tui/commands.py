@@ -71,6 +71,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("B", "new_build", "Strip-down", "Enter a strip-down: a new build of this damper",
             ("shed",)),
     Command("l", "load_sheet", "Load sheet", "Load a dyno sheet from a CSV file", ("shed",)),
+    Command("o", "loops", "Loops", "Loops of the bench runs, a position a press; then the curve",
+            ("shed",)),
     Command("space", "more", "More", "Further down in the text", ("shed", "shelf")),
     Command("enter", "bring", "Bring back", "Compare with today, and bring it in", ("shelf",)),
     Command("escape", "back", "Back", "Back to where this was opened",

@@ -13,7 +13,7 @@ from trackside.units import from_si, show
 NO_LOOPS = (
     "no loops kept with this sheet: trackside dyno runs FILE.csv --position P --loops-of SERIAL"
 )
-_ROWS_A_LOOP = 4
+_ROWS_A_LOOP = 3
 
 
 def loops_at(sheet: DynoSheet, turn: int) -> list[Loop]:
@@ -41,7 +41,7 @@ def loop_lines(
     speed = preferences.unit("speed")
     yield "bold", f"Loops at position {loops[0].position:g}"
     yield "", _source(sheet)
-    yield "", "force against displacement, gas still in"
+    yield "", "gas force still in them"
     yield "bold", f"{f'peak {speed}':>11}  J a cycle"
     for loop in loops:
         yield "", f"{show(loop.speed, 'speed', speed):>11}  {energy(loop):9.1f}"

@@ -16,14 +16,16 @@ from textual.widgets import Static
 
 from trackside.damper.fit import SheetFit
 from trackside.errors import BadInput, TracksideError
+from trackside.logbook import dampers, put
 from trackside.records import Build, CornerSheet, Damper, DynoSheet, Session
 from trackside.review.shed import Shed, fit_of
-from trackside.tui import dampers
 from trackside.tui.bench_words import build_lines, sheet_drawing, sheet_lines
 from trackside.tui.commands import bindings_of
 from trackside.tui.forms import CHARGING, OPENING
+from trackside.tui.loops import NO_LOOPS, loop_drawing, loop_lines, loops_at
 from trackside.tui.palette import ROLES, styled
 from trackside.tui.revalving import present_lines
+from trackside.tui.sheet_file import sheet_of
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.ledger import Ledger
@@ -81,6 +83,8 @@ class ShedPage(Taking):
     def __init__(self) -> None:
         super().__init__()
         self.part = PARTS[0]
+        self.turned = 0
+        """How often the loops were asked for: see `loops_at`."""
         self.wanted = ""
         """The serial under the cursor."""
         self.places: dict[str, dampers.LastRan] = {}
@@ -273,19 +277,25 @@ class ShedPage(Taking):
             return
         sheet, build, fit = fitted.sheet, fitted.build, fitted.found
         preferences = self.desk.preferences
-        self._tell(sheet_lines(sheet, build, fit, preferences))
+        loops = loops_at(sheet, self.turned)
+        lines = loop_lines(sheet, loops, preferences) if loops else None
+        self._tell(lines or sheet_lines(sheet, build, fit, preferences))
         curves = self.query_one("#curves", Static)
         width, height = curves.size.width, curves.size.height
         if not width:
             self.call_after_refresh(self._draw)
             return
-        drawing = sheet_drawing(sheet, build, fit, width, height, preferences)
+        if loops:
+            drawing = loop_drawing(loops, width, height, preferences)
+        else:
+            drawing = sheet_drawing(sheet, build, fit, width, height, preferences)
         curves.update(styled(drawing, self.app.theme), layout=False)
 
     # ── moving ──────────────────────────────────────────────────────────────────────────────
 
     def on_ledger_moved(self) -> None:
         """Another damper."""
+        self.turned = 0
         self.query_one("#told", VerticalScroll).scroll_home(animate=False)
         self._draw()
         self.say("")
@@ -310,12 +320,25 @@ class ShedPage(Taking):
 
     action_previous_part = action_next_part
 
+    def action_loops(self) -> None:
+        """The loops of the next position, or the curve again."""
+        shed, damper = self.desk.shed, self.damper
+        build = shed.build(damper.serial) if shed and damper else None
+        sheet = shed.sheet(build) if shed and build else None
+        if sheet is None or not sheet.loops:
+            self.say(NO_LOOPS if sheet else "no dyno sheet of the present build", "problem")
+            return
+        self.turned = self.turned + 1 if self.part == PARTS[1] else 1
+        self.part = PARTS[1]
+        self.query_one("#told", VerticalScroll).scroll_home(animate=False)
+        self._draw()
+
     # ── commands ────────────────────────────────────────────────────────────────────────────
 
     def action_edit(self) -> None:
         """The damper and its present build, in cells."""
         if damper := self._damper_in_hand():
-            self.open_record(dampers.records_of(self.desk, damper.serial))
+            self.open_record(dampers.records_of(self.desk.logbook, damper.serial))
 
     def _damper_in_hand(self) -> Damper | None:
         """The damper under the cursor; a sentence where there is none."""
@@ -330,9 +353,9 @@ class ShedPage(Taking):
     def _named(self, answers: Answers) -> str:
         serial = one_line(answers["serial"])
         if serial:
-            dampers.new_damper(self.desk, serial)
+            self.desk.write(*dampers.new_damper(self.desk.logbook, serial))
             self.wanted = serial
-            self.open_record(dampers.records_of(self.desk, serial))
+            self.open_record(dampers.records_of(self.desk.logbook, serial))
         return ""
 
     def action_new_build(self) -> None:
@@ -351,11 +374,12 @@ class ShedPage(Taking):
             raise BadInput(f"“{sure}” is not an answer here", "type yes or no")
         if sure == "no" or not (work or sure):
             return "no new build"
-        version = dampers.strip_down(self.desk, serial, work)
+        build = dampers.strip_down(self.desk.logbook, serial, work)
+        self.desk.write(build)
         self.open_record(
-            dampers.records_of(self.desk, serial),
-            text=f"build {version} is a copy of the one before: put right what was changed; "
-            "charge and dyno sheet are not known yet",
+            dampers.records_of(self.desk.logbook, serial),
+            text=f"build {build.body['version']} is a copy of the one before: put right what "
+            "was changed; charge and dyno sheet are not known yet",
         )
         return ""
 
@@ -388,7 +412,7 @@ class ShedPage(Taking):
     def _load(self, build: Build, form: str, answers: Answers) -> None:
         """In a thread: read, fit; a sheet that cannot be fitted is not taken in."""
         try:
-            sheet = dampers.sheet_of(build, answers)
+            sheet = sheet_of(build, answers)
             fit_of(sheet, build)
         except TracksideError as error:
             self.post_message(Loaded(error, form, answers))
@@ -401,7 +425,7 @@ class ShedPage(Taking):
         try:
             if isinstance(sheet, TracksideError):
                 raise sheet
-            dampers.keep_sheet(self.desk, sheet)
+            self.desk.write(put("sheet", sheet.body()))
         except TracksideError as error:
             self.desk.hold_form(message.form, message.answers)
             self.say(f"not taken in: {error}", "error")
