@@ -88,9 +88,9 @@ CORNER_FIELDS: Final[dict[str, Field]] = {
         Field("caster", "Caster", "angle", "alignment", -0.05, 0.3),
         Field("cold_pressure", "Cold", "pressure", "tyre", 0.3e5, 4.5e5, hint="gauge"),
         Field("hot_pressure", "Hot", "pressure", "tyre", 0.3e5, 5e5, carried=False, hint="gauge"),
-        Field("tread_inner", "Inner", "temperature", "tyre", -10, 160, carried=False),
-        Field("tread_middle", "Middle", "temperature", "tyre", -10, 160, carried=False),
-        Field("tread_outer", "Outer", "temperature", "tyre", -10, 160, carried=False),
+        Field("tread_inner", "Inner", "temperature", "tyre", 10, 160, carried=False),
+        Field("tread_middle", "Middle", "temperature", "tyre", 10, 160, carried=False),
+        Field("tread_outer", "Outer", "temperature", "tyre", 10, 160, carried=False),
     )
 }  # fmt: skip
 
@@ -136,3 +136,15 @@ def completed(text: str, choices: Sequence[str]) -> str:
     folded = {choice.casefold(): choice for choice in choices}
     fits = [choice for fold, choice in folded.items() if fold.startswith(typed)]
     return folded.get(typed) or (fits[0] if len(fits) == 1 else text)
+
+
+def words_for(path: str) -> str:
+    """The place as spoken: `FL rebound`, `air`, `Front bar`; the path itself when unknown."""
+    corner, _, name = path.partition(".")
+    if corner == "items":
+        return name
+    try:
+        label = field_of(path).label.lower()
+    except KeyError:
+        return path.replace("_", " ")
+    return f"{corner} {label}" if corner in CORNERS else label

@@ -309,10 +309,12 @@ class Trackside(App[None]):
 
 
 def _undone(item: Any, preferences: Preferences) -> str:
+    from trackside.records.fields import words_for
+
     changed = []
     for path, (before, after) in item.changes.items():
         was, now = (_spoken(item.kind, path, value, preferences) for value in (before, after))
-        changed.append(f"{path}: {was} → {now}")
+        changed.append(f"{words_for(path)}: {was} → {now}")
     text = ", ".join(changed[:2]) + (" …" if len(changed) > 2 else "")
     return f"{item.kind} {text}".strip()
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from textual.message import Message
 
-from trackside.errors import UnknownRecord
+from trackside.errors import BadRecord, UnknownRecord
 from trackside.logbook import Logbook, SessionLine, Write, patch, put
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, device_file
@@ -130,7 +130,7 @@ class Desk:
         """Set one value of the session in hand."""
         from trackside.records import value_body
 
-        values = {path: value} | self._build_of(path, value)
+        values = {path: value} | self._build_of(path, value) | self._done_by(path, value)
         for place, set_to in values.items():
             self._session = self.session.with_value(place, set_to)
         body = {place: value_body(set_to) for place, set_to in values.items()}
@@ -144,6 +144,12 @@ class Desk:
             return {}
         build = self.shed.build(value) if isinstance(value, str) else None
         return {f"{corner}.build": build.version if build else None}
+
+    def _done_by(self, path: str, value: Reading | str | None) -> dict[str, str]:
+        """A planned session with laps on the clock has run."""
+        if path in ("laps", "best_lap") and value and self.session.status == "planned":
+            return {"status": "done"}
+        return {}
 
     def keep_text(self, path: str, text: str) -> bool:
         """Keep what was typed at `path`; False when it says what stands there already."""
@@ -344,14 +350,14 @@ class Desk:
             if number is not None:
                 body["number"] = Reading.of_si(number + 1, "count").body()
         else:
-            events, cars = self.logbook.all("event"), self.logbook.all("car")
-            body = {
-                "kind": "practice",
-                "number": Reading.of_si(1, "count").body(),
-                "event": event or (events[-1][0] if events else ""),
-                "car": car or (cars[-1][0] if cars else ""),
-                "status": "planned",
-            }
+            body = {"kind": "practice", "number": Reading.of_si(1, "count").body()}
+            body |= {"status": "planned", "event": event or "", "car": car or ""}
+        for kind, key in (("event", "e"), ("car", "v")):
+            if not body.get(kind):
+                every = self.logbook.all(kind)
+                if not every:
+                    raise BadRecord(f"there is no {kind} yet", f"{key} on the pit board enters one")
+                body[kind] = every[-1][0]
         body["start"] = datetime.now().strftime("%Y-%m-%d %H:%M")
         return body
 
