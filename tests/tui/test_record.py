@@ -9,9 +9,8 @@ from rich.cells import cell_len
 
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.errors import BadInput
-from trackside.logbook import drop
+from trackside.logbook import dampers, drop
 from trackside.preferences import PRESETS, Preferences
-from trackside.tui import dampers
 from trackside.tui.forms import FORMS, change, entries, spread, text_of, told
 from trackside.tui.screens.record import LABEL_WIDTH, RecordPage
 from trackside.tui.screens.shed import ShedPage
@@ -120,15 +119,6 @@ def _nested(patch: dict) -> dict:
         else:
             body[head] = value
     return body
-
-
-@pytest.mark.parametrize(
-    ("present", "taken", "following"),
-    [("A", {"a"}, "B"), ("Z", set(), "AA"), ("A", {"a", "b"}, "C"), ("", set(), "A"),
-     ("A2", {"a2"}, "A2 2"), ("rebuilt", {"rebuilt", "rebuilt 2"}, "rebuilt 3")],
-)  # fmt: skip
-def test_versions_follow(present: str, taken: set, following: str) -> None:
-    assert dampers.next_version(present, taken) == following
 
 
 @pytest.mark.parametrize("preset", sorted(PRESETS))
@@ -258,7 +248,7 @@ async def test_a_car_that_was_undone_is_said(season_file: Path, drive: Drive) ->
 async def test_a_damper_that_was_undone_is_said(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
         desk = pilot.app.desk
-        dampers.new_damper(desk, "Q-77")
+        desk.write(*dampers.new_damper(desk.logbook, "Q-77"))
         await until(pilot, lambda: desk.shed.damper("Q-77"))
         page = await _damper(pilot, "Q-77")
         await pilot.press("u")
@@ -319,7 +309,7 @@ async def test_a_serial_that_sessions_name_is_not_changed(season_file: Path, dri
 async def test_a_serial_put_right_takes_its_builds_along(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
         desk = pilot.app.desk
-        dampers.new_damper(desk, "Q-77")
+        desk.write(*dampers.new_damper(desk.logbook, "Q-77"))
         await until(pilot, lambda: desk.shed.damper("Q-77"))
         page = await _damper(pilot, "Q-77")
         page.grid.go("damper.serial")

@@ -13,13 +13,14 @@ from textual.widgets import Input, Static, TextArea
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.damper.gas import ZERO_C
 from trackside.errors import BadInput, BadSheet, LogbookFull
+from trackside.logbook.dampers import last_ran
 from trackside.logbook.samples import samples_folder
 from trackside.records import Build
 from trackside.review.shed import fit_of
 from trackside.tui.bench_words import sheet_drawing, sheet_lines
-from trackside.tui.dampers import last_ran, sheet_of
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage
+from trackside.tui.sheet_file import sheet_of
 from trackside.tui.widgets.ask import Ask
 
 SIZES = [(80, 24), (120, 40)]

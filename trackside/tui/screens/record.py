@@ -10,8 +10,8 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.errors import TracksideError
+from trackside.logbook import dampers
 from trackside.logbook.fold import patched
-from trackside.tui import dampers
 from trackside.tui.commands import bindings_of
 from trackside.tui.forms import FORMS, Entry, change, entries, siblings, spread, text_of
 from trackside.tui.page import Page
@@ -203,7 +203,7 @@ class RecordPage(Page):
         body = self.bodies[kind]
         patch = change(kind, body, texts, self.desk.preferences)
         if kind in ("damper", "build") and any(name in patch for name in _NAMES):
-            dampers.rename(self.desk, kind, entity, body, patch)
+            self.desk.write(*dampers.rename(self.desk.logbook, kind, entity, body, patch))
             self.bodies = self._read()
         else:
             self.desk.amend(kind, entity, patch)
@@ -238,7 +238,7 @@ class RecordPage(Page):
         if "damper" not in self.bodies:
             self.say(GONE, "problem")
             return
-        builds = dampers.builds_of(self.desk, self.bodies["damper"]["serial"])
+        builds = dampers.builds_of(self.desk.logbook, self.bodies["damper"]["serial"])
         entities = [entity for entity, _ in builds]
         here = self.desk.form.get("build", "")
         at = (entities.index(here) if here in entities else 0) + by
