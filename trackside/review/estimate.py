@@ -16,7 +16,7 @@ from trackside.damper.parts import PartsCurve
 from trackside.damper.shop import ShopRule as ShopCurve
 from trackside.damper.shop import shop_curve
 from trackside.damper.standing import Standing
-from trackside.errors import NoEstimate
+from trackside.errors import BadSheet, NoEstimate, TracksideError
 from trackside.records import Adjuster, Build, Session
 from trackside.review.parts import GROUND, parts_curve
 from trackside.review.shed import Shed, build_or_reason, fit_of
@@ -158,9 +158,12 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
     there is none of them."""
     sheet = shed.sheet(build)
     if sheet is not None:
-        fit = fit_of(sheet, build).direction(direction)
+        words = f"sheet {sheet.damper}-{sheet.build} {sheet.date}".rstrip()
+        try:
+            fit = getattr(fit_of(sheet, build), direction)
+        except BadSheet as error:
+            raise NoEstimate(f"{words} cannot be fitted: {error.cause}", error.remedy) from error
         if fit is not None:
-            words = f"sheet {sheet.damper}-{sheet.build} {sheet.date}".rstrip()
             return Ground(fit, words, len(fit.preloads) > 1)
     rule = next((r for r in build.shop_rules if r.direction == direction), None)
     if rule is None and build.parts(direction) is not None:
@@ -178,11 +181,7 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
             f"the shop rule of {build.damper} has no share per click", "enter it with the build"
         )
     source = shop_curve(rule.full_hard_force, rule.reference_speed, share)
-    words = (
-        f"shop rule: {rule.full_hard_force:.0f} N full hard at "
-        f"{rule.reference_speed * 1000:.0f} mm/s, {share:.0%} a click"
-    )
-    return Ground(source, words, False)
+    return Ground(source, f"the shop's full-hard force, less {share:.0%} of it a click", False)
 
 
 def estimate(session: Session, corner: str, direction: str, shed: Shed, speeds: Speeds) -> Estimate:
@@ -209,6 +208,11 @@ def curves(
     for direction in DIRECTIONS:
         try:
             found[direction] = estimate(session, corner, direction, shed, speeds)
-        except NoEstimate as reason:
-            found[direction] = reason
+        except TracksideError as error:
+            found[direction] = as_reason(error)
     return found
+
+
+def as_reason(error: TracksideError) -> NoEstimate:
+    """Any error as the reason why there is no estimate."""
+    return error if isinstance(error, NoEstimate) else NoEstimate(error.cause, error.remedy)

@@ -2,47 +2,62 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
+from datetime import date
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, Self
+from operator import attrgetter
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 import numpy as np
 
 from trackside.damper.clicks import from_full_hard
 from trackside.damper.fit import SheetFit, SheetRows, fit_sheet
 from trackside.damper.gas import rod_force
-from trackside.errors import NoEstimate, TracksideError
-from trackside.records import Build, Car, CarCorner, Damper, DynoSheet, Session
+from trackside.errors import BadRecord, BadSheet, NoEstimate, TracksideError
+from trackside.records import Build, Car, CarCorner, Damper, DynoSheet, Record, Session
 from trackside.records.fields import CORNERS
 from trackside.review.slips import refuse_slips
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
 
+R = TypeVar("R", bound=Record)
+
 
 @dataclass(frozen=True)
 class Shed:
-    """A snapshot. Builds and sheets stand oldest first; the last of a damper is the present one."""
+    """A snapshot. Builds and sheets stand oldest first; the last of a damper is the present one.
+    `unread` names in a sentence each what is in the logbook and contradicts itself."""
 
     dampers: tuple[Damper, ...] = ()
     builds: tuple[Build, ...] = ()
     sheets: tuple[DynoSheet, ...] = ()
     cars: dict[str, Car] = field(default_factory=dict)
+    unread: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, logbook: Logbook) -> Self:
-        """The shed as the logbook has it now."""
+        """The shed as the logbook has it now, without what cannot be read."""
+        unread: list[str] = []
 
-        def every(kind: str, model: Any) -> Iterable[Any]:
-            return (model.checked(body) for _, body in logbook.all(kind))
+        def every(kind: str, model: type[R]) -> Iterator[tuple[str, R]]:
+            for entity, body in logbook.all(kind):
+                try:
+                    yield entity, model.checked(body)
+                except BadRecord as error:
+                    unread.append(f"{_named(kind, body)} is left out: {error}")
+
+        def sorted_by(key: str, kind: str, model: type[R]) -> tuple[R, ...]:
+            return tuple(sorted((r for _, r in every(kind, model)), key=attrgetter(*key.split())))
 
         return cls(
-            dampers=tuple(sorted(every("damper", Damper), key=lambda d: d.serial)),
-            builds=tuple(sorted(every("build", Build), key=lambda b: (b.date, b.version))),
-            sheets=tuple(sorted(every("sheet", DynoSheet), key=lambda s: s.date)),
-            cars={e: Car.checked(body) for e, body in logbook.all("car")},
+            dampers=sorted_by("serial", "damper", Damper),
+            builds=sorted_by("date version", "build", Build),
+            sheets=sorted_by("date", "sheet", DynoSheet),
+            cars=dict(every("car", Car)),
+            unread=tuple(unread),
         )
 
     def damper(self, serial: str) -> Damper | None:
@@ -63,9 +78,21 @@ class Shed:
         return next((b for b in builds if b.version.casefold() == version.casefold()), None)
 
     def build_at(self, session: Session, corner: str) -> Build | None:
-        """What was inside the damper at that corner in that session."""
+        """What was inside the damper at that corner in that session.
+
+        Where the run sheet names no build: the newest one made by the session's day, else the
+        only one on record; None when it cannot be known.
+        """
         sheet = session.corner(corner)
-        return self.build(sheet.damper, sheet.build) if sheet.damper else None
+        if not sheet.damper:
+            return None
+        if sheet.build:
+            return self.build(sheet.damper, sheet.build)
+        builds, day = self.builds_of(sheet.damper), _day(session.start)
+        if len(builds) == 1:
+            return builds[0]
+        dated = [b for b in builds if day and _day(b.date) and _day(b.date) <= day]
+        return dated[-1] if dated else None
 
     def sheets_of(self, build: Build) -> tuple[DynoSheet, ...]:
         """The dyno sheets of that build, oldest first."""
@@ -87,12 +114,28 @@ class Shed:
         return car.corner(corner) if car else CarCorner()
 
 
+def _named(kind: str, body: dict[str, Any]) -> str:
+    names = ("serial", "name", "damper", "build", "version", "date")
+    return " ".join([kind, *(str(body[name]) for name in names if body.get(name))])
+
+
+def _day(text: str) -> str:
+    """The day that a date or time starts with, YYYY-MM-DD; empty when it is none."""
+    try:
+        return date.fromisoformat(text[:10]).isoformat()
+    except ValueError:
+        return ""
+
+
 def rows_of(sheet: DynoSheet, build: Build | None = None) -> SheetRows:
     """The sheet's rows as arrays, positions counted from full hard.
 
     The sheet's own convention wins over the adjuster's; without either, from full hard. Without
-    an adjuster, the highest position of the sheet stands for full soft.
+    an adjuster, the highest position of the sheet stands for full soft. BadSheet for a position
+    that the build's knob does not have, and for preload positions without a preload knob.
     """
+    if build:
+        _refuse_other_knobs(sheet, build)
     rows = sheet.rows
     adjusters = {d: build.bleed_adjuster(d) if build else None for d in ("bump", "rebound")}
     preloads = {d: build.adjuster(f"{d}_preload") if build else None for d in adjusters}
@@ -123,6 +166,25 @@ def rows_of(sheet: DynoSheet, build: Build | None = None) -> SheetRows:
         oil_C=float(np.mean(oils)) if oils else None,
         preload_from_hard=preload_column if varied else None,
     )
+
+
+def _refuse_other_knobs(sheet: DynoSheet, build: Build) -> None:
+    for direction in ("bump", "rebound"):
+        rows = sheet.of_direction(direction)
+        rings = {row.preload_position for row in rows if row.preload_position is not None}
+        knob, ring = build.bleed_adjuster(direction), build.adjuster(f"{direction}_preload")
+        if len(rings) > 1 and ring is None:
+            raise BadSheet(
+                f"{direction} was run at several preload positions, and {build.damper} build "
+                f"{build.version} has no {direction} preload adjuster on record",
+                "enter the adjuster with the build",
+            )
+        for adjuster, counts in ((knob, sheet.positions(direction)), (ring, rings)):
+            for count in counts:
+                if adjuster and not 0 <= count <= adjuster.clicks:
+                    raise BadSheet(
+                        adjuster.problem(count), "correct the sheet, or the knob in the shed"
+                    )
 
 
 @lru_cache(maxsize=256)
@@ -156,7 +218,12 @@ def build_or_reason(session: Session, corner: str, shed: Shed) -> Build:
     entered = session.corner(corner)
     if not entered.damper:
         raise NoEstimate(f"no damper is entered at {corner}", "enter its serial")
-    build = shed.build(entered.damper, entered.build)
+    build = shed.build_at(session, corner)
+    if build is None and not entered.build and shed.builds_of(entered.damper):
+        raise NoEstimate(
+            f"which build of {entered.damper} ran at {corner} is not entered, and it has several",
+            "type the build on the run sheet",
+        )
     if build is None:
         which = f"build {entered.build} of {entered.damper}" if entered.build else entered.damper
         raise NoEstimate(f"{which} is not in the damper shed", "enter the damper and its build")

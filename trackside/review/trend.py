@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from trackside.errors import NoEstimate, TracksideError
+from trackside.errors import TracksideError
 from trackside.records import Session
-from trackside.review.estimate import Estimate, Setting, Speeds, estimate_at, setting
+from trackside.review.estimate import Estimate, Setting, Speeds, as_reason, estimate_at, setting
 from trackside.review.shed import Shed
 
 
@@ -40,10 +40,8 @@ def trend(
             key = (at.damper, at.build.version, at.from_hard, at.preload_from_hard)
             if key not in known:
                 known[key] = estimate_at(at, shed, speeds)
-        except TracksideError as reason:
-            if not isinstance(reason, NoEstimate):
-                reason = NoEstimate(reason.cause, reason.remedy)
-            points.append(TrendPoint(entity, session.start, None, str(reason), ""))
+        except TracksideError as error:
+            points.append(TrendPoint(entity, session.start, None, str(as_reason(error)), ""))
             continue
         points.append(TrendPoint(entity, session.start, known[key], "", _moved(last, at)))
         last = at
