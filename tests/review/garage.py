@@ -76,6 +76,44 @@ SHED = Shed(
 )
 
 
+RING = Adjuster(acts_on="bump_preload", clicks=6, counted_from="soft")
+
+
+def with_ring(serial: str, varied_at: tuple[float, ...] = ()) -> Shed:
+    """The shed with a preload ring on that damper; its sheet varied the ring at those positions,
+    each click worth 5 % of the bump force (made up)."""
+
+    def ringed(sheet: DynoSheet) -> DynoSheet:
+        bump = [
+            DynoRow(r.position, r.direction, r.speed, r.force * (1 + 0.05 * at), None, at)
+            for at in varied_at
+            for r in sheet.of_direction("bump")
+        ]
+        rows = (*bump, *sheet.of_direction("rebound"))
+        return sheet.model_copy(update={"rows": rows}) if bump else sheet
+
+    return replace(
+        SHED,
+        builds=tuple(
+            b.model_copy(update={"adjusters": (*b.adjusters, RING)}) if b.damper == serial else b
+            for b in SHED.builds
+        ),
+        sheets=tuple(ringed(s) if s.damper == serial else s for s in SHED.sheets),
+    )
+
+
+def cut(serial: str, rows: tuple[DynoRow, ...]) -> Shed:
+    """The shed with only those rows in that damper's sheet."""
+    sheets = (s.model_copy(update={"rows": rows}) if s.damper == serial else s for s in SHED.sheets)
+    return replace(SHED, sheets=tuple(sheets))
+
+
+def at_one_position(serial: str, position: float) -> Shed:
+    """The shed with that damper's sheet run at one position only."""
+    sheet = next(s for s in SHED.sheets if s.damper == serial)
+    return cut(serial, tuple(row for row in sheet.rows if row.position == position))
+
+
 def corner(
     damper: str | None = "HARD", bump: float | None = 8, rebound: float | None = 8, **more: object
 ) -> CornerSheet:

@@ -7,10 +7,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.review.garage import MOTION_RATIO, PREFERENCES, SHED, SPEEDS, corner, session
+from tests.review.garage import (
+    MOTION_RATIO,
+    PREFERENCES,
+    SHED,
+    SPEEDS,
+    corner,
+    session,
+    with_ring,
+)
 from trackside.damper.standing import Standing
-from trackside.records import Adjuster, Build, Reading
+from trackside.errors import NoEstimate
+from trackside.records import Build, Reading
 from trackside.review.changes import changes, force_change
+from trackside.review.estimate import curves
 
 
 def compare(before: object, after: object) -> object:
@@ -135,17 +145,56 @@ def test_a_position_that_was_not_entered_is_unknown_not_zero() -> None:
 
 
 def test_preload_clicks_that_no_bench_varied_have_no_force_and_a_reason() -> None:
-    ring = Adjuster(acts_on="bump_preload", clicks=6, counted_from="soft")
-    builds = [
-        b.model_copy(update={"adjusters": (*b.adjusters, ring)}) if b.damper == "HARD" else b
-        for b in SHED.builds
-    ]
-    shed = replace(SHED, builds=tuple(builds))
+    shed = with_ring("HARD")
     a, b = (session(corner(bump_preload=Reading.of_si(p, "clicks"))) for p in (2, 4))
     found = changes(a, b, shed, PREFERENCES)
     assert found.forces == ()
     assert found.sentences() == ["all four bump preload: 2 clicks harder (2 to 4 from full soft)"]
     assert all("not varied" in reason for reason in found.unknown)
+
+
+def test_a_bleed_turned_with_a_ring_that_no_bench_varied_has_no_force_either() -> None:
+    a, b = (
+        session(corner(bump=bump, bump_preload=Reading.of_si(ring, "clicks")))
+        for bump, ring in ((8, 2), (6, 4))
+    )
+    found = changes(a, b, with_ring("HARD"), PREFERENCES)
+    assert found.forces == ()
+    assert len(found.unknown) == 4
+    assert all("bump preload adjuster was not varied" in reason for reason in found.unknown)
+    told = changes(a, b, with_ring("HARD", (1.0, 4.0)), PREFERENCES)
+    assert {force.direction for force in told.forces} == {"bump"}
+
+
+@pytest.mark.parametrize("marked", ["gas_in", "too short"])
+def test_a_sheet_that_cannot_be_fitted_is_a_reason_not_a_crash(marked: str) -> None:
+    sheet = SHED.sheets[0]
+    odd = {"gas_in": {"gas_in": True}, "too short": {"rows": sheet.rows[:2]}}[marked]
+    shed = replace(SHED, sheets=(sheet.model_copy(update=odd), *SHED.sheets[1:]))
+    before, after = session(RR=corner("TWIN")), session(corner(bump=6), RR=corner("TWIN", bump=9))
+    found = changes(before, after, shed, PREFERENCES)
+    assert {force.corner for force in found.forces} == {"RR"}
+    assert {reason[:2] for reason in found.unknown} == {"FL", "FR", "RL"}
+    assert all("sheet HARD-A 2026-04-01 cannot be fitted" in reason for reason in found.unknown)
+    told = curves(after, "FL", shed, SPEEDS)
+    assert all(isinstance(estimate, NoEstimate) for estimate in told.values())
+    assert not any(isinstance(e, NoEstimate) for e in curves(after, "RR", shed, SPEEDS).values())
+
+
+def test_a_toe_angle_is_not_a_toe_length() -> None:
+    """0.2 ° is 3.49 mrad; 3.49 mm are something else."""
+    angle = corner(toe=Reading.of_text("0.2 °", "toe"))
+    length = corner(toe=Reading.of_si(angle.si("toe") or 0, "toe", "mm"))
+    found = compare(session(angle), session(length))
+    assert found.sentences() == ["all four toe: 0.20 ° to 3.49 mm"]
+
+
+def test_a_quarter_of_a_psi_is_seen_in_the_sentence() -> None:
+    a, b = (
+        session(corner(cold_pressure=Reading.of_text(text, "pressure", "psi")))
+        for text in ("22.25", "22.2")
+    )
+    assert compare(a, b).sentences() == ["all four cold: 22.25 psi to 22.2 psi"]
 
 
 def test_a_damper_without_an_adjuster_can_still_be_swapped() -> None:

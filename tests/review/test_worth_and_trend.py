@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from tests.review.garage import SHED, SPEEDS, corner, session
+from tests.review.garage import SHED, SPEEDS, at_one_position, corner, session
 from trackside.damper.standing import Standing
 from trackside.errors import NoEstimate
 from trackside.records import Reading
@@ -45,6 +47,35 @@ def test_a_click_is_worth_a_larger_share_at_low_speed() -> None:
         if isinstance(worth, ClickWorth) and worth.harder is not None
     )
     assert slow[0] > 2 * fast[0]
+
+
+def test_a_click_without_estimate_takes_only_itself_away() -> None:
+    """A shop rule of 30 % a click leaves a tenth at 3 clicks and nothing at 4: softer has none."""
+    rule = next(b for b in SHED.builds if b.damper == "RULE").shop_rules
+    steep = tuple(r.model_copy(update={"share_per_click": 0.3}) for r in rule)
+    builds = tuple(
+        b.model_copy(update={"shop_rules": steep}) if b.damper == "RULE" else b for b in SHED.builds
+    )
+    shed = replace(SHED, builds=builds)
+    for worth in click_worth(session(corner("RULE", 3, 3)), "FL", shed, SPEEDS):
+        assert isinstance(worth, ClickWorth)
+        assert worth.harder is not None
+        assert worth.no_harder == ""
+        assert worth.softer is None
+        assert "leaves no force" in worth.no_softer
+
+
+def test_a_sheet_of_one_position_is_measured_there_and_its_clicks_say_why_not() -> None:
+    found = click_worth(session(), "FL", at_one_position("HARD", 10), SPEEDS)
+    assert all(isinstance(worth, NoEstimate) for worth in found)
+    there = session(corner(bump=10, rebound=10))
+    for worth in click_worth(there, "FL", at_one_position("HARD", 10), SPEEDS):
+        assert isinstance(worth, ClickWorth)
+        assert worth.standing is Standing.MEASURED
+        assert worth.harder is worth.softer is None
+        assert "measured at one position only" in worth.no_harder
+        assert "measured at one position only" in worth.no_softer
+    assert all(worth.no_harder == "" for worth in worths("HARD", 0, 0)), "a stop needs no reason"
 
 
 def test_what_cannot_be_told_stands_in_its_place() -> None:
@@ -112,8 +143,6 @@ def test_trend_tells_what_was_turned_and_leaves_gaps_as_gaps() -> None:
 
 
 def test_trend_of_a_sheet_that_cannot_be_fitted_is_a_gap_not_a_crash() -> None:
-    from dataclasses import replace
-
     sheet = SHED.sheets[0]
     broken = sheet.model_copy(update={"rows": sheet.rows[:2]})
     shed = replace(SHED, sheets=(broken,))

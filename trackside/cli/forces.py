@@ -170,10 +170,13 @@ def _worth_body(worth: ClickWorth, shed: Any, speeds: Sequence[float]) -> dict[s
         "step_clicks": worth.adjuster.step,
         "now": estimate_body(estimate_at(worth.setting, shed, speeds)),
     }
-    for name, sense, step in (("harder", 1, worth.harder), ("softer", -1, worth.softer)):
+    for name, sense, step, why in (
+        ("harder", 1, worth.harder, worth.no_harder),
+        ("softer", -1, worth.softer, worth.no_softer),
+    ):
         there = moved(worth.setting, worth.adjuster, sense * worth.adjuster.step)
         if step is None or there is None:
-            body[name] = None
+            body[name] = {"standing": "no estimate", "why": why} if why else None
             continue
         body[name] = {**estimate_body(estimate_at(there, shed, speeds)), **step_body(step)}
     return body
@@ -203,3 +206,6 @@ def _say_worth(worth: ClickWorth, preferences: Preferences) -> None:
         rows.append((show(v, "speed", speed), *cells))
     if len(at_speeds):
         table(rows, right=range(1 + 2 * len(steps)), indent=2)
+    for name, why in (("harder", worth.no_harder), ("softer", worth.no_softer)):
+        if why:
+            say(f"  {knob.step:g} {name}: no estimate, {why}")

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trackside.corner.wheel import wheel_force
-from trackside.errors import NoEstimate
+from trackside.errors import TracksideError
 from trackside.preferences import Preferences
-from trackside.records import Build, Reading, Session
+from trackside.records import Build, Reading, Session, in_words, same
 from trackside.records.fields import (
     ADJUSTER_WORDS,
     ADJUSTERS,
@@ -20,9 +20,9 @@ from trackside.records.fields import (
     SESSION_FIELDS,
     Field,
 )
-from trackside.review.estimate import DIRECTIONS, Setting, Speeds, ground, setting
+from trackside.review.estimate import DIRECTIONS, Setting, Speeds, as_reason, setting
 from trackside.review.shed import Shed
-from trackside.review.worth import ForceStep, preload_not_varied, step_between
+from trackside.review.worth import ForceStep, step_between
 from trackside.units import show
 
 AXLES = {"front": ("FL", "FR"), "rear": ("RL", "RR")}
@@ -121,7 +121,7 @@ class Changes:
 
 def changes(before: Session, after: Session, shed: Shed, preferences: Preferences) -> Changes:
     """What changed from `before` to `after`, and what it is worth at the reference speeds."""
-    values = tuple(_setup_changes(before, after, shed, preferences))
+    values = tuple(_setup_changes(before, after, shed))
     forces, unknown = [], []
     for corner in CORNERS:
         for direction in DIRECTIONS:
@@ -129,16 +129,16 @@ def changes(before: Session, after: Session, shed: Shed, preferences: Preference
                 change = force_change(
                     before, after, corner, direction, shed, preferences.reference_speeds
                 )
-            except NoEstimate as reason:
+            except TracksideError as error:
                 if any(v.corner == corner and _moves_force(v) for v in values):
-                    unknown.append(f"{corner} {direction}: no estimate, {reason}")
+                    unknown.append(f"{corner} {direction}: no estimate, {as_reason(error)}")
                 continue
             if change is not None:
                 forces.append(change)
     forces.sort(key=lambda change: -change.size)
     return Changes(
         values,
-        tuple(_session_changes(before, after, (*_RUN, *_WEATHER), preferences)),
+        tuple(_session_changes(before, after, (*_RUN, *_WEATHER))),
         tuple(forces),
         tuple(unknown),
     )
@@ -160,9 +160,6 @@ def force_change(
         now.preload_from_hard,
     ):
         return None
-    only_preload = (was.build, was.from_hard) == (now.build, now.from_hard)
-    if only_preload and not ground(now.build, direction, shed).takes_preload:
-        raise preload_not_varied(now)
     step = step_between(was, now, shed, speeds)
     ratio = shed.car_corner(after, corner).motion_ratio
     wheel = None if ratio is None else np.asarray(wheel_force(step.change, ratio))
@@ -174,22 +171,20 @@ def _moves_force(change: ValueChange) -> bool:
     return name in ADJUSTERS or name in ("damper", "build")
 
 
-def _setup_changes(
-    before: Session, after: Session, shed: Shed, preferences: Preferences
-) -> Iterator[ValueChange]:
+def _setup_changes(before: Session, after: Session, shed: Shed) -> Iterator[ValueChange]:
     for name, field in CORNER_FIELDS.items():
         if not field.carried:
             continue
         for corner in CORNERS:
             path = f"{corner}.{name}"
             was, now = before.value(path), after.value(path)
-            if same(was, now):
+            if same(was, now, field.quantity):
                 continue
             build = shed.build_at(after, corner)
             if name in ADJUSTERS and build == shed.build_at(before, corner):
                 yield _click_change(path, name, was, now, build)
             else:
-                yield _plain_change(path, field, was, now, preferences)
+                yield _plain_change(path, field, was, now)
     for name in dict.fromkeys((*before.items, *after.items)):
         item_was, item_now = before.items.get(name), after.items.get(name)
         if item_was != item_now:
@@ -198,21 +193,12 @@ def _setup_changes(
 
 
 def _session_changes(
-    before: Session, after: Session, names: Sequence[str], preferences: Preferences
+    before: Session, after: Session, names: Sequence[str]
 ) -> Iterator[ValueChange]:
     for name in names:
-        was, now = before.value(name), after.value(name)
-        if not same(was, now) and now is not None:
-            yield _plain_change(name, SESSION_FIELDS[name], was, now, preferences)
-
-
-def same(was: Reading | str | None, now: Reading | str | None) -> bool:
-    """Whether two values say the same, however they were typed."""
-    if isinstance(was, Reading) and isinstance(now, Reading):
-        if was.si is None or now.si is None:
-            return was.typed == now.typed
-        return abs(was.si - now.si) <= 1e-9 * max(abs(was.si), abs(now.si), 1e-6)
-    return was == now
+        was, now, field = before.value(name), after.value(name), SESSION_FIELDS[name]
+        if not same(was, now, field.quantity) and now is not None:
+            yield _plain_change(name, field, was, now)
 
 
 def _click_change(
@@ -222,7 +208,7 @@ def _click_change(
     now: Reading | str | None,
     build: Build | None,
 ) -> ValueChange:
-    before, after = _shown(was, "clicks"), _shown(now, "clicks")
+    before, after = _told(was, "clicks"), _told(now, "clicks")
     adjuster = build.adjuster(name) if build else None
     what = ADJUSTER_WORDS[name]
     a, b = (v.si if isinstance(v, Reading) else None for v in (was, now))
@@ -242,21 +228,13 @@ def _plain_change(
     field: Field,
     was: Reading | str | None,
     now: Reading | str | None,
-    preferences: Preferences,
 ) -> ValueChange:
-    unit = preferences.unit(field.quantity) if field.quantity else ""
-    before, after = (_shown(v, field.quantity, unit) for v in (was, now))
+    before, after = (_told(v, field.quantity) for v in (was, now))
     return ValueChange(path, field.label.lower(), before, after, f"{before} to {after}")
 
 
-def _shown(value: Reading | str | None, quantity: str | None, unit: str = "") -> str:
-    if value is None:
-        return "unknown"
-    if isinstance(value, Reading):
-        if value.si is None or quantity is None:
-            return value.typed
-        return show(value.si, quantity, value.unit or unit, with_unit=True)
-    return value
+def _told(value: Reading | str | None, quantity: str | None) -> str:
+    return "unknown" if value is None else in_words(value, quantity)
 
 
 def paired(values: Sequence[ValueChange]) -> Iterator[str]:

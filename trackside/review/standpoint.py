@@ -17,14 +17,15 @@ from trackside.review.estimate import (
     setting,
 )
 from trackside.review.shed import Shed
-from trackside.review.worth import ForceStep, moved, step_from
+from trackside.review.worth import ForceStep, moved, step_or_why
 
 
 @dataclass(frozen=True)
 class Standpoint:
     """A setting and its neighbours, all at the same rod speeds: first the `reference` ones, then
     those that are drawn. `before` is the session before, None when it ran the same or is unknown;
-    `since` the change from it, `click` the change of one click harder, None at the stop."""
+    `since` the change from it, `click` the change of one step harder, None at the stop and without
+    an adjuster. Where either has no estimate, `no_since` or `no_click` says why."""
 
     at: Setting
     reference: int
@@ -32,6 +33,8 @@ class Standpoint:
     before: Estimate | None
     since: ForceStep | None
     click: ForceStep | None
+    no_since: str = ""
+    no_click: str = ""
 
 
 def standpoint(
@@ -50,14 +53,9 @@ def standpoint(
     now = estimate_at(at, shed, speeds)
     then = _then(before, at, shed, speeds)
     harder = moved(at, at.adjuster, at.adjuster.step) if at.adjuster else None
-    return Standpoint(
-        at,
-        len(reference),
-        now,
-        then,
-        step_from(then, at, shed) if then is not None else None,
-        step_from(now, harder, shed) if harder is not None else None,
-    )
+    since, no_since = step_or_why(then, at, shed) if then is not None else (None, "")
+    click, no_click = step_or_why(now, harder, shed)
+    return Standpoint(at, len(reference), now, then, since, click, no_since, no_click)
 
 
 def _then(before: Session | None, at: Setting, shed: Shed, speeds: Speeds) -> Estimate | None:

@@ -8,14 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trackside.damper.clicks import acts_on, from_full_hard
-from trackside.damper.standing import Standing
-from trackside.errors import NoEstimate
+from trackside.damper.standing import Standing, weakest
+from trackside.errors import NoEstimate, TracksideError
 from trackside.records import Adjuster, Session
 from trackside.review.estimate import (
     DIRECTIONS,
     Estimate,
     Setting,
     Speeds,
+    as_reason,
     estimate_at,
     ground,
     setting,
@@ -49,7 +50,7 @@ class ForceStep:
 @dataclass(frozen=True)
 class ClickWorth:
     """One adjuster in one direction: from where it stands, a step harder and a step softer.
-    None at a stop."""
+    None at a stop, or where there is no estimate: `no_harder` and `no_softer` then say why."""
 
     setting: Setting
     adjuster: Adjuster
@@ -57,6 +58,8 @@ class ClickWorth:
     harder: ForceStep | None
     softer: ForceStep | None
     standing: Standing
+    no_harder: str = ""
+    no_softer: str = ""
 
 
 def step_between(before: Setting, after: Setting, shed: Shed, speeds: Speeds) -> ForceStep:
@@ -66,17 +69,31 @@ def step_between(before: Setting, after: Setting, shed: Shed, speeds: Speeds) ->
 
 def step_from(start: Estimate, after: Setting, shed: Shed) -> ForceStep:
     """The force change from an estimate to another setting, at the estimate's rod speeds. Within
-    one build shared errors cancel; between two the errors of both curves stand in the band."""
+    one build shared errors cancel; between two the errors of both curves stand in the band.
+    NoEstimate when a preload knob was turned whose clicks the bench never varied."""
     before, v = start.setting, start.speed
     if before.build == after.build:
-        found = ground(before.build, before.direction, shed).difference(before, after, v)
+        stands_on = ground(before.build, before.direction, shed)
+        if before.preload_from_hard != after.preload_from_hard and not stands_on.takes_preload:
+            raise preload_not_varied(after)
+        found = stands_on.difference(before, after, v)
         return ForceStep(v, start.force, found.change, found.low, found.high, found.standing)
     end = estimate_at(after, shed, v)
     change = end.force - start.force
     below = np.hypot(end.force - end.low, start.high - start.force)
     above = np.hypot(end.high - end.force, start.force - start.low)
-    standing = max(start.standing, end.standing, key=lambda s: s.rank)
+    standing = weakest(start.standing, end.standing)
     return ForceStep(v, start.force, change, change - below, change + above, standing)
+
+
+def step_or_why(start: Estimate, after: Setting | None, shed: Shed) -> tuple[ForceStep | None, str]:
+    """`step_from`, or None with the reason; no setting to go to needs no reason."""
+    if after is None:
+        return None, ""
+    try:
+        return step_from(start, after, shed), ""
+    except TracksideError as error:
+        return None, str(error)
 
 
 def preload_not_varied(at: Setting) -> NoEstimate:
@@ -120,8 +137,8 @@ def click_worth(
                 continue
             try:
                 found.append(_worth(session, corner, direction, adjuster, shed, speeds))
-            except NoEstimate as reason:
-                found.append(reason)
+            except TracksideError as error:
+                found.append(as_reason(error))
     return found
 
 
@@ -142,9 +159,7 @@ def _worth(
         raise NoEstimate(
             f"the {adjuster.words} position at {corner} is not entered", "type it on the run sheet"
         )
-    steps = {}
-    for name, sense in (("harder", 1), ("softer", -1)):
-        other = moved(at, adjuster, sense * adjuster.step)
-        steps[name] = step_between(at, other, shed, speeds) if other else None
-    standing = estimate_at(at, shed, speeds).standing
-    return ClickWorth(at, adjuster, position, steps["harder"], steps["softer"], standing)
+    now = estimate_at(at, shed, speeds)
+    harder, no_harder = step_or_why(now, moved(at, adjuster, adjuster.step), shed)
+    softer, no_softer = step_or_why(now, moved(at, adjuster, -adjuster.step), shed)
+    return ClickWorth(at, adjuster, position, harder, softer, now.standing, no_harder, no_softer)
