@@ -13,11 +13,11 @@ import numpy as np
 
 from trackside.damper.clicks import as_counted, from_full_hard
 from trackside.damper.gas import pressure_at_20
-from trackside.errors import NoEstimate
+from trackside.damper.standing import weakest
+from trackside.errors import BadNumber, NoEstimate
 from trackside.preferences import Preferences
-from trackside.records import Build, Reading, Session, value_body
-from trackside.records.fields import ADJUSTER_WORDS, ADJUSTERS, CORNER_FIELDS, CORNERS
-from trackside.review.changes import same
+from trackside.records import Build, CornerSheet, Reading, Session, same, value_body
+from trackside.records.fields import ADJUSTER_WORDS, ADJUSTERS, CORNER_FIELDS, CORNERS, field_of
 from trackside.review.estimate import DIRECTIONS, Setting, estimate_at, setting
 from trackside.review.shed import Shed
 from trackside.units import show
@@ -27,11 +27,15 @@ _CHARGE = ("gas_pressure", "gas_temperature")
 CHARGE_APART = 0.03
 """A charge that differs by more, both at 20 °C, is told (common practice, no source)."""
 
+FAR = 10.0
+"""A translation that misses by more % is not the same curve (common practice, no source)."""
+
 
 @dataclass(frozen=True)
 class Translation:
     """A position on today's damper that comes closest to the kept curve. `miss` is the largest
-    force difference that remains at the reference speeds, in %."""
+    force difference that remains at the reference speeds, in %; `standing` the weaker of both
+    curves'."""
 
     corner: str
     adjuster: str
@@ -43,10 +47,11 @@ class Translation:
     @property
     def sentence(self) -> str:
         """What to set, instead of what, and how close it comes."""
-        return (
+        told = (
             f"{self.corner} {ADJUSTER_WORDS[self.adjuster]}: set {self.now:g} here for {self.then} "
             f"then; the curve comes within {self.miss:.0f} % ({self.standing})"
         )
+        return f"{told}: not the same curve, the nearest there is" if self.miss > FAR else told
 
 
 @dataclass(frozen=True)
@@ -71,27 +76,32 @@ def plan(kept: Session, today: Session, shed: Shed, preferences: Preferences) ->
     differs: list[str] = []
     translations: list[Translation] = []
     for corner in CORNERS:
-        then, now = shed.build_at(kept, corner), shed.build_at(today, corner)
-        hardware = _hardware_differences(kept, today, corner, then, now)
-        differs += hardware
+        was, has = kept.corner(corner), today.corner(corner)
+        on_car = today if has.damper else today.with_value(f"{corner}.damper", was.damper)
+        then, now = shed.build_at(kept, corner), shed.build_at(on_car, corner)
+        alike = _alike(was, on_car.corner(corner), then, now)
+        if not has.damper and (then is None or now is None):
+            alike = True  # the kept damper comes with its clicks: nothing speaks against them
         brought = {
             name: value
             for name, field in CORNER_FIELDS.items()
-            if field.carried
-            and name not in _HARDWARE
-            and (value := kept.corner(corner).value(name)) is not None
+            if field.carried and name not in _HARDWARE and (value := was.value(name)) is not None
         }
-        if not today.corner(corner).damper and kept.corner(corner).damper:
-            brought |= {n: v for n in _HARDWARE if (v := kept.corner(corner).value(n)) is not None}
-        elif hardware and now is not None:
+        if not has.damper:
+            brought |= {n: v for n in _HARDWARE if (v := was.value(n)) is not None}
+        if not alike:
+            if not has.damper and now is not None:
+                brought["build"] = now.version
             for name in ADJUSTERS:
                 brought.pop(name, None)
-            found, untold = translate(kept, today, corner, now, shed, preferences.reference_speeds)
+            differs += _hardware_differences(on_car, corner, was, then, now)
+        if not alike and now is not None:
+            found, untold = translate(kept, on_car, corner, now, shed, preferences.reference_speeds)
             translations += found
             differs += untold
             for step in found:
                 brought[step.adjuster] = Reading.of_si(step.now, "clicks")
-        if today.corner(corner).gas_pressure is not None:
+        if has.gas_pressure is not None:
             for name in _CHARGE:
                 brought.pop(name, None)
             differs += _charge_difference(kept, today, corner, preferences)
@@ -99,30 +109,47 @@ def plan(kept: Session, today: Session, shed: Shed, preferences: Preferences) ->
     for name, text in kept.items.items():
         values[f"items.{name}"] = text
     differs += _condition_differences(kept, today, preferences)
-    values = {p: v for p, v in values.items() if not same(today.value(p), v)}
+    values = {p: v for p, v in values.items() if not same(today.value(p), v, _quantity(p))}
     overwrites = tuple(path for path in values if today.value(path) is not None)
     return Plan(values, tuple(differs), tuple(translations), overwrites)
 
 
+def _quantity(path: str) -> str | None:
+    return None if path.startswith("items.") else field_of(path).quantity
+
+
+def _alike(was: CornerSheet, has: CornerSheet, then: Build | None, now: Build | None) -> bool:
+    """Whether damper and build are known to be the same then and now."""
+    if (was.damper or "").casefold() != (has.damper or "").casefold():
+        return False
+    if then is not None and now is not None:
+        return then == now
+    return bool(was.build and has.build and was.build.casefold() == has.build.casefold())
+
+
 def _hardware_differences(
-    kept: Session, today: Session, corner: str, then: Build | None, now: Build | None
+    today: Session, corner: str, was: CornerSheet, then: Build | None, now: Build | None
 ) -> list[str]:
-    was, has = kept.corner(corner), today.corner(corner)
-    if not has.damper:
-        return []
+    """What is not the same, or not known to be."""
+    damper = today.corner(corner).damper or ""
+    left = f"{corner}: clicks are left as they are on the car"
     if not was.damper:
-        return [f"{corner}: no damper is on record for the kept set-up; {has.damper} is on the car"]
-    if was.damper.casefold() != has.damper.casefold():
-        sentences = [f"{corner}: another damper, {has.damper} instead of {was.damper}"]
-    elif then is not None and now is not None and then.version != now.version:
         sentences = [
-            f"{corner}: {has.damper} was rebuilt, build {now.version} instead of {then.version}"
+            f"{corner}: no damper is on record for the kept set-up; {damper} is on the car"
+        ]
+        return sentences if now is not None else [*sentences, left]
+    if was.damper.casefold() != damper.casefold():
+        sentences = [f"{corner}: another damper, {damper} instead of {was.damper}"]
+    elif then is not None and now is not None:
+        sentences = [
+            f"{corner}: {damper} was rebuilt, build {now.version} instead of {then.version}"
         ]
     else:
-        return []
-    if then is None or now is None:
-        missing = was.damper if then is None else has.damper
-        return [*sentences, f"{corner}: the build of {missing} is not in the damper shed"]
+        sentences = []
+    if now is None:
+        return [*sentences, f"{corner}: today's build of {damper} is not known", left]
+    if then is None:
+        return [*sentences, f"{corner}: the kept build of {was.damper} is not known"]
     for adjuster in then.in_order():
         other = now.adjuster(adjuster.acts_on)
         if other is None:
@@ -144,7 +171,10 @@ def _charge_difference(
         pressure, read_at = (session.corner(corner).si(name) for name in _CHARGE)
         if pressure is None or read_at is None:
             return []
-        at_20.append(float(pressure_at_20(pressure, read_at)))
+        try:
+            at_20.append(float(pressure_at_20(pressure, read_at)))
+        except BadNumber as error:
+            return [f"{corner} gas: not compared, {error}"]
     if abs(at_20[0] / at_20[1] - 1) <= CHARGE_APART:
         return []
     unit = preferences.unit("pressure")
@@ -162,7 +192,7 @@ def _condition_differences(kept: Session, today: Session, preferences: Preferenc
             found.append(
                 f"{label} {b} today, {a} then: check cold tyre pressures and damper temperature"
             )
-    if kept.surface and today.surface and kept.surface != today.surface:
+    if kept.surface and today.surface and kept.surface.casefold() != today.surface.casefold():
         found.append(f"{today.surface} today, {kept.surface} then")
     return found
 
@@ -184,9 +214,11 @@ def translate(
         if adjuster is None:
             continue
         try:
-            wanted.setdefault(adjuster.acts_on, []).append(setting(kept, corner, direction, shed))
+            then = setting(kept, corner, direction, shed)
         except NoEstimate as reason:
             untold.append(f"{corner} {adjuster.words}: not translated, {reason}")
+            continue
+        wanted.setdefault(adjuster.acts_on, []).append(then)
     for acts, thens in wanted.items():
         try:
             found.append(_closest(today, corner, acts, thens, now, shed, speeds))
@@ -215,22 +247,29 @@ def _closest(
     adjuster = now.adjuster(acts)
     assert adjuster is not None
     targets = {then.direction: estimate_at(then, shed, speeds) for then in thens}
+    known = [target.standing for target in targets.values()]
+    reason = NoEstimate("there is no position to set", "enter the adjuster's clicks")
     held = {direction: _held(today, corner, direction, now) for direction in targets}
     best: tuple[float, float, float, str] | None = None
     for from_hard in np.arange(0, adjuster.clicks + adjuster.step / 2, adjuster.step):
-        misses, standing = [], []
-        for direction, target in targets.items():
-            at = replace(held[direction], from_hard=float(from_hard))
-            there = estimate_at(at, shed, speeds)
-            misses.append(np.log(np.maximum(there.force, 1e-9) / np.maximum(target.force, 1e-9)))
-            standing.append(there.standing)
+        misses, standing = [], list(known)
+        try:
+            for direction, target in targets.items():
+                at = replace(held[direction], from_hard=float(from_hard))
+                there = estimate_at(at, shed, speeds)
+                ratio = np.maximum(there.force, 1e-9) / np.maximum(target.force, 1e-9)
+                misses.append(np.log(ratio))
+                standing.append(there.standing)
+        except NoEstimate as untold:
+            reason = untold
+            continue
         ratio = np.concatenate(misses)
         score = float(np.mean(ratio**2))
         if best is None or score < best[0]:
             miss = 100 * float(np.max(np.abs(np.expm1(ratio))))
-            weakest = max(standing, key=lambda s: s.rank)
-            best = (score, float(from_hard), miss, str(weakest))
-    assert best is not None
+            best = (score, float(from_hard), miss, str(weakest(*standing)))
+    if best is None:
+        raise reason
     position = float(as_counted(best[1], adjuster.clicks, adjuster.counted_from))
     return Translation(corner, acts, thens[0].words, position, best[2], best[3])
 
