@@ -65,6 +65,14 @@ def test_unknown_values_are_never_marked() -> None:
     assert problem_at("items.Front bar", session(items={"Front bar": "?"}), SHED) == ""
 
 
+def test_words_beside_the_choices_are_kept_and_marked() -> None:
+    odd = session(status="finished", surface="Drying", kind="Race")
+    found = problems(odd, SHED)
+    assert set(found) == {"status", "surface"}
+    assert found["surface"] == "“Drying” is none of dry, damp, wet: kept as typed"
+    assert odd.surface == "Drying"
+
+
 def test_session_values_are_checked_too() -> None:
     odd = session(
         air_temperature=typed("75", "temperature"), best_lap=typed("5", "lap time"),

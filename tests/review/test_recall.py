@@ -61,6 +61,20 @@ def test_the_outing_before_is_the_same_drivers_in_the_same_car_that_ran(season: 
     assert outing_before(season.logbook, first) is None
 
 
+def test_a_planned_session_is_planned_however_it_is_cased(season: Season) -> None:
+    season.run("2026-05-09 09:00", "Ann", status="Planned")
+    now = season.run("2026-05-09 14:00", "Ann")
+    assert outing_before(season.logbook, now) is None
+
+
+def test_without_a_car_another_cars_outing_is_not_the_one_before(season: Season) -> None:
+    unnamed = season.run("2026-05-09 09:00", "Ann", car="")
+    season.run("2026-05-09 10:00", "Ann")
+    now = season.run("2026-05-09 14:00", "Ann", car="")
+    assert outing_before(season.logbook, now) == unnamed
+    assert outing_before(season.logbook, unnamed) is None
+
+
 def test_without_a_driver_it_is_the_cars_outing_before(season: Season) -> None:
     first = season.run("2026-05-09 09:00", "Ann")
     now = season.run("2026-05-09 14:00", "", status="planned")
@@ -223,6 +237,34 @@ def test_notes_and_reasons_come_after_the_shelf(season: Season, shelf: dict[str,
     cold = find(season.logbook, "skip air<8", shelf_only=False)
     assert {item.entity for item in cold} == {note, reason}
     assert find(season.logbook, "skip air>8", shelf_only=False) == []
+
+
+def test_equal_means_shown_as_equal(season: Season) -> None:
+    """70 % is not 60 %; 30 kg is not 30 L, and neither answers for the other."""
+    for title, humidity, fuel, unit in (
+        ("low", 0.60, 30.0, "kg"), ("mid", 0.70, 0.030, "L"), ("high", 0.784, 0.0404, "L"),
+    ):  # fmt: skip
+        ran = season.run(
+            "2026-05-09 09:00", "Ann",
+            humidity={"typed": "x", "unit": "%", "si": humidity},
+            fuel={"typed": "x", "unit": unit, "si": fuel},
+            air_temperature=degrees(14.6),
+        )  # fmt: skip
+        season.add("kept", session=ran, title=title)
+
+    def titles(text: str) -> set[str]:
+        return {found.title for found in find(season.logbook, text)}
+
+    assert titles("humidity=70") == {"mid"}
+    assert titles("humidity=78%") == {"high"}
+    assert titles("humidity>65") == {"mid", "high"}
+    assert titles("fuel=30") == {"mid"}
+    assert titles("fuel=30 kg") == {"low"}
+    assert titles("fuel<=40.4") == {"mid", "high"}
+    assert titles("fuel>1kg") == {"low"}
+    assert titles("air=15") == {"low", "mid", "high"}
+    assert titles("air=14") == set()
+    assert titles("air=58F") == {"low", "mid", "high"}, "14.6 °C is 58.28 °F"
 
 
 def test_a_kept_set_up_whose_session_is_gone_is_passed_over(season: Season) -> None:

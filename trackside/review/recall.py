@@ -5,6 +5,7 @@ Works on the logbook's plain lines and bodies, so that a search needs neither mo
 
 from __future__ import annotations
 
+import operator
 import re
 import unicodedata
 from collections.abc import Callable, Iterator
@@ -12,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from trackside.errors import BadInput, UnknownRecord
-from trackside.units import one_line, read, show
+from trackside.units import QUANTITIES, from_si, one_line, read, show
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook, SessionLine
@@ -24,18 +25,17 @@ COLD_BELOW, HOT_ABOVE = 15.0, 28.0
 
 def ran(session: SessionLine | Session) -> bool:
     """Whether the session was run, to its end or not."""
-    return session.status != "planned"
+    return session.status.casefold() != "planned"
 
 
 def outing_before(logbook: Logbook, session: str) -> str | None:
     """The newest earlier session of the same car and driver that ran; None when there is none.
 
-    `session` itself may still be planned. With no driver entered, the car's outing before.
+    `session` itself may still be planned. With no driver entered, the car's outing before; without
+    a car, an outing that names none either.
     """
     line = logbook.session_line(session)
-    earlier = logbook.session_lines(
-        car=line.car or None, driver=line.driver or None, before=session
-    )
+    earlier = logbook.session_lines(car=line.car, driver=line.driver or None, before=session)
     return next((other.entity for other in earlier if ran(other)), None)
 
 
@@ -156,9 +156,14 @@ class _Subject:
         base = vars(self.recalled_as) | {"matched": tuple(hit.words for hit in hits)}
         return Recalled(**base)
 
-    def si(self, name: str) -> float | None:
+    def si(self, name: str, quantity: str, base: str) -> float | None:
+        """The number at `name`; None when it is unknown, or of another base unit."""
         value = self.session.get(name)
-        return value.get("si") if isinstance(value, dict) else None
+        if not isinstance(value, dict) or value.get("si") is None:
+            return None
+        units = QUANTITIES[quantity].units
+        read_in = next((u for u in units if u.symbol == value.get("unit")), units[0])
+        return float(value["si"]) if read_in.base == base else None
 
 
 _Test = Callable[[_Subject], _Hit | None]
@@ -242,11 +247,11 @@ _MEASURES = {
     "fuel": ("fuel", "fuel"),
 }
 _SIGNS: dict[str, Callable[[float, float], bool]] = {
-    "<": lambda a, b: a < b,
-    "<=": lambda a, b: a <= b,
-    ">": lambda a, b: a > b,
-    ">=": lambda a, b: a >= b,
-    "=": lambda a, b: abs(a - b) < 0.5,
+    "<": operator.lt,
+    "<=": operator.le,
+    ">": operator.gt,
+    ">=": operator.ge,
+    "=": operator.eq,
 }
 _WINNERS = re.compile(r"\b(won|win|winner|victory|p1|1st|first)\b")
 
@@ -254,7 +259,7 @@ _WINNERS = re.compile(r"\b(won|win|winner|victory|p1|1st|first)\b")
 def _words(text: str) -> list[str]:
     """The words of a search; a comparison with its number and unit is one."""
     joined = re.sub(r"\s*(<=|>=|[<>=])\s*", r"\1", one_line(text))
-    return re.sub(r"([<>=][-−\d.,]+)\s+(°?[CFK]|%)(?!\w)", r"\1\2", joined).split()
+    return re.sub(r"([<>=][-−\d.,]+)\s+(°?[CFK]|%|L|l|kg|lb)(?!\w)", r"\1\2", joined).split()
 
 
 def _test(word: str, unit: str) -> _Test:
@@ -276,7 +281,7 @@ def _test(word: str, unit: str) -> _Test:
 
 def _condition(word: str, subject: _Subject, unit: str) -> _Hit | None:
     """cold, hot, winner: words that stand in no field."""
-    air = subject.si("air_temperature")
+    air = subject.si("air_temperature", "temperature", "°C")
     limits = {"cold": -1.0, "hot": 1.0}
     if word in limits and air is not None:
         limit = COLD_BELOW if word == "cold" else HOT_ABOVE
@@ -297,13 +302,18 @@ def _comparison(word: str, unit: str, name: str, sign: str, number: str) -> _Tes
             f"compare one of {', '.join(_MEASURES)} with a number, as in air<15",
         )
     path, quantity = measure
-    limit = read(number, quantity, unit if quantity == "temperature" else "").si
+    limit = read(number, quantity, unit if quantity == "temperature" else "")
+    asked = limit.unit
+
+    def as_shown(si: float) -> float:
+        return round(from_si(si, quantity, asked.symbol), asked.decimals if sign == "=" else 9)
 
     def fits(subject: _Subject) -> _Hit | None:
-        value = subject.si(path)
-        if value is None or not _SIGNS[sign](value, limit):
+        value = subject.si(path, quantity, asked.base)
+        if value is None or not _SIGNS[sign](as_shown(value), as_shown(limit.si)):
             return None
-        shown = show(value, quantity, unit if quantity == "temperature" else "", with_unit=True)
+        told_in = unit if quantity == "temperature" else asked.symbol
+        shown = show(value, quantity, told_in, with_unit=True)
         return _Hit(f"{name.casefold()} {shown} {sign} {number}", 2)
 
     return fits
