@@ -85,6 +85,16 @@ def test_what_is_missing_is_said(corner: CarCorner, word: str, has_force: bool) 
     assert any(word in sentence for sentence in wheel.missing)
 
 
+def test_a_spring_rate_that_cannot_be_read_is_not_the_cars() -> None:
+    shed = _shed(CarCorner(mass=340, unsprung_mass=40, motion_ratio=0.75, spring_rate=100e3))
+    sheet = _session().FL.model_copy(update={"spring_rate": Reading.of_text("12o", "spring rate")})
+    odd = Session(car="car", FL=sheet)
+    wheel = at_wheel(_estimate(odd, shed), odd, shed)
+    assert (wheel.spring, wheel.ratio) == (None, None)
+    assert wheel.missing == ("the spring rate at FL, “12o”, cannot be used",)
+    assert wheel.force is not None
+
+
 def test_the_fan_runs_from_full_hard_to_full_soft_without_the_one_in_hand() -> None:
     shed, session = _shed(CarCorner()), _session()
     at = _estimate(session, shed).setting

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from trackside.errors import NoEstimate
-from trackside.records import Build, Car, CarCorner, CornerSheet, Session, ShopRule
+from trackside.records import Build, Car, CarCorner, CornerSheet, Reading, Session, ShopRule
 from trackside.review.axle import axles
 from trackside.review.shed import Shed
 
@@ -54,3 +54,6 @@ def test_what_is_unknown_is_said():
     ):
         with pytest.raises(NoEstimate, match=said):
             axles(SESSION, shed, [0.1])
+    odd = CornerSheet(damper="R", spring_rate=Reading.of_text("12o", "spring rate"))
+    with pytest.raises(NoEstimate, match="spring rate at RL, “12o”"):
+        axles(SESSION.model_copy(update={"RL": odd}), SHED, [0.1])

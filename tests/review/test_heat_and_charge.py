@@ -88,5 +88,12 @@ def test_a_bar_too_few_is_told_with_what_was_expected() -> None:
     assert told.startswith("FL gas")
 
 
+@pytest.mark.parametrize(("pressure", "at_C"), [(16e5, -300.0), (-2e5, 20.0)])
+def test_a_reading_that_cannot_be_is_said_and_stops_no_page(pressure: float, at_C: float) -> None:
+    odd, sound = _charged(pressure, at_C), _charged(16e5, 24.0)
+    assert "not compared" in lost_charge(sound, odd, "FL", PREFERENCES)
+    assert len(lost_charges(odd, sound, PREFERENCES)) == 1
+
+
 def test_another_damper_is_not_compared() -> None:
     assert lost_charge(_charged(16e5, 20.0), _charged(12e5, 20.0, "D2"), "FL", PREFERENCES) == ""

@@ -26,7 +26,7 @@ def test_where_it_starts_and_what_it_adds():
     assert found.wheel == pytest.approx(0.020)
     assert found.force == pytest.approx([200])
     assert found.rate == pytest.approx([50e3])
-    assert at_stop(session(packers=None), "FL", shed()).damper == pytest.approx(0.020)
+    assert at_stop(session(packers=0.0), "FL", shed()).damper == pytest.approx(0.020)
     told = at_stop(session(), "FL", shed())
     assert told.travel == pytest.approx([0.0225, 0.02625, 0.0325])
     assert all(told.force > 0)
@@ -39,6 +39,7 @@ def test_no_stop_is_no_matter_and_an_unknown_one_is_said():
         (session(), Shed(), "no curve on record"),
         (session(), shed(motion_ratio=None), "motion ratio at FL"),
         (session(), shed(stop_gap=None), "gap to the bump stop"),
+        (session(packers=None), shed(), "packers at FL are not entered"),
     ):
         with pytest.raises(NoEstimate, match=said):
             at_stop(made, "FL", known)

@@ -14,6 +14,7 @@ from trackside.records import CarCorner, Session
 from trackside.records.fields import CORNERS
 from trackside.review.estimate import DIRECTIONS, Speeds, estimate
 from trackside.review.shed import Shed
+from trackside.review.wheel import spring_at
 
 ASSUMED = "bump and rebound averaged; no bars, no tyres"
 
@@ -67,12 +68,13 @@ def _corner(
 ) -> tuple[float, float, NDArray[np.float64]]:
     """Sprung mass, wheel rate, and wheel damping over wheel speeds."""
     mass, unsprung, ratio = figures.mass, figures.unsprung_mass, figures.motion_ratio
-    spring = session.si(f"{corner}.spring_rate") or figures.spring_rate
-    if mass is None or unsprung is None or ratio is None or spring is None or mass <= unsprung:
+    if mass is None or unsprung is None or ratio is None or mass <= unsprung:
         raise NoEstimate(
-            f"masses, motion ratio or spring rate at {corner} are not recorded",
-            "enter them with the car",
+            f"masses or motion ratio at {corner} are not recorded", "enter them with the car"
         )
+    spring, no_spring = spring_at(session, corner, figures)
+    if spring is None:
+        raise NoEstimate(no_spring, "enter it on the run sheet, or with the car")
     rod = speed * ratio
     both = [estimate(session, corner, d, shed, rod).force / rod for d in DIRECTIONS]
     return (

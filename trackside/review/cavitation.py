@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import pi
 
 from trackside.damper.gas import cavitation_force, cavitation_speed, pressure_at
-from trackside.errors import NoEstimate
+from trackside.errors import BadNumber, NoEstimate
 from trackside.records import Session
 from trackside.review.estimate import estimate_at, ground, setting
 from trackside.review.shed import Shed, build_or_reason
@@ -40,8 +40,8 @@ class Cavitation:
 
     @property
     def caution(self) -> str:
-        """What to say beside a margin below one; empty otherwise."""
-        return CAUTION if self.margin < 1.0 else ""
+        """What to say where the force's band reaches the limit; empty otherwise."""
+        return CAUTION if self.least < 1.0 else ""
 
 
 def cavitation(session: Session, corner: str, shed: Shed, peak: float) -> Cavitation:
@@ -64,7 +64,10 @@ def cavitation(session: Session, corner: str, shed: Shed, peak: float) -> Cavita
     at_C = body if body is not None and read_at is not None else read_at
     pressure = read
     if read_at is not None and at_C is not None:
-        pressure = float(pressure_at(read, read_at, at_C, **air))
+        try:
+            pressure = float(pressure_at(read, read_at, at_C, **air))
+        except BadNumber as error:
+            raise NoEstimate(f"the charge at {corner}: {error.cause}", error.remedy) from error
     area = pi / 4 * (build.piston_diameter**2 - build.rod_diameter**2)
     limit = float(cavitation_force(pressure, area, **air))
     at = setting(session, corner, "bump", shed)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from trackside.damper.gas import charge_lost
+from trackside.errors import BadNumber
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.records.fields import CORNERS
@@ -12,7 +13,8 @@ from trackside.units import show
 def lost_charge(
     before: Session | None, after: Session, corner: str, preferences: Preferences
 ) -> str:
-    """A sentence when the corner's damper holds less gas than at the reading before; else empty.
+    """A sentence when the corner's damper holds less gas than at the reading before, or when the
+    two cannot be compared; else empty.
 
     Told only for the same damper in the same build, with both readings and their temperatures.
     """
@@ -27,7 +29,10 @@ def lost_charge(
     first, first_C, second, second_C = readings
     if first is None or first_C is None or second is None or second_C is None:
         return ""
-    loss = charge_lost(first, first_C, second, second_C)
+    try:
+        loss = charge_lost(first, first_C, second, second_C)
+    except BadNumber as error:
+        return f"{corner} gas: not compared with the reading before, {error}"
     if not loss.beyond_doubt:
         return ""
     unit = preferences.unit("pressure")

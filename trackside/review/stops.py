@@ -35,7 +35,7 @@ def at_stop(
 ) -> AtStop | None:
     """The corner as it ran; None where no stop is entered. NoEstimate says what is unknown.
 
-    wheel_travel (m, bump) defaults to BEYOND after the contact. No packers entered means none.
+    wheel_travel (m, bump) defaults to BEYOND after the contact.
     """
     sheet, car = session.corner(corner), shed.cars.get(session.car)
     name, figures = sheet.bump_stop, shed.car_corner(session, corner)
@@ -48,12 +48,13 @@ def at_stop(
         lacks = "motion ratio" if figures.motion_ratio is None else "gap to the bump stop"
         raise NoEstimate(f"the {lacks} at {corner} is not recorded", "enter it with the car")
     packers = sheet.si("packers")
-    if packers is None and sheet.packers is not None:
-        raise NoEstimate(f"the packers at {corner} cannot be read", "correct them")
+    if packers is None:
+        lacks = "are not entered" if sheet.packers is None else "cannot be read"
+        raise NoEstimate(f"the packers at {corner} {lacks}", "type their height, 0 without any")
     stop: BumpStop = CurveStop(*curve.three) if curve.three else TableStop(curve.points)
-    mr, filled = figures.motion_ratio, packers or 0.0
-    starts = starts_at(figures.stop_gap, filled)
+    mr = figures.motion_ratio
+    starts = starts_at(figures.stop_gap, packers)
     default = (max(starts, 0.0) + np.array(BEYOND)) / mr
     travel = np.atleast_1d(np.asarray(default if wheel_travel is None else wheel_travel, float))
-    force, rate = added_at_wheel(stop, travel, figures.stop_gap, filled, mr)
+    force, rate = added_at_wheel(stop, travel, figures.stop_gap, packers, mr)
     return AtStop(name, starts, starts / mr, travel, force, rate)

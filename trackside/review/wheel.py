@@ -47,14 +47,14 @@ def at_wheel(estimate: Estimate, session: Session, shed: Shed) -> AtWheel:
     """
     corner = estimate.setting.corner
     car = shed.car_corner(session, corner)
-    spring = session.si(f"{corner}.spring_rate") or car.spring_rate
+    spring, no_spring = spring_at(session, corner, car)
     sprung = _sprung(car)
     ratio = car.motion_ratio
     missing = [
         sentence
         for sentence, lacks in (
             (f"the motion ratio at {corner} is not recorded with the car", ratio is None),
-            (f"no spring rate at {corner}, neither on the run sheet nor with the car", not spring),
+            (no_spring, spring is None),
             (f"the mass at {corner}, or its unsprung part, is not recorded", sprung is None),
         )
         if lacks
@@ -68,6 +68,16 @@ def at_wheel(estimate: Estimate, session: Session, shed: Shed) -> AtWheel:
         at_the_wheel = wheel_damping(secant_damping(estimate.force, estimate.speed), ratio)
         damping = damping_ratio(at_the_wheel, rate, sprung)
     return AtWheel(ratio, spring, sprung, force, damping, tuple(missing))
+
+
+def spring_at(session: Session, corner: str, car: CarCorner) -> tuple[float | None, str]:
+    """The spring rate (N/m), the run sheet's before the car's; or None and a sentence why."""
+    entered, si = session.corner(corner).spring_rate, session.si(f"{corner}.spring_rate")
+    if entered is not None and not si:
+        return None, f"the spring rate at {corner}, “{entered.typed}”, cannot be used"
+    if si is None and car.spring_rate is None:
+        return None, f"no spring rate at {corner}, neither on the run sheet nor with the car"
+    return si or car.spring_rate, ""
 
 
 def _sprung(car: CarCorner) -> float | None:
