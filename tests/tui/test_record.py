@@ -313,7 +313,7 @@ async def test_a_serial_put_right_takes_its_builds_along(season_file: Path, driv
         await until(pilot, lambda: desk.shed.damper("Q-77"))
         page = await _damper(pilot, "Q-77")
         page.grid.go("damper.serial")
-        await pilot.press("enter", "8", "enter")
+        await pilot.press("enter", "end", "8", "enter")
         await until(pilot, lambda: desk.shed.damper("Q-778"))
         assert desk.shed.build("Q-778").version == "A"
         assert "Q-778" in screen_text(pilot.app)
