@@ -37,6 +37,9 @@ def test_every_command_of_the_readme(
     (tmp_path / "SHEET.csv").write_text(sheet.read_text("utf-8"), "utf-8")
     words = shlex.split(line)[1:]
     season = Path(shutil.copy(samples_log, tmp_path / "mine.trackside"))
+    (tmp_path / "TEAM").mkdir()
+    if words[:2] == ["bundle", "read"]:
+        cli("--log", season, "bundle", "write", "season.bundle")
     if words[0] == "import":
         cli("--log", season, "export", "season.json")
     result = cli("--log", season, *words, *(["--json"] if as_json else []))
