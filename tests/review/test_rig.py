@@ -115,6 +115,14 @@ def test_decimal_commas(delimiter: str, tmp_path: Path) -> None:
     assert read_rig([other]).runs[0].peaks == read_rig([path]).runs[0].peaks
 
 
+def test_bump_and_rebound_swapped_show_in_the_gas(session: list[Path], tmp_path: Path) -> None:
+    turned = [
+        written(tmp_path / path.name, np.loadtxt(path, delimiter=",", skiprows=1) * [1, -1, -1])
+        for path in session[:2]
+    ]
+    assert any("are bump and rebound swapped" in w for w in read_rig(turned).warnings())
+
+
 def test_a_late_force_and_a_warm_damper_are_said(tmp_path: Path) -> None:
     rows = table(2.5, 1000.0, cycles=20)
     late = rows.copy()
