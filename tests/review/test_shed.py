@@ -11,7 +11,7 @@ from trackside.errors import BadSheet, NoEstimate
 from trackside.logbook import Logbook, put
 from trackside.records import Adjuster, Build, DynoRow, DynoSheet, Session
 from trackside.review.estimate import estimate
-from trackside.review.shed import Shed, build_or_reason, fit_of, rows_of
+from trackside.review.shed import Shed, build_or_reason, fit_of, gas_force, rows_of
 
 
 def test_a_record_that_contradicts_itself_is_left_out_by_name() -> None:
@@ -113,6 +113,18 @@ def test_a_sheet_beyond_the_travel_of_its_knob_is_refused(
     with pytest.raises(BadSheet):
         fit_of(sheet_at(positions, preload), build)
     rows_of(sheet_at([0, 20], [0, 6]), build)
+
+
+def test_gas_force_is_nought_only_where_the_sheet_has_none_in_it() -> None:
+    """2 MPa on a rod of 16 mm: π/4 × 0.016² × 2e6 = 402.1 N (derived)."""
+    build = Build(damper="D1", version="A", rod_diameter=0.016)
+    clean = sheet_at([0, 8], [None])
+    full = clean.model_copy(update={"gas_in": True, "gas_pressure": 2e6})
+    unknown = clean.model_copy(update={"gas_in": True})
+    assert gas_force(clean, build) == 0.0
+    assert gas_force(full, build) == pytest.approx(402.1, abs=0.05)
+    assert gas_force(unknown, build) is None
+    assert gas_force(full, build.model_copy(update={"rod_diameter": None})) is None
 
 
 def test_preload_positions_need_a_preload_knob() -> None:

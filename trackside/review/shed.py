@@ -191,12 +191,20 @@ def _refuse_other_knobs(sheet: DynoSheet, build: Build) -> None:
 def fit_of(sheet: DynoSheet, build: Build | None = None) -> SheetFit:
     """The fit of a sheet, made once. BadSheet says what cannot be fitted."""
     refuse_slips(sheet)
-    gas = None
-    if sheet.gas_in and sheet.gas_pressure and build and build.rod_diameter:
-        gas = float(rod_force(sheet.gas_pressure, build.rod_diameter))
+    gas = gas_force(sheet, build)
     return fit_sheet(
         rows_of(sheet, build), gas_force=gas, gas_in=sheet.gas_in, friction_in=sheet.friction_in
     )
+
+
+def gas_force(sheet: DynoSheet, build: Build | None) -> float | None:
+    """The gas force (N) still in the sheet's forces, added in bump and lacking in rebound: 0 when
+    there is none, None when charge or rod are not on record."""
+    if not sheet.gas_in:
+        return 0.0
+    if sheet.gas_pressure is None or build is None or build.rod_diameter is None:
+        return None
+    return float(rod_force(sheet.gas_pressure, build.rod_diameter))
 
 
 def warm(shed: Shed, body: dict[str, Any] | None) -> None:

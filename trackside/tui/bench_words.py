@@ -14,7 +14,7 @@ from trackside.damper.gas import pressure_at_20, rod_force
 from trackside.errors import BadNumber
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, Damper, DynoSheet, Session
-from trackside.review.shed import rows_of
+from trackside.review.shed import gas_force, rows_of
 from trackside.units import from_si, one_line, show
 
 if TYPE_CHECKING:
@@ -222,7 +222,7 @@ def sheet_drawing(
         if found is None:
             continue
         held = found.preloads[0]
-        points = _points(sheet, build, direction, held, sign * _gas_in(sheet, build))
+        points = _points(sheet, build, direction, held, sign * (gas_force(sheet, build) or 0.0))
         counted = _counted(build.bleed_adjuster(direction))
         top = max(row.speed for row in sheet.of_direction(direction))
         along = [top * (n + 1) / _CURVE_POINTS for n in range(_CURVE_POINTS)]
@@ -252,10 +252,3 @@ def _points(
         for n, row in enumerate(sheet.rows)
         if row.direction == direction and (held is None or held[n] == preload)  # type: ignore[index]
     ]
-
-
-def _gas_in(sheet: DynoSheet, build: Build) -> float:
-    """The gas force still in the sheet's forces (N): it adds in bump, and lacks in rebound."""
-    if not (sheet.gas_in and sheet.gas_pressure and build.rod_diameter):
-        return 0.0
-    return float(rod_force(sheet.gas_pressure, build.rod_diameter))
