@@ -40,8 +40,10 @@ def test_only_what_is_known_is_said() -> None:
 
 
 def test_gas_and_stop_in_bump() -> None:
+    no_packers = Reading.of_si(0.0, "length")
     weak, rich = (
-        _lines(gas_pressure=Reading.of_si(p, "pressure"), bump_stop="red") for p in (0.5e5, 40e5)
+        _lines(gas_pressure=Reading.of_si(p, "pressure"), bump_stop="red", packers=no_packers)
+        for p in (0.5e5, 40e5)
     )
     assert "0.50 bar holds" in weak[0]
     assert CAUTION in weak[0]
@@ -50,7 +52,9 @@ def test_gas_and_stop_in_bump() -> None:
     assert "bump stop red: works from 25.0 mm of wheel travel" in rich[1]
     packed = _lines(bump_stop="red", packers=Reading.of_si(0.024, "length"))
     assert "already at static" in packed[0]
-    assert not any("bump stop" in line for line in _lines(bump_stop="green"))
+    # neither a stop that the car does not know, nor packers that nobody entered
+    for unknown in ("green", "red"):
+        assert not any("works from" in line for line in _lines(bump_stop=unknown))
 
 
 def test_a_build_after_another_and_its_parts() -> None:
