@@ -61,10 +61,28 @@ def test_the_outing_before_is_the_same_drivers_in_the_same_car_that_ran(season: 
     assert outing_before(season.logbook, first) is None
 
 
-def test_a_planned_session_is_planned_however_it_is_cased(season: Season) -> None:
-    season.run("2026-05-09 09:00", "Ann", status="Planned")
+def test_a_session_that_ran_comes_before_a_planned_one_however_it_is_cased(
+    season: Season,
+) -> None:
+    first = season.run("2026-05-09 09:00", "Ann")
+    season.run("2026-05-09 10:00", "Ann", status="Planned")
     now = season.run("2026-05-09 14:00", "Ann")
-    assert outing_before(season.logbook, now) is None
+    assert outing_before(season.logbook, now) == first
+
+
+def test_laps_tell_that_a_session_ran_though_nobody_said_so(season: Season) -> None:
+    laps = {"typed": "12", "unit": "", "si": 12.0}
+    season.run("2026-05-09 09:00", "Ann")
+    timed = season.run("2026-05-09 10:00", "Ann", status="planned", laps=laps)
+    now = season.run("2026-05-09 14:00", "Ann")
+    assert outing_before(season.logbook, now) == timed
+
+
+def test_where_none_is_known_to_have_run_the_newest_earlier_one_stands_in(season: Season) -> None:
+    season.run("2026-05-09 09:00", "Ann", status="planned")
+    newer = season.run("2026-05-09 10:00", "Ann", status="planned")
+    now = season.run("2026-05-09 14:00", "Ann", status="planned")
+    assert outing_before(season.logbook, now) == newer
 
 
 def test_without_a_car_another_cars_outing_is_not_the_one_before(season: Season) -> None:

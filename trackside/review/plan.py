@@ -5,7 +5,7 @@ What differs between then and now is said before anything is overwritten; nothin
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,8 +17,16 @@ from trackside.damper.standing import weakest
 from trackside.errors import BadNumber, NoEstimate
 from trackside.preferences import Preferences
 from trackside.records import Build, CornerSheet, Reading, Session, same, value_body
-from trackside.records.fields import ADJUSTER_WORDS, ADJUSTERS, CORNER_FIELDS, CORNERS, field_of
+from trackside.records.fields import (
+    ADJUSTER_WORDS,
+    ADJUSTERS,
+    CORNER_FIELDS,
+    CORNERS,
+    field_of,
+    words_for,
+)
 from trackside.review.estimate import DIRECTIONS, Setting, estimate_at, setting
+from trackside.review.plausible import problem_at
 from trackside.review.shed import Shed
 from trackside.units import show
 
@@ -110,8 +118,17 @@ def plan(kept: Session, today: Session, shed: Shed, preferences: Preferences) ->
         values[f"items.{name}"] = text
     differs += _condition_differences(kept, today, preferences)
     values = {p: v for p, v in values.items() if not same(today.value(p), v, _quantity(p))}
+    differs += _implausible(values, today, shed)
     overwrites = tuple(path for path in values if today.value(path) is not None)
     return Plan(values, tuple(differs), tuple(translations), overwrites)
+
+
+def _implausible(values: dict[str, Reading | str], today: Session, shed: Shed) -> Iterator[str]:
+    """What of the kept values cannot be right on today's car."""
+    for path, value in values.items():
+        problem = problem_at(path, today.with_value(path, value), shed)
+        if problem:
+            yield f"{words_for(path)}: {problem}"
 
 
 def _quantity(path: str) -> str | None:

@@ -23,20 +23,25 @@ COLD_BELOW, HOT_ABOVE = 15.0, 28.0
 """Air in °C that a crew calls cold, or hot (common practice, no source)."""
 
 
-def ran(session: SessionLine | Session) -> bool:
-    """Whether the session was run, to its end or not."""
-    return session.status.casefold() != "planned"
+def ran(session: SessionLine) -> bool:
+    """Whether the session was run, to its end or not: by its status, or because something was
+    measured that only a run gives."""
+    if session.status.casefold() != "planned":
+        return True
+    return bool(session.laps or session.best_lap_s or session.hot_pressures)
 
 
 def outing_before(logbook: Logbook, session: str) -> str | None:
     """The newest earlier session of the same car and driver that ran; None when there is none.
 
     `session` itself may still be planned. With no driver entered, the car's outing before; without
-    a car, an outing that names none either.
+    a car, an outing that names none either. Where none is known to have run, the newest earlier
+    one: a crew that opened the next session had its reason.
     """
     line = logbook.session_line(session)
     earlier = logbook.session_lines(car=line.car, driver=line.driver or None, before=session)
-    return next((other.entity for other in earlier if ran(other)), None)
+    newest = earlier[0].entity if earlier else None
+    return next((other.entity for other in earlier if ran(other)), newest)
 
 
 def last_two(logbook: Logbook, *, driver: str = "", car: str = "") -> tuple[str, str]:

@@ -132,7 +132,7 @@ class Shelf(Page):
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """The list narrows while typing."""
-        self.wanted = event.value
+        self.wanted = event.value.lstrip("/ ")
         try:
             self.show()
         except TracksideError as error:
@@ -182,7 +182,7 @@ class Shelf(Page):
         else:
             row = self.rows[self.query_one(Ledger).cursor]
             self._comparing = True
-            self.app.push_screen(Bring(row, opens_next=ran(desk.session)), self._brought)
+            self.app.push_screen(Bring(row, opens_next=ran(desk.line())), self._brought)
 
     def _brought(self, done: str | None) -> None:
         if done:
