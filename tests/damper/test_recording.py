@@ -163,3 +163,21 @@ def test_a_million_rows():
     run.energy_per_cycle()
     assert time.process_time() - start < 2.0
     assert run.motion.frequency == pytest.approx(2.0, rel=1e-7)
+
+
+@pytest.mark.parametrize("kind", range(6))
+def test_what_is_no_motion_is_refused_in_words(kind):
+    for seed in range(40):
+        rng = np.random.default_rng(seed)
+        t = np.cumsum(rng.uniform(0.5, 1.5, 400)) * 1e-3
+        angle = 2 * np.pi * 20 * t
+        x = [
+            rng.normal(size=t.size),
+            np.cumsum(rng.normal(size=t.size)),
+            np.sign(np.sin(angle)),
+            np.where(rng.random(t.size) < 0.01, 1.0, 0.0),
+            np.sin(angle) ** 5,
+            np.mod(angle, 2 * np.pi),
+        ][kind]
+        with pytest.raises(BadSheet):
+            Recording.read(t, 0.02 * x, rng.normal(size=t.size))

@@ -100,22 +100,27 @@ def find_motion(time: Floats, displacement: Floats) -> Sine:
     omega = _frequency(t, x)
     if omega * t[-1] < 1.9 * 2.0 * np.pi:
         raise _too_short()
-    sine = _fit_sine(t, x, omega)
-    found = sine
-    if sine.left_over > _CLEAR:
-        found = min(sine, _fit_triangle(t, x, sine), key=lambda motion: motion.left_over)
+    try:
+        found = sine = _fit_sine(t, x, omega)
+        if sine.left_over > _CLEAR:
+            found = min(sine, _fit_triangle(t, x, sine), key=lambda motion: motion.left_over)
+    except np.linalg.LinAlgError:  # nothing periodic at all
+        raise _unlike("most") from None
     if not found.left_over < _UNLIKE:
-        raise BadSheet(
-            f"the displacement is neither a sine nor a triangle: {found.left_over:.0%} of it is "
-            "something else",
-            "record one speed at a time, after the machine has settled",
-        )
+        raise _unlike(f"{found.left_over:.0%}")
     return type(found)(
         found.stroke,
         found.frequency,
         found.phase - 2.0 * np.pi * found.frequency * start,
         found.centre + middle,
         found.left_over,
+    )
+
+
+def _unlike(share: str) -> BadSheet:
+    return BadSheet(
+        f"the displacement is neither a sine nor a triangle: {share} of it is something else",
+        "record one speed at a time, after the machine has settled",
     )
 
 
@@ -180,5 +185,7 @@ def _rms(values: Floats) -> float:
 def least_squares(columns: tuple[Floats, ...], target: Floats) -> Floats:
     """Coefficients by normal equations, columns scaled: few columns, many rows."""
     scale = np.array([np.sqrt(column @ column) for column in columns])
+    if not np.all(scale > 0.0):
+        raise np.linalg.LinAlgError("a column of noughts")
     matrix = np.array([[a @ b for b in columns] for a in columns]) / np.outer(scale, scale)
     return np.linalg.solve(matrix, np.array([c @ target for c in columns]) / scale) / scale
