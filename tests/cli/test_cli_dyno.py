@@ -332,3 +332,15 @@ def test_add_refuses_and_writes_nothing(
     assert ran.status == 2
     assert told in ran.err
     assert log.read_bytes() == samples_log.read_bytes()
+
+
+def test_a_file_named_for_another_damper_is_refused(
+    cli: Cli, samples_log: Path, tmp_path: Path
+) -> None:
+    log = tmp_path / "copy.trackside"
+    log.write_bytes(samples_log.read_bytes())
+    sheet = SHEETS / "FP-0619-C.csv"
+    refused = cli("--log", log, "dyno", "add", sheet, "--damper", "FP-0611")
+    assert refused.status == 2
+    assert "named for damper FP-0619" in refused.err
+    assert log.read_bytes() == samples_log.read_bytes()

@@ -149,6 +149,7 @@ def add(
             "gas_in": gas is not None,
             "gas_pressure": gas,
         })  # fmt: skip
+        shed.refuse_stranger(record)
         try:
             fitted = fit_of(record, build)
         except BadSheet as error:

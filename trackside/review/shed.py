@@ -108,6 +108,17 @@ class Shed:
         sheets = self.sheets_of(build)
         return sheets[-1] if sheets else None
 
+    def refuse_stranger(self, sheet: DynoSheet) -> None:
+        """BadSheet when the sheet's file carries the serial of another damper of the shed."""
+        name = sheet.source.casefold()
+        for damper in self.dampers:
+            serial = damper.serial.casefold()
+            if serial != sheet.damper.casefold() and serial in name:
+                raise BadSheet(
+                    f"{sheet.source} is named for damper {damper.serial}, not {sheet.damper}",
+                    "add it to that one, or rename the file if its name is wrong",
+                )
+
     def car_corner(self, session: Session, corner: str) -> CarCorner:
         """The car's figures at that corner; all unknown when the car is not recorded."""
         car = self.cars.get(session.car)

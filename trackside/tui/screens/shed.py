@@ -413,6 +413,8 @@ class ShedPage(Taking):
         """In a thread: read, fit; a sheet that cannot be fitted is not taken in."""
         try:
             sheet = sheet_of(build, answers)
+            if self.desk.shed is not None:
+                self.desk.shed.refuse_stranger(sheet)
             fit_of(sheet, build)
         except TracksideError as error:
             self.post_message(Loaded(error, form, answers))
