@@ -166,7 +166,8 @@ def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferenc
         for force in estimates:
             if isinstance(force, tuple) or force.direction != direction:
                 continue
-            ring = f", preload {force.preload_position:g}" if force.preload_position else ""
+            at = force.preload_position
+            ring = "" if at is None else f", preload {at:g}"
             say(f"  position {force.position:g}{ring}, {force.standing}: {unit} at {speed}")
             rows = zip(force.speed, force.force, force.low, force.high, strict=True)
             table(
