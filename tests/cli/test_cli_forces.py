@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from tests.cli.contract import check_estimate, estimates_in
+from tests.review import garage
 from tests.running import Cli
+from trackside.logbook import Logbook, put
 
 
 def test_curve_gives_both_directions_at_the_speeds_asked(on_samples: Cli) -> None:
@@ -46,6 +50,24 @@ def test_curve_in_words_has_a_chart_and_the_standing(on_samples: Cli) -> None:
     assert "FR bump" in ran.out
     assert "measured" in ran.out or "between" in ran.out
     assert "┤" in ran.out or "|" in ran.out
+
+
+def test_clicks_of_a_sheet_of_one_position_say_why_there_are_none(cli: Cli, tmp_path: Path) -> None:
+    log = tmp_path / "one.trackside"
+    shed = garage.at_one_position("HARD", 10)
+    records = [("build", b.body()) for b in shed.builds] + [("sheet", shed.sheets[0].body())]
+    records.append(("session", garage.session(garage.corner(bump=10, rebound=0)).body()))
+    with Logbook.open(log, author="test", device="test") as logbook:
+        logbook.write(*(put(kind, body) for kind, body in records))
+    bump, rebound = cli("--log", log, "clicks", "last", "FL", "--json").json["adjusters"]
+    check_estimate(bump["now"])
+    assert bump["now"]["standing"] == "measured"
+    assert bump["harder"]["standing"] == bump["softer"]["standing"] == "no estimate"
+    assert "one position only" in bump["harder"]["why"]
+    assert rebound["standing"] == "no estimate"
+    words = cli("--log", log, "clicks", "last", "FL").out
+    assert "1 harder: no estimate, " in words
+    assert "1 softer: no estimate, " in words
 
 
 def test_curve_without_an_estimate_says_why_with_status_2(on_samples: Cli) -> None:
