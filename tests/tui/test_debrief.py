@@ -77,7 +77,8 @@ async def test_most_force_first_and_three_at_most(season_file: Path, drive: Driv
         assert f"{abs(first.step.change[first.largest]):.0f} N" in largest[0]
         assert any(text.startswith("and ") for text in worth)
         changed = _texts(page, "Changed")
-        assert first.corner in changed[0] or "front" in changed[0] or "rear" in changed[0]
+        assert changed[0].startswith(f"{first.corner} {first.direction}: ")
+        assert changed[1].startswith("rear bump: "), "the next largest are RL's and RR's, said once"
 
 
 async def test_what_was_said_last_time_and_the_weather(season_file: Path, drive: Drive) -> None:
