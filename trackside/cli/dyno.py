@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from trackside.cli.desk import Desk, number, read_file, scripted, speeds_of
+from trackside.cli.desk import Desk, number, scripted, speeds_of
 from trackside.cli.fitted import direction_body, estimate_body, say_fit, warnings_of
 from trackside.cli.output import emit, say
 from trackside.cli.rig import runs
@@ -84,15 +83,9 @@ def fit(
 
 
 def _read(name: str, count_from: str | None) -> DynoSheet:
-    from pathlib import Path
+    from trackside.records import read_sheet_file
 
-    from trackside.records import read_sheet
-
-    text = read_file(name, BadSheet)
-    try:
-        sheet = read_sheet(text, source=Path(name).name)
-    except csv.Error as error:
-        raise BadSheet(f"{name} is not a table ({error})", "export the sheet again") from None
+    sheet = read_sheet_file(name)
     return sheet.model_copy(update={"counted_from": count_from}) if count_from else sheet
 
 

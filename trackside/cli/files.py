@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from trackside.cli.desk import Desk, read_file, scripted
+from trackside.cli.desk import Desk, scripted
 from trackside.cli.output import emit, put_in_place, say, write_whole
 from trackside.errors import BadImport, BadInput
 
@@ -71,6 +71,7 @@ def _fill(path: Path) -> int:
 def import_(desk: Desk, file: str, as_json: bool) -> None:
     """Take in what `export` wrote: all of it or nothing; what is here already stays as it is."""
     from trackside.logbook.exchange import import_json
+    from trackside.records import read_file
 
     text = read_file(file, BadImport)
     try:

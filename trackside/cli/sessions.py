@@ -13,7 +13,6 @@ from trackside.units import show_lap
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook, SessionLine
-    from trackside.preferences import Preferences
     from trackside.records import Reading, Session
 
 
@@ -50,7 +49,7 @@ def _cells(line: SessionLine) -> tuple[str, ...]:
     laps = "" if line.laps is None else f"{line.laps} laps"
     best = "" if line.best_lap_s is None else show_lap(line.best_lap_s)
     marks = [line.surface if line.wet else "", "kept" if line.kept else "", line.result]
-    state = "" if line.status == "done" else line.status
+    state = "" if line.status.casefold() == "done" else line.status
     return (
         line.short,
         line.start,
@@ -102,8 +101,8 @@ def show(desk: Desk, session: str, as_json: bool) -> None:
         emit({"session": session_body(line), **_record_body(record), "marks": marks, **said})
         return
     say(heading(line))
-    _say_session(record, desk.preferences)
-    _say_corners(record, desk.preferences)
+    _say_session(record)
+    _say_corners(record)
     for path, why in marks.items():
         say(f"! {path}: {why}")
     _say_words(record, said)
@@ -137,45 +136,36 @@ def _value_body(value: Reading | str | None, field: Any) -> Any:
     return {"typed": value.typed, "unit": value.unit, "si": value.si, "si_unit": base}
 
 
-def _text(value: Reading | str | None, quantity: str | None, preferences: Preferences) -> str:
-    """A value as a person reads it, with its unit."""
-    from trackside.records import Reading as ReadingRecord
-    from trackside.units import show as shown
+def _text(value: Reading | str | None, quantity: str | None) -> str:
+    """A value as a person reads it, with its unit; empty when it is unknown."""
+    from trackside.records import in_words
 
-    if not isinstance(value, ReadingRecord):
-        return value or ""
-    if value.si is None or quantity is None:
-        return value.typed
-    return shown(value.si, quantity, value.unit or preferences.unit(quantity), with_unit=True)
+    return in_words(value, quantity) if value else ""
 
 
-def _say_session(record: Session, preferences: Preferences) -> None:
+def _say_session(record: Session) -> None:
     from trackside.records.fields import SESSION_FIELDS
 
     for group in ("weather", "run"):
         told = [
             f"{field.label.lower()} {text}"
             for name, field in SESSION_FIELDS.items()
-            if field.group == group
-            and (text := _text(record.value(name), field.quantity, preferences))
+            if field.group == group and (text := _text(record.value(name), field.quantity))
         ]
         if told:
             say(", ".join(told))
     if record.items:
         say(", ".join(f"{name} {text}" for name, text in record.items.items()))
-    if record.status != "done":
+    if record.status.casefold() != "done":
         say(f"status: {record.status}")
 
 
-def _say_corners(record: Session, preferences: Preferences) -> None:
+def _say_corners(record: Session) -> None:
     from trackside.records.fields import CORNER_FIELDS, CORNERS
 
     rows: list[tuple[str, ...]] = [("", *CORNERS)]
     for name, field in CORNER_FIELDS.items():
-        cells = [
-            _text(record.corner(corner).value(name), field.quantity, preferences)
-            for corner in CORNERS
-        ]
+        cells = [_text(record.corner(corner).value(name), field.quantity) for corner in CORNERS]
         if any(cells):
             rows.append((field.label, *(cell or "–" for cell in cells)))
     if len(rows) > 1:

@@ -9,6 +9,7 @@ from trackside.records.damper import Adjuster, Build, Damper, Parts, ShopRule
 from trackside.records.discs import read_discs
 from trackside.records.dyno import DynoRow, DynoSheet, Loop, read_sheet
 from trackside.records.event import Event
+from trackside.records.files import read_file, read_sheet_file
 from trackside.records.note import BALANCE_WORDS, Change, Kept, Note
 from trackside.records.reading import Reading, in_words, problem_of, same
 from trackside.records.session import CornerSheet, Session, read_value, value_body
@@ -49,7 +50,9 @@ __all__ = [
     "in_words",
     "problem_of",
     "read_discs",
+    "read_file",
     "read_sheet",
+    "read_sheet_file",
     "read_value",
     "same",
     "value_body",
