@@ -239,3 +239,19 @@ async def test_the_build_goes_with_the_serial(season_file: Path, drive: Drive) -
         sheet.desk.flush()
         await pilot.press("u")
         assert sheet.desk.session.value("FL.build") == "A"
+
+
+async def test_a_character_that_is_no_command_begins_words(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await _at(pilot, "FL.bump_stop")
+        await pilot.press("f", "o", "a", "m", "enter")
+        await pilot.pause()
+        assert sheet.desk.session.value("FL.bump_stop") == "foam"
+        sheet.grid.go("FL.bump_stop")
+        await pilot.press("enter", "3", "0", "enter")  # what stood there is marked: replaced
+        await pilot.pause()
+        assert sheet.desk.session.value("FL.bump_stop") == "30"
+        sheet.grid.go("FL.bump_stop")
+        await pilot.press("enter", "end", " ", "A", "enter")
+        await pilot.pause()
+        assert sheet.desk.session.value("FL.bump_stop") == "30 A"

@@ -43,6 +43,7 @@ class Command:
 _CAPS = {
     "enter": "Enter",
     "tab": "Tab",
+    "ctrl+t": "Ctrl-T",
     "shift+tab": "Shift-Tab",
     "escape": "Esc",
     "slash": "/",
@@ -57,6 +58,16 @@ _CAPS = {
 }
 
 _PARTED = ("sheet", "shed", "build", "handbook")
+
+_CHARACTERS = {
+    "slash": "/",
+    "question_mark": "?",
+    "space": " ",
+    "comma": ",",
+    "full_stop": ".",
+    "left_square_bracket": "[",
+    "right_square_bracket": "]",
+}
 
 COMMANDS: tuple[Command, ...] = (
     Command("enter", "open", "Open", "Open the session under the cursor", ("board",)),
@@ -118,7 +129,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("k", "page('shelf')", "Shelf", "Shelf: set-ups kept for another day"),
     Command("b", "page('shed')", "Dampers", "Damper shed: builds, dyno sheets, work done"),
     Command("question_mark", "page('handbook')", "Book", "Handbook: method, sources, cautions"),
-    Command("T", "theme", "", "Sun or garage: light or dark screen"),
+    Command("ctrl+t", "theme", "", "Sun or garage: light or dark screen"),
     Command("q", "quit", "Quit", "Leave; everything is kept already"),
 )  # fmt: skip
 
@@ -138,6 +149,12 @@ def bindings_of(page: str) -> list[BindingType]:
         for c in COMMANDS
         if page in c.pages
     ]
+
+
+def bound_keys(page: str) -> frozenset[str]:
+    """The characters that are commands on a page."""
+    keys = (key for command in commands_of(page) for key in command.key.split(","))
+    return frozenset(_CHARACTERS.get(key, key) for key in keys)
 
 
 def everywhere() -> list[BindingType]:

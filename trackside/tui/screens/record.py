@@ -12,7 +12,7 @@ from textual.widgets import Static
 from trackside.errors import TracksideError
 from trackside.logbook import dampers
 from trackside.logbook.fold import patched
-from trackside.tui.commands import bindings_of
+from trackside.tui.commands import bindings_of, bound_keys
 from trackside.tui.forms import FORMS, Entry, change, entries, siblings, spread, text_of
 from trackside.tui.page import Page
 from trackside.tui.widgets.cells import Block, Cell, Shown
@@ -39,7 +39,7 @@ class RecordPage(Page):
         self.typed: dict[tuple[str, str], str] = {}
         """What could not be kept, by entity and key: it stays in its cell until it is put right."""
         self.trouble: dict[tuple[str, str], str] = {}
-        self.grid = Grid(self._shown, id="record", classes="fill")
+        self.grid = Grid(self._shown, commands=bound_keys("build"), id="record", classes="fill")
         self.grid.label_width = LABEL_WIDTH
 
     @property

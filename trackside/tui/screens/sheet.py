@@ -16,13 +16,14 @@ from trackside.records.fields import (
     CORNER_FIELDS,
     CORNER_NAMES,
     CORNERS,
+    OTHER_SIDE,
     SESSION_FIELDS,
     Field,
     field_of,
 )
 from trackside.review.charge import lost_charge
 from trackside.review.plausible import problem_at
-from trackside.tui.commands import bindings_of
+from trackside.tui.commands import bindings_of, bound_keys
 from trackside.tui.desk import BELONGS
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
@@ -49,7 +50,6 @@ HOLD_AFTER = 0.3
 """Seconds of typing after which the text is held against a cut-off."""
 _NO_FIELD = ("lap_times", *BELONGS)
 WALK_FIELDS = ("tread_inner", "tread_middle", "tread_outer", "hot_pressure")
-OTHER_SIDE = {"FL": "FR", "FR": "FL", "RL": "RR", "RR": "RL"}
 CAUTIONS = {
     "gas_pressure": "nitrogen only, by regulator, eyes covered",
     "spring_rate": "stands, never the jack alone",
@@ -68,7 +68,7 @@ class Sheet(Taking):
     def __init__(self) -> None:
         super().__init__()
         self.part = "damper"
-        self.grid = Grid(self._shown, id="cells")
+        self.grid = Grid(self._shown, commands=bound_keys(self.PAGE), id="cells")
         self.worth = Worth(id="worth")
         self._unknown: dict[tuple[str, str], tuple[str, str]] = {}
         """What was typed for an event or a car that is not there, and the sentence about it."""

@@ -67,13 +67,13 @@ class Grid(Widget, can_focus=True):
         show: Callable[[str], Shown],
         columns: int = 2,
         *,
-        words_first: bool = False,
+        commands: frozenset[str] = frozenset(),
         id: str | None = None,
         classes: str | None = None,
     ) -> None:
         super().__init__(id=id, classes=classes)
-        self.words_first = words_first
-        """Whether a letter begins typing in a cell of words, rather than being a command."""
+        self.commands = commands
+        """Keys that stay commands; any other character begins typing in a cell of words."""
         self._show = show
         self.columns = columns
         self.label_width = 12
@@ -348,14 +348,14 @@ class Grid(Widget, can_focus=True):
         return True
 
     def _begins(self, character: str) -> bool:
-        """Whether a key begins typing in the cell: what can begin a number does anywhere, other
-        characters where words come before commands."""
+        """Whether a key begins typing in the cell: what can begin a number in any, what is no
+        command in one of words."""
         cell = self.cell(self.path)
         if cell is None:
             return False
         if character in BEGIN_NUMBER:
             return cell.numeric or character.isdigit()
-        return self.words_first and not cell.numeric
+        return not cell.numeric and character not in self.commands
 
     def _typing_key(self, event: events.Key) -> bool:
         key, text = event.key, self.buffer or ""
