@@ -108,6 +108,11 @@ def test_the_shop_rule_has_the_wider_band() -> None:
     assert np.all(bands[1] > bands[0])
 
 
+def test_the_ground_speaks_no_unit_that_the_crew_may_not_use() -> None:
+    ground = estimate(session(corner("RULE")), "FL", "bump", SHED, SPEEDS).ground
+    assert ground == "the shop's full-hard force, less 3 % of it a click"
+
+
 def test_each_direction_has_its_curve_or_its_reason() -> None:
     found = curves(session(corner(rebound=None)), "FL", SHED, SPEEDS)
     assert isinstance(found["rebound"], NoEstimate)

@@ -181,7 +181,8 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
             f"the shop rule of {build.damper} has no share per click", "enter it with the build"
         )
     source = shop_curve(rule.full_hard_force, rule.reference_speed, share)
-    return Ground(source, f"the shop's full-hard force, less {share:.0%} of it a click", False)
+    words = f"the shop's full-hard force, less {100 * share:.3g} % of it a click"
+    return Ground(source, words, False)
 
 
 def estimate(session: Session, corner: str, direction: str, shed: Shed, speeds: Speeds) -> Estimate:
