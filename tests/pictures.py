@@ -21,6 +21,7 @@ JOURNEYS: dict[str, tuple[str, ...]] = {
     "run-sheet": ("down", "down", "enter", "down", "down", "down"),
     "debrief": ("enter", "d"),
 }
+_BUTTON = re.compile(r"<circle[^>]*/>")
 _WEB_FONT = re.compile(r"@font-face\s*{.*?}", re.DOTALL)
 
 
@@ -34,6 +35,7 @@ async def take(name: str, keys: tuple[str, ...], logbook: Path) -> None:
             await pilot.pause(0.5)
         await pilot.pause(1)
         drawing = _WEB_FONT.sub("", app.export_screenshot(title="trackside"))
+        drawing = _BUTTON.sub("", drawing)
         drawing = drawing.replace("Fira Code", "DejaVu Sans Mono, Menlo, Consolas")
         drawing = drawing.replace("<svg ", '<svg xml:space="preserve" ', 1)
         (FOLDER / f"{name}.svg").write_text(drawing, "utf-8")
