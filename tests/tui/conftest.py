@@ -12,6 +12,7 @@ from textual.pilot import Pilot
 
 from trackside.preferences import Preferences
 from trackside.tui.app import Trackside, build
+from trackside.tui.screens.sheet import Sheet
 
 Drive = Callable[..., AbstractAsyncContextManager[Pilot[None]]]
 
@@ -52,3 +53,18 @@ def screen_text(app: Trackside) -> str:
     """What the screen shows, as lines of text."""
     strips = app.screen._compositor.render_strips()
     return "\n".join("".join(segment.text for segment in strip) for strip in strips)
+
+
+async def run_sheet_at(pilot: Pilot[None], path: str) -> Sheet:
+    """The run sheet with its cursor on that cell, whichever part it is on."""
+    await pilot.press("r")
+    await until(pilot, lambda: isinstance(pilot.app.screen, Sheet) and pilot.app.screen.grid.paths)
+    sheet = pilot.app.screen
+    assert isinstance(sheet, Sheet)
+    for _ in range(6):
+        if path in sheet.grid.paths:
+            break
+        await pilot.press("tab")
+    sheet.grid.go(path)
+    await pilot.pause()
+    return sheet

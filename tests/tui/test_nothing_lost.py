@@ -8,25 +8,12 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input, Static, TextArea
 
-from tests.tui.conftest import Drive, screen_text, until
+from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from trackside.errors import LogbookFull
 from trackside.logbook import Logbook
 from trackside.records import Reading
 from trackside.tui.screens.sheet import HOLD_AFTER, Sheet
 from trackside.tui.widgets.ask import Ask
-
-
-async def _sheet(pilot, path: str) -> Sheet:  # type: ignore[no-untyped-def]
-    await pilot.press("r")
-    await until(pilot, lambda: isinstance(pilot.app.screen, Sheet) and pilot.app.screen.grid.paths)
-    sheet = pilot.app.screen
-    for _ in range(6):
-        if path in sheet.grid.paths:
-            break
-        await pilot.press("tab")
-    sheet.grid.go(path)
-    await pilot.pause()
-    return sheet
 
 
 def _refuse(monkeypatch: pytest.MonkeyPatch, logbook: Logbook) -> None:
@@ -42,7 +29,7 @@ async def test_a_refused_value_stays_and_goes_through_later(
     season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _sheet(pilot, "FL.camber")
+        sheet = await run_sheet_at(pilot, "FL.camber")
         with monkeypatch.context() as patched:
             _refuse(patched, sheet.desk.logbook)
             await pilot.press("-", "1", ".", "1", "1", "enter")
@@ -69,7 +56,7 @@ async def test_a_session_dropped_elsewhere_holds_back_no_other(
     from trackside.logbook import drop
 
     async with drive(season_file) as pilot:
-        sheet = await _sheet(pilot, "FL.camber")
+        sheet = await run_sheet_at(pilot, "FL.camber")
         gone = sheet.desk.entity
         with Logbook.open(season_file, author="other") as other:
             other.write(drop("session", gone))
@@ -88,7 +75,7 @@ async def test_quitting_names_what_is_refused_and_the_second_time_leaves(
     season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _sheet(pilot, "FL.camber")
+        sheet = await run_sheet_at(pilot, "FL.camber")
         with monkeypatch.context() as patched:
             _refuse(patched, sheet.desk.logbook)
             await pilot.press("-", "1", "enter")
@@ -106,7 +93,7 @@ async def test_a_resize_while_typing_keeps_the_text_in_its_field(
     season_file: Path, drive: Drive
 ) -> None:
     async with drive(season_file, (120, 40)) as pilot:
-        sheet = await _sheet(pilot, "FL.spring_rate")
+        sheet = await run_sheet_at(pilot, "FL.spring_rate")
         damper = sheet.desk.session.value("FL.damper")
         await pilot.press("1", "2", "0")
         await pilot.resize_terminal(80, 24)
@@ -123,7 +110,7 @@ async def test_text_typed_before_a_new_session_stays_with_the_old_one(
     season_file: Path, drive: Drive
 ) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _sheet(pilot, "FL.hot_pressure")
+        sheet = await run_sheet_at(pilot, "FL.hot_pressure")
         old = sheet.desk.entity
         await pilot.press("1", ".", "7", "7")
         sheet.action_new_session()
@@ -138,7 +125,7 @@ async def test_text_typed_before_a_new_session_stays_with_the_old_one(
 
 async def test_escape_writes_nothing_and_holds_the_words(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _sheet(pilot, "FL.damper")
+        sheet = await run_sheet_at(pilot, "FL.damper")
         kept = len(sheet.desk.logbook.all("kept"))
         for key in ("K", "escape"):
             await pilot.press(key)
@@ -161,13 +148,13 @@ async def test_escape_writes_nothing_and_holds_the_words(season_file: Path, driv
 
 async def test_an_open_form_survives_quitting(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        await _sheet(pilot, "FL.damper")
+        await run_sheet_at(pilot, "FL.damper")
         await pilot.press("a")
         await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
         await pilot.press(*"pushes")
         await pilot.press("ctrl+q")
     async with drive(season_file) as pilot:
-        await _sheet(pilot, "FL.damper")
+        await run_sheet_at(pilot, "FL.damper")
         await pilot.press("a")
         await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
         assert pilot.app.screen.query_one(TextArea).text == "pushes"
@@ -177,7 +164,7 @@ async def test_a_half_typed_cell_is_offered_again_after_a_cut_off(
     season_file: Path, drive: Drive
 ) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _sheet(pilot, "FL.camber")
+        sheet = await run_sheet_at(pilot, "FL.camber")
         await pilot.press("-", "2", ",", "7")
         await pilot.pause(HOLD_AFTER + 0.3)
         sheet.desk.logbook.flush()
@@ -185,7 +172,7 @@ async def test_a_half_typed_cell_is_offered_again_after_a_cut_off(
         pilot.app._left = True  # type: ignore[attr-defined]
         sheet.desk.logbook.close()
     async with drive(season_file) as pilot:
-        sheet = await _sheet(pilot, "FL.camber")
+        sheet = await run_sheet_at(pilot, "FL.camber")
         assert "half typed" in str(sheet.query_one("#detail", Static).render())
         assert "-2,7" in screen_text(pilot.app)
         await pilot.press("enter", "enter")
@@ -197,7 +184,7 @@ async def test_a_half_typed_cell_is_offered_again_after_a_cut_off(
 
 async def test_leaving_a_cell_untouched_changes_nothing(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _sheet(pilot, "RL.gas_pressure")
+        sheet = await run_sheet_at(pilot, "RL.gas_pressure")
         before = sheet.desk.session.value("RL.gas_pressure")
         await pilot.press("enter", "enter")
         await pilot.pause()
@@ -206,7 +193,7 @@ async def test_leaving_a_cell_untouched_changes_nothing(season_file: Path, drive
 
 async def test_an_item_is_not_lost_by_naming_it_again(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _sheet(pilot, "FL.damper")
+        sheet = await run_sheet_at(pilot, "FL.damper")
         before = dict(sheet.desk.session.items)
         await pilot.press("i")
         await until(pilot, lambda: isinstance(pilot.app.screen, Ask))

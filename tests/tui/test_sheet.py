@@ -7,26 +7,13 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static, TextArea
 
-from tests.tui.conftest import Drive, screen_text, until
+from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from trackside.logbook import Logbook
 from trackside.records import Reading
 from trackside.tui.screens.sheet import Sheet
 from trackside.tui.widgets.worth import Worth
 
 SIZES = [(80, 24), (120, 40)]
-
-
-async def _at(pilot, path: str) -> Sheet:  # type: ignore[no-untyped-def]
-    await pilot.press("r")
-    await until(pilot, lambda: isinstance(pilot.app.screen, Sheet) and pilot.app.screen.grid.paths)
-    sheet = pilot.app.screen
-    for _ in range(6):
-        if path in sheet.grid.paths:
-            break
-        await pilot.press("tab")
-    sheet.grid.go(path)
-    await pilot.pause()
-    return sheet
 
 
 def _kept(path: Path, session: str, at: str) -> object:
@@ -39,7 +26,7 @@ async def test_every_cell_of_every_part_is_on_the_screen(
     season_file: Path, drive: Drive, size: tuple[int, int]
 ) -> None:
     async with drive(season_file, size) as pilot:
-        sheet = await _at(pilot, "FL.damper")
+        sheet = await run_sheet_at(pilot, "FL.damper")
         for _ in range(5):
             text = screen_text(pilot.app)
             for path in sheet.grid.paths:
@@ -65,7 +52,7 @@ async def test_what_is_typed_stays_as_typed(
     season_file: Path, drive: Drive, typed: str, si: float | None, shown: str
 ) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _at(pilot, "FL.gas_pressure")
+        sheet = await run_sheet_at(pilot, "FL.gas_pressure")
         await pilot.press("delete", "enter", *(c if c != " " else "space" for c in typed), "enter")
         await until(pilot, lambda: sheet.desk.is_kept("FL.gas_pressure"))
         value = sheet.desk.session.value("FL.gas_pressure")
@@ -84,7 +71,7 @@ async def test_what_is_typed_stays_as_typed(
 @pytest.mark.parametrize("words", ["[/", "[b", "🏁 quick", "[@click=app.quit]x[/]", "\u202eabc"])
 async def test_words_are_never_markup(season_file: Path, drive: Drive, words: str) -> None:
     async with drive(season_file, (120, 40)) as pilot:
-        sheet = await _at(pilot, "FL.bump_stop")
+        sheet = await run_sheet_at(pilot, "FL.bump_stop")
         sheet.grid.edit(words)
         sheet.grid.leave()
         await until(pilot, lambda: sheet.desk.session.value("FL.bump_stop") is not None)
@@ -101,7 +88,7 @@ async def test_a_note_of_five_thousand_characters_is_kept_whole(
 ) -> None:
     words = ("understeer at the third apex [/ [b 🏁 " * 200)[:5000]
     async with drive(season_file) as pilot:
-        sheet = await _at(pilot, "FL.damper")
+        sheet = await run_sheet_at(pilot, "FL.damper")
         await pilot.press("a")
         await until(pilot, lambda: pilot.app.screen.query(TextArea))
         pilot.app.screen.query_one(TextArea).text = words
@@ -116,7 +103,7 @@ async def test_a_click_moves_value_numbers_and_difference(
     season_file: Path, drive: Drive, size: tuple[int, int]
 ) -> None:
     async with drive(season_file, size) as pilot:
-        sheet = await _at(pilot, "FL.rebound_bleed")
+        sheet = await run_sheet_at(pilot, "FL.rebound_bleed")
         await until(pilot, lambda: "of 20" in str(sheet.query_one(Worth).render()))
         before, count = (
             str(sheet.query_one(Worth).render()),
@@ -136,7 +123,7 @@ async def test_a_click_moves_value_numbers_and_difference(
 async def test_harder_is_harder_whatever_the_convention(season_file: Path, drive: Drive) -> None:
     """On every adjuster of the car a harder click adds force; counts go their own way."""
     async with drive(season_file) as pilot:
-        sheet = await _at(pilot, "FL.rebound_bleed")
+        sheet = await run_sheet_at(pilot, "FL.rebound_bleed")
         desk = sheet.desk
         assert desk.shed is not None
         for corner in ("FL", "FR", "RL", "RR"):
@@ -153,7 +140,7 @@ async def test_harder_is_harder_whatever_the_convention(season_file: Path, drive
 
 async def test_a_stop_is_said_and_nothing_is_overwritten(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _at(pilot, "FL.rebound_bleed")
+        sheet = await run_sheet_at(pilot, "FL.rebound_bleed")
         await pilot.press("0", "enter")
         sheet.grid.go("FL.rebound_bleed")
         await pilot.press("h")
@@ -165,7 +152,7 @@ async def test_what_cannot_be_right_is_marked_and_explained(
     season_file: Path, drive: Drive
 ) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _at(pilot, "FL.rebound_bleed")
+        sheet = await run_sheet_at(pilot, "FL.rebound_bleed")
         await pilot.press("4", "4", "enter")
         sheet.grid.go("FL.rebound_bleed")
         await pilot.pause()
@@ -176,7 +163,7 @@ async def test_what_cannot_be_right_is_marked_and_explained(
 
 async def test_undo_and_redo(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _at(pilot, "FL.rebound_bleed")
+        sheet = await run_sheet_at(pilot, "FL.rebound_bleed")
         count = sheet.desk.session.si("FL.rebound_bleed")
         await pilot.press("h", "h")
         sheet.desk.flush()
@@ -189,7 +176,7 @@ async def test_undo_and_redo(season_file: Path, drive: Drive) -> None:
 
 async def test_half_typed_text_is_kept_on_the_way_out(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _at(pilot, "FL.cold_pressure")
+        sheet = await run_sheet_at(pilot, "FL.cold_pressure")
         await pilot.press("1", ",", "6", "6")
         entity = sheet.desk.entity
         await pilot.app.action_quit()
@@ -200,7 +187,7 @@ async def test_half_typed_text_is_kept_on_the_way_out(season_file: Path, drive: 
 
 async def test_another_windows_write_appears(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _at(pilot, "FL.camber")
+        sheet = await run_sheet_at(pilot, "FL.camber")
         sheet.desk.changed_elsewhere()
         from trackside.logbook import patch
 
@@ -213,7 +200,7 @@ async def test_another_windows_write_appears(season_file: Path, drive: Drive) ->
 
 async def test_a_session_can_be_moved_to_another_event(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _at(pilot, "event")
+        sheet = await run_sheet_at(pilot, "event")
         before = sheet.desk.session.event
         sheet.grid.edit("averholme 2026-05")
         await pilot.press("enter")
@@ -230,7 +217,7 @@ async def test_a_session_can_be_moved_to_another_event(season_file: Path, drive:
 
 async def test_the_build_goes_with_the_serial(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _at(pilot, "FL.damper")
+        sheet = await run_sheet_at(pilot, "FL.damper")
         sheet.grid.edit("FP-0625")
         await pilot.press("enter")
         await pilot.pause()
@@ -243,7 +230,7 @@ async def test_the_build_goes_with_the_serial(season_file: Path, drive: Drive) -
 
 async def test_a_character_that_is_no_command_begins_words(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        sheet = await _at(pilot, "FL.bump_stop")
+        sheet = await run_sheet_at(pilot, "FL.bump_stop")
         await pilot.press("f", "o", "a", "m", "enter")
         await pilot.pause()
         assert sheet.desk.session.value("FL.bump_stop") == "foam"

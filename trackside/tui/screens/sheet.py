@@ -10,7 +10,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.errors import TracksideError, UnknownRecord
-from trackside.records import Reading
+from trackside.records import Adjuster
 from trackside.records.fields import (
     ADJUSTERS,
     CORNER_FIELDS,
@@ -23,6 +23,7 @@ from trackside.records.fields import (
 )
 from trackside.review.charge import lost_charge
 from trackside.review.plausible import problem_at
+from trackside.tui import meaning
 from trackside.tui.commands import bindings_of, bound_keys
 from trackside.tui.desk import BELONGS
 from trackside.tui.taking import Answers, Taking
@@ -30,7 +31,7 @@ from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.cells import Block, Cell, Shown
 from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.worth import Worth
-from trackside.units import one_line, show
+from trackside.units import one_line
 
 NARROW: dict[tuple[str, ...], str] = {
     ("damper",): "Dampers",
@@ -50,13 +51,6 @@ HOLD_AFTER = 0.3
 """Seconds of typing after which the text is held against a cut-off."""
 _NO_FIELD = ("lap_times", *BELONGS)
 WALK_FIELDS = ("tread_inner", "tread_middle", "tread_outer", "hot_pressure")
-CAUTIONS = {
-    "gas_pressure": "nitrogen only, by regulator, eyes covered",
-    "spring_rate": "stands, never the jack alone",
-    "perch": "stands, never the jack alone",
-    "packers": "stands, never the jack alone",
-}
-"""Where the hand acts: short enough for the line, the handbook says it whole."""
 
 
 class Sheet(Taking):
@@ -197,45 +191,31 @@ class Sheet(Taking):
             label = path.removeprefix("items.").replace("_", " ")
             self.say(f"{label}: {desk.shown(desk.session, path) or 'empty'}")
             return
-        field = field_of(path)
-        corner = path.partition(".")[0]
-        name = f"{corner} {field.label}" if corner in CORNERS else field.label
+        field, (corner, _, name) = field_of(path), path.partition(".")
+        place = f"{corner} {field.label}" if name else field.label
         if typing is None and (problem := self._problem(path)):
-            self.say(f"{name}: {problem}", "problem")
+            self.say(f"{place}: {problem}", "problem")
             return
         value = desk.session.value(path)
-        meaning = self._meaning(typing, path) if typing is not None else self._meant(value, path)
-        parts = [name, meaning]
-        parts += [
-            CAUTIONS.get(path.partition(".")[2], "") or ("" if value else field.hint),
+        parts = [
+            place,
+            meaning.of_text(typing, path, desk.preferences)
+            if typing is not None
+            else meaning.of_value(value, path, self._adjuster(path)),
+            meaning.CAUTIONS.get(name, "") or ("" if value else field.hint),
             "Enter, then type" if typing is None and field.quantity is None else "",
         ]
         if desk.before and typing is None and (last := desk.shown(desk.before, path)):
             parts.append(f"before: {last}")
         self.say(" · ".join(part for part in parts if part))
 
-    def _meaning(self, text: str, path: str) -> str:
-        quantity = field_of(path).quantity
-        if not quantity or not text:
-            return ""
-        reading = Reading.of_text(text, quantity, self.desk.preferences.unit(quantity))
-        if reading is None:
-            return ""
-        if reading.si is None:
-            return reading.problem(quantity)
-        return _in_units(reading, quantity)
-
-    def _meant(self, value: object, path: str) -> str:
-        quantity = field_of(path).quantity
-        if not isinstance(value, Reading) or quantity is None or value.si is None:
-            return value if isinstance(value, str) else ""
+    def _adjuster(self, path: str) -> Adjuster | None:
+        """The knob whose position stands there."""
         corner, _, name = path.partition(".")
-        if name in ADJUSTERS:
-            build = self.desk.shed.build_at(self.desk.session, corner) if self.desk.shed else None
-            adjuster = build.adjuster(name) if build else None
-            of = f" of {adjuster.clicks} from full {adjuster.counted_from}" if adjuster else ""
-            return f"{value.si:g} click{'' if value.si == 1 else 's'}{of}"
-        return _in_units(value, quantity)
+        if self.desk.shed is None or name not in ADJUSTERS:
+            return None
+        build = self.desk.shed.build_at(self.desk.session, corner)
+        return build.adjuster(name) if build else None
 
     def _panel_due(self) -> None:
         """Draw the panel once the cells are painted, however many keys came."""
@@ -397,26 +377,3 @@ def _is_set(path: str) -> bool:
     """Whether the value is set on the car, not measured: only then may the last one stand dim in
     an empty cell."""
     return path in _NO_FIELD or path.startswith("items.") or field_of(path).carried
-
-
-_BESIDE = {
-    "bar": ("psi",),
-    "psi": ("bar",),
-    "kPa": ("bar", "psi"),
-    "MPa": ("bar", "psi"),
-    "°C": ("°F",),
-    "°F": ("°C",),
-    "N/mm": ("lbf/in",),
-    "lbf/in": ("N/mm",),
-    "kgf/mm": ("N/mm",),
-}
-
-
-def _in_units(reading: Reading, quantity: str) -> str:
-    """`300.0 psi = 20.68 bar`: as read, and in the other unit that crews use."""
-    assert reading.si is not None
-    shown = show(reading.si, quantity, reading.unit, with_unit=True)
-    others = [
-        show(reading.si, quantity, unit, with_unit=True) for unit in _BESIDE.get(reading.unit, ())
-    ]
-    return " = ".join([shown, *others])

@@ -1,0 +1,55 @@
+"""What stands in a cell of the run sheet, in words: its meaning, its caution, its last value."""
+
+from __future__ import annotations
+
+from trackside.preferences import Preferences
+from trackside.records import Adjuster, Reading
+from trackside.records.fields import field_of
+from trackside.units import show
+
+CAUTIONS = {
+    "gas_pressure": "nitrogen only, by regulator, eyes covered",
+    "spring_rate": "stands, never the jack alone",
+    "perch": "stands, never the jack alone",
+    "packers": "stands, never the jack alone",
+}
+"""Where the hand acts: short enough for the line, the handbook says it whole."""
+
+_BESIDE = {
+    "bar": ("psi",),
+    "psi": ("bar",),
+    "kPa": ("bar", "psi"),
+    "MPa": ("bar", "psi"),
+    "°C": ("°F",),
+    "°F": ("°C",),
+    "N/mm": ("lbf/in",),
+    "lbf/in": ("N/mm",),
+    "kgf/mm": ("N/mm",),
+}
+
+
+def of_text(text: str, path: str, preferences: Preferences) -> str:
+    """What is being typed would mean, or why it cannot be read."""
+    quantity = field_of(path).quantity
+    reading = Reading.of_text(text, quantity, preferences.unit(quantity)) if quantity else None
+    if reading is None or quantity is None:
+        return ""
+    return reading.problem(quantity) if reading.si is None else _in_units(reading, quantity)
+
+
+def of_value(value: Reading | str | None, path: str, adjuster: Adjuster | None) -> str:
+    """What is kept there means; a count of clicks says of how many and from which end."""
+    quantity = field_of(path).quantity
+    if not isinstance(value, Reading) or quantity is None or value.si is None:
+        return value if isinstance(value, str) else ""
+    if quantity != "clicks":
+        return _in_units(value, quantity)
+    of = f" of {adjuster.clicks} from full {adjuster.counted_from}" if adjuster else ""
+    return f"{value.si:g} click{'' if value.si == 1 else 's'}{of}"
+
+
+def _in_units(reading: Reading, quantity: str) -> str:
+    """`300.0 psi = 20.68 bar`: as read, and in the other unit that crews use."""
+    assert reading.si is not None
+    units = (reading.unit, *_BESIDE.get(reading.unit, ()))
+    return " = ".join(show(reading.si, quantity, unit, with_unit=True) for unit in units)
