@@ -3,28 +3,17 @@
 from __future__ import annotations
 
 from datetime import date
-from pathlib import Path
 
-from trackside.errors import BadInput, BadSheet
-from trackside.records import Build, DynoSheet, read_sheet
+from trackside.errors import BadInput
+from trackside.records import Build, DynoSheet, read_sheet_file
 from trackside.tui.forms import read_day
 from trackside.units import one_line
-
-LARGEST_FILE = 20_000_000
-"""Bytes; a larger file is a raw recording, not a sheet of peak forces."""
 
 
 def sheet_of(build: Build, answers: dict[str, str]) -> DynoSheet:
     """The sheet in the file that was named, for that build. BadSheet says what is wrong with the
     file, BadInput with what was said of it."""
-    path = Path(answers["path"].strip().strip("'\""))
-    try:
-        path = path.expanduser()
-        if path.stat().st_size > LARGEST_FILE:
-            raise BadSheet(f"{path.name} is too large", "give peak speeds and forces")
-        text = path.read_text("utf-8")
-    except (OSError, ValueError, RuntimeError) as error:
-        raise BadSheet(f"{path} cannot be read ({error})", "check the path") from error
+    sheet = read_sheet_file(answers["path"].strip().strip("'\""))
     gas_in = _one_of(answers["gas"], "no", "yes") == "yes"
     about = {
         "damper": build.damper,
@@ -34,7 +23,7 @@ def sheet_of(build: Build, answers: dict[str, str]) -> DynoSheet:
         "gas_in": gas_in,
         "gas_pressure": build.gas_pressure if gas_in else None,
     }
-    return DynoSheet.checked(read_sheet(text, path.name).body() | about)
+    return DynoSheet.checked(sheet.body() | about)
 
 
 def _one_of(typed: str, default: str, *others: str) -> str:

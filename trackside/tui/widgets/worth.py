@@ -79,7 +79,7 @@ class Worth(Static):
         elif found.click is not None:
             step, title = found.click, "one step harder would add"
         else:
-            return [Text(_no_step(found), "bold")]
+            return _folded(Text(_no_step(found), "bold"), width).split("\n")
         series = _series(desk, step.speed, step.change, step.low, step.high, found.reference)
         return [Text(title, "bold"), self._chart(desk, [series], width, height - 1)]
 
@@ -100,10 +100,9 @@ class Worth(Static):
 
 
 def _no_step(found: Standpoint) -> str:
-    at = found.at
-    if at.adjuster is None:
+    if found.at.adjuster is None:
         return "no adjuster on record"
-    return "at full hard: no step harder" if at.from_hard == 0 else "a step harder: no estimate"
+    return found.no_since or found.no_click or "at full hard: no step harder"
 
 
 def _folded(text: Text, width: int) -> Text:
