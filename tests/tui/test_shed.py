@@ -265,9 +265,18 @@ def test_a_sheet_with_gas_force_in_it_says_so(tmp_path: Path) -> None:
     assert sheet.date == date.today().isoformat()
 
 
-@pytest.mark.parametrize("path", ["nowhere.csv", "", "/", "\x00", "~nobody-here/x.csv"])
-def test_a_path_that_cannot_be_read_is_told(path: str) -> None:
-    with pytest.raises(BadSheet, match="cannot be read"):
+@pytest.mark.parametrize(
+    ("path", "why"),
+    [
+        ("nowhere.csv", "no file nowhere.csv"),
+        ("", "is a folder"),
+        ("/", "is a folder"),
+        ("\x00", "cannot be read"),
+        ("~nobody-here/x.csv", "cannot be read"),
+    ],
+)
+def test_a_path_that_cannot_be_read_is_told(path: str, why: str) -> None:
+    with pytest.raises(BadSheet, match=why):
         sheet_of(Build(damper="X", version="A"), {"path": path, **ASKED})
 
 

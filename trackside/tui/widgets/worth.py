@@ -79,7 +79,7 @@ class Worth(Static):
         elif found.click is not None:
             step, title = found.click, "one step harder would add"
         else:
-            return _folded(Text(_no_step(found), "bold"), width).split("\n")
+            return [_folded(Text(_no_step(found), "bold"), width)]
         series = _series(desk, step.speed, step.change, step.low, step.high, found.reference)
         return [Text(title, "bold"), self._chart(desk, [series], width, height - 1)]
 
