@@ -5,7 +5,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trackside.damper.clicks import AreaSteps, ForceSteps, acts_on, as_counted, from_full_hard
+from trackside.damper.clicks import (
+    AreaSteps,
+    ForceSteps,
+    acts_on,
+    as_counted,
+    from_full_hard,
+    harder_by,
+    turned,
+)
 from trackside.damper.flow import FlowPath, force_at
 from trackside.errors import BadNumber, NoEstimate
 
@@ -89,3 +97,14 @@ def test_even_area():
 def test_shares_that_mean_nothing(share):
     with pytest.raises(BadNumber):
         ForceSteps(share, 0.05)
+
+
+@given(st.integers(1, 60), st.floats(0, 60), st.floats(-20, 20), st.sampled_from(["hard", "soft"]))
+def test_turning_harder_is_told_as_harder_whatever_the_convention(
+    clicks: int, count: float, harder: float, counted: str
+) -> None:
+    after = turned(count, harder, clicks, counted)
+    assert harder_by(count, after, clicks, counted) == pytest.approx(harder, abs=1e-9)
+    assert from_full_hard(after, clicks, counted) == pytest.approx(
+        from_full_hard(count, clicks, counted) - harder, abs=1e-9
+    )

@@ -53,6 +53,21 @@ def as_counted(from_hard: float, clicks: float | None, counted_from: str) -> flo
     return from_full_hard(from_hard, clicks, counted_from)
 
 
+def turned(count: float, harder: float, clicks: float | None, counted_from: str) -> float:
+    """The count after turning so many clicks harder; softer below zero. Stops are not minded.
+
+    Worked example: 8 from full hard, 2 harder, is 6; 10 of 16 from full soft, 2 harder, is 12.
+    """
+    hard = from_full_hard(count, clicks, counted_from) - harder
+    return as_counted(hard, clicks, counted_from)
+
+
+def harder_by(before: float, after: float, clicks: float | None, counted_from: str) -> float:
+    """How many clicks harder `after` is than `before`, both as counted; softer is below zero."""
+    was, now = (from_full_hard(count, clicks, counted_from) for count in (before, after))
+    return was - now
+
+
 def acts_on(adjuster: str, direction: str) -> Acts | None:
     """What an adjuster ("bump_bleed", "both_bleed", "rebound_preload" …) does to one direction."""
     return _ACTS.get((adjuster, direction))

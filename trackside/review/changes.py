@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trackside.corner.wheel import wheel_force
+from trackside.damper.clicks import harder_by
 from trackside.errors import TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Build, Reading, Session, in_words, same
@@ -214,7 +215,7 @@ def _click_change(
     a, b = (v.si if isinstance(v, Reading) else None for v in (was, now))
     if adjuster is None or a is None or b is None:
         return ValueChange(path, what, before, after, f"{before} to {after}")
-    harder = (a - b) if adjuster.counted_from == "hard" else (b - a)
+    harder = harder_by(a, b, adjuster.clicks, adjuster.counted_from)
     size = f"{abs(harder):g} click{'' if abs(harder) == 1 else 's'}"
     sense = "harder" if harder > 0 else "softer"
     if adjuster.problem(a) or adjuster.problem(b):

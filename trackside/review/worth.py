@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from trackside.damper.clicks import acts_on, from_full_hard
+from trackside.damper.clicks import acts_on, from_full_hard, turned
 from trackside.damper.standing import Standing, weakest
 from trackside.errors import NoEstimate, TracksideError
 from trackside.records import Adjuster, Session
@@ -111,8 +111,7 @@ def moved(at: Setting, adjuster: Adjuster, clicks_harder: float) -> Setting | No
     position = at.preload if is_preload else at.position
     if position is None:
         return None
-    sense = -1 if adjuster.counted_from == "hard" else 1
-    new = position + sense * clicks_harder
+    new = turned(position, clicks_harder, adjuster.clicks, adjuster.counted_from)
     if not 0 <= new <= adjuster.clicks:
         return None
     hard = float(from_full_hard(new, adjuster.clicks, adjuster.counted_from))

@@ -296,6 +296,7 @@ class Desk:
     def turn(self, path: str, harder: float) -> str:
         """Turn the adjuster at `path` by clicks harder (softer: below zero). A sentence when it
         cannot be turned; empty when it was."""
+        from trackside.damper.clicks import turned
         from trackside.records import Reading
 
         corner, _, name = path.partition(".")
@@ -307,8 +308,7 @@ class Desk:
         now = value.si if value is not None and not isinstance(value, str) else None
         if now is None:
             return f"the position at {corner} is not known: type the count first"
-        sense = -1 if adjuster.counted_from == "hard" else 1
-        new = now + sense * harder * adjuster.step
+        new = turned(now, harder * adjuster.step, adjuster.clicks, adjuster.counted_from)
         if adjuster.problem(new):
             return (
                 f"{corner} {adjuster.words} stands at its stop"
