@@ -6,9 +6,7 @@ line that cannot be used is named.
 
 from __future__ import annotations
 
-import getpass
 import os
-import tomllib
 from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
@@ -106,6 +104,8 @@ def _speeds(values: Any, name: str = "reference_speeds") -> tuple[float, ...]:
 
 
 def _login() -> str:
+    import getpass
+
     try:
         return getpass.getuser()
     except (OSError, KeyError, ImportError):
@@ -140,6 +140,10 @@ def preferences_file() -> Path:
 def load(path: Path | None = None) -> Preferences:
     """The preferences in `path`; defaults when there is no file. BadPreference names the line."""
     path = path or preferences_file()
+    if not path.exists():
+        return Preferences()
+    import tomllib  # 4 ms that a crew without the file need not wait for
+
     try:
         text = path.read_text("utf-8")
     except FileNotFoundError:

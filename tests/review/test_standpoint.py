@@ -7,12 +7,14 @@ import numpy as np
 from tests.review.garage import SHED, SPEEDS, at_one_position, corner, session, with_ring
 from trackside.damper.standing import Standing
 from trackside.records import Build, Reading, Session
+from trackside.review.known import Known
 from trackside.review.shed import Shed
-from trackside.review.standpoint import Standpoint, standpoint
+from trackside.review.standpoint import Standpoint, speeds_for, standpoint
 
 
 def stands(now: Session, before: Session | None, shed: Shed = SHED) -> Standpoint:
-    return standpoint(now, before, "FL", "bump", shed, SPEEDS, 0.5)
+    known = Known(shed, speeds_for(SPEEDS, 0.5))
+    return standpoint(now, before, "FL", "bump", known, len(SPEEDS))
 
 
 def ring_at(position: float, bump: float = 8) -> Session:

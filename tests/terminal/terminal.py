@@ -74,6 +74,8 @@ class Terminal:
         self._lock = threading.Lock()
         self.raw = bytearray()
         self.last_output = time.perf_counter()
+        self.drawing = True
+        """Whether the emulator draws what comes: it is slow, and the program waits for it."""
         self._open = True
         self._reader = threading.Thread(target=self._read, daemon=True)
         self._reader.start()
@@ -89,7 +91,8 @@ class Terminal:
                 with self._lock:
                     self.last_output = time.perf_counter()
                     self.raw += data
-                    self._stream.feed(_UNKNOWN.sub(b"", data))
+                    if self.drawing:
+                        self._stream.feed(_UNKNOWN.sub(b"", data))
 
     def text(self) -> str:
         """What the screen shows."""

@@ -8,15 +8,8 @@ import numpy as np
 
 from trackside.errors import TracksideError
 from trackside.records import Session
-from trackside.review.estimate import (
-    Estimate,
-    Setting,
-    Speeds,
-    drawn_speeds,
-    estimate_at,
-    setting,
-)
-from trackside.review.shed import Shed
+from trackside.review.estimate import Estimate, Floats, Setting, Speeds, drawn_speeds, setting
+from trackside.review.known import Known
 from trackside.review.worth import ForceStep, moved, step_or_why
 
 
@@ -37,32 +30,36 @@ class Standpoint:
     no_click: str = ""
 
 
+def speeds_for(reference: Speeds, peak: float) -> Floats:
+    """The reference rod speeds (m/s), then those that are drawn up to `peak`."""
+    return np.concatenate([np.asarray(reference, float), drawn_speeds(peak)])
+
+
 def standpoint(
     session: Session,
     before: Session | None,
     corner: str,
     direction: str,
-    shed: Shed,
-    reference: Speeds,
-    peak: float,
+    known: Known,
+    reference: int,
 ) -> Standpoint:
-    """The standpoint of that direction of a corner, drawn up to the `peak` rod speed (m/s).
-    NoEstimate says why there is none."""
-    speeds = np.concatenate([np.asarray(reference, float), drawn_speeds(peak)])
+    """The standpoint of that direction of a corner; `known` at the speeds of `speeds_for`, the
+    first `reference` of them the reference ones. NoEstimate says why there is none."""
+    shed = known.shed
     at = setting(session, corner, direction, shed)
-    now = estimate_at(at, shed, speeds)
-    then = _then(before, at, shed, speeds)
+    now = known.at(at)
+    then = _then(before, at, known)
     harder = moved(at, at.adjuster, at.adjuster.step) if at.adjuster else None
     since, no_since = step_or_why(then, at, shed) if then is not None else (None, "")
     click, no_click = step_or_why(now, harder, shed)
-    return Standpoint(at, len(reference), now, then, since, click, no_since, no_click)
+    return Standpoint(at, reference, now, then, since, click, no_since, no_click)
 
 
-def _then(before: Session | None, at: Setting, shed: Shed, speeds: Speeds) -> Estimate | None:
+def _then(before: Session | None, at: Setting, known: Known) -> Estimate | None:
     if before is None:
         return None
     try:
-        was = setting(before, at.corner, at.direction, shed)
-        return None if was == at else estimate_at(was, shed, speeds)
+        was = setting(before, at.corner, at.direction, known.shed)
+        return None if was == at else known.at(was)
     except TracksideError:
         return None

@@ -28,7 +28,6 @@ from trackside.tui.messages import DeskChanged, Failed, Kept, NotKept, ShedChang
 from trackside.tui.page import Page
 from trackside.tui.palette import THEMES
 from trackside.tui.screens.board import Board
-from trackside.tui.widgets.ask import Ask
 
 _PAGES: dict[str, tuple[str, str]] = {
     "sheet": ("trackside.tui.screens.sheet", "Sheet"),
@@ -41,6 +40,10 @@ _PAGES: dict[str, tuple[str, str]] = {
     "record": ("trackside.tui.screens.record", "RecordPage"),
 }
 """Imported when first opened: the pit board paints without them."""
+
+
+AFTER_FIRST_PAINT = 0.12
+"""Seconds that the heavy imports wait, so that the pit board is on the screen before them."""
 
 
 class Trackside(App[None]):
@@ -76,7 +79,7 @@ class Trackside(App[None]):
         self.push_screen("board")
         if self.desk.logbook.notice:
             self.notify(self.desk.logbook.notice, markup=False, severity="warning", timeout=10)
-        self.call_after_refresh(self._make_ready)
+        self.set_timer(AFTER_FIRST_PAINT, self._make_ready)
         self.set_interval(1.0, self._tick)
         self._catch_signals()
 
@@ -164,8 +167,9 @@ class Trackside(App[None]):
                 if leave is not None:
                     leave()
             for form in self.screen_stack:
-                if isinstance(form, Ask):
-                    self.desk.hold_form(form.heading, form.unfinished())
+                unfinished = getattr(form, "unfinished", None)  # a form: imported only when used
+                if unfinished is not None:
+                    self.desk.hold_form(*unfinished())
             return self.desk.flush()
         except TracksideError as error:
             return [str(error)]

@@ -24,6 +24,7 @@ from trackside.review.estimate import (
 )
 from trackside.review.fan import fan
 from trackside.review.heat import Warm, warm_estimate
+from trackside.review.known import Known
 from trackside.review.shed import Shed
 from trackside.review.wheel import ASSUMED, AtWheel, at_wheel
 from trackside.review.worth import ClickWorth, ForceStep, click_worth, moved, step_between
@@ -77,19 +78,13 @@ class Curves:
     """Curves to draw, each worked out once: the fan stands still while its knob turns."""
 
     def __init__(self) -> None:
-        self._shed: Shed | None = None
-        self._known: dict[tuple, Estimate] = {}
+        self._known: Known | None = None
 
     def at(self, setting: Setting, subject: Subject) -> Estimate:
         """The curve at a setting, up to the crew's peak speed."""
-        if subject.shed is not self._shed or len(self._known) > 500:
-            self._shed, self._known = subject.shed, {}
-        build, peak = setting.build, subject.preferences.peak_speed
-        place = (setting.direction, setting.from_hard, setting.preload_from_hard)
-        key = (build.damper, build.version, *place, peak)
-        if key not in self._known:
-            self._known[key] = estimate_at(setting, subject.shed, drawn_speeds(peak))
-        return self._known[key]
+        if self._known is None or self._known.shed is not subject.shed:
+            self._known = Known(subject.shed, drawn_speeds(subject.preferences.peak_speed))
+        return self._known.at(setting)
 
 
 def work_out(subject: Subject) -> ClickMap:

@@ -33,12 +33,12 @@ class Taking(Page):
 
         def answered(answers: Answers | None) -> None:
             if answers is None:
-                self.desk.hold_form(form, sheet.unfinished())
+                self.desk.hold_form(*sheet.unfinished())
                 return
             try:
                 said = keep(answers)
             except TracksideError as error:
-                self.desk.hold_form(form, sheet.unfinished())
+                self.desk.hold_form(*sheet.unfinished())
                 self.announce(f"not kept, and still in the form: {error}", "error")
                 return
             self.desk.hold_form(form, dict.fromkeys(answers, ""))

@@ -76,10 +76,11 @@ class Ask(ModalScreen[dict[str, str] | None]):
             found[question.name] = field.text if isinstance(field, TextArea) else field.value  # type: ignore[attr-defined]
         return found
 
-    def unfinished(self) -> dict[str, str]:
-        """What was typed, empty where it is what the form began with."""
+    def unfinished(self) -> tuple[str, dict[str, str]]:
+        """The form's heading and what was typed, empty where it is what the form began with."""
         stood = self.last or self.typed()
-        return {q.name: "" if stood[q.name] == q.begun else stood[q.name] for q in self.questions}
+        texts = {q.name: "" if stood[q.name] == q.begun else stood[q.name] for q in self.questions}
+        return self.heading, texts
 
     def answers(self) -> dict[str, str]:
         """What was typed; a choice is completed where its first letters leave no doubt."""

@@ -15,7 +15,8 @@ from trackside.charts import Series, live
 from trackside.errors import NoEstimate, TracksideError
 from trackside.review.debrief import CAUTION, is_large
 from trackside.review.estimate import Floats
-from trackside.review.standpoint import Standpoint, standpoint
+from trackside.review.known import Known
+from trackside.review.standpoint import Standpoint, speeds_for, standpoint
 from trackside.review.worth import ForceStep
 from trackside.tui.palette import styled
 from trackside.units import from_si, show
@@ -29,6 +30,7 @@ class Worth(Static):
 
     def __init__(self, id: str | None = None) -> None:
         super().__init__("", id=id, markup=False)
+        self._known: Known | None = None
 
     def draw(self, desk: Desk, corner: str, direction: str) -> None:
         """Numbers at the reference speeds, the difference since the session before, the curve."""
@@ -39,15 +41,17 @@ class Worth(Static):
             self.update(Text("reading dyno sheets …"), layout=False)
             return
         preferences = desk.preferences
+        if self._known is None or self._known.shed is not desk.shed:
+            speeds = speeds_for(preferences.reference_speeds, preferences.peak_speed)
+            self._known = Known(desk.shed, speeds)
         try:
             found = standpoint(
                 desk.session,
                 desk.before,
                 corner,
                 direction,
-                desk.shed,
-                preferences.reference_speeds,
-                preferences.peak_speed,
+                self._known,
+                len(preferences.reference_speeds),
             )
             text = self._panel(desk, found, width, height)
         except NoEstimate as reason:
