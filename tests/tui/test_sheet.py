@@ -242,3 +242,14 @@ async def test_a_character_that_is_no_command_begins_words(season_file: Path, dr
         await pilot.press("enter", "end", " ", "A", "enter")
         await pilot.pause()
         assert sheet.desk.session.value("FL.bump_stop") == "30 A"
+
+
+async def test_a_large_step_is_cautioned_where_it_is_turned(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "FL.rebound_bleed")
+        await pilot.press("n")
+        sheet.grid.go("FL.rebound_bleed")
+        await pilot.press(*"hhhhh")
+        await until(pilot, lambda: "cautious out-lap" in screen_text(pilot.app))

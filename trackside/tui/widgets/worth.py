@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from trackside.charts import Series, live
 from trackside.errors import NoEstimate, TracksideError
-from trackside.review.debrief import CAUTION, is_large
+from trackside.review.debrief import is_large
 from trackside.review.estimate import Floats
 from trackside.review.known import Known
 from trackside.review.standpoint import Standpoint, speeds_for, standpoint
@@ -79,7 +79,7 @@ class Worth(Static):
         if found.since is not None:
             step, title = found.since, "change since the session before"
             if is_large(step):
-                title = f"! {CAUTION}"
+                title = "! large step: cautious out-lap"
         elif found.click is not None:
             step, title = found.click, "one step harder would add"
         else:
