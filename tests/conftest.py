@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from tests.running import Cli, Ran, ran
 from trackside.logbook import Logbook
 from trackside.logbook.samples import load_samples
+
+settings.register_profile("shared machine", deadline=None, derandomize="CI" in os.environ)
+settings.load_profile("shared machine")
+"""No example is timed: a busy machine would lie. CI plays the same examples each time; whoever
+works on the code plays new ones."""
 
 
 @pytest.fixture(autouse=True)
