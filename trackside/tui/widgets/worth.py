@@ -65,7 +65,7 @@ class Worth(Static):
         at, estimate = found.at, found.estimate
         lines = [
             Text.assemble((f"{at.corner} {at.direction} ", "bold"), at.words),
-            Text(f"{estimate.standing} · {estimate.ground}", "italic"),
+            Text(f"{estimate.standing} · {estimate.ground.removeprefix('sheet ')}", "italic"),
             *_table(desk, found),
         ]
         left = height - len(lines)
