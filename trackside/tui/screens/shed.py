@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
 from functools import partial
 
-from rich.cells import set_cell_size
 from rich.text import Text
 from textual.containers import Horizontal, VerticalScroll
 from textual.message import Message
@@ -15,21 +13,18 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.damper.fit import SheetFit
-from trackside.errors import BadInput, TracksideError
-from trackside.logbook import dampers, put
+from trackside.errors import TracksideError
+from trackside.logbook import dampers
 from trackside.records import Build, CornerSheet, Damper, DynoSheet, Session
 from trackside.review.shed import Shed, fit_of
 from trackside.tui.bench_words import build_lines, sheet_drawing, sheet_lines
 from trackside.tui.commands import bindings_of
-from trackside.tui.forms import CHARGING, OPENING
 from trackside.tui.loops import NO_LOOPS, loop_drawing, loop_lines, loops_at
 from trackside.tui.palette import ROLES, styled
 from trackside.tui.revalving import present_lines
-from trackside.tui.sheet_file import sheet_of
-from trackside.tui.taking import Answers, Taking
-from trackside.tui.widgets.ask import Question
+from trackside.tui.shed_row import shed_row
+from trackside.tui.taking_in import TakingIn
 from trackside.tui.widgets.ledger import Ledger
-from trackside.units import one_line
 
 PARTS = ("Builds", "Dyno sheet")
 EMPTY = """
@@ -50,15 +45,6 @@ class Fitted(Message):
 
 
 @dataclass
-class Loaded(Message):
-    """A sheet was read from a file and fitted, or could not be; `form` and `answers` named it."""
-
-    found: DynoSheet | TracksideError
-    form: str
-    answers: Answers
-
-
-@dataclass
 class Located(Message):
     """Where each damper last ran was looked up."""
 
@@ -74,7 +60,7 @@ class Compared(Message):
     lines: list[tuple[str, str]]
 
 
-class ShedPage(Taking):
+class ShedPage(TakingIn):
     """Dampers above, the one under the cursor below."""
 
     PAGE = "shed"
@@ -85,8 +71,6 @@ class ShedPage(Taking):
         self.part = PARTS[0]
         self.turned = 0
         """How often the loops were asked for: see `loops_at`."""
-        self.wanted = ""
-        """The serial under the cursor."""
         self.places: dict[str, dampers.LastRan] = {}
         self.fitted: Fitted | None = None
         self.compared: Compared | None = None
@@ -153,31 +137,7 @@ class ShedPage(Taking):
         shed = self.desk.shed
         if shed is None:
             return Text("")
-        if index >= len(shed.dampers):
-            unread = shed.unread[index - len(shed.dampers) :][:1]
-            return Text("".join(f" ! {one_line(sentence)}" for sentence in unread), "bold")
-        damper = shed.dampers[index]
-        build = shed.build(damper.serial)
-        sheets = len(shed.sheets_of(build)) if build else 0
-        wide = self.has_class("wide")
-        columns = (
-            (damper.serial, 14),
-            (damper.model, 38 if wide else 18),
-            (damper.place, 22 if wide else 15),
-            (f"build {build.version}" if build else "no build", 9),
-            ({0: "no sheet", 1: "1 sheet"}.get(sheets, f"{sheets} sheets"), 9),
-        )
-        line = Text(" ")
-        for words, width in columns:
-            line.append(set_cell_size(set_cell_size(one_line(words), width - 1), width))
-        line.append(self._where(damper))
-        return line
-
-    def _where(self, damper: Damper) -> str:
-        place = self.places.get(damper.serial.casefold())
-        if place is None:
-            return "never ran" if self.places else ""
-        return f"{place.date} {place.corner}"
+        return shed_row(shed, index, self.places, self.has_class("wide"))
 
     def _draw(self) -> None:
         names = Text(" ")
@@ -320,6 +280,10 @@ class ShedPage(Taking):
 
     action_previous_part = action_next_part
 
+    def show_sheet(self) -> None:
+        """Turn to the dyno sheet."""
+        self.part = PARTS[1]
+
     def action_loops(self) -> None:
         """The loops of the next position, or the curve again."""
         shed, damper = self.desk.shed, self.damper
@@ -337,100 +301,5 @@ class ShedPage(Taking):
 
     def action_edit(self) -> None:
         """The damper and its present build, in cells."""
-        if damper := self._damper_in_hand():
+        if damper := self.damper_in_hand():
             self.open_record(dampers.records_of(self.desk.logbook, damper.serial))
-
-    def _damper_in_hand(self) -> Damper | None:
-        """The damper under the cursor; a sentence where there is none."""
-        if self.damper is None:
-            self.say(self.unread or "no damper yet: n enters one", "problem")
-        return self.damper
-
-    def action_new_damper(self) -> None:
-        """A damper: its serial first."""
-        self.ask("New damper", [Question("serial", "Serial, as engraved")], self._named, CHARGING)
-
-    def _named(self, answers: Answers) -> str:
-        serial = one_line(answers["serial"])
-        if serial:
-            self.desk.write(*dampers.new_damper(self.desk.logbook, serial))
-            self.wanted = serial
-            self.open_record(dampers.records_of(self.desk.logbook, serial))
-        return ""
-
-    def action_new_build(self) -> None:
-        """A strip-down."""
-        if damper := self._damper_in_hand():
-            questions = [
-                Question("work", "What is done, and why", many=True),
-                Question("sure", "Write it down?", choices=("yes", "no")),
-            ]
-            keep = partial(self._stripped, damper.serial)
-            self.ask(f"Strip-down of {damper.serial}", questions, keep, OPENING)
-
-    def _stripped(self, serial: str, answers: Answers) -> str:
-        work, sure = answers["work"].strip(), answers["sure"].strip()
-        if sure not in ("", "yes", "no"):
-            raise BadInput(f"“{sure}” is not an answer here", "type yes or no")
-        if sure == "no" or not (work or sure):
-            return "no new build"
-        build = dampers.strip_down(self.desk.logbook, serial, work)
-        self.desk.write(build)
-        self.open_record(
-            dampers.records_of(self.desk.logbook, serial),
-            text=f"build {build.body['version']} is a copy of the one before: put right what "
-            "was changed; charge and dyno sheet are not known yet",
-        )
-        return ""
-
-    def action_load_sheet(self) -> None:
-        """A CSV file for the present build of the damper under the cursor."""
-        damper, shed = self.damper, self.desk.shed
-        build = shed.build(damper.serial) if shed and damper else None
-        if build is None:
-            self.say("a sheet belongs to a build: enter the damper first (n)", "problem")
-            return
-        questions = [
-            Question("path", "CSV file", hint="position,direction,speed_mm_s,force_N[,oil_C]"),
-            Question("date", "Date", date.today().isoformat()),
-            Question(
-                "counted", "Counted from", choices=("hard", "soft"),
-                hint="hard / soft; empty: as its adjusters count",
-            ),
-            Question("gas", "Gas force in it", "no", choices=("no", "yes")),
-        ]  # fmt: skip
-        form = f"Dyno sheet of {build.damper}, build {build.version}"
-        self.ask(form, questions, partial(self._named_sheet, build, form))
-
-    def _named_sheet(self, build: Build, form: str, answers: Answers) -> str:
-        if answers["path"].strip():
-            self.say("reading and fitting the sheet …")
-            work = partial(self._load, build, form, answers)
-            self.run_worker(work, thread=True, exclusive=True, group="load")
-        return ""
-
-    def _load(self, build: Build, form: str, answers: Answers) -> None:
-        """In a thread: read, fit; a sheet that cannot be fitted is not taken in."""
-        try:
-            sheet = sheet_of(build, answers)
-            if self.desk.shed is not None:
-                self.desk.shed.refuse_stranger(sheet)
-            fit_of(sheet, build)
-        except TracksideError as error:
-            self.post_message(Loaded(error, form, answers))
-        else:
-            self.post_message(Loaded(sheet, form, answers))
-
-    def on_loaded(self, message: Loaded) -> None:
-        """Keep the sheet; what named one that cannot be kept stands in the form again."""
-        sheet = message.found
-        try:
-            if isinstance(sheet, TracksideError):
-                raise sheet
-            self.desk.write(put("sheet", sheet.body()))
-        except TracksideError as error:
-            self.desk.hold_form(message.form, message.answers)
-            self.say(f"not taken in: {error}", "error")
-            return
-        self.part, self.wanted = PARTS[1], sheet.damper
-        self.announce(f"{sheet.source}: {len(sheet.rows)} rows kept")
