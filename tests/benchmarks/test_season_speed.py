@@ -111,6 +111,7 @@ def test_ten_seasons(seasons: Path, tmp_path: Path) -> None:
     assert found["export JSON (s)"] < 10
     assert found["export CSV (s)"] < 10
     assert found["first screen beyond empty (ms)"] < 150
+    assert found["slowest save during a backup (ms)"] < 150
 
 
 def _while_backing_up(logbook: Logbook, target: Path, save: Callable[[], None]) -> dict[str, float]:

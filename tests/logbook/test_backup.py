@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from trackside.errors import LogbookFull
+from trackside.errors import LogbookError, LogbookFull
 from trackside.logbook import Logbook, backup, put
 
 
@@ -69,3 +69,54 @@ def test_a_copy_comes_to_its_end_however_often_one_saves(
     with Logbook.open(target) as copy:
         assert 900 <= copy.verify().revisions <= 900 + saves
         assert copy.verify().problems == ()
+
+
+def test_what_is_saved_meanwhile_is_in_the_copy(
+    logbook: Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """SQLite promises it for a copy through the connection that writes (its manual on
+    sqlite3_backup_step, from memory)."""
+    logbook.write(*(put("note", {"words": "x" * 3000}) for _ in range(300)))
+    monkeypatch.setattr(backup, "PAGES_A_STEP", 1)
+    saved = 0
+
+    def save_between(_: float) -> None:
+        nonlocal saved
+        if saved < 20:
+            logbook.write(put("note", {"words": f"meanwhile {saved}"}))
+            saved += 1
+
+    monkeypatch.setattr(backup.time, "sleep", save_between)
+    logbook.back_up(tmp_path / "copy.logbook")
+    with Logbook.open(tmp_path / "copy.logbook") as copy:
+        assert copy.verify() == (320, ())
+
+
+def test_another_windows_saves_only_delay_the_copy(
+    logbook: Logbook, path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    logbook.write(*(put("note", {"words": "x" * 3000}) for _ in range(100)))
+    monkeypatch.setattr(backup, "PAGES_A_STEP", 8)
+    monkeypatch.setattr(backup, "BEGINNINGS", 3)
+    with Logbook.open(path) as other:
+
+        def save_elsewhere(_: float) -> None:
+            other.write(put("note", {"words": "elsewhere"}))
+
+        monkeypatch.setattr(backup.time, "sleep", save_elsewhere)
+        logbook.back_up(tmp_path / "copy.logbook")
+        with Logbook.open(tmp_path / "copy.logbook") as copy:
+            assert copy.verify().problems == ()
+            assert copy.verify().revisions > 100
+
+
+def test_a_copy_ends_when_the_logbook_is_closed(
+    logbook: Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    logbook.write(*(put("note", {"words": "x" * 3000}) for _ in range(300)))
+    monkeypatch.setattr(backup, "PAGES_A_STEP", 8)
+    monkeypatch.setattr(backup.time, "sleep", lambda _: logbook.close())
+    (tmp_path / "stick").mkdir()
+    with pytest.raises(LogbookError, match="given up"):
+        logbook.back_up(tmp_path / "stick" / "copy.logbook")
+    assert list((tmp_path / "stick").iterdir()) == []

@@ -1,35 +1,50 @@
-"""A copy that can be trusted: page by page, proved, and only then given its name."""
+"""A copy that can be trusted: page by page, proved, and only then given its name.
+
+A save must not wait for it. So it goes through the connection that saves (SQLite then brings the
+pages that a save changes into the copy by itself), a few pages at a time, with a pause after each
+step, and the copy goes to the disk as it grows: the disk takes a save's commit only after what it
+was given before, and a whole season at once keeps it busy for half a second (measured). Only what
+another window saves makes SQLite begin anew.
+"""
 
 from __future__ import annotations
 
 import sqlite3
+import time
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 from typing import Final
 
-from trackside.errors import LogbookDamaged
-from trackside.logbook.files import whole
+from trackside.errors import LogbookDamaged, LogbookError
+from trackside.logbook.files import to_disk, whole
 from trackside.logbook.verify import damage
 
-PAGES_A_STEP: Final = 1024
-"""Pages copied while the file is held; between two steps a save can pass."""
+PAGES_A_STEP: Final = 128
+"""Pages copied while the connection and the file are held: half a megabyte, under a millisecond."""
+PAUSE_S: Final = 0.001
+"""After each step, so that whoever waits to save comes first."""
+TO_DISK_EVERY: Final = 8
+"""Steps after which the disk is to have what was copied so far."""
 ALL_AT_ONCE: Final = -1
-BEGINNINGS: Final = 3
-"""A save makes SQLite begin the copy anew; after so many times the copy goes through in one step,
-and a save waits for it (a second for ten seasons)."""
+BEGINNINGS: Final = 30
+"""After so many beginnings the copy goes through in one step, and a save waits for that."""
 
 
-def back_up(source: sqlite3.Connection, target: Path) -> None:
+def back_up(
+    source: sqlite3.Connection, target: Path, *, given_up: Callable[[], bool] = lambda: False
+) -> None:
     """Copy the logbook to `target`. Whatever goes wrong, an older copy there stays as it was.
 
-    LogbookDamaged when the copy, or what was copied, is not sound.
+    LogbookDamaged when the copy, or what was copied, is not sound; LogbookError when `given_up`
+    says, between two steps, that nobody waits for it any more.
     """
     with whole(target) as part:
         try:
-            _copy(source, part, PAGES_A_STEP)
+            _copy(source, part, PAGES_A_STEP, given_up)
         except _TooBusy:
             part.write_bytes(b"")
-            _copy(source, part, ALL_AT_ONCE)
+            _copy(source, part, ALL_AT_ONCE, given_up)
         with closing(sqlite3.connect(part)) as copy:
             found = next(damage(copy), "")
         if found:
@@ -39,20 +54,25 @@ def back_up(source: sqlite3.Connection, target: Path) -> None:
             )
 
 
-def _copy(source: sqlite3.Connection, part: Path, pages: int) -> None:
-    left, begun = None, 1
+def _copy(source: sqlite3.Connection, part: Path, pages: int, given_up: Callable[[], bool]) -> None:
+    left, begun, steps = None, 1, 0
 
     def step(_: int, remaining: int, __: int) -> None:
-        nonlocal left, begun
+        nonlocal left, begun, steps
         begun += left is not None and remaining > left
-        left = remaining
+        left, steps = remaining, steps + 1
         if begun > BEGINNINGS:
             raise _TooBusy
+        if given_up():
+            raise LogbookError("the copy was given up, because the logbook was closed")
+        if steps % TO_DISK_EVERY == 0:
+            to_disk(part)
+        time.sleep(PAUSE_S)
 
     with closing(sqlite3.connect(part)) as copy:
         copy.execute("PRAGMA journal_mode = OFF")
         copy.execute("PRAGMA synchronous = OFF")
-        source.backup(copy, pages=pages, progress=step, sleep=0.005)
+        source.backup(copy, pages=pages, progress=step, sleep=0.002)
 
 
 class _TooBusy(Exception):

@@ -12,7 +12,7 @@ import sqlite3
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from json import JSONDecodeError
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar
@@ -33,6 +33,12 @@ T = TypeVar("T")
 
 WAIT_MS: Final = 5000
 """How long a save waits for another window's."""
+
+SMALL_CACHE: Final = -4096
+"""The cache (kB) while a copy is made, which would fill a large one with pages nobody needs."""
+
+SERIALIZED: Final = 3
+"""What sqlite3.threadsafety says where threads may share a connection (PEP 249)."""
 
 PRAGMAS: Final = {
     "journal_mode": "delete",
@@ -78,8 +84,15 @@ class Connection:
             raise LogbookError("The logbook is closed", "open it again")
         future: Future[T] = Future()
         future.set_running_or_notify_cancel()
-        self._owner.submit(_settle, future, work)
+        self._owner.submit(_settle, future, lambda: self._on_nothing_open(work))
         return future
+
+    def _on_nothing_open(self, work: Callable[[], T]) -> T:
+        """Do `work`, once a transaction is taken back that could not be when it failed."""
+        sql: sqlite3.Connection | None = getattr(self, "sql", None)
+        if sql is not None and sql.in_transaction:
+            sql.execute("ROLLBACK")
+        return work()
 
     def call(self, work: Callable[[], T]) -> T:
         """Have the owner do `work` and wait for it; errors come back as those of the logbook."""
@@ -95,8 +108,30 @@ class Connection:
         try:
             with closing(self._connect(read_only=True)) as sql:
                 return work(sql)
-        except sqlite3.Error as error:
+        except (sqlite3.Error, MemoryError) as error:
             raise in_words(error) from error
+
+    def alongside(self, work: Callable[[sqlite3.Connection], T]) -> T:
+        """Have `work` copy the owner's own connection from this thread, while saves go on.
+
+        For sqlite3's backup alone: what is saved meanwhile goes into its copy by itself.
+        """
+        if sqlite3.threadsafety < SERIALIZED:
+            return self.beside(work)
+        self.call(lambda: self.sql.execute(f"PRAGMA cache_size = {SMALL_CACHE}"))
+        try:
+            return work(self.sql)
+        except (sqlite3.Error, MemoryError) as error:
+            raise in_words(error) from error
+        finally:
+            if not self._closed:
+                size = PRAGMAS["cache_size"]
+                self.call(lambda: self.sql.execute(f"PRAGMA cache_size = {size}"))
+
+    @property
+    def is_closed(self) -> bool:
+        """Whether the file was let go of."""
+        return self._closed
 
     def close(self) -> None:
         """Finish what was submitted, then let go of the file; a second time does nothing."""
@@ -130,7 +165,8 @@ class Connection:
             self.sql.execute("COMMIT")
         except BaseException:
             if self.sql.in_transaction:
-                self.sql.execute("ROLLBACK")
+                with suppress(sqlite3.Error, MemoryError):
+                    self.sql.execute("ROLLBACK")
             raise
 
     def _check_place(self) -> None:
@@ -203,7 +239,15 @@ class Connection:
         if name != ":memory:":
             mode = "?mode=ro" if self.read_only or read_only else ""
             name = Path(self.path).absolute().as_uri() + mode
-        return sqlite3.connect(name, timeout=WAIT_MS / 1000, isolation_level=None, uri=True)
+        sql = sqlite3.connect(
+            name,
+            timeout=WAIT_MS / 1000,
+            isolation_level=None,
+            uri=True,
+            check_same_thread=False,  # `alongside`; everything else is done by the owner
+        )
+        sql.create_function("casefold", 1, str.casefold, deterministic=True)
+        return sql
 
     def _set_pragmas(self) -> None:
         wanted = dict(PRAGMAS)
@@ -227,7 +271,7 @@ class Connection:
 def _settle(future: Future[T], work: Callable[[], T]) -> None:
     try:
         future.set_result(work())
-    except (sqlite3.Error, JSONDecodeError, UnicodeDecodeError) as error:
+    except (sqlite3.Error, MemoryError, JSONDecodeError, UnicodeDecodeError) as error:
         future.set_exception(in_words(error))
     except BaseException as error:
         future.set_exception(error)
@@ -238,6 +282,11 @@ def in_words(error: Exception) -> Exception:
 
     Only JSON and UTF-8 go into the file, so text that is neither was damaged there.
     """
+    if isinstance(error, MemoryError):
+        return LogbookError(
+            "There is not enough memory for this",
+            "nothing of this save was kept; close other programs, then save again",
+        )
     code = getattr(error, "sqlite_errorcode", None)
     found = _WORDS.get(code & 0xFF) if code is not None else None
     if not isinstance(error, sqlite3.Error) or str(error).startswith(_BAD_TEXT):

@@ -25,6 +25,9 @@ LAST: Final = 10
 DAYS: Final = 14
 """Kept are the last 10, the last of each of 14 days, and the last of each event."""
 
+AT_ONCE: Final = 8_000_000
+"""Bytes of an old backup that are given back to the disk in one go."""
+
 _NAME: Final = re.compile(r"(\d{6,})-(\d{4}-\d\d-\d\d)-\d{6}(?:-([0-9a-f]{6}))?\.trackside")
 _EVENT: Final = re.compile(r"[0-9a-f]{6}")
 _STALE_S: Final = 24 * 3600
@@ -72,7 +75,7 @@ def keep_backups(
     logbook.back_up(made)
     for backup in superfluous(backups(folder)):
         with suppress(OSError):
-            backup.path.unlink()
+            _let_go(backup.path)
     _sweep(folder)
     return made
 
@@ -99,6 +102,20 @@ def extent(sql: sqlite3.Connection) -> tuple[int, str]:
     """How far a logbook reaches: the number and the name of its last revision."""
     row = sql.execute("SELECT id, rev FROM revision ORDER BY id DESC LIMIT 1").fetchone()
     return row or (0, "")
+
+
+def _let_go(path: Path) -> None:
+    """Remove a large file bit by bit: the disk takes no save while it frees all of it at once
+    (a quarter of a second for ten seasons). It loses its name as a backup first."""
+    going = path.with_name(f".{path.name}{PART}")
+    path.replace(going)
+    size = going.stat().st_size
+    with going.open("r+b") as file:
+        while size > AT_ONCE:
+            size -= AT_ONCE
+            file.truncate(size)
+            time.sleep(0.01)
+    going.unlink()
 
 
 def _sweep(folder: Path) -> None:

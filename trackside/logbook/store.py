@@ -140,6 +140,14 @@ class Logbook(Reader):
         received_at = clocks.stamp(self._clock())
         return self._kept(lambda sql: take(sql, lines, received_at, via))
 
+    def within(self, work: Callable[[sqlite3.Connection], T]) -> T:
+        """Do `work` in one transaction; for rooms of the logbook that keep more than revisions."""
+        return self._kept(work)
+
+    def look(self, work: Callable[[sqlite3.Connection], T]) -> T:
+        """Have `work` read, outside of a transaction; for rooms of the logbook."""
+        return self._read(work)
+
     def settle(self, entity: str, values: Body, reason: str = "") -> list[Revision]:
         """Decide conflicts of an entity: path to the value that holds, either side's or another.
 
@@ -264,7 +272,10 @@ class Logbook(Reader):
 
         It is made in this thread: saves go on meanwhile.
         """
-        self._connection.beside(lambda sql: back_up(sql, Path(target)))
+        connection = self._connection
+        connection.alongside(
+            lambda sql: back_up(sql, Path(target), given_up=lambda: connection.is_closed)
+        )
 
     def rebuild(self, progress: Progress | None = None) -> None:
         """Make every projection anew from the revisions, in one transaction."""
