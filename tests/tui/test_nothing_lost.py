@@ -62,7 +62,7 @@ async def test_a_session_dropped_elsewhere_holds_back_no_other(
             other.write(drop("session", gone))
         sheet.desk.keep_text("FL.camber", "-1.5")
         sheet.desk.logbook.flush()
-        lines = sheet.desk.lines(limit=2)
+        lines = sheet.desk.logbook.session_lines(limit=2)
         sheet.desk.take(next(line.entity for line in lines if line.entity != gone))
         sheet.desk.keep_text("FL.camber", "-2.5")
         assert sheet.desk.flush() == [] or sheet.desk.is_kept("FL.camber")

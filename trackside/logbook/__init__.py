@@ -3,7 +3,7 @@
 from trackside.logbook.disputes import Dispute, Side
 from trackside.logbook.drafts import Draft
 from trackside.logbook.history import Entry, Undone
-from trackside.logbook.pitboard import SessionLine
+from trackside.logbook.pitboard import EventGroup, SessionLine
 from trackside.logbook.revisions import Revision, Write, drop, patch, put
 from trackside.logbook.search import Found
 from trackside.logbook.store import Logbook
@@ -14,6 +14,7 @@ __all__ = [
     "Dispute",
     "Draft",
     "Entry",
+    "EventGroup",
     "Found",
     "Logbook",
     "Revision",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
+from collections.abc import Sequence
 from typing import Final, NamedTuple
 
 from trackside.errors import UnknownRecord
@@ -35,8 +36,24 @@ class SessionLine(NamedTuple):
     result: str
 
 
+class EventGroup(NamedTuple):
+    """An event on the pit board: how many of its sessions are listed, how many not finished."""
+
+    event: str
+    venue: str
+    event_date: str
+    sessions: int
+    unfinished: int
+
+
 _COLUMNS: Final = ", ".join(SessionLine._fields)
 _NEWEST_FIRST: Final = "ORDER BY sort_key DESC, entity DESC"
+_UNFINISHED: Final = """status = 'planned'
+  OR status != 'aborted' AND (NOT hot_pressures OR NOT notes OR best_lap_s IS NULL)"""
+_WORDS: Final = " || ' ' || ".join(
+    ("venue", "event_date", "kind", "number", "start", "driver", "car_name", "surface", "status",
+     "result", "short")
+)  # fmt: skip
 _PLACE: Final = "SELECT sort_key, entity FROM session_line WHERE entity = ?"
 _REMEDY: Final = "name it as last, last-1 or by the end of its code, as the list shows it"
 _LAST: Final = re.compile(r"last(?:-(\d{1,9}))?")
@@ -49,10 +66,12 @@ def lines(
     offset: int = 0,
     limit: int | None = None,
     before: str | None = None,
+    words: Sequence[str] = (),
     **only: str | None,
 ) -> list[SessionLine]:
-    """Sessions, newest first; `only` by event, car or driver, and older than `before`."""
-    where, values = _where(only)
+    """Sessions, newest first; `only` by event, car or driver, older than `before`, and with every
+    one of the `words` in their line."""
+    where, values = _where(only, words)
     if before is not None:
         where += f" AND (sort_key, entity) < ({_PLACE})"
         values.append(before)
@@ -61,6 +80,44 @@ def lines(
         [*values, -1 if limit is None else limit, offset],
     )
     return [_line(row) for row in rows]
+
+
+def groups(sql: sqlite3.Connection, words: Sequence[str] = ()) -> list[EventGroup]:
+    """The events that have sessions with every one of the `words`, newest first."""
+    where, values = _where({}, words)
+    rows = sql.execute(
+        f"""SELECT event, venue, event_date, count(*), sum({_UNFINISHED}), max(sort_key) AS newest
+            FROM session_line WHERE {where} GROUP BY event ORDER BY newest DESC, event DESC""",
+        values,
+    )
+    return [EventGroup(*row[:5]) for row in rows]
+
+
+def waiting(sql: sqlite3.Connection) -> list[tuple[str, str, str]]:
+    """Events without a session yet, newest first: entity, venue, date."""
+    rows = sql.execute(
+        """SELECT entity, ifnull(json_extract(body, '$.venue'), ''),
+             ifnull(json_extract(body, '$.date'), '') AS day
+           FROM current WHERE kind = 'event' AND body IS NOT NULL
+             AND entity NOT IN (SELECT event FROM session_line) ORDER BY day DESC, id DESC"""
+    )
+    return rows.fetchall()
+
+
+def place(sql: sqlite3.Connection, session: str, words: Sequence[str] = ()) -> int | None:
+    """How many sessions with these words stand above that one in its event; None if it has not
+    the words, or is not there."""
+    where, values = _where({}, words)
+    found = sql.execute(
+        f"SELECT event FROM session_line WHERE entity = ? AND {where}", [session, *values]
+    ).fetchone()
+    if found is None:
+        return None
+    return sql.execute(
+        f"""SELECT count(*) FROM session_line
+            WHERE event = ? AND (sort_key, entity) > ({_PLACE}) AND {where}""",
+        [found[0], session, *values],
+    ).fetchone()[0]
 
 
 def count(sql: sqlite3.Connection, **only: str | None) -> int:
@@ -130,10 +187,12 @@ def all_readings(sql: sqlite3.Connection) -> list[tuple[tuple, list[tuple]]]:
     return [(tuple(run), sql.execute(query, (number,)).fetchall()) for number, *run in runs]
 
 
-def _where(only: dict[str, str | None]) -> tuple[str, list[str | int]]:
+def _where(only: dict[str, str | None], words: Sequence[str] = ()) -> tuple[str, list[str | int]]:
     named = {column: value for column, value in only.items() if value is not None}
-    where = " AND ".join(f"{column} = ?" for column in named) or "true"
-    return where, list(named.values())
+    tests = [f"{column} = ?" for column in named]
+    tests += [f"instr(casefold({_WORDS}), ?) > 0"] * len(words)
+    values: list[str | int] = [*named.values(), *(word.casefold() for word in words)]
+    return " AND ".join(tests) or "true", values
 
 
 def _line(row: tuple) -> SessionLine:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -17,7 +17,7 @@ from trackside.logbook.disputes import Dispute, conflicts, disputes
 from trackside.logbook.drafts import Draft
 from trackside.logbook.history import Entry
 from trackside.logbook.merge import Line, names
-from trackside.logbook.pitboard import SessionLine
+from trackside.logbook.pitboard import EventGroup, SessionLine
 from trackside.logbook.projections import Standing, body_of, revisions_of
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.rotation import extent
@@ -83,19 +83,34 @@ class Reader:
         car: str | None = None,
         driver: str | None = None,
         before: str | None = None,
+        words: Sequence[str] = (),
     ) -> list[SessionLine]:
-        """The pit board, newest first; with `before`, only sessions older than that one."""
+        """The pit board, newest first; with `before`, only sessions older than that one; with
+        `words`, only lines that hold every one of them."""
         return self._read(
             lambda sql: pitboard.lines(
                 sql,
                 offset=offset,
                 limit=limit,
                 before=before,
+                words=words,
                 event=event,
                 car=car,
                 driver=driver,
             )
         )
+
+    def session_groups(self, words: Sequence[str] = ()) -> list[EventGroup]:
+        """The events of the pit board, newest first, with how many sessions hold the words."""
+        return self._read(lambda sql: pitboard.groups(sql, words))
+
+    def events_waiting(self) -> list[tuple[str, str, str]]:
+        """Events without a session yet, newest first: entity, venue, date."""
+        return self._read(pitboard.waiting)
+
+    def session_place(self, entity: str, words: Sequence[str] = ()) -> int | None:
+        """How many sessions of its event stand above it; None if it is not listed."""
+        return self._read(lambda sql: pitboard.place(sql, entity, words))
 
     def session_count(
         self, *, event: str | None = None, car: str | None = None, driver: str | None = None

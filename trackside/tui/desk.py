@@ -35,11 +35,19 @@ class Desk:
     """One logbook, one session in hand."""
 
     def __init__(
-        self, path: Path, preferences: Preferences, tell: Callable[[Message], object]
+        self,
+        path: Path,
+        preferences: Preferences,
+        tell: Callable[[Message], object],
+        *,
+        read_only: bool = False,
     ) -> None:
         self.path = path
         self.preferences = preferences
-        self.logbook = Logbook.open(path, author=preferences.signed_by, device=device_file())
+        device: str | Path = "reader" if read_only else device_file()
+        self.logbook = Logbook.open(
+            path, author=preferences.signed_by, device=device, read_only=read_only
+        )
         self._tell = tell
         self.entity = ""
         self._session: Session | None = None
@@ -56,7 +64,7 @@ class Desk:
         self.outbox = Outbox(self.logbook, tell)
         self.half_typed: dict[str, str] = {}
         """What stood half typed in a cell of the session in hand when the program was cut off."""
-        self._seen = 0
+        self._seen = self.logbook.data_version()
 
     # ── the session in hand ─────────────────────────────────────────────────────────────────
 
@@ -71,10 +79,6 @@ class Desk:
     def has_session(self) -> bool:
         """Whether a session is in hand."""
         return self._session is not None
-
-    def lines(self, offset: int = 0, limit: int = 500) -> list[SessionLine]:
-        """The pit board's lines, newest first."""
-        return self.logbook.session_lines(offset=offset, limit=limit)
 
     def line(self) -> SessionLine:
         """The pit board's line of the session in hand."""
@@ -120,7 +124,7 @@ class Desk:
     def changed_elsewhere(self) -> bool:
         """Whether another window has written since the last look."""
         version = self.logbook.data_version()
-        changed = bool(self._seen) and version != self._seen
+        changed = version != self._seen
         self._seen = version
         return changed
 

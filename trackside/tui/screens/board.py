@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from rich.cells import set_cell_size
@@ -13,6 +12,7 @@ from textual.widgets import Input
 
 from trackside.logbook import SessionLine
 from trackside.tui.commands import bindings_of
+from trackside.tui.listing import Heading, Listing
 from trackside.tui.page import Page
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import show_lap
@@ -29,14 +29,6 @@ EMPTY = """
 """
 
 
-@dataclass(frozen=True)
-class _Heading:
-    """A line that begins an event; `event` is its entity."""
-
-    text: str
-    event: str
-
-
 class Board(Page):
     """Events and sessions."""
 
@@ -45,7 +37,7 @@ class Board(Page):
 
     def __init__(self) -> None:
         super().__init__()
-        self.rows: list[SessionLine | _Heading] = []
+        self.rows: Sequence[SessionLine | Heading] = ()
         self.wanted = ""
 
     def body(self) -> Iterable[Widget]:
@@ -65,55 +57,27 @@ class Board(Page):
 
     def show(self) -> None:
         """Read the sessions again; the cursor stays with the session in hand."""
-        lines = self.desk.lines(limit=20_000)
-        begun = {line.event for line in lines}
-        words = self.wanted.casefold().split()
-        if words:
-            lines = [line for line in lines if all(word in _haystack(line) for word in words)]
-        self.rows = self._waiting(begun, words)
-        event = None
-        for line in lines:
-            if line.event != event:
-                event = line.event
-                venue = f"{line.venue or 'no event'}  {line.event_date}".rstrip()
-                self.rows.append(_Heading(venue, line.event))
-            self.rows.append(line)
-        self.query_one(Ledger).fill(len(self.rows), self._place(begun))
-        open_work = sum(1 for line in lines if _unfinished(line))
+        self.rows = listing = Listing(self.desk.logbook, self.wanted.casefold().split())
+        self.query_one(Ledger).fill(len(listing), self._place(listing))
+        count, unfinished = listing.sessions, listing.unfinished
         self.say(
-            f"{len(lines)} session{'' if len(lines) == 1 else 's'}"
-            + (f", {open_work} with something still open (right column)" if open_work else "")
-            if lines
+            f"{count} session{'' if count == 1 else 's'}"
+            + (f", {unfinished} with something still open (right column)" if unfinished else "")
+            if count
             else ""
         )
 
-    def _place(self, begun: set[str]) -> int:
+    def _place(self, listing: Listing) -> int:
         """The row of the event just entered, else of the session in hand."""
-        entered = self.desk.form.get("event", "")
-        for n, row in enumerate(self.rows):
-            if isinstance(row, _Heading):
-                if row.event == entered and entered not in begun:
-                    return n
-            elif row.entity == self.desk.entity:
-                return n
+        for entity in (self.desk.form.get("event", ""), self.desk.entity):
+            place = listing.place(entity)
+            if place is not None:
+                return place
         return 1
-
-    def _waiting(self, begun: set[str], words: list[str]) -> list[SessionLine | _Heading]:
-        """Events without a session yet, newest first."""
-        waiting = [
-            (body.get("date", ""), body.get("venue", ""), entity)
-            for entity, body in self.desk.logbook.all("event")
-            if entity not in begun
-        ]
-        return [
-            _Heading(f"{venue}  {day}  no session yet: n opens one", entity)
-            for day, venue, entity in sorted(waiting, reverse=True)
-            if all(word in f"{venue} {day}".casefold() for word in words)
-        ]
 
     def _row(self, index: int) -> Text:
         row = self.rows[index]
-        if isinstance(row, _Heading):
+        if isinstance(row, Heading):
             return Text(f"▌{row.text}", "bold")
         laps = "" if row.laps is None else f"{row.laps:.0f} laps"
         best = show_lap(row.best_lap_s) if row.best_lap_s else ""
@@ -150,7 +114,7 @@ class Board(Page):
 
     def _open(self, index: int) -> None:
         row = self.rows[index]
-        if isinstance(row, _Heading):
+        if isinstance(row, Heading):
             index = min(index + 1, len(self.rows) - 1)
             row = self.rows[index]
         if isinstance(row, SessionLine):
@@ -182,7 +146,7 @@ class Board(Page):
         self.desk.new_session(row.event if row else None)
         self.app.action_page("sheet")  # type: ignore[attr-defined]
 
-    def _under_cursor(self) -> SessionLine | _Heading | None:
+    def _under_cursor(self) -> SessionLine | Heading | None:
         return self.rows[self.query_one(Ledger).cursor] if self.rows else None
 
     def action_new_event(self) -> None:
@@ -215,12 +179,6 @@ class Board(Page):
 
 def _cut(text: str, room: int) -> str:
     return text if len(text) <= room else text[: room - 1] + "…"
-
-
-def _haystack(line: SessionLine) -> str:
-    words = (line.venue, line.event_date, line.kind, line.number, line.start, line.driver,
-             line.car_name, line.surface, line.status, line.result, line.short)  # fmt: skip
-    return " ".join(str(word) for word in words).casefold()
 
 
 def _unfinished(line: SessionLine) -> str:

@@ -1,0 +1,83 @@
+"""The rows of the pit board: a heading for each event, its sessions below; read as they come into
+sight, a page at a time, so that ten seasons open as fast as one."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+
+from trackside.logbook import EventGroup, Logbook, SessionLine
+
+PAGE = 50
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A line that begins an event; `event` is its entity."""
+
+    text: str
+    event: str
+
+
+class Listing(Sequence[SessionLine | Heading]):
+    """`waiting` events without a session first, then the events whose sessions have the `words`."""
+
+    def __init__(self, logbook: Logbook, words: list[str]) -> None:
+        self._logbook = logbook
+        self._words = words
+        self._groups = logbook.session_groups(words)
+        self._waiting = _waiting(logbook, words)
+        first = len(self._waiting)
+        self._starts = list(accumulate((1 + g.sessions for g in self._groups), initial=first))
+        self._pages: dict[tuple[str, int], list[SessionLine]] = {}
+        self.sessions = sum(group.sessions for group in self._groups)
+        self.unfinished = sum(group.unfinished for group in self._groups)
+
+    def __len__(self) -> int:
+        return self._starts[-1]
+
+    def __getitem__(self, index: int) -> SessionLine | Heading:  # type: ignore[override]
+        if index < len(self._waiting):
+            return self._waiting[index]
+        if index >= len(self):
+            raise IndexError(index)
+        at = bisect_right(self._starts, index) - 1
+        group, below = self._groups[at], index - self._starts[at]
+        return self._session(group, below - 1) if below else _heading(group)
+
+    def place(self, entity: str) -> int | None:
+        """The row of that session, or of the event that has no session yet."""
+        for n, waiting in enumerate(self._waiting):
+            if waiting.event == entity:
+                return n
+        above = self._logbook.session_place(entity, self._words) if entity else None
+        if above is None:
+            return None
+        event = self._logbook.session_line(entity).event
+        at = next(n for n, group in enumerate(self._groups) if group.event == event)
+        return self._starts[at] + 1 + above
+
+    def _session(self, group: EventGroup, place: int) -> SessionLine:
+        number, line = divmod(place, PAGE)
+        page = self._pages.get((group.event, number))
+        if page is None:
+            page = self._logbook.session_lines(
+                event=group.event, words=self._words, offset=number * PAGE, limit=PAGE
+            )
+            self._pages[group.event, number] = page
+        return page[line]
+
+
+def _heading(group: EventGroup) -> Heading:
+    return Heading(f"{group.venue or 'no event'}  {group.event_date}".rstrip(), group.event)
+
+
+def _waiting(logbook: Logbook, words: list[str]) -> list[Heading]:
+    """Events without a session yet, newest first."""
+    return [
+        Heading(f"{venue}  {day}  no session yet: n opens one", entity)
+        for entity, venue, day in logbook.events_waiting()
+        if all(word.casefold() in f"{venue} {day}".casefold() for word in words)
+    ]
