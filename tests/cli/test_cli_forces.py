@@ -30,6 +30,25 @@ def test_curve_tells_the_wheel_through_the_motion_ratio(on_samples: Cli) -> None
             assert e["wheel_unknown"] == []
 
 
+def test_curve_tells_the_rod_travel_to_the_force(on_samples: Cli) -> None:
+    for e in on_samples("curve", "last", "FL", "--json").json["estimates"]:
+        travel = e["response_travel_mm"]
+        assert 0 < travel["oil_alone"] < travel["with_1_percent_air"] < 3
+    said = on_samples("curve", "last", "FL", "--direction", "bump").out
+    assert "rod travel to 80 % of the force" in said
+
+
+def test_axles_tell_front_against_rear(on_samples: Cli) -> None:
+    found = on_samples("axles", "last", "--speeds", "50,100", "--json").json
+    assert found["wheel_speed_mm_s"] == [50, 100]
+    front, rear, heave = (found["damping_ratio"][name] for name in ("front", "rear", "heave"))
+    for f, r, h in zip(front, rear, heave, strict=True):
+        assert min(f, r) < h < max(f, r)  # of one body on both axles (derived)
+    said = on_samples("axles", "last")
+    assert said.status == 0
+    assert "no moment of inertia is on record" in said.out
+
+
 def test_curve_counts_as_the_crew_does_and_from_hard(on_samples: Cli) -> None:
     estimates = [
         e
@@ -181,6 +200,8 @@ def test_trend_in_words_numbers_the_sessions_of_its_chart(on_samples: Cli) -> No
         ("curve", "last", "FL", "--speeds", "1e9"),
         ("curve", "last", "FL", "--direction", "up"),
         ("curve", "last"),
+        ("axles", "last", "--speeds", "0"),
+        ("axles", "nothing"),
         ("clicks", "last", "front"),
         ("changes", "last"),
         ("changes", "last", "last-99"),

@@ -10,6 +10,7 @@ import pytest
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.errors import NoEstimate
 from trackside.preferences import Preferences
+from trackside.review.axle import axles
 from trackside.review.estimate import estimate
 from trackside.review.worth import click_worth
 from trackside.tui import clickmap
@@ -191,3 +192,27 @@ async def test_an_empty_logbook(tmp_path: Path, drive: Drive, size: tuple[int, i
         await pilot.press("h", "x", "]", "o", "S")
         await pilot.pause()
         assert "no session yet" in screen_text(pilot.app)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_one_key_shows_the_whole_car(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await _at(pilot)
+        await pilot.press("a")
+        await _settled(pilot, page)
+        desk, text = page.desk, screen_text(pilot.app)
+        found = axles(desk.session, desk.shed, desk.preferences.reference_speeds)
+        for n, v in enumerate(found.speed):
+            row = " ".join([f"{1000 * v:.0f}", *(f"{r[n]:.2f}" for r in found.ratios.values())])
+            assert any(row in " ".join(line.split()) for line in text.split("\n")), row
+        assert "no bars, no tyres" in text
+        await pilot.press("h")
+        await _settled(pilot, page)
+        after = axles(page.desk.session, desk.shed, desk.preferences.reference_speeds)
+        assert after.front.ratio[1] > found.front.ratio[1]
+        assert f"{after.front.ratio[1]:.2f}" in screen_text(pilot.app)
+        await pilot.press("a")
+        await _settled(pilot, page)
+        assert "FL rebound 5 of 20 from full hard" in screen_text(pilot.app)

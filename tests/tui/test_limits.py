@@ -110,3 +110,13 @@ async def test_the_click_map_tells_the_gas(season_file: Path, drive: Drive) -> N
         await until(pilot, lambda: page.found.at.direction == "bump" and not page.reckoning)
         await pilot.pause()
         assert "gas 17.12 bar at 43 °C holds" in screen_text(pilot.app)
+
+
+def test_rod_travel_to_the_force_of_the_present_build() -> None:
+    lines = "\n".join(line for _, line in present_lines("NEW", KNOWN, None, PREFERENCES))
+    assert "no rod travel to the force: stroke of NEW build A not recorded" in lines
+    sized = BUILD.model_copy(update={"stroke": 0.1, "gas_pressure": 15e5})
+    shed = replace(KNOWN, builds=(sized,))
+    lines = "\n".join(line for _, line in present_lines("NEW", shed, None, PREFERENCES))
+    assert "Rod travel to 80 % of the force, 1000 mm/s" in lines
+    assert "common practice, no source" in lines

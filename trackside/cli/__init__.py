@@ -15,6 +15,7 @@ import click
 
 from trackside import __version__
 from trackside.cli.compare import changes, trend
+from trackside.cli.axles import axles
 from trackside.cli.desk import Desk
 from trackside.cli.dyno import dyno
 from trackside.cli.files import demo, export, import_, where
@@ -46,8 +47,8 @@ def door(context: click.Context, log: str | None) -> None:
 
 
 for command in (
-    demo, list_, show, curve, clicks, changes, trend, find, dyno, import_, export, where,
-    history, backup, restore, verify, bundle, share, conflicts,
+    demo, list_, show, curve, clicks, axles, changes, trend, find, dyno, import_, export, where,
+    history, backup, restore, verify, bundle, share, conflicts, hub, serve,
 ):  # fmt: skip
     door.add_command(command)
 

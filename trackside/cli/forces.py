@@ -25,7 +25,10 @@ from trackside.units import from_si, show
 
 if TYPE_CHECKING:
     from trackside.preferences import Preferences
+    from trackside.records import Session
     from trackside.review.estimate import Estimate
+    from trackside.review.response import Response
+    from trackside.review.shed import Shed
     from trackside.review.wheel import AtWheel
     from trackside.review.worth import ClickWorth
 
@@ -62,7 +65,11 @@ def curve(
         bodies = [
             no_estimate(e, corner=corner, direction=d)
             if isinstance(e, NoEstimate)
-            else {**estimate_body(e), **_wheel_body(at_wheel(e, record, shed))}
+            else {
+                **estimate_body(e),
+                **_wheel_body(at_wheel(e, record, shed)),
+                **_response_body(_response(e, record, shed)),
+            }
             for d, e in found.items()
         ]
         emit({"session": session_body(line), "corner": corner, "estimates": bodies})
@@ -74,6 +81,7 @@ def curve(
             continue
         wheel = at_wheel(estimate, record, shed)
         _say_estimate(f"{corner} {name}", estimate, wheel, desk.preferences)
+        _say_response(_response(estimate, record, shed), desk.preferences)
     top = max((desk.preferences.peak_speed, *at))
     whole = curves(record, corner, shed, [top * n / 60 for n in range(1, 61)])
     _draw_curves([e for d, e in whole.items() if d in found and not isinstance(e, NoEstimate)],
@@ -105,7 +113,35 @@ def _say_estimate(name: str, estimate: Estimate, wheel: AtWheel, preferences: Pr
             "–" if wheel.ratio is None else f"{wheel.ratio[n]:.2f}",
         ))  # fmt: skip
     table(rows, right=range(4), indent=2)
-    say(*(f"  {sentence}" for sentence in wheel.missing), "")
+    say(*(f"  {sentence}" for sentence in wheel.missing))
+
+
+def _response(estimate: Estimate, record: Session, shed: Shed) -> Response | NoEstimate:
+    from trackside.review.response import response
+
+    at = estimate.setting
+    try:
+        return response(at, shed, record.corner(at.corner).si("gas_pressure"))
+    except NoEstimate as reason:
+        return reason
+
+
+def _response_body(found: Response | NoEstimate) -> dict[str, Any]:
+    """Rod travel to 80 % of the force at 1 m/s, in mm."""
+    if isinstance(found, NoEstimate):
+        return {"response_travel_mm": None, "response_unknown": str(found)}
+    return {"response_travel_mm": {
+        "oil_alone": 1000 * found.oil, "with_1_percent_air": 1000 * found.airy,
+    }}  # fmt: skip
+
+
+def _say_response(found: Response | NoEstimate, preferences: Preferences) -> None:
+    from trackside.review.response import response_words
+
+    told = f"no rod travel to the force: {found}" if isinstance(found, NoEstimate) else (
+        response_words(found, preferences)
+    )  # fmt: skip
+    say(f"  {told}", "")
 
 
 def _draw_curves(estimates: Sequence[Estimate], preferences: Preferences) -> None:

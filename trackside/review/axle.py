@@ -37,6 +37,12 @@ class Axles:
         """The front's part of the whole car's heave damping, 0 to 1."""
         return self.front.damping / (self.front.damping + self.rear.damping)
 
+    @property
+    def ratios(self) -> dict[str, NDArray[np.float64]]:
+        """Damping ratios, (n,) each, where the mass is known: front, rear, heave."""
+        modes = {"front": self.front, "rear": self.rear, "heave": self.heave}
+        return {name: mode.ratio for name, mode in modes.items() if mode.ratio is not None}
+
 
 def axles(session: Session, shed: Shed, wheel_speeds: Speeds) -> Axles:
     """The whole car as it ran. NoEstimate names the first figure that is unknown."""

@@ -41,7 +41,7 @@ def revalve(
     carried over by the ratio that the parts make (derived), standing "from parts". NoEstimate says
     what is missing.
     """
-    at, then = (_at(build, direction, position, preload) for build in (before, after))
+    at, then = (set_at(build, direction, position, preload) for build in (before, after))
     first = estimate_at(at, shed, speeds)
     if after.parts(direction) and before.parts(direction):
         reckoned = _reckoned(before, after, direction)
@@ -51,7 +51,8 @@ def revalve(
     return Revalve(first, last, step_from(first, then, shed))
 
 
-def _at(build: Build, direction: str, position: float | None, preload: float | None) -> Setting:
+def set_at(build: Build, direction: str, position: float | None, preload: float | None) -> Setting:
+    """A build with its knobs at positions as the crew counts; NoEstimate for one it lacks."""
     knob, ring = build.bleed_adjuster(direction), build.adjuster(f"{direction}_preload")
     stand = [
         (None, None) if adjuster is None else (count, _from_hard(count, adjuster))

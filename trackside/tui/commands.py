@@ -108,6 +108,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("x", "flip", "Bump/reb", "The other direction: bump or rebound", ("clicks", "trend")),
     Command("o", "knob", "Other knob", "The other knob of this direction: bleed or preload",
             ("clicks",)),
+    Command("a", "axles", "Axles", "Front against rear, heave, pitch, roll; then the click map",
+            ("clicks",)),
     Command("comma", "speed(-1)", "Slower", "Lower reference speed", ("trend",)),
     Command("full_stop", "speed(1)", "Faster", "Higher reference speed", ("trend",)),
     Command("left", "older", "Older", "The session before", ("trend",)),

@@ -10,10 +10,12 @@ from trackside.errors import TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Build, CornerSheet
 from trackside.review.estimate import DIRECTIONS, ground
-from trackside.review.revalve import Revalve, revalve
+from trackside.review.response import AIR, ASSUMED, SHARE, SPEED, USUAL, response, travel_words
+from trackside.review.revalve import Revalve, revalve, set_at
 from trackside.review.shed import Shed
 from trackside.tui import figures
 from trackside.tui.limits import disc_lines
+from trackside.units import show
 
 Line = tuple[str, str]
 
@@ -29,6 +31,7 @@ def present_lines(
     return [
         *(_against(builds[-2], builds[-1], shed, ran, preferences) if len(builds) > 1 else ()),
         *_from_parts(builds[-1], shed, preferences),
+        *_answers(builds[-1], shed, ran, preferences),
     ]
 
 
@@ -91,6 +94,33 @@ def _from_parts(build: Build, shed: Shed, preferences: Preferences) -> Iterator[
         yield "", f"  {preferences.unit('force')} at {preferences.unit('speed')}: {told}"
         for line in disc_lines(stands_on.source, preferences):
             yield "dim", f"  {line}"
+
+
+def _answers(
+    build: Build, shed: Shed, ran: CornerSheet | None, preferences: Preferences
+) -> Iterator[Line]:
+    if build.piston_diameter is None and build.stroke is None:
+        return
+    told, reasons = [], []
+    for direction in DIRECTIONS:
+        try:
+            position, preload = _position(build, direction, ran), _preload(build, direction, ran)
+            at = set_at(build, direction, position, preload)
+            found = response(at, shed, ran.si("gas_pressure") if ran else None)
+        except TracksideError as reason:
+            reasons.append(str(reason))
+            continue
+        oil, airy = (travel_words(travel, preferences) for travel in (found.oil, found.airy))
+        where = "" if position is None else f" at {position:g}"
+        told.append(f"{direction}{where}: {oil}, {airy} with {100 * AIR:g} % air")
+    if told:
+        speed = figures.speed(SPEED, preferences, True)
+        yield "bold", f"  Rod travel to {100 * SHARE:g} % of the force, {speed}"
+        yield "", f"  {'; '.join(told)}"
+        usual = show(USUAL, "length", preferences.unit("length"), with_unit=True)
+        yield "dim", f"  {ASSUMED}; up to {usual} of a whole damper: common practice, no source"
+    for why in dict.fromkeys(reasons):
+        yield "dim", f"  no rod travel to the force: {why}"
 
 
 def _position(build: Build, direction: str, ran: CornerSheet | None) -> float | None:

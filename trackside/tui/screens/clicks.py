@@ -13,7 +13,10 @@ from textual.widgets import Static
 from trackside.charts import Drawing
 from trackside.errors import TracksideError
 from trackside.records.fields import CORNERS, OTHER_SIDE
+from trackside.review.axle import axles
+from trackside.review.axle_words import axle_lines
 from trackside.tui import figures
+from trackside.tui.axle_map import axle_drawing
 from trackside.tui.clickmap import (
     TABLE_WIDTH,
     ClickMap,
@@ -35,6 +38,7 @@ from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.wrapping import wrapped
 
 LEGEND = "bands and ± 95 % · ≈ within the noise · faint: the knob's other positions"
+AXLES_LEGEND = "secant damping over critical, wheel speeds · front: its share of heave damping"
 LEAST_CHART = 9
 """Below so many rows a chart tells nothing: the page scrolls instead."""
 
@@ -61,6 +65,8 @@ class Clicks(ReckoningPage):
         self.knob = 0
         self.curves = Curves()
         self.found: ClickMap | None = None
+        self.axles = False
+        """Whether the whole car is shown in place of the map."""
 
     def body(self) -> Iterable[Widget]:
         """Chart and numbers: beside each other where there is room, else in one column."""
@@ -74,7 +80,7 @@ class Clicks(ReckoningPage):
 
     def show(self) -> None:
         """Work the map out for what is in hand."""
-        self.say(LEGEND)
+        self.say(AXLES_LEGEND if self.axles else LEGEND)
         self._reckon()
 
     def _reckon(self) -> None:
@@ -96,6 +102,9 @@ class Clicks(ReckoningPage):
         wide, curves = self.has_class("wide"), self.curves
         if width < TABLE_WIDTH // 2:
             return
+        if self.axles:
+            self.reckon(lambda: _whole_car(subject, width, height, wide), self._draw_axles)
+            return
         self.reckon(lambda: _drawn(subject, curves, width, height, wide), self._draw)
 
     def _words(self, text: str) -> None:
@@ -107,7 +116,7 @@ class Clicks(ReckoningPage):
         if isinstance(answer, TracksideError):
             self._words(f"{self.desk.corner} {self.desk.direction}: no estimate\n\n{answer}")
             return
-        if answer.wide != self.has_class("wide"):
+        if answer.wide != self.has_class("wide") or self.axles:
             return
         self.found, theme = answer.found, self.app.theme
         curve = [styled(answer.drawing, theme)]
@@ -119,7 +128,23 @@ class Clicks(ReckoningPage):
         self.query_one("#curve", Static).update(Text("\n").join(curve))
         self.query_one("#numbers", Static).update(Text("\n").join(numbers))
 
+    def _draw_axles(self, answer: tuple[list[Text], Drawing] | TracksideError) -> None:
+        if isinstance(answer, TracksideError):
+            self._words(f"the whole car: no estimate\n\n{answer}")
+            return
+        lines, drawing = answer
+        curve = styled(drawing, self.app.theme)
+        if not self.has_class("wide"):
+            curve, lines = Text("\n").join([curve, *lines]), []
+        self.query_one("#curve", Static).update(curve)
+        self.query_one("#numbers", Static).update(Text("\n").join(lines))
+
     # ── commands ────────────────────────────────────────────────────────────────────────────
+
+    def action_axles(self) -> None:
+        """The whole car, or the click map again."""
+        self.axles = not self.axles
+        self.show()
 
     def action_corner(self, by: int) -> None:
         """The next corner, or the one before."""
@@ -174,6 +199,16 @@ class Clicks(ReckoningPage):
         if value is None or knob is None:
             return "unknown"
         return f"{value:g} of {knob.clicks} from full {knob.counted_from}"
+
+
+def _whole_car(subject: Subject, width: int, height: int, wide: bool) -> tuple[list[Text], Drawing]:
+    """Front against rear in lines and drawn, as `_drawn` lays out a corner."""
+    session, shed, preferences = subject.session, subject.shed, subject.preferences
+    room = TABLE_WIDTH if wide else width
+    told = axle_lines(axles(session, shed, preferences.reference_speeds), preferences)
+    lines = [part for line in told for part in wrapped(Text(line), room)]
+    high = height if wide else max(LEAST_CHART, height - len(lines))
+    return lines, axle_drawing(session, shed, width, high, preferences)
 
 
 def _drawn(subject: Subject, curves: Curves, width: int, height: int, wide: bool) -> _Drawn:
