@@ -36,13 +36,14 @@ HOMES = {
     "pydantic": {"records", "preferences"},
     "sqlite_utils": {"logbook"},
     "sqlite3": {"logbook"},
+    "psycopg": {"logbook"},
     "plotext": {"charts"},
     "textual": {"tui"},
     "rich": {"tui"},
     "click": {"cli"},
     "platformdirs": {"preferences"},
 }
-TESTS_ONLY = {"CoolProp", "fluids", "pint", "hypothesis", "pytest", "tests"}
+TESTS_ONLY = {"trustme", "CoolProp", "fluids", "pint", "hypothesis", "pytest", "tests"}
 
 
 class Import(NamedTuple):

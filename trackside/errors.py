@@ -9,6 +9,8 @@ TracksideError
 │   └── BadPreference   a line of the preferences file that cannot be used
 ├── NoEstimate          there is nothing to estimate a force from
 ├── UnknownRecord       no such session, corner, damper, set-up
+├── HubError            the team hub refuses, or is not what it should be
+│   └── HubAway         it cannot be reached; everything is kept here
 └── LogbookError        the logbook file
     ├── LogbookBusy     another window holds it
     ├── LogbookNewer    written by a newer trackside
@@ -81,6 +83,18 @@ class UnknownRecord(TracksideError):
     """No session, corner, damper or kept set-up answers to that name."""
 
     title = "Not in this logbook"
+
+
+class HubError(TracksideError):
+    """The team hub refuses, or is not what it should be; nothing here is lost by it."""
+
+    title = "The team hub"
+
+
+class HubAway(HubError):
+    """The team hub cannot be reached, or went away; everything is kept here."""
+
+    title = "The team hub cannot be reached"
 
 
 class LogbookError(TracksideError):

@@ -1,7 +1,8 @@
 """The only door in. Commands import what they need when they run, the screens last of all.
 
 Exit status: 0; 1 when the logbook file or the output cannot be used; 2 for bad input, an unknown
-name or no estimate; 130 after ctrl+c; 141 when whoever read the output closed it.
+name or no estimate; 3 when the team hub cannot be reached; 130 after ctrl+c; 141 when whoever read
+the output closed it.
 """
 
 from __future__ import annotations
@@ -21,10 +22,11 @@ from trackside.cli.dyno import dyno
 from trackside.cli.files import demo, export, import_, where
 from trackside.cli.forces import clicks, curve
 from trackside.cli.history import history
+from trackside.cli.hub import hub
 from trackside.cli.keeping import backup, restore, verify
 from trackside.cli.sessions import find, list_, show
 from trackside.cli.sharing import bundle, conflicts, share
-from trackside.errors import LogbookError, TracksideError
+from trackside.errors import HubAway, LogbookError, TracksideError
 from trackside.units import one_line
 
 
@@ -75,6 +77,8 @@ def run(arguments: list[str] | None = None) -> int:
         return _fail(error.format_message(), 2)
     except LogbookError as error:
         return _fail(str(error), 1)
+    except HubAway as error:
+        return _fail(str(error), 3)
     except TracksideError as error:
         return _fail(str(error), 2)
     except (click.Abort, KeyboardInterrupt):

@@ -58,8 +58,8 @@ def bundle_read(desk: Desk, file: str, as_json: bool) -> None:
         emit({"logbook": desk.log, **taken._asdict(), "conflicts": open_})
         return
     say(f"{taken.added} revisions taken in, {taken.same} were here already")
-    _say_problems(taken.problems)
-    _say_open(open_)
+    say_problems(taken.problems)
+    say_open(open_)
 
 
 @click.command(short_help="Share through a folder.")
@@ -81,8 +81,8 @@ def share(desk: Desk, folder: str, as_json: bool) -> None:
         emit({"logbook": desk.log, "folder": folder, **found._asdict(), "conflicts": open_})
         return
     say(f"{found.taken} revisions taken from {found.files} files, {found.given} put in")
-    _say_problems(found.problems)
-    _say_open(open_)
+    say_problems(found.problems)
+    say_open(open_)
 
 
 @click.command(short_help="Where two laptops differ.")
@@ -124,11 +124,13 @@ def value_shown(value: Any) -> str:
     return "–" if value is None else str(value)
 
 
-def _say_problems(problems: tuple[str, ...]) -> None:
+def say_problems(problems: tuple[str, ...]) -> None:
+    """Say what of another laptop's could not be taken."""
     if problems:
         say("What could not be taken:", *(f"  {problem}" for problem in problems))
 
 
-def _say_open(count: int) -> None:
+def say_open(count: int) -> None:
+    """Say that values differ, if any do."""
     if count:
         say(f"{count} values differ between laptops: see trackside conflicts")

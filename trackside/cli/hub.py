@@ -1,0 +1,165 @@
+"""The team hub: meeting it, making it, and where logbook and hub stand."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+import click
+
+from trackside.cli.desk import Desk, scripted
+from trackside.cli.output import emit, say
+from trackside.cli.sharing import say_open, say_problems
+from trackside.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from trackside.logbook.hub import Address, Roles, Team, Wire
+
+TEAM_HELP = "Which team, for a login of several."
+
+
+class _Hub(click.Group):
+    """A group whose first word may be an address instead of a command."""
+
+    def parse_args(self, context: click.Context, args: list[str]) -> list[str]:
+        if not args or args[0] not in (*self.commands, *context.help_option_names):
+            args = ["meet", *args]
+        return super().parse_args(context, args)
+
+
+@click.group(
+    cls=_Hub,
+    short_help="Meet the team's hub.",
+    subcommand_metavar="[URL] [--team NAME] [--anew] [--json] | COMMAND",
+)
+def hub() -> None:
+    """Take in what is new on the team's hub, then give it what is new here.
+
+    The hub is a PostgreSQL database (15 or newer). URL is like postgresql://mara@hub.example/team
+    and is remembered, without a password: keep that in ~/.pgpass or PGPASSWORD. Nothing is ever
+    overwritten on either side, and nothing given can be taken back: look at the logbook first.
+    When the hub can't be reached the exit status is 3, and everything is kept here.
+    """
+
+
+@hub.command("meet", hidden=True)
+@click.argument("url", required=False)
+@click.option("--team", metavar="NAME", default="", help=TEAM_HELP)
+@click.option("--anew", is_flag=True, help="Compare everything, not only what is new.")
+@scripted
+@click.pass_obj
+def hub_meet(desk: Desk, url: str | None, team: str, anew: bool, as_json: bool) -> None:
+    """Take in what is new on the hub, then give it what is new here."""
+    from trackside.logbook.hub import meet, remember
+
+    with _at_the_hub(url, team) as (address, wire, mine):
+        if not url:
+            _check_has_met(desk, address, mine)
+        with desk.writer() as logbook:
+            met = meet(logbook, wire, mine, anew=anew)
+            open_ = len(logbook.disputes())
+        if url:
+            remember(address.shown, team)
+    if as_json:
+        emit(
+            {"logbook": desk.log, "hub": address.shown, "team": mine.name, **met._asdict()}
+            | {"conflicts": open_}
+        )
+        return
+    given = f"{met.pushed} given" if mine.may_append else "none given: this login only reads"
+    say(f"{met.pulled} revisions taken from the hub of {mine.name}, {given}")
+    say_problems(met.problems)
+    if met.left:
+        say(f"{met.left} revisions of the hub could not be taken: they are tried again each time")
+    say_open(open_)
+
+
+def _check_has_met(desk: Desk, address: Address, team: Team) -> None:
+    """A hub that is only remembered is no place for a logbook that never went there."""
+    from trackside.logbook.hub import standing
+
+    with desk.reader() as logbook:
+        if not standing(logbook, team).has_met:
+            raise BadInput(
+                f"{desk.log} has not met this hub yet, and what is given stays there",
+                f"name the hub if this is the team's logbook: trackside hub {address.shown}",
+            )
+
+
+@hub.command("status", short_help="How far logbook and hub are apart.")
+@click.argument("url", required=False)
+@click.option("--team", metavar="NAME", default="", help=TEAM_HELP)
+@scripted
+@click.pass_obj
+def hub_status(desk: Desk, url: str | None, team: str, as_json: bool) -> None:
+    """Say how far the logbook and the hub are apart; nothing is taken or given."""
+    from trackside.logbook.hub import standing
+
+    with _at_the_hub(url, team) as (address, wire, mine), desk.reader() as logbook:
+        found = standing(logbook, mine)
+        how = wire.how
+    if as_json:
+        emit(
+            {"logbook": desk.log, "hub": address.shown, "team": mine.name}
+            | {"may_append": mine.may_append, "connection": how, **found._asdict()}
+        )
+        return
+    say(f"{address.shown}, {how}")
+    say(f"team {mine.name}: this login {'reads and gives' if mine.may_append else 'only reads'}")
+    say(f"{found.there} revisions on the hub, {found.to_pull} of them not looked at yet")
+    say(f"{found.here} revisions here, {found.to_push} of them not offered yet")
+    if found.left:
+        say(f"{found.left} revisions of the hub could not be taken")
+
+
+@hub.command("init", short_help="Make a hub, or a team on it.")
+@click.argument("url")
+@click.option("--team", metavar="NAME", required=True, help="The team's name.")
+@click.option(
+    "--partitions",
+    metavar="N",
+    type=click.IntRange(0, 256),
+    default=0,
+    help="Part a new hub's tables by team: for hundreds of teams.",
+)
+@scripted
+def hub_init(url: str, team: str, partitions: int, as_json: bool) -> None:
+    """Make the hub in the database of URL, if it has none, and the team with its two roles.
+
+    URL needs a login that may make schemas and roles. A member of the crew role appends and reads;
+    a member of the reader role reads. Neither can change or delete, nor see another team.
+    """
+    from trackside.logbook.hub import address_of, set_up, wire_to
+
+    with wire_to(address_of(url)) as wire:
+        roles = set_up(wire, team, partitions)
+    if as_json:
+        emit(roles._asdict())
+    else:
+        _say_roles(roles)
+
+
+def _say_roles(roles: Roles) -> None:
+    say(f"team {roles.team} {'is made' if roles.is_new else 'is there already'}; its roles:")
+    say(f"  {roles.crew}  appends and reads", f"  {roles.reader}  reads")
+    say(
+        "A login for each person, in psql; then \\password NAME asks for the password:",
+        f"  CREATE ROLE mara LOGIN IN ROLE {roles.crew};",
+    )
+
+
+@contextmanager
+def _at_the_hub(url: str | None, team: str) -> Iterator[tuple[Address, Wire, Team]]:
+    """The hub of that URL, or the one that is remembered, with this login's team."""
+    from trackside.logbook.hub import address_of, recall, team_of, wire_to
+
+    if not url:
+        known = recall()
+        if known is None:
+            raise BadInput("no hub is known yet", "name one: trackside hub postgresql://…")
+        url, team = known.url, team or known.team
+    address = address_of(url)
+    with wire_to(address) as wire:
+        yield address, wire, team_of(wire, team)

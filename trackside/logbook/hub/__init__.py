@@ -1,0 +1,29 @@
+"""The team hub: a PostgreSQL database that holds every laptop's revisions. Never needed to record.
+
+with wire_to(address_of("postgresql://mara@hub.example/team")) as wire:
+    met = meet(logbook, wire, team_of(wire))
+"""
+
+from trackside.logbook.hub.address import Address, address_of
+from trackside.logbook.hub.meeting import Met, Standing, meet, standing
+from trackside.logbook.hub.remembered import Remembered, recall, remember
+from trackside.logbook.hub.team import Roles, Team, set_up, team_of
+from trackside.logbook.hub.wire import Wire, wire_to
+
+__all__ = [
+    "Address",
+    "Met",
+    "Remembered",
+    "Roles",
+    "Standing",
+    "Team",
+    "Wire",
+    "address_of",
+    "meet",
+    "recall",
+    "remember",
+    "set_up",
+    "standing",
+    "team_of",
+    "wire_to",
+]

@@ -1,0 +1,113 @@
+"""The hub's tables: one append-only list of revisions a team, proved by the server as it grows.
+
+A revision's `number` is given out under a lock on its team's row that is held until the commit, so
+within a team numbers become visible in their own order and a pull may go by them. They are data:
+unlike transaction numbers they survive a dump and a move to another server. `chain` is the hash of
+the chain before it and the name: who knows one link knows whether all before it is as it was.
+
+Teams share tables, kept apart by row-level security: a team is a row and two roles, not a schema
+with tables, indexes and migrations of its own, and a pull plans the same with one as with 1,000.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+VERSION: Final = 1
+SCHEMA: Final = "trackside_hub"
+
+LONGEST: Final = 16 << 20
+"""Bytes of an envelope; what a bundle takes as well."""
+
+START: Final = bytes(32)
+"""The link before the first revision."""
+
+
+def schema(partitions: int = 0) -> str:
+    """The statements that make an empty hub, its revisions parted by team if so wished."""
+    parted = "PARTITION BY HASH (team)" if partitions else ""
+    parts = "".join(
+        f"CREATE TABLE trackside_hub.revision_{part} PARTITION OF trackside_hub.revision "
+        f"FOR VALUES WITH (MODULUS {partitions}, REMAINDER {part});\n"
+        for part in range(partitions)
+    )
+    return _TABLES.replace("/*parted*/", parted).replace("/*parts*/", parts)
+
+
+_TABLES: Final = f"""
+CREATE SCHEMA trackside_hub;
+CREATE TABLE trackside_hub.about (version int NOT NULL);
+INSERT INTO trackside_hub.about VALUES ({VERSION});
+CREATE TABLE trackside_hub.team (
+  id int GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
+  code uuid NOT NULL UNIQUE,
+  name text NOT NULL UNIQUE,
+  crew text NOT NULL UNIQUE,
+  reader text NOT NULL UNIQUE,
+  number bigint NOT NULL DEFAULT 0,
+  chain bytea NOT NULL DEFAULT decode(repeat('00', 32), 'hex')
+) WITH (fillfactor = 50);
+CREATE TABLE trackside_hub.revision (
+  team int NOT NULL REFERENCES trackside_hub.team,
+  number bigint NOT NULL,
+  rev bytea NOT NULL,
+  chain bytea NOT NULL,
+  envelope text NOT NULL,
+  pushed_at timestamptz NOT NULL DEFAULT clock_timestamp(),
+  pushed_by text NOT NULL DEFAULT session_user,
+  PRIMARY KEY (team, number),
+  UNIQUE (team, rev),
+  CONSTRAINT is_what_was_written CHECK (rev = sha256(convert_to(envelope, 'UTF8'))),
+  CONSTRAINT is_not_too_long CHECK (octet_length(envelope) <= {LONGEST}),
+  CONSTRAINT is_an_object CHECK (json_typeof(envelope::json) = 'object')
+) /*parted*/;
+/*parts*/
+
+CREATE FUNCTION trackside_hub.refuse() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+  RAISE insufficient_privilege USING MESSAGE = 'a revision is never changed or deleted';
+END $$;
+CREATE TRIGGER never_changes BEFORE UPDATE OR DELETE ON trackside_hub.revision
+  FOR EACH ROW EXECUTE FUNCTION trackside_hub.refuse();
+CREATE TRIGGER never_emptied BEFORE TRUNCATE ON trackside_hub.revision
+  FOR EACH STATEMENT EXECUTE FUNCTION trackside_hub.refuse();
+
+ALTER TABLE trackside_hub.team ENABLE ROW LEVEL SECURITY;
+CREATE POLICY own ON trackside_hub.team FOR SELECT
+  USING (pg_has_role(current_user, reader::name, 'USAGE'));
+ALTER TABLE trackside_hub.revision ENABLE ROW LEVEL SECURITY;
+CREATE POLICY own ON trackside_hub.revision FOR SELECT
+  USING (team IN (SELECT id FROM trackside_hub.team));
+
+CREATE FUNCTION trackside_hub.append(
+  of_team int, names bytea[], envelopes text[],
+  OUT before bigint, OUT number bigint, OUT chain bytea
+) LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, pg_temp AS $$
+#variable_conflict use_column
+DECLARE
+  top bigint;
+  link bytea;
+  given record;
+BEGIN
+  SELECT team.number, team.chain INTO top, link FROM trackside_hub.team AS team
+    WHERE team.id = of_team AND pg_has_role(session_user, team.crew::name, 'USAGE')
+    FOR UPDATE;
+  IF NOT FOUND THEN
+    RAISE insufficient_privilege USING MESSAGE = 'this login may not append for this team';
+  END IF;
+  before := top;
+  FOR given IN SELECT name, envelope FROM unnest(names, envelopes) AS line (name, envelope) LOOP
+    CONTINUE WHEN EXISTS (
+      SELECT FROM trackside_hub.revision AS kept
+        WHERE kept.team = of_team AND kept.rev = given.name);
+    top := top + 1;
+    link := sha256(link || given.name);
+    INSERT INTO trackside_hub.revision (team, number, rev, chain, envelope)
+      VALUES (of_team, top, given.name, link, given.envelope);
+  END LOOP;
+  UPDATE trackside_hub.team AS team SET number = top, chain = link WHERE team.id = of_team;
+  append.number := top;
+  append.chain := link;
+END $$;
+REVOKE ALL ON FUNCTION trackside_hub.append(int, bytea[], text[]) FROM PUBLIC;
+"""
