@@ -82,6 +82,12 @@ def lines(
     return [_line(row) for row in rows]
 
 
+def entities(sql: sqlite3.Connection, car: str) -> list[str]:
+    """Every session of that car, newest first."""
+    query = f"SELECT entity FROM session_line WHERE car = ? {_NEWEST_FIRST}"
+    return [entity for (entity,) in sql.execute(query, (car,))]
+
+
 def groups(sql: sqlite3.Connection, words: Sequence[str] = ()) -> list[EventGroup]:
     """The events that have sessions with every one of the `words`, newest first."""
     where, values = _where({}, words)

@@ -104,6 +104,10 @@ class Reader:
         """The events of the pit board, newest first, with how many sessions hold the words."""
         return self._read(lambda sql: pitboard.groups(sql, words))
 
+    def session_entities(self, car: str) -> list[str]:
+        """Every session of that car, newest first."""
+        return self._read(lambda sql: pitboard.entities(sql, car))
+
     def events_waiting(self) -> list[tuple[str, str, str]]:
         """Events without a session yet, newest first: entity, venue, date."""
         return self._read(pitboard.waiting)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import operator
 import re
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -63,14 +63,14 @@ def last_two(logbook: Logbook, *, driver: str = "", car: str = "") -> tuple[str,
 
 def ordered_sessions(logbook: Logbook, car: str) -> list[tuple[str, Session]]:
     """Every session of a car (its entity) with its record, oldest first."""
+    return sessions_of(logbook, reversed(logbook.session_entities(car)))
+
+
+def sessions_of(logbook: Logbook, entities: Iterable[str]) -> list[tuple[str, Session]]:
+    """These sessions with their records; one that was dropped meanwhile is empty."""
     from trackside.records import Session as SessionRecord
 
-    lines = reversed(logbook.session_lines(car=car))
-    return [
-        (line.entity, SessionRecord.checked(body))
-        for line in lines
-        if (body := logbook.state(line.entity)) is not None
-    ]
+    return [(entity, SessionRecord.checked(logbook.state(entity) or {})) for entity in entities]
 
 
 def car_named(logbook: Logbook, name: str | None = None) -> tuple[str, str]:

@@ -1,69 +1,17 @@
-"""One corner over the sessions of a car: read, worked out, and drawn."""
+"""One corner over the sessions of a car, as chart and words."""
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import nan
 
 from rich.text import Text
 
 from trackside.charts import Drawing, Series, plot, spark
-from trackside.logbook import Logbook
 from trackside.preferences import Preferences
-from trackside.records import Change, Session
-from trackside.review.recall import ordered_sessions
-from trackside.review.shed import Shed
-from trackside.review.trend import TrendPoint, trend
 from trackside.tui import figures
+from trackside.tui.trendrows import TrendRow
 from trackside.units import from_si, show_lap
-
-
-@dataclass(frozen=True)
-class TrendRow:
-    """One session on the line: its record, its point, and what was said of its change."""
-
-    session: Session
-    point: TrendPoint
-    reasons: tuple[Change, ...]
-
-    @property
-    def name(self) -> str:
-        """Date, and kind with number, as short as a tick needs them: `05-09 P1`."""
-        return f"{self.session.start[5:10]} {self.code}".strip()
-
-    @property
-    def code(self) -> str:
-        """`P1` for the first practice."""
-        number = self.session.si("number")
-        return self.session.kind[:1].upper() + ("" if number is None else f"{number:.0f}")
-
-    @property
-    def verdict(self) -> str:
-        """The last verdict written for this session."""
-        return next((r.verdict for r in reversed(self.reasons) if r.verdict), "")
-
-    @property
-    def best_lap(self) -> float | None:
-        """In s."""
-        return self.session.si("best_lap")
-
-
-def line_of(
-    logbook: Logbook, car: str, corner: str, direction: str, shed: Shed, preferences: Preferences
-) -> list[TrendRow]:
-    """The car's sessions, oldest first, with the force at every reference speed."""
-    sessions = ordered_sessions(logbook, car)
-    reasons: dict[str, list[Change]] = defaultdict(list)
-    for _, body in logbook.all("change"):
-        change = Change.checked(body)
-        reasons[change.session].append(change)
-    points = trend(sessions, corner, direction, shed, preferences.reference_speeds)
-    return [
-        TrendRow(session, point, tuple(reasons[entity]))
-        for (entity, session), point in zip(sessions, points, strict=True)
-    ]
 
 
 def window(count: int, cursor: int, room: int) -> range:
@@ -71,6 +19,11 @@ def window(count: int, cursor: int, room: int) -> range:
     most = max(2, min(count, room))
     end = count if cursor >= count - most else max(most, min(count, cursor + most // 2 + 1))
     return range(max(0, end - most), end)
+
+
+def in_chart(count: int, cursor: int, width: int) -> range:
+    """The rows that a chart of that width shows."""
+    return window(count, cursor, max(2, (width - 12) // 4))
 
 
 def chart(
@@ -83,7 +36,7 @@ def chart(
     height: int,
 ) -> Drawing:
     """Force with band against session, oldest left; `◆` where something was turned or swapped."""
-    shown = window(len(rows), cursor, max(2, (width - 12) // 4))
+    shown = in_chart(len(rows), cursor, width)
     unit = preferences.unit("force")
 
     def column(name: str) -> list[float]:
@@ -116,7 +69,7 @@ def chart(
 
 def laps(rows: Sequence[TrendRow], cursor: int, width: int) -> Text:
     """Best laps of the sessions that the chart shows, as one line: the lower, the quicker."""
-    shown = window(len(rows), cursor, max(2, (width - 12) // 4))
+    shown = in_chart(len(rows), cursor, width)
     times = [rows[n].best_lap for n in shown]
     known = [lap for lap in times if lap is not None]
     if not known:

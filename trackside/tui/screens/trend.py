@@ -17,14 +17,14 @@ from trackside.tui.commands import bindings_of
 from trackside.tui.palette import styled
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.trendline import (
-    TrendRow,
     chart,
     force_words,
+    in_chart,
     in_full,
     laps,
-    line_of,
     position_words,
 )
+from trackside.tui.trendrows import TrendRows
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line, show_lap
 
@@ -42,7 +42,7 @@ class TrendPage(ReckoningPage):
 
     def __init__(self) -> None:
         super().__init__()
-        self.rows: list[TrendRow] = []
+        self.rows: TrendRows | None = None
         self.at_speed = 1
         self._of = ""
         self._here = ""
@@ -62,7 +62,7 @@ class TrendPage(ReckoningPage):
     @property
     def cursor(self) -> int:
         """The session under the cursor, counted from the oldest."""
-        return len(self.rows) - 1 - self.query_one(Ledger).cursor
+        return len(self.rows or ()) - 1 - self.query_one(Ledger).cursor
 
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
 
@@ -79,32 +79,43 @@ class TrendPage(ReckoningPage):
             self._of = self._here = desk.entity
         logbook, car, shed = desk.logbook, desk.session.car, desk.shed
         corner, direction, preferences = desk.corner, desk.direction, desk.preferences
-        self.reckon(lambda: line_of(logbook, car, corner, direction, shed, preferences), self._read)
+        self.reckon(
+            lambda: TrendRows(logbook, car, corner, direction, shed, preferences), self._read
+        )
+
+    def _wanted(self, count: int, width: int) -> list[int]:
+        """The rows in the chart, around the cursor, and in sight."""
+        room, ledger = self.size.height, self.query_one(Ledger)
+        in_sight = count - 1 - int(ledger.scroll_offset.y)
+        return [
+            *in_chart(count, self.cursor, width),
+            *range(self.cursor - room, self.cursor + room),
+            *range(in_sight - room, in_sight + 1),
+        ]
 
     def _nothing(self, words: str) -> None:
-        self.rows = []
+        self.rows = None
         self.query_one("#trend-of", Static).update(Text(words), layout=False)
         for name in ("#trend-chart", "#trend-laps"):
             self.query_one(name, Static).update("", layout=False)
         self.query_one(Ledger).fill(0)
 
-    def _read(self, answer: list[TrendRow] | TracksideError) -> None:
-        if isinstance(answer, TracksideError):
-            self._nothing(str(answer))
+    def _read(self, answer: TrendRows | TracksideError) -> None:
+        if isinstance(answer, TracksideError) or not answer:
+            self._nothing(str(answer) if answer else "no session of this car yet")
             return
-        self.rows = answer
-        places = {row.point.session: n for n, row in enumerate(reversed(answer))}
-        self.query_one(Ledger).fill(len(answer), places.get(self._here, 0))
+        self.rows, here = answer, self._here
+        place = answer.entities.index(here) if here in answer.entities else len(answer) - 1
+        self.query_one(Ledger).fill(len(answer), len(answer) - 1 - place)
         self._picture()
 
     def _picture(self) -> None:
-        """The chart around the cursor."""
-        if not self.rows:
-            self._nothing("no session of this car yet")
+        """The chart around the cursor, and the rows beside it."""
+        rows, cursor = self.rows, self.cursor
+        if not rows:
             return
-        desk, cursor = self.desk, self.cursor
-        rows, at_speed, corner = self.rows, self.at_speed, desk.corner
-        self._here = rows[cursor].point.session
+        desk, at_speed, corner = self.desk, self.at_speed, self.desk.corner
+        self._here = rows.entities[cursor]
         preferences = desk.preferences
         rod = figures.speed(preferences.reference_speeds[at_speed], preferences, with_unit=True)
         title = Text.assemble(
@@ -115,23 +126,37 @@ class TrendPage(ReckoningPage):
         )
         self.query_one("#trend-of", Static).update(title, layout=False)
         room = self.query_one("#trend-chart", Static).size
-        self.query_one("#trend-laps", Static).update(laps(rows, cursor, room.width), layout=False)
-        self.say(one_line(in_full(rows[cursor], at_speed, preferences)))
-        self.query_one(Ledger).refresh()
-        if room.width < 20:
-            return
-        self.reckon(
-            lambda: chart(rows, cursor, at_speed, corner, preferences, room.width, room.height),
-            self._draw,
-        )
+        wanted = self._wanted(len(rows), room.width)
 
-    def _draw(self, answer: Drawing | TracksideError) -> None:
-        if not isinstance(answer, TracksideError) and self.rows:
-            picture = styled(answer, self.app.theme)
-            self.query_one("#trend-chart", Static).update(picture, layout=False)
+        def work() -> tuple[Text, str, Drawing | None]:
+            rows.read(wanted)
+            return (
+                laps(rows, cursor, room.width),
+                one_line(in_full(rows[cursor], at_speed, preferences)),
+                chart(rows, cursor, at_speed, corner, preferences, room.width, room.height)
+                if room.width >= 20
+                else None,
+            )
+
+        self.reckon(work, self._draw)
+
+    def _draw(self, answer: tuple[Text, str, Drawing | None] | TracksideError) -> None:
+        if isinstance(answer, TracksideError):
+            self._nothing(str(answer))
+        elif self.rows:
+            lap_line, words, drawing = answer
+            self.query_one("#trend-laps", Static).update(lap_line, layout=False)
+            self.say(words)
+            self.query_one(Ledger).refresh()
+            if drawing is not None:
+                picture = styled(drawing, self.app.theme)
+                self.query_one("#trend-chart", Static).update(picture, layout=False)
 
     def _row(self, index: int) -> Text:
-        row = self.rows[len(self.rows) - 1 - index]
+        row = self.rows.known(len(self.rows) - 1 - index) if self.rows else None
+        if row is None:  # scrolled into sight, away from the cursor
+            self.call_later(self._picture)
+            return Text(" …")
         session, wide = row.session, self.has_class("wide")
         lap = row.best_lap
         moved = row.point.moved or ("no estimate" if row.point.estimate is None else "")
@@ -161,7 +186,7 @@ class TrendPage(ReckoningPage):
         """Open the session under the cursor."""
         if self.rows:
             try:
-                self.desk.take(self.rows[self.cursor].point.session)
+                self.desk.take(self.rows.entities[self.cursor])
             except TracksideError as error:
                 self.say(str(error), "error")
                 return

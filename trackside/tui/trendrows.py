@@ -1,0 +1,103 @@
+"""One corner over the sessions of a car: a row for each, worked out a page at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from trackside.logbook import Logbook
+from trackside.preferences import Preferences
+from trackside.records import Change, Session
+from trackside.review.recall import sessions_of
+from trackside.review.shed import Shed
+from trackside.review.trend import TrendPoint, trend
+
+PAGE = 64
+BACK = 8
+"""How many sessions before a page are looked at for what its first row was turned from."""
+
+
+@dataclass(frozen=True)
+class TrendRow:
+    """One session on the line: its record, its point, and what was said of its change."""
+
+    session: Session
+    point: TrendPoint
+    reasons: tuple[Change, ...]
+
+    @property
+    def name(self) -> str:
+        """Date, and kind with number, as short as a tick needs them: `05-09 P1`."""
+        return f"{self.session.start[5:10]} {self.code}".strip()
+
+    @property
+    def code(self) -> str:
+        """`P1` for the first practice."""
+        number = self.session.si("number")
+        return self.session.kind[:1].upper() + ("" if number is None else f"{number:.0f}")
+
+    @property
+    def verdict(self) -> str:
+        """The last verdict written for this session."""
+        return next((r.verdict for r in reversed(self.reasons) if r.verdict), "")
+
+    @property
+    def best_lap(self) -> float | None:
+        """In s."""
+        return self.session.si("best_lap")
+
+
+class TrendRows(Sequence[TrendRow]):
+    """The car's sessions, oldest first, with the force at every reference speed.
+
+    Taking a row works its page out, which takes longer than a key may: `read` does it beforehand,
+    in a thread, and `known` never does.
+    """
+
+    def __init__(
+        self,
+        logbook: Logbook,
+        car: str,
+        corner: str,
+        direction: str,
+        shed: Shed,
+        preferences: Preferences,
+    ) -> None:
+        self.entities = logbook.session_entities(car)[::-1]
+        self._logbook, self._shed = logbook, shed
+        self._of = corner, direction
+        self._speeds = preferences.reference_speeds
+        self._pages: dict[int, list[TrendRow]] = {}
+
+    def __len__(self) -> int:
+        return len(self.entities)
+
+    def __getitem__(self, index: int) -> TrendRow:  # type: ignore[override]
+        if not -len(self) <= index < len(self):
+            raise IndexError(index)
+        page, place = divmod(index % len(self), PAGE)
+        if page not in self._pages:
+            self._pages[page] = self._worked_out(page * PAGE)
+        return self._pages[page][place]
+
+    def read(self, wanted: Iterable[int]) -> None:
+        """Work out the pages of these rows; those outside the list are passed over."""
+        for index in {n // PAGE * PAGE for n in wanted if 0 <= n < len(self)}:
+            self[index]
+
+    def known(self, index: int) -> TrendRow | None:
+        """The row, if its page was worked out."""
+        page = self._pages.get(index // PAGE)
+        return page[index % PAGE] if page else None
+
+    def _worked_out(self, start: int) -> list[TrendRow]:
+        first = max(0, start - BACK)
+        sessions = sessions_of(self._logbook, self.entities[first : start + PAGE])
+        points = trend(sessions, *self._of, self._shed, self._speeds)
+        return [
+            TrendRow(session, point, self._reasons(entity))
+            for (entity, session), point in zip(sessions, points, strict=True)
+        ][start - first :]
+
+    def _reasons(self, session: str) -> tuple[Change, ...]:
+        return tuple(Change.checked(body) for _, body in self._logbook.changes(session))
