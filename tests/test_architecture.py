@@ -25,6 +25,7 @@ FLOORS = (
     ("logbook",),
     ("review", "charts"),
     ("tui",),
+    ("serve",),
     ("cli",),
     ("__main__",),
 )
@@ -40,6 +41,8 @@ HOMES = {
     "plotext": {"charts"},
     "textual": {"tui"},
     "rich": {"tui"},
+    "aiohttp": {"serve"},
+    "textual_serve": {"serve"},
     "click": {"cli"},
     "platformdirs": {"preferences"},
 }
@@ -142,6 +145,8 @@ def test_every_third_party_library_has_a_home() -> None:
         ("trackside.charts", ("scipy", "textual", "pydantic", "trackside.review")),
         ("trackside.cli", ("numpy", "pydantic", "textual", "plotext", "trackside.logbook")),
         ("trackside.tui.app", ("scipy", "click", "trackside.cli")),
+        ("trackside.serve.child", ("textual", "aiohttp", "textual_serve", "trackside.tui")),
+        ("trackside.serve.server", ("numpy", "pydantic", "click", "trackside.logbook")),
     ],
 )
 def test_a_fresh_process_loads_no_more_than_the_floor_below(

@@ -15,8 +15,8 @@ from pathlib import Path
 import click
 
 from trackside import __version__
-from trackside.cli.compare import changes, trend
 from trackside.cli.axles import axles
+from trackside.cli.compare import changes, trend
 from trackside.cli.desk import Desk
 from trackside.cli.dyno import dyno
 from trackside.cli.files import demo, export, import_, where
@@ -24,6 +24,7 @@ from trackside.cli.forces import clicks, curve
 from trackside.cli.history import history
 from trackside.cli.hub import hub
 from trackside.cli.keeping import backup, restore, verify
+from trackside.cli.serve import serve
 from trackside.cli.sessions import find, list_, show
 from trackside.cli.sharing import bundle, conflicts, share
 from trackside.errors import HubAway, LogbookError, TracksideError
@@ -35,15 +36,16 @@ from trackside.units import one_line
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96},
 )
 @click.option("--log", metavar="FILE", help="The logbook; without it, the season's own.")
+@click.option("--read-only", is_flag=True, help="Open the screens for reading only.")
 @click.version_option(__version__, prog_name="trackside", message="%(prog)s %(version)s")
 @click.pass_context
-def door(context: click.Context, log: str | None) -> None:
+def door(context: click.Context, log: str | None, read_only: bool) -> None:
     """The pit-lane logbook that turns damper clicks into force.
 
     Without a command the logbook opens on screen. SESSION is an id as `list` shows it, or last,
     last-1 …; CORNER is FL, FR, RL or RR. Every command takes --json.
     """
-    context.obj = Desk(Path(log) if log else None)
+    context.obj = Desk(Path(log) if log else None, read_only)
     if context.invoked_subcommand is None:
         context.obj.open_screens(context.obj.log)
 

@@ -27,9 +27,11 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 @dataclass
 class Desk:
-    """One run of the program. `asked` is the --log that was given."""
+    """One run of the program. `asked` is the --log that was given; `read_only` holds for the
+    screens."""
 
     asked: Path | None = None
+    read_only: bool = False
 
     @cached_property
     def preferences(self) -> Preferences:
@@ -51,13 +53,17 @@ class Desk:
         """The logbook, open for reading; UnknownRecord when there is none yet."""
         from trackside.logbook import Logbook
 
+        self.must_exist()
+        return Logbook.open(self.log, read_only=True)
+
+    def must_exist(self) -> None:
+        """UnknownRecord when there is no logbook yet."""
         if not self.log.exists():
             raise UnknownRecord(
                 f"there is no logbook {self.log} yet",
                 "open trackside and write the first session down, name one with --log, or make "
                 "one with trackside demo --into FILE",
             )
-        return Logbook.open(self.log, read_only=True)
 
     def writer(self) -> Logbook:
         """The logbook, open for writing, made when it is missing."""
@@ -67,13 +73,20 @@ class Desk:
         return Logbook.open(self.log, author=self.preferences.signed_by, device=device_file())
 
     def open_screens(self, log: Path) -> None:
-        """Open that logbook on screen. BadInput when there is no terminal to draw on."""
+        """Open that logbook on screen. BadInput when there is no terminal to draw on, UnknownRecord
+        when it is only to be read and not there."""
         served = "TEXTUAL_DRIVER" in os.environ
         if not served and not (sys.stdin.isatty() and sys.stdout.isatty()):
             raise BadInput("the screens need a terminal", "see trackside --help for commands")
+        if served:
+            from trackside.serve.child import end_with_server
+
+            end_with_server()
+        if self.read_only:
+            self.must_exist()
         from trackside.tui.app import run
 
-        run(log, self.preferences, backups=log == self.log)
+        run(log, self.preferences, backups=log == self.log, read_only=self.read_only)
 
 
 def _choose_log(context: click.Context, _: click.Parameter, value: str | None) -> None:

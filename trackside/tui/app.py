@@ -22,7 +22,7 @@ from textual.screen import Screen
 from trackside.errors import LogbookError, TracksideError
 from trackside.preferences import THEMES as THEME_NAMES
 from trackside.preferences import Preferences
-from trackside.tui.commands import commands_of, everywhere
+from trackside.tui.commands import READING_ONLY, commands_of, everywhere, writes
 from trackside.tui.desk import SHED_KINDS, Desk
 from trackside.tui.messages import DeskChanged, Failed, Kept, NotKept, ShedChanged, ShedReady
 from trackside.tui.page import Page
@@ -57,15 +57,20 @@ class Trackside(App[None]):
     NOTIFICATION_TIMEOUT: ClassVar[float] = 4
 
     def __init__(
-        self, path: Path, preferences: Preferences | None = None, *, backups: bool = False
+        self,
+        path: Path,
+        preferences: Preferences | None = None,
+        *,
+        backups: bool = False,
+        read_only: bool = False,
     ) -> None:
         super().__init__()
-        self._backup_due = backups
+        self._backup_due = backups and not read_only
         self.preferences = preferences or Preferences()
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = self.preferences.theme
-        self.desk = Desk(path, self.preferences, self.post_message)
+        self.desk = Desk(path, self.preferences, self.post_message, read_only=read_only)
         self._pages: dict[str, Page] = {}
         self.page_name = "board"
         self._asked = 0
@@ -89,7 +94,11 @@ class Trackside(App[None]):
         self.run_worker(work, thread=True, exclusive=True, group="shed")
 
     async def run_action(self, *arguments: Any, **named: Any) -> bool:
-        """An action that fails says so on the page."""
+        """An action that fails says so on the page; one that writes is off where nothing may be."""
+        if self.desk.logbook.read_only and writes(arguments[0]):
+            if isinstance(self.screen, Page):
+                self.screen.say(READING_ONLY, "problem")
+            return True
         try:
             return await super().run_action(*arguments, **named)
         except TracksideError as error:
@@ -176,7 +185,7 @@ class Trackside(App[None]):
 
     def _tick(self) -> None:
         """Once a second: is the terminal still ours, has another window written?"""
-        if sys.__stdin__ is not None and not self.is_headless:
+        if sys.__stdin__ is not None and not self.is_headless and not self.is_web:
             try:
                 os.tcgetpgrp(sys.__stdin__.fileno())
             except OSError:
@@ -340,9 +349,11 @@ def build(path: Path, preferences: Preferences | None = None) -> Trackside:
     return Trackside(path, preferences)
 
 
-def run(path: Path, preferences: Preferences, *, backups: bool = False) -> None:
+def run(
+    path: Path, preferences: Preferences, *, backups: bool = False, read_only: bool = False
+) -> None:
     """Open the app and stay until it is left; with `backups`, one is made behind the first page."""
-    app = Trackside(path, preferences, backups=backups)
+    app = Trackside(path, preferences, backups=backups, read_only=read_only)
     app.run()
     if app.return_code:
         raise SystemExit(app.return_code)

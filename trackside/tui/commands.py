@@ -135,6 +135,20 @@ COMMANDS: tuple[Command, ...] = (
     Command("q", "quit", "Quit", "Leave; everything is kept already"),
 )  # fmt: skip
 
+WRITING = frozenset(
+    ("new_session", "new_event", "new_car", "new_damper", "new_build", "load_sheet", "bring",
+     "turn", "walk", "note", "reason", "shelve", "item", "undo", "redo")
+)  # fmt: skip
+"""Actions that write in the logbook: off where it is open for reading only."""
+READING_ONLY = "open for reading only: nothing is written from here"
+
+
+def writes(action: object) -> bool:
+    """Whether that action, as it is bound, writes in the logbook."""
+    name = action[1] if isinstance(action, tuple) else str(action)
+    return name.partition("(")[0].rpartition(".")[2] in WRITING
+
+
 _NAVIGATION = tuple(c for c in COMMANDS if c.action.startswith("page("))
 
 
@@ -166,10 +180,12 @@ def everywhere() -> list[BindingType]:
     ]
 
 
-def key_line(page: str) -> list[tuple[str, str]]:
-    """(key, label) of the page's own actions, then undo."""
-    own = [(c.key_shown, c.short) for c in COMMANDS if page in c.pages and c.short]
-    return [*own, ("u", "Undo")]
+def key_line(page: str, reading: bool = False) -> list[tuple[str, str]]:
+    """(key, label) of the page's own actions, then undo; `reading` leaves out those that write."""
+    shown = [c for c in COMMANDS if page in c.pages and c.short]
+    if reading:
+        return [(c.key_shown, c.short) for c in shown if not writes(c.action)]
+    return [*((c.key_shown, c.short) for c in shown), ("u", "Undo")]
 
 
 def navigation() -> list[tuple[str, str, str]]:

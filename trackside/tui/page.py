@@ -14,7 +14,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.errors import TracksideError
-from trackside.tui.commands import PAGES, key_line, navigation
+from trackside.tui.commands import PAGES, READING_ONLY, key_line, navigation
 
 if TYPE_CHECKING:
     from trackside.tui.app import Trackside
@@ -98,6 +98,10 @@ class Page(Screen[None]):
         self.query_one("#keys", Static).update(self._keys(), layout=False)
         self.call_after_refresh(self.redraw)
 
+    def on_grid_locked(self) -> None:
+        """Somebody typed where nothing is written."""
+        self.say(READING_ONLY, "problem")
+
     def open_record(self, records: dict[str, str], begin: str = "", text: str = "") -> None:
         """Show these records (kind to entity), the main one first, and come back here after;
         typing begins at once in the cell `begin`; `text` is said there."""
@@ -127,6 +131,8 @@ class Page(Screen[None]):
             subject = self.subject()
         except TracksideError as error:
             subject = str(error)
+        if self.desk.logbook.read_only:
+            name += " · READING ONLY"
         return Text.assemble(
             (f" {name} ", "reverse bold"), f" {subject}", no_wrap=True, overflow="ellipsis"
         )
@@ -134,7 +140,8 @@ class Page(Screen[None]):
     def _keys(self) -> Text:
         width = max(20, self.size.width)
         cap = f"bold {self.app.theme_variables.get('board', '')}"
-        own = _keys_line(((key, label, False) for key, label in key_line(self.PAGE)), width, cap)
+        keys = key_line(self.PAGE, reading=self.desk.logbook.read_only)
+        own = _keys_line(((key, label, False) for key, label in keys), width, cap)
         pages = ((key, label, page == self.PAGE) for key, label, page in navigation())
         return Text("\n").join([own, _keys_line(pages, width, cap)])
 

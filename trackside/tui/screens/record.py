@@ -84,6 +84,7 @@ class RecordPage(Page):
     def show(self) -> None:
         """Lay the part out."""
         self.bodies = self._read()
+        self.grid.locked = self.desk.logbook.read_only
         parts = FORMS[self.form]
         if self.part not in parts:
             self.part = next(iter(parts))

@@ -94,6 +94,7 @@ class Sheet(Taking):
             self.grid.lay_out((), ())
             self.say("no session yet: n opens one")
             return
+        self.grid.locked = self.desk.logbook.read_only
         self.set_class(self.part == "session", "whole")
         blocks, cells = self._session_layout() if self.part == "session" else self._layout()
         self.grid.lay_out(blocks, cells)

@@ -54,6 +54,9 @@ class Grid(Widget, can_focus=True):
 
         path: str
 
+    class Locked(Message):
+        """A key would have typed, but the sheet is only to be read."""
+
     @dataclass
     class Typing(Message):
         """The text under the caret changed; empty `text` with `done` when typing ended."""
@@ -86,6 +89,8 @@ class Grid(Widget, can_focus=True):
         self.path = ""
         self.walk: tuple[str, ...] = ()
         """The order in which Enter moves on; empty: downwards."""
+        self.locked = False
+        """Whether it is only to be read."""
         self.buffer: str | None = None
         self.caret = 0
         self.marked = False
@@ -281,6 +286,9 @@ class Grid(Widget, can_focus=True):
         """Begin typing in the cell, from `text` or from what it holds."""
         if not self.path:
             return
+        if self.locked:
+            self.post_message(self.Locked())
+            return
         shown = self._show(self.path)
         self.buffer = (shown.half_typed or shown.text) if text is None else text
         self.caret = len(self.buffer)
@@ -340,7 +348,7 @@ class Grid(Widget, can_focus=True):
             else:
                 self.edit()
         elif event.key in ("delete", "backspace"):
-            self.post_message(self.Left(self.path, ""))
+            self.post_message(self.Locked() if self.locked else self.Left(self.path, ""))
         elif event.character and event.is_printable and self._begins(event.character):
             self.edit(event.character)
         else:

@@ -1,0 +1,316 @@
+"""The server: the library's, with a guard before it and a limit to everything."""
+
+from __future__ import annotations
+
+import asyncio
+import signal
+import socket
+from asyncio import Semaphore
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from html import escape
+from importlib import resources
+from pathlib import Path
+from string import Template
+from typing import Any
+
+from aiohttp import WSMsgType, web
+from textual_serve.server import Server
+
+from trackside.serve.address import Address
+from trackside.serve.guard import ENTER, Guard
+from trackside.serve.passes import Link, Passes, Phrase
+from trackside.serve.viewer import COLUMNS, ROWS, Viewer, within
+from trackside.tui.commands import navigation
+
+MOST_BYTES = 64 * 1024
+"""Of one message from a browser; no paste into a cell is longer."""
+HEARTBEAT = 15.0
+"""Seconds: a browser that answers no ping is gone."""
+PLACE_IN = 3.0
+"""Seconds that a browser waits for a place: that of its own page, which was just loaded again."""
+CONNECTIONS = 96
+"""Open at once, used or not."""
+FONT_SIZES = (8, 40)
+
+
+@dataclass(frozen=True)
+class Limits:
+    """How many browsers at once, and how long (s) one may stay without a key or a touch."""
+
+    viewers: int = 4
+    idle: float = 3600.0
+
+
+class Serving(Server):
+    """`command` is run once for each browser. With a phrase, browsers come in by it; on this
+    machine alone, by a link that works once. `say` is told what happens, never a secret but the
+    link."""
+
+    def __init__(
+        self,
+        command: Sequence[str],
+        address: Address,
+        *,
+        title: str,
+        phrase: str = "",
+        limits: Limits | None = None,
+        say: Callable[[str], object] = print,
+    ) -> None:
+        super().__init__(command[0], host=address.host, port=address.port, title=title)
+        self.words = tuple(command)
+        self.address = address
+        self.limits = limits or Limits()
+        self.say = say
+        self.guard = Guard(address, Passes())
+        self.phrase = Phrase(phrase) if phrase else None
+        self.link = None if address.beyond else Link()
+        self._places = Semaphore(self.limits.viewers)
+        self._open: dict[web.WebSocketResponse, Viewer] = {}
+
+    @property
+    def origin(self) -> str:
+        """Where the first page is, as this machine names it."""
+        host = f"[{self.address.host}]" if ":" in self.address.host else self.address.host
+        return f"http://{host}:{self.address.port}"
+
+    @property
+    def link_now(self) -> str:
+        """The link that lets one browser in, once; "" when the phrase does."""
+        return f"{self.origin}{ENTER}?key={self.link.key}" if self.link else ""
+
+    # ── start and end ───────────────────────────────────────────────────────────────────────
+
+    async def run(self, listening: socket.socket) -> None:
+        """Serve on that socket until SIGINT, SIGTERM or SIGHUP; every program has ended then."""
+        told = asyncio.Event()
+        for word in ("SIGINT", "SIGTERM", "SIGHUP"):
+            with suppress(NotImplementedError, AttributeError):
+                asyncio.get_running_loop().add_signal_handler(getattr(signal, word), told.set)
+        async with self.open(listening):
+            await told.wait()
+            self.say("closing: what is half typed is kept first")
+
+    def open(self, listening: socket.socket) -> _Open:
+        """`async with` it: served meanwhile."""
+        return _Open(self, listening)
+
+    async def _make_app(self) -> web.Application:
+        app = web.Application(client_max_size=MOST_BYTES, middlewares=self.guard.middlewares)
+        app.add_routes(
+            [
+                web.get("/", self.handle_index, name="index", allow_head=False),
+                web.get(ENTER, self.handle_enter, allow_head=False),
+                web.post(ENTER, self.handle_phrase),
+                web.get("/ws", self.handle_websocket, name="websocket", allow_head=False),
+                web.get("/download/{key}", self.handle_download, name="download", allow_head=False),
+                web.static("/static", self.statics_path, name="static"),
+                web.static("/page", _pages(), name="page"),
+            ]
+        )
+        app.on_response_prepare.append(self.guard.on_answer)
+        app.on_shutdown.append(self.on_shutdown)
+        return app
+
+    async def on_shutdown(self, app: web.Application) -> None:
+        """Let every program keep what is half typed and go."""
+        await asyncio.gather(*(viewer.stop() for viewer in list(self._open.values())))
+        for websocket in list(self._open):
+            with suppress(TimeoutError, ConnectionError, RuntimeError):
+                async with asyncio.timeout(1):
+                    await websocket.close()
+
+    # ── pages ───────────────────────────────────────────────────────────────────────────────
+
+    async def handle_enter(self, request: web.Request) -> web.Response:
+        """The link, or the form for the phrase."""
+        key = request.query.get("key")
+        if key is None:
+            return self._form("" if self.phrase else "Open the link that the program shows.")
+        if self.link is None or not self.link.use(key):
+            return self._form("This link was used, or is not one of ours.", 403)
+        self.say(f"a browser came in by the link; for one more: {self.link_now}")
+        return self.guard.let_in(request)
+
+    async def handle_phrase(self, request: web.Request) -> web.Response:
+        """The phrase was typed."""
+        given = str((await request.post()).get("phrase", ""))
+        who = request.remote or ""
+        if self.phrase is None:
+            return self._form("Open the link that the program shows.", 403)
+        if wait := self.phrase.wait(who):
+            answer = self._form(f"Too many wrong phrases: wait {wait:.0f} s.", 429)
+            answer.headers["Retry-After"] = f"{wait:.0f}"
+            return answer
+        if not self.phrase.is_right(given, who):
+            self.say(f"a wrong pass phrase from {who}")
+            return self._form("That is not the pass phrase.", 403)
+        self.say(f"a browser at {who} came in by the pass phrase")
+        return self.guard.let_in(request)
+
+    def _form(self, words: str, status: int = 200) -> web.Response:
+        asks = "" if self.phrase else " hidden"
+        text = _page("enter.html", title=self.title, words=words, asks=asks)
+        return web.Response(text=text, status=status, content_type="text/html")
+
+    async def handle_index(self, request: web.Request) -> web.Response:  # type: ignore[override]
+        """The page with the terminal and, for hands without a keyboard, the keys of the pages."""
+        pages = "".join(
+            f'<button type="button" data-key="{escape(key)}">{escape(label)}</button>'
+            for key, label, page in navigation()
+            if page
+        )
+        size = within(request.query.get("fontsize"), FONT_SIZES, 16)
+        text = _page("terminal.html", pages=pages, title=self.title, size=str(size))
+        return web.Response(text=text, content_type="text/html")
+
+    async def handle_download(self, request: web.Request) -> web.StreamResponse:
+        """A file that a program hands out; nothing under a key that is none."""
+        key = request.match_info["key"]
+        if not key.replace("-", "").isalnum() or len(key) > 64:
+            raise web.HTTPNotFound
+        try:
+            return await super().handle_download(request)
+        except ValueError as error:
+            raise web.HTTPNotFound from error
+
+    # ── one browser ─────────────────────────────────────────────────────────────────────────
+
+    async def handle_websocket(self, request: web.Request) -> web.WebSocketResponse:
+        """A browser and its program, as long as there is a place, and a hand at it."""
+        try:
+            async with asyncio.timeout(PLACE_IN):
+                await self._places.acquire()
+        except TimeoutError:
+            self.say(f"a browser at {request.remote} found no place: {self.limits.viewers} are in")
+            raise web.HTTPServiceUnavailable(text="Every place is taken.\n") from None
+        try:
+            return await self._viewing(request)
+        finally:
+            self._places.release()
+
+    async def _viewing(self, request: web.Request) -> web.WebSocketResponse:
+        websocket = web.WebSocketResponse(
+            heartbeat=HEARTBEAT, max_msg_size=MOST_BYTES, compress=False, timeout=2.0
+        )
+        transport = request.transport
+
+        def cut_off() -> None:
+            if transport is not None:
+                transport.abort()
+
+        await websocket.prepare(request)
+        viewer = self._open[websocket] = Viewer(
+            self.words,
+            cut_off,
+            write_bytes=websocket.send_bytes,
+            write_str=websocket.send_str,
+            close=websocket.close,
+            download_manager=self.download_manager,
+        )
+        try:
+            width = within(request.query.get("width"), COLUMNS, 80)
+            height = within(request.query.get("height"), ROWS, 24)
+            await viewer.start(width, height)
+            await self._process_messages(websocket, viewer)
+        finally:
+            del self._open[websocket]
+            await asyncio.shield(viewer.stop())
+            with suppress(TimeoutError, ConnectionError, RuntimeError):
+                async with asyncio.timeout(2):
+                    await websocket.close()
+        return websocket
+
+    async def _process_messages(  # type: ignore[override]
+        self, websocket: web.WebSocketResponse, viewer: Viewer
+    ) -> None:
+        """Hand on keys and touches until the browser goes, sends what is no message of ours, or
+        stays idle too long."""
+        clock = asyncio.get_running_loop().time
+        idle_at = clock() + self.limits.idle
+        while True:
+            try:
+                async with asyncio.timeout_at(idle_at):
+                    message = await websocket.receive()
+            except TimeoutError:
+                self.say("a browser was idle too long, and was let go")
+                return
+            if message.type is not WSMsgType.TEXT:
+                return
+            if not await self._took(message, websocket, viewer):
+                await websocket.close(code=1008)
+                return
+            if message.data.startswith('["stdin"'):
+                idle_at = clock() + self.limits.idle
+
+    async def _took(self, message: Any, websocket: web.WebSocketResponse, viewer: Viewer) -> bool:
+        """Whether it was a message of the library's page."""
+        try:
+            said = message.json()
+        except ValueError:
+            return False
+        match said:
+            case ["stdin", str(keys)]:
+                await viewer.send_bytes(keys.encode("utf-8", "replace"))
+            case ["resize", {"width": width, "height": height}]:
+                await viewer.set_terminal_size(width, height)
+            case ["ping", str(when)] if len(when) <= 32:
+                await websocket.send_json(["pong", when])
+            case ["blur"]:
+                await viewer.blur()
+            case ["focus"]:
+                await viewer.focus()
+            case _:
+                return False
+        return True
+
+
+class _Open:
+    """The application on its socket, no more connections than are allowed."""
+
+    def __init__(self, serving: Serving, listening: socket.socket) -> None:
+        self.serving = serving
+        self.listening = listening
+
+    async def __aenter__(self) -> Serving:
+        app = await self.serving._make_app()
+        self.runner = web.AppRunner(
+            app, access_log=None, handle_signals=False, shutdown_timeout=2.0, keepalive_timeout=20
+        )
+        await self.runner.setup()
+        self.crowd = _Crowd(self.runner.server)
+        loop = asyncio.get_running_loop()
+        self.server = await loop.create_server(self.crowd, sock=self.listening)
+        return self.serving
+
+    async def __aexit__(self, *_: object) -> None:
+        self.server.close()
+        await self.runner.cleanup()
+
+
+class _Crowd:
+    """Makes the protocol of a new connection; of too many, one that closes it."""
+
+    def __init__(self, server: Any) -> None:
+        self._server = server
+
+    def __call__(self) -> asyncio.BaseProtocol:
+        here = self._server.connections
+        return _TurnAway() if len(here) >= CONNECTIONS else self._server()
+
+
+class _TurnAway(asyncio.Protocol):
+    def connection_made(self, transport: asyncio.BaseTransport) -> None:
+        transport.abort()  # type: ignore[attr-defined]
+
+
+def _pages() -> Path:
+    return Path(str(resources.files("trackside.serve") / "page" / "open"))
+
+
+def _page(name: str, *, pages: str = "", **words: str) -> str:
+    """A page with its words, each escaped; `pages` is markup of ours."""
+    text = (_pages().parent / name).read_text("utf-8")
+    escaped = {key: value if key == "asks" else escape(value) for key, value in words.items()}
+    return Template(text).substitute(escaped, pages=pages)
