@@ -105,3 +105,80 @@ def test_a_preview_says_what_undo_then_does(logbook: Logbook, path: Path) -> Non
         act(steps=1)
         extent = logbook.extent()
     assert Logbook.open(":memory:").preview_undo() == []
+
+
+def test_what_stood_before_they_parted_is_told(pair) -> None:
+    here, there, entity = pair
+    for laptop, name in ((here, "Mara"), (there, "Otto")):
+        laptop.write(patch("session", entity, {"driver": name}))
+        laptop.write(patch("session", entity, {"driver": f"{name} B"}))
+    meet(here, there)
+    assert [dispute.before for dispute in here.disputes()] == ["Ines"]
+
+
+def test_a_side_that_came_in_meanwhile_is_not_settled_unseen(pair) -> None:
+    here, there, entity = pair
+    with Logbook.open(":memory:", device="c", author="Kim") as third:
+        meet(here, there, third)
+        for laptop, name in ((here, "x"), (there, "y"), (third, "z")):
+            laptop.write(patch("session", entity, {"driver": name}))
+        meet(here, there)
+        looked_at = [side.rev for side in here.disputes()[0].sides]
+        meet(here, third)
+        with pytest.raises(BadInput, match="another side"):
+            here.settle(entity, {"driver": "x"}, between=looked_at)
+        looked_at = [side.rev for side in here.disputes()[0].sides]
+        assert len(looked_at) == 3
+        here.settle(entity, {"driver": "x"}, between=looked_at)
+        assert here.disputes() == []
+
+
+@pytest.fixture
+def windows(path: Path) -> Iterator[tuple[Logbook, Logbook, str]]:
+    """Two windows on one file, of one laptop, that both show the same session."""
+    with (
+        Logbook.open(path, device="a", author="Mara") as one,
+        Logbook.open(path, device="a", author="Otto") as two,
+    ):
+        [session] = one.write(put("session", {"driver": "Ines", "laps": 1}))
+        one.take_up(session.entity)
+        two.take_up(session.entity)
+        yield one, two, session.entity
+
+
+def test_a_second_window_overwrites_nothing_unseen(windows) -> None:
+    one, two, entity = windows
+    one.write(patch("session", entity, {"driver": "Mara"}))
+    two.write(patch("session", entity, {"driver": "Otto"}))
+    [dispute] = one.disputes()
+    assert dispute.before == "Ines"
+    assert {(side.value, side.author) for side in dispute.sides} == {
+        ("Mara", "Mara"), ("Otto", "Otto"),
+    }  # fmt: skip
+    two.write(patch("session", entity, {"driver": "Otto B"}))  # still not looked: its own side
+    assert {side.value for side in one.disputes()[0].sides} == {"Mara", "Otto B"}
+    two.take_up(entity)
+    two.write(patch("session", entity, {"driver": "both"}))  # looked: set once more, it is settled
+    assert one.disputes() == []
+    assert one.verify().problems == ()
+
+
+def test_other_values_of_a_second_window_go_together(windows) -> None:
+    one, two, entity = windows
+    one.write(patch("session", entity, {"driver": "Mara"}))
+    two.write(patch("session", entity, {"laps": 9}))
+    one.write(patch("session", entity, {"driver": "Mara B"}))
+    assert one.disputes() == []
+    assert two.state(entity) == {"driver": "Mara B", "laps": 9}
+    assert one.verify().problems == ()
+
+
+def test_what_was_rolled_back_was_not_seen(windows) -> None:
+    one, two, entity = windows
+    two.write(patch("session", entity, {"driver": "Otto"}))
+    two.preview_undo()
+    one.write(patch("session", entity, {"driver": "Mara"}))
+    two.write(patch("session", entity, {"driver": "Otto B"}))
+    assert {side.value for side in two.disputes()[0].sides} == {"Mara", "Otto B"}
+    two.settle(entity, {"driver": "Mara"}, "asked")
+    assert one.disputes() == []

@@ -69,7 +69,7 @@ class Connection:
         self._owner_id = 0
         self._closed = False
         try:
-            self.sql: sqlite3.Connection = self.call(self._open)
+            self._sql: sqlite3.Connection = self.call(self._open)
         except BaseException:
             self._closed = True
             self._owner.shutdown()
@@ -77,6 +77,13 @@ class Connection:
 
     def _remember_owner(self) -> None:
         self._owner_id = threading.get_ident()
+
+    @property
+    def sql(self) -> sqlite3.Connection:
+        """The connection itself, for work that the owner does."""
+        if threading.get_ident() != self._owner_id:
+            raise sqlite3.ProgrammingError("only its own thread may touch the connection")
+        return self._sql
 
     def submit(self, work: Callable[[], T]) -> Future[T]:
         """Have the owner do `work`; the future cannot be cancelled, so no save is lost by it."""
@@ -120,7 +127,7 @@ class Connection:
             return self.beside(work)
         self.call(lambda: self.sql.execute(f"PRAGMA cache_size = {SMALL_CACHE}"))
         try:
-            return work(self.sql)
+            return work(self._sql)
         except (sqlite3.Error, MemoryError) as error:
             raise in_words(error) from error
         finally:
@@ -136,7 +143,7 @@ class Connection:
     def close(self) -> None:
         """Finish what was submitted, then let go of the file; a second time does nothing."""
         if not self._closed:
-            self.call(self.sql.close)
+            self.call(self._sql.close)
             self._closed = True
             self._owner.shutdown()
 
@@ -188,7 +195,7 @@ class Connection:
     def _open(self) -> sqlite3.Connection:
         if not self.read_only:
             self._make_file()
-        self.sql = self._connect()
+        self._sql = self._connect()
         self._opened = self._place()
         try:
             version, application = self._pragma("user_version"), self._pragma("application_id")
@@ -205,7 +212,7 @@ class Connection:
             if self.refusal and not self.read_only:
                 self.sql.close()
                 self.read_only = True
-                self.sql = self._connect()
+                self._sql = self._connect()
             self._set_pragmas()
             if not self.read_only and version < VERSION:
                 with self.transaction():
@@ -213,7 +220,7 @@ class Connection:
         except BaseException:
             self.sql.close()
             raise
-        return self.sql
+        return self._sql
 
     def _make_file(self) -> None:
         """A new file is for its owner alone; one that cannot be written is opened for reading."""

@@ -1,4 +1,4 @@
-"""Where two laptops differ: both sides, with author and time, and a person's decision."""
+"""Where two laptops, or two windows, differ: both sides, who and when, and a person's decision."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ import sqlite3
 from typing import Any, NamedTuple
 
 from trackside.errors import BadInput
-from trackside.logbook.fold import DROPPED, KEPT, fold, sides
+from trackside.logbook.fold import DROPPED, KEPT, fold, leaves, sides, split, up_to
 from trackside.logbook.projections import revisions_of
-from trackside.logbook.revisions import Body, Write, drop, patch
+from trackside.logbook.revisions import Body, Revision, Write, drop, patch
 
 
 class Side(NamedTuple):
@@ -23,25 +23,37 @@ class Side(NamedTuple):
 
 
 class Dispute(NamedTuple):
-    """A value on which laptops differ; the path "" asks whether to keep the entity at all."""
+    """A value on which laptops, or windows, differ; the path "" asks whether to keep the entity at
+    all. `before` is what stood when they parted (None for unknown, and for never written)."""
 
     entity: str
     kind: str
     path: str
     sides: tuple[Side, ...]
+    before: Any = None
 
 
 def disputes(sql: sqlite3.Connection) -> list[Dispute]:
     """Everything that waits for a decision, in the order of creation."""
     found = []
     for entity, kind in _branched(sql):
-        for path, words in sorted(sides(revisions_of(sql, entity)).items()):
+        known = revisions_of(sql, entity)
+        for path, words in sorted(sides(known).items()):
             both = tuple(
                 Side(value, by.author, by.recorded_at, by.device, by.reason, by.rev)
                 for by, value in words
             )
-            found.append(Dispute(entity, kind, path, both))
+            found.append(Dispute(entity, kind, path, both, _before(known, path, both)))
     return found
+
+
+def _before(known: list[Revision], path: str, both: tuple[Side, ...]) -> Any:
+    """What stood at `path` in what all sides have in common."""
+    common = set.intersection(*({r.rev for r in up_to(known, [s.rev])} for s in both))
+    body = fold([revision for revision in known if revision.rev in common]).body
+    if not path:
+        return KEPT if body is not None else None
+    return dict(leaves(body or {})).get(split(path))
 
 
 def conflicts(sql: sqlite3.Connection) -> dict[str, dict[str, tuple[Any, ...]]]:
@@ -50,13 +62,19 @@ def conflicts(sql: sqlite3.Connection) -> dict[str, dict[str, tuple[Any, ...]]]:
     return {entity: paths for entity, paths in found.items() if paths}
 
 
-def decision(sql: sqlite3.Connection, entity: str, values: Body) -> Write:
-    """The write that settles `values` (path to value); BadInput where nothing is in dispute.
+def decision(
+    sql: sqlite3.Connection, entity: str, values: Body, looked_at: frozenset[str] = frozenset()
+) -> Write:
+    """The write that settles `values` (path to value); BadInput where nothing is in dispute, or
+    where there is another side than those looked at (their revisions; none: whichever there are).
 
     Its parents are all heads, so it stands above every side.
     """
     known = revisions_of(sql, entity)
-    open_ = fold(known).conflicts
+    open_ = sides(known)
+    there = {by.rev for path in values for by, _ in open_.get(path, ())}
+    if looked_at and there - looked_at:
+        raise BadInput("another side has come in meanwhile", "look at the conflicts again")
     settled = [path for path in values if path not in open_]
     if settled or not values:
         raise BadInput(

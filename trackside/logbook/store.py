@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Literal, NamedTuple, Self, TypeVar
@@ -51,6 +51,9 @@ class Logbook(Reader):
         self.device = device
         self._clock = clock
         self._connection = connection
+        self._seen: dict[str, tuple[str, ...]] = {}
+        """The heads of what was taken up here: what is written to it next stands above them alone,
+        and beside what another window has written since."""
 
     @classmethod
     def open(
@@ -105,6 +108,19 @@ class Logbook(Reader):
         """Import what the first save needs, ahead of it."""
         return self._connection.submit(lambda: (self._connection.database, None)[1])
 
+    def take_up(self, entity: str) -> Body | None:
+        """The body that stands for the entity, for a person to see and change.
+
+        What is written to it from now on stands above what was read, never above what another
+        window wrote meanwhile: two values for one place become a conflict, and none is lost.
+        """
+
+        def work(sql: sqlite3.Connection) -> Body | None:
+            self._seen[entity] = past.heads(sql, entity)
+            return body_of(sql, entity)
+
+        return self._read(work)
+
     # Writing
 
     def write(self, *writes: Write, reason: str = "") -> list[Revision]:
@@ -148,14 +164,19 @@ class Logbook(Reader):
         """Have `work` read, outside of a transaction; for rooms of the logbook."""
         return self._read(work)
 
-    def settle(self, entity: str, values: Body, reason: str = "") -> list[Revision]:
+    def settle(
+        self, entity: str, values: Body, reason: str = "", *, between: Iterable[str] = ()
+    ) -> list[Revision]:
         """Decide conflicts of an entity: path to the value that holds, either side's or another.
 
-        The path "" takes "kept" or "dropped". BadInput where nothing is in dispute.
+        The path "" takes "kept" or "dropped". `between` names the sides (their `rev`) that were
+        looked at. BadInput where nothing is in dispute, or another side has come in since.
         """
-
+        looked_at = frozenset(between)
         return self._kept(
-            lambda sql: self._append(sql, (decision(sql, entity, values),), reason, "settle")
+            lambda sql: self._append(
+                sql, (decision(sql, entity, values, looked_at),), reason, "settle"
+            )
         )
 
     def keep_draft(self, entity: str, path: str, text: str) -> Future[None]:
@@ -195,7 +216,7 @@ class Logbook(Reader):
 
         def tried() -> T:
             found: list[T] = []
-            with suppress(_RollBack), self._connection.transaction() as sql:
+            with suppress(_RollBack), self._transaction() as sql:
                 found.append(work(sql))
                 raise _RollBack
             return found[0]
@@ -203,8 +224,18 @@ class Logbook(Reader):
         return self._connection.call(tried)
 
     def _done(self, work: Callable[[sqlite3.Connection], T]) -> T:
-        with self._connection.transaction() as sql:
+        with self._transaction() as sql:
             return work(sql)
+
+    @contextmanager
+    def _transaction(self) -> Iterator[sqlite3.Connection]:
+        seen = dict(self._seen)
+        try:
+            with self._connection.transaction() as sql:
+                yield sql
+        except BaseException:
+            self._seen = seen
+            raise
 
     def _append(
         self, sql: sqlite3.Connection, writes: tuple[Write, ...], reason: str, via: str
@@ -220,10 +251,9 @@ class Logbook(Reader):
                 raise UnknownRecord(
                     f"This {write.kind} is not in the logbook", "write it down first, or undo"
                 )
-            heads = past.heads(sql, write.entity) if write.parents is None else write.parents
             revision, envelope = seal(
                 write,
-                parents=heads,
+                parents=self._parents(sql, write, via),
                 device=self.device,
                 seq=seq,
                 save=last + 1,
@@ -237,8 +267,17 @@ class Logbook(Reader):
             )
             touched.add(revision)
             saved.append(revision)
+            if write.entity in self._seen:
+                self._seen[write.entity] = (revision.rev,)
         touched.refresh()
         return saved
+
+    def _parents(self, sql: sqlite3.Connection, write: Write, via: str) -> tuple[str, ...]:
+        """What a write stands above: what was seen, where a hand writes; else all there is."""
+        if write.parents is not None:
+            return write.parents
+        seen = self._seen.get(write.entity) if via == "hand" else None
+        return seen or past.heads(sql, write.entity)
 
     def _step(
         self, sql: sqlite3.Connection, step: Step, entity: str | None, steps: int
