@@ -33,10 +33,33 @@ class Dispute(NamedTuple):
     before: Any = None
 
 
-def disputes(sql: sqlite3.Connection) -> list[Dispute]:
+class Branched:
+    """The entities whose history has branched, kept up to date: only what was written since the
+    last look can have branched since."""
+
+    def __init__(self) -> None:
+        self.kinds: dict[str, str] = {}
+        self.looked_to = 0
+
+    def look(self, sql: sqlite3.Connection) -> list[tuple[str, str]]:
+        """(entity, kind) of each, the earliest branched first. The first look reads everything."""
+        last = sql.execute("SELECT coalesce(max(id), 0) FROM revision").fetchone()[0]
+        if last != self.looked_to:
+            only = "AND entity IN (SELECT entity FROM revision WHERE id > ?)"
+            since = (only, (self.looked_to,)) if self.looked_to else ("", ())
+            found = sql.execute(
+                f"SELECT entity, kind FROM current WHERE NOT linear {since[0]} ORDER BY id",
+                since[1],
+            )
+            self.kinds |= dict(found.fetchall())
+            self.looked_to = last
+        return list(self.kinds.items())
+
+
+def disputes(sql: sqlite3.Connection, branched: Branched) -> list[Dispute]:
     """Everything that waits for a decision, in the order of creation."""
     found = []
-    for entity, kind in _branched(sql):
+    for entity, kind in branched.look(sql):
         known = revisions_of(sql, entity)
         for path, words in sorted(sides(known).items()):
             both = tuple(
@@ -56,9 +79,10 @@ def _before(known: list[Revision], path: str, both: tuple[Side, ...]) -> Any:
     return dict(leaves(body or {})).get(split(path))
 
 
-def conflicts(sql: sqlite3.Connection) -> dict[str, dict[str, tuple[Any, ...]]]:
+def conflicts(sql: sqlite3.Connection, branched: Branched) -> dict[str, dict[str, tuple[Any, ...]]]:
     """Entity to path to the values that differ."""
-    found = {entity: fold(revisions_of(sql, entity)).conflicts for entity, _ in _branched(sql)}
+    open_ = branched.look(sql)
+    found = {entity: fold(revisions_of(sql, entity)).conflicts for entity, _ in open_}
     return {entity: paths for entity, paths in found.items() if paths}
 
 
@@ -87,7 +111,3 @@ def decision(
     if verdict == DROPPED:
         return drop(known[0].kind, entity)
     return patch(known[0].kind, entity, {path: values[path] for path in values if path})
-
-
-def _branched(sql: sqlite3.Connection) -> list[tuple[str, str]]:
-    return sql.execute("SELECT entity, kind FROM current WHERE NOT linear ORDER BY id").fetchall()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -13,7 +13,7 @@ from trackside.logbook import drafts as half_typed
 from trackside.logbook import history as past
 from trackside.logbook import pitboard, projections
 from trackside.logbook.connection import Connection
-from trackside.logbook.disputes import Dispute, conflicts, disputes
+from trackside.logbook.disputes import Branched, Dispute, conflicts, disputes
 from trackside.logbook.drafts import Draft
 from trackside.logbook.history import Entry
 from trackside.logbook.merge import Line, names
@@ -28,12 +28,16 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
+PAGE = 50
+"""Sessions that are read at a time."""
+
 
 class Reader:
     """The half of a logbook that only looks. Every method may be called from any thread."""
 
     device: str
     _connection: Connection
+    _branched: Branched
 
     def _read(self, work: Callable[[sqlite3.Connection], T]) -> T:
         return self._connection.call(lambda: work(self._connection.sql))
@@ -100,6 +104,14 @@ class Reader:
             )
         )
 
+    def each_session(
+        self, *, car: str | None = None, driver: str | None = None, before: str | None = None
+    ) -> Iterator[SessionLine]:
+        """The same, read a page at a time: for a search that may end early."""
+        while page := self.session_lines(car=car, driver=driver, before=before, limit=PAGE):
+            yield from page
+            before = page[-1].entity
+
     def session_groups(self, words: Sequence[str] = ()) -> list[EventGroup]:
         """The events of the pit board, newest first, with how many sessions hold the words."""
         return self._read(lambda sql: pitboard.groups(sql, words))
@@ -164,11 +176,13 @@ class Reader:
 
     def conflicts(self) -> dict[str, dict[str, tuple[Any, ...]]]:
         """Values on which two laptops differ: entity to path to the values."""
-        return self._read(conflicts)
+        return self._read(lambda sql: conflicts(sql, self._branched))
 
     def disputes(self) -> list[Dispute]:
         """The same with both sides: who wrote which value, when and why."""
-        return self._read(disputes)
+        if not self._branched.looked_to:  # the first look takes its time: beside the saves
+            self._connection.beside(self._branched.look)
+        return self._read(lambda sql: disputes(sql, self._branched))
 
     def drafts(self) -> list[Draft]:
         """What this laptop left half typed, the newest first."""

@@ -17,7 +17,7 @@ from trackside.logbook import history as past
 from trackside.logbook import projections
 from trackside.logbook.backup import back_up
 from trackside.logbook.connection import Connection
-from trackside.logbook.disputes import decision
+from trackside.logbook.disputes import Branched, decision
 from trackside.logbook.drafts import Draft
 from trackside.logbook.fold import normal
 from trackside.logbook.history import Undone
@@ -51,6 +51,7 @@ class Logbook(Reader):
         self.device = device
         self._clock = clock
         self._connection = connection
+        self._branched = Branched()
         self._seen: dict[str, tuple[str, ...]] = {}
         """The heads of what was taken up here: what is written to it next stands above them alone,
         and beside what another window has written since."""
