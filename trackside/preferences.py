@@ -18,7 +18,7 @@ from trackside.units import QUANTITIES
 
 APP = "trackside"
 
-THEMES = ("garage", "sun")
+THEMES = ("garage", "sun", "night")
 
 PRESETS: dict[str, dict[str, str]] = {
     "metric": {},

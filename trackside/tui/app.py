@@ -26,8 +26,8 @@ from trackside.tui.commands import READING_ONLY, commands_of, everywhere, writes
 from trackside.tui.desk import SHED_KINDS, Desk
 from trackside.tui.messages import DeskChanged, Failed, Kept, NotKept, ShedChanged, ShedReady
 from trackside.tui.page import Page
-from trackside.tui.palette import THEMES
 from trackside.tui.screens.board import Board
+from trackside.tui.themes import THEMES
 
 _PAGES: dict[str, tuple[str, str]] = {
     "sheet": ("trackside.tui.screens.sheet", "Sheet"),
@@ -305,10 +305,16 @@ class Trackside(App[None]):
             self.screen.announce(f"{done}: {sentences}" if undone else none)
 
     def action_theme(self) -> None:
-        """The other theme."""
+        """The next theme."""
         names = list(THEME_NAMES)
         self.theme = names[(names.index(self.theme) + 1) % len(names)]
-        self._redraw()
+        self.call_after_refresh(self._redraw_all)
+
+    def _redraw_all(self) -> None:
+        """The page, and those that a form lets be seen under it."""
+        for screen in self.screen_stack:
+            if isinstance(screen, Page):
+                screen.redraw()
 
     def get_system_commands(self, screen: Screen) -> Any:
         """The palette lists the commands of the page."""

@@ -131,7 +131,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("k", "page('shelf')", "Shelf", "Shelf: set-ups kept for another day"),
     Command("b", "page('shed')", "Dampers", "Damper shed: builds, dyno sheets, work done"),
     Command("question_mark", "page('handbook')", "Book", "Handbook: method, sources, cautions"),
-    Command("ctrl+t", "theme", "", "Sun or garage: light or dark screen"),
+    Command("ctrl+t", "theme", "", "Garage, sun or night: dark, light or dim red screen"),
     Command("q", "quit", "Quit", "Leave; everything is kept already"),
 )  # fmt: skip
 

@@ -162,6 +162,7 @@ class ShedPage(TakingIn):
         for style, line in lines:
             for role in ("bump", "rebound"):
                 style = style.replace(role, colours[role])
+            style = style.replace("dim", colours["axis"])
             text.append(f"{line}\n", style)
         self.query_one("#words", Static).update(text)
 

@@ -1,0 +1,52 @@
+"""A walk past every screen of the app, for tests that look at all of them."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+
+from textual.pilot import Pilot
+
+from tests.tui.conftest import until
+
+SHEET = ("p", "home", "down", "down", "enter")
+SCREENS: dict[str, tuple[str, ...]] = {
+    "board": ("p",),
+    "sheet": (*SHEET, "down", "down", "down"),
+    "typing": ("1", "2"),
+    "springs": ("escape", "tab"),
+    "alignment": ("tab",),
+    "tyres": ("tab",),
+    "session": ("tab",),
+    "clicks": (*SHEET, "c"),
+    "trend": ("t",),
+    "debrief": ("d",),
+    "shed": ("b",),
+    "loops": ("o",),
+    "damper record": ("p", "b", "enter"),
+    "car record": ("escape", "p", "home", "down", "V"),
+    "event record": ("escape", "p", "E"),
+    "handbook": ("escape", "p", "question_mark"),
+    "note": (*SHEET, "a"),
+    "palette": ("escape", "ctrl+p"),
+    "shelf": ("escape", "k"),
+    "kept": ("escape",),
+}
+"""Each screen, by the keys that lead there from the one before."""
+
+
+async def walk(pilot: Pilot[None], *wanted: str) -> AsyncIterator[str]:
+    """Go from screen to screen; at each (or at the `wanted` ones) its name, once it is drawn."""
+    for name, keys in SCREENS.items():
+        for key in keys:
+            await pilot.press(key)
+            await pilot.pause()
+        await drawn(pilot)
+        if not wanted or name in wanted:
+            yield name
+
+
+async def drawn(pilot: Pilot[None]) -> None:
+    """Wait until nothing is being worked out any more, and what there is stands on the screen."""
+    await pilot.pause()
+    await until(pilot, lambda: not getattr(pilot.app.screen, "reckoning", False))
+    await pilot.pause(0.02)
