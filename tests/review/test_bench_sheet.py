@@ -8,11 +8,14 @@ import numpy as np
 import pytest
 
 from tests.bench.virtual_bench import population
+from tests.review import garage
 from tests.review.garage import OTHER, UNIT, sheet_of
 from trackside.damper.standing import Standing
-from trackside.errors import BadInput, BadSheet
-from trackside.records import DynoRow, DynoSheet
+from trackside.errors import BadInput, BadSheet, NoEstimate
+from trackside.records import DynoRow, DynoSheet, ShopRule
 from trackside.review.bench import bench_fit, counting
+from trackside.review.shed import fit_of
+from trackside.units import LBF
 
 
 def uncounted(sheet: DynoSheet, **more: object) -> DynoSheet:
@@ -111,3 +114,30 @@ def test_a_sheet_without_slow_runs_asks_for_one() -> None:
     assert asked.speed < min(row.speed for row in fast.rows)
     assert 0 < little.gain < asked.gain < 1
     assert set(little.untold) <= set(asked.untold)
+
+
+def test_one_position_of_a_damper_is_carried_by_its_shops_rule() -> None:
+    """2 % of the full-hard force a click at 100 mm/s: 0.8 of it at 10, 0.72 at 14 (arithmetic)."""
+    shed = garage.at_one_position("HARD", 10)
+    rule = ShopRule(
+        direction="bump", full_hard_force=900, reference_speed=0.1, share_per_click=0.02
+    )
+    build = shed.build("HARD").model_copy(update={"shop_rules": (rule,)})
+    fit = fit_of(shed.sheets[0], build).bump
+    here, softer = (fit.predict(position, [0.1]) for position in (10, 14))
+    assert (here.standing, softer.standing) == (Standing.MEASURED, Standing.SHOP_RULE)
+    left = (softer.force[0] - fit.friction) / (here.force[0] - fit.friction)
+    assert left == pytest.approx(0.72 / 0.80, rel=1e-3)
+    with pytest.raises(NoEstimate, match="one position only"):
+        fit_of(shed.sheets[0], shed.build("HARD")).bump.predict(14, [0.1])
+
+
+def test_runs_of_two_dampers_in_one_sheet_are_refused() -> None:
+    sheet = sheet_of("D", UNIT, 20, "hard")
+    rows = tuple(
+        r._replace(force=r.force / LBF) if r.position >= 10 and r.direction == "bump" else r
+        for r in sheet.rows
+    )
+    with pytest.raises(BadSheet, match="bump runs do not go together"):
+        bench_fit(sheet.model_copy(update={"rows": rows}))
+    assert bench_fit(sheet).strays("bump") == []

@@ -40,6 +40,20 @@ dyno.add_command(runs)
 @click.option("--count-from", type=COUNTED, help="Positions count from full hard or full soft.")
 @click.option("--at", "at", multiple=True, metavar="POSITION", help="As counted; may be repeated.")
 @click.option("--speeds", metavar="MM/S,…", help="Rod speeds in mm/s; default: the sheet's own.")
+@click.option(
+    "--preload",
+    "rings",
+    multiple=True,
+    metavar="POSITION",
+    help="Of the preload adjuster, as counted; may be repeated.",
+)
+@click.option(
+    "--click",
+    "rule",
+    nargs=2,
+    metavar="PERCENT MM/S",
+    help="Shop rule: what a click takes of the full-hard force at that rod speed.",
+)
 @click.option("--gas-force", metavar="N", help="Gas force that the sheet's forces still hold.")
 @scripted
 @click.pass_obj
@@ -49,20 +63,25 @@ def fit(
     count_from: str | None,
     at: tuple[str, ...],
     speeds: str | None,
+    rings: tuple[str, ...],
+    rule: tuple[str, str] | None,
     gas_force: str | None,
     as_json: bool,
 ) -> None:
     """Fit a sheet without a logbook: parameters, residuals, forces at the positions asked.
 
-    Forces keep the sheet's own signs, and hold what the sheet's forces hold.
+    Forces keep the sheet's own signs, and hold what the sheet's forces hold. --click carries a
+    sheet of one position to others; a sheet of several needs no rule.
     """
     asked = [number(text, "--at") for text in at]
+    rung = [number(text, "--preload") for text in rings]
     wanted = speeds_of(speeds)
+    click_rule = _click_rule(*rule) if rule else None
     from trackside.review.bench import bench_fit
 
     gas = None if gas_force is None else read(gas_force, "force").si
-    found = bench_fit(_read(sheet, count_from), gas)
-    estimates = list(_estimates(found, asked, wanted))
+    found = bench_fit(_read(sheet, count_from), gas, click_rule)
+    estimates = list(_estimates(found, asked, wanted, rung))
     reasons = [e for e in estimates if isinstance(e, tuple)]
     if len(reasons) == len(estimates):
         raise reasons[0][0]
@@ -89,13 +108,25 @@ def _read(name: str, count_from: str | None) -> DynoSheet:
     return sheet.model_copy(update={"counted_from": count_from}) if count_from else sheet
 
 
+def _click_rule(percent: str, speed: str) -> tuple[float, float]:
+    """The share of the full-hard force that a click takes, at a rod speed (m/s)."""
+    found = speeds_of(speed)
+    if found is None or len(found) != 1:
+        raise BadInput(f"“{speed}” is not one rod speed", "like --click 4 50: 4 % at 50 mm/s")
+    return number(percent.rstrip("% "), "--click") / 100, found[0]
+
+
 def _estimates(
-    found: BenchFit, asked: Sequence[float], speeds: Sequence[float] | None
+    found: BenchFit,
+    asked: Sequence[float],
+    speeds: Sequence[float] | None,
+    rings: Sequence[float],
 ) -> Iterator[Answer]:
     """Each position asked, or else each one measured, in each direction."""
     for direction in found.fits:
+        measured = found.preloads(direction)
         for position in asked or found.sheet.positions(direction):
-            for preload in found.preloads(direction):
+            for preload in rings if rings and measured != (None,) else measured:
                 try:
                     yield found.force(direction, position, speeds, preload)
                 except NoEstimate as reason:

@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 
 POOR = 5.0
 """A fit that misses by more % rms is said to be poor (common practice, no source)."""
+FEW = 3
+"""So many rows off their curve are slips; more of them are a poor fit."""
+SLOW = 0.06
+"""m/s: a sheet that ends below may be in another unit (common practice, no source)."""
 WARM_UP = 20.0
 """Oil that warmed by more K during the sheet moved its forces (common practice, no source)."""
 
@@ -109,19 +113,54 @@ def warnings_of(found: BenchFit, estimates: Sequence[Answer]) -> Iterator[str]:
             continue
         fitted = found.fits[direction]
         if len(fitted.positions) == 1:
-            yield f"{direction} was measured at one position: no other can be estimated from it"
-        if fitted.rms_percent > POOR:
+            yield (
+                f"{direction} was measured at one position: others are the shop's rule alone"
+                if fitted.click_law
+                else f"{direction} was measured at one position: no other can be estimated from it"
+            )
+        strays = found.strays(direction)
+        few = 0 < len(strays) <= FEW
+        for stray in strays if few else ():
+            yield (
+                f"{direction} at position {stray.row.position:g} and "
+                f"{1000 * stray.row.speed:.3g} mm/s lies {abs(stray.miss / stray.fitted):.0%} off "
+                "its curve: a slip? It counts for little"
+            )
+        if not few and fitted.rms_percent > POOR:
             yield (
                 f"the {direction} fit misses its rows by {fitted.rms_percent:.1f} % rms: is gas "
                 "force still in the sheet (--gas-force), or a run mixed up?"
             )
-    beyond = {e.position for e in estimates if not isinstance(e, tuple) and e.standing == "beyond"}
+    yield from _uneven(found)
+    beyond = {
+        f"{e.position:g}" + _ring(e)
+        for e in estimates
+        if not isinstance(e, tuple) and e.standing == "beyond"
+    }
     if beyond:
-        told = ", ".join(f"{position:g}" for position in sorted(beyond))
+        told = ", ".join(sorted(beyond))
         yield f"position {told} is beyond those measured: a guess that a bench should check"
+    fastest = max(row.speed for row in found.sheet.rows)
+    if fastest < SLOW:
+        yield f"the fastest row runs at {1000 * fastest:.3g} mm/s: is that the header's unit?"
     oil = [row.oil_C for row in found.sheet.rows if row.oil_C is not None]
     if oil and max(oil) - min(oil) > WARM_UP:
         yield f"the oil warmed from {min(oil):.0f} to {max(oil):.0f} °C during the sheet"
+
+
+def _ring(force: SheetForce) -> str:
+    return "" if force.preload_position is None else f", preload {force.preload_position:g}"
+
+
+def _uneven(found: BenchFit) -> Iterator[str]:
+    """A file cut off between two lines is whole to the eye: one direction then lacks runs."""
+    if len(found.fits) < 2:
+        return
+    bump, rebound = (set(found.sheet.positions(d)) for d in ("bump", "rebound"))
+    for less, more, name in ((rebound, bump, "rebound"), (bump, rebound, "bump")):
+        if less < more:
+            told = ", ".join(f"{position:g}" for position in sorted(more - less))
+            yield f"{name} lacks position {told}, which the other direction has: is the file whole?"
 
 
 def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferences) -> None:
@@ -166,9 +205,8 @@ def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferenc
         for force in estimates:
             if isinstance(force, tuple) or force.direction != direction:
                 continue
-            at = force.preload_position
-            ring = "" if at is None else f", preload {at:g}"
-            say(f"  position {force.position:g}{ring}, {force.standing}: {unit} at {speed}")
+            where = f"position {force.position:g}{_ring(force)}"
+            say(f"  {where}, {force.standing}: {unit} at {speed}")
             rows = zip(force.speed, force.force, force.low, force.high, strict=True)
             table(
                 [(show(v, "speed", speed), with_band(shown, *numbers)) for v, *numbers in rows],

@@ -16,6 +16,7 @@ from pydantic import Field, model_validator
 
 from trackside.errors import BadNumber, BadSheet
 from trackside.records.base import Line, Record, Words
+from trackside.records.sheet_slips import refuse_slips
 from trackside.units import QUANTITIES, read_number
 
 MOST_ROWS = 20_000
@@ -112,6 +113,7 @@ class _Columns(NamedTuple):
     oil: int | None
     oil_unit: str
     preload: int | None
+    width: int
 
 
 def read_sheet(text: str, source: str = "sheet") -> DynoSheet:
@@ -130,6 +132,7 @@ def read_sheet(text: str, source: str = "sheet") -> DynoSheet:
     if not rows:
         raise BadSheet(f"{source} has a header and no rows", "export the sheet again")
     sign = _rebound_sign(rows, source)
+    refuse_slips(rows, columns.speed_unit, columns.force_unit, source)
     kept = tuple(row._replace(force=abs(row.force)) for _, row in rows)
     return DynoSheet(source=source, rebound_sign=sign, rows=kept)
 
@@ -173,7 +176,7 @@ def _columns(header: list[str], source: str, line: int) -> _Columns:
     oil = suffixed("oil", _OIL)
     oil_column, oil_unit = oil or (None, "°C")
     preload = plain("preload_position")
-    return _Columns(position, direction, *speed, *force, oil_column, oil_unit, preload)
+    return _Columns(position, direction, *speed, *force, oil_column, oil_unit, preload, len(names))
 
 
 def _rows(
@@ -182,7 +185,7 @@ def _rows(
     speed_unit = QUANTITIES["speed"].unit(columns.speed_unit)
     force_unit = QUANTITIES["force"].unit(columns.force_unit)
     oil_unit = QUANTITIES["temperature"].unit(columns.oil_unit)
-    last = max(column for column in columns if isinstance(column, int))
+    last = max(column for column in columns[:-1] if isinstance(column, int))
     reader = csv.reader(lines[start:], delimiter=delimiter)
     kept = 0
     for cells in reader:
@@ -198,7 +201,12 @@ def _rows(
         if len(cells) <= last and len(cells) <= max(columns.force, columns.speed):
             raise BadSheet(
                 f"{source} line {line} has {len(cells)} cells where the header has more",
-                "a decimal comma in a comma-separated file? Save it with semicolons",
+                "the file may have been cut off: export it again",
+            )
+        if any(cell.strip() for cell in cells[columns.width :]):
+            raise BadSheet(
+                f"{source} line {line} has {len(cells)} cells where the header has {columns.width}",
+                "decimal commas in a comma-separated file? Save it with semicolons",
             )
 
         def number(column: int, name: str, cells: list[str] = cells, line: int = line) -> float:

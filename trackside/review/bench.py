@@ -14,12 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trackside.damper.advice import best_run, untold
-from trackside.damper.clicks import as_counted, from_full_hard
+from trackside.damper.clicks import ForceSteps, as_counted, from_full_hard
 from trackside.damper.fit import DirectionFit, Parameter, SheetRows, fit_sheet
 from trackside.damper.standing import Standing
 from trackside.errors import BadInput, BadSheet
 from trackside.records import DynoRow, DynoSheet
-from trackside.review.slips import MOST_CLICKS, refuse_slips
+from trackside.review.slips import MOST_CLICKS, refuse_slips, refuse_strange_run, stray_rows
 
 DIRECTIONS = ("bump", "rebound")
 TELLING = 0.02
@@ -187,6 +187,10 @@ class BenchFit:
             )
         counted, top = self.counting.counted_from, _highest(self.sheet, direction)
         hard = from_full_hard(position, top, counted)
+        if preload is not None and not 0 <= preload <= MOST_CLICKS:
+            raise BadInput(
+                f"preload {preload:g} cannot be set", f"positions count from 0 to {MOST_CLICKS}"
+            )
         held = None if preload is None else self._preload_from_hard(direction, preload)
         found = self.fits[direction].predict(hard, speeds or self.speeds(direction), held)
         sign, gas = self.sign(direction), self.gas(direction)
@@ -207,6 +211,11 @@ class BenchFit:
                 (self.sheet.rows[int(i)] for i in fit.rows), fit.residuals, strict=True
             )
         ]
+
+    def strays(self, direction: str) -> list[Residual]:
+        """The rows that lie so far off their curve that the fit lets them count for little."""
+        every = self.residuals(direction)
+        return [every[place] for place in stray_rows(self.fits[direction], self.sheet)]
 
     def rms(self, direction: str) -> float:
         """Root mean square of the residuals (N)."""
@@ -241,16 +250,25 @@ class BenchFit:
         return from_full_hard(preload, top, self.preload_counting.counted_from)
 
 
-def bench_fit(sheet: DynoSheet, gas_force: float | None = None) -> BenchFit:
+def bench_fit(
+    sheet: DynoSheet,
+    gas_force: float | None = None,
+    click_rule: tuple[float, float] | None = None,
+) -> BenchFit:
     """Fit a sheet that belongs to no logbook. BadSheet names the sheet and the remedy.
 
     `gas_force` (N) is what the gas still adds to its forces; None when it was taken out.
+    `click_rule`, the share of the full-hard force that a click takes and the rod speed (m/s) at
+    which it does, carries a sheet of one position to others; its count must be from full hard.
 
     Positions counted from full soft are turned round at the highest one measured, since how many
     clicks the adjuster has is not on the sheet; the fit depends on their distances alone.
     """
     refuse_slips(sheet)
+    law = ForceSteps(*click_rule) if click_rule else None
     counted = counting(sheet)
+    if law and (counted.counted_from, counted.ground) != ("hard", "stated"):
+        _refuse_rule(sheet)
     has_preload = any(row.preload_position is not None for row in sheet.rows)
     preloads = counting(sheet, "preload_position") if has_preload else None
     try:
@@ -259,11 +277,24 @@ def bench_fit(sheet: DynoSheet, gas_force: float | None = None) -> BenchFit:
             gas_force=gas_force,
             gas_in=gas_force is not None,
             friction_in=sheet.friction_in,
+            click_law=law,
         )
     except BadSheet as error:
         raise BadSheet(f"{sheet.source}: {error.cause}", error.remedy) from error
     fits = {d: f for d in DIRECTIONS if (f := getattr(fit, d)) is not None}
+    for found in fits.values():
+        refuse_strange_run(found, sheet)
     return BenchFit(sheet, counted, preloads, fits, gas_force or 0.0)
+
+
+def _refuse_rule(sheet: DynoSheet) -> None:
+    """A share of the full-hard force needs to know how far from full hard the sheet stands."""
+    if any(len(sheet.positions(direction)) == 1 for direction in DIRECTIONS):
+        raise BadInput(
+            f"{sheet.source}: the shop's rule starts at full hard, and how far from it this one "
+            "position is, is not known",
+            "count from full hard and say so: --count-from hard",
+        )
 
 
 def _rows(sheet: DynoSheet, counted: Counting, preloads: Counting | None) -> SheetRows:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import lru_cache
 from operator import attrgetter
@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 import numpy as np
 
-from trackside.damper.clicks import from_full_hard
-from trackside.damper.fit import SheetFit, SheetRows, fit_sheet
+from trackside.damper.clicks import ForceSteps, from_full_hard
+from trackside.damper.fit import DirectionFit, SheetFit, SheetRows, fit_sheet
 from trackside.damper.gas import rod_force
 from trackside.errors import BadRecord, BadSheet, NoEstimate, TracksideError
 from trackside.records import Build, Car, CarCorner, Damper, DynoSheet, Record, Session
 from trackside.records.fields import CORNERS
-from trackside.review.slips import refuse_slips
+from trackside.review.slips import refuse_slips, refuse_strange_run
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
@@ -203,9 +203,29 @@ def fit_of(sheet: DynoSheet, build: Build | None = None) -> SheetFit:
     """The fit of a sheet, made once. BadSheet says what cannot be fitted."""
     refuse_slips(sheet)
     gas = gas_force(sheet, build)
-    return fit_sheet(
+    fit = fit_sheet(
         rows_of(sheet, build), gas_force=gas, gas_in=sheet.gas_in, friction_in=sheet.friction_in
     )
+    return replace(
+        fit, bump=_sound(fit.bump, sheet, build), rebound=_sound(fit.rebound, sheet, build)
+    )
+
+
+def _sound(fit: DirectionFit | None, sheet: DynoSheet, build: Build | None) -> DirectionFit | None:
+    """The fit, if its runs belong together; of one position it is carried by the shop's rule."""
+    if fit is None:
+        return None
+    refuse_strange_run(fit, sheet)
+    law = _click_law(build, fit.direction) if build and len(fit.positions) == 1 else None
+    return replace(fit, click_law=law)
+
+
+def _click_law(build: Build, direction: str) -> ForceSteps | None:
+    """What a click takes by the shop's rule; None where its share or its speed is unknown."""
+    rule = next((r for r in build.shop_rules if r.direction == direction), None)
+    knob = build.bleed_adjuster(direction)
+    share = (rule and rule.share_per_click) or (knob.share_per_click if knob else None)
+    return ForceSteps(share, rule.reference_speed) if rule and share else None
 
 
 def gas_force(sheet: DynoSheet, build: Build | None) -> float | None:
