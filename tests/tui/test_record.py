@@ -8,10 +8,11 @@ import pytest
 from rich.cells import cell_len
 
 from tests.tui.conftest import Drive, screen_text, until
-from trackside.errors import BadInput
+from trackside.errors import BadInput, BadNumber
 from trackside.logbook import dampers, drop
 from trackside.preferences import PRESETS, Preferences
-from trackside.tui.forms import FORMS, change, entries, spread, text_of, told
+from trackside.records import Build, Car
+from trackside.tui.forms import FORMS, change, entries, problem, spread, text_of, told
 from trackside.tui.screens.record import LABEL_WIDTH, RecordPage
 from trackside.tui.screens.shed import ShedPage
 
@@ -34,12 +35,77 @@ def build() -> dict:
 def test_text_of_a_number_reads_back_as_the_same_number(build: dict) -> None:
     entry = entries("damper")["build.piston_diameter"]
     patch = _change(entry.key, "46.02", build)
-    assert patch == {"piston_diameter": pytest.approx(0.04602)}
+    kept = {"typed": "46.02", "unit": "mm", "si": pytest.approx(0.04602)}
+    assert patch == {"piston_diameter": kept}
     shown = text_of(entry, build | patch, METRIC)
     assert shown == "46.02"
     assert entry.label_in(METRIC) == "Piston ⌀ mm"
     assert told("build", entry.path, patch["piston_diameter"], METRIC) == "46.02 mm"
     assert _change(entry.key, shown, build) == patch
+
+
+@pytest.mark.parametrize(
+    ("typed", "metric", "inches"),
+    [("46,0", "46,0", "1.81102"), ("1.811 in", "1.811 in", "1.811 in")],
+)
+def test_a_figure_stays_as_it_was_typed(build: dict, typed: str, metric: str, inches: str) -> None:
+    entry = entries("damper")["build.piston_diameter"]
+    body = build | _change(entry.key, typed, build)
+    assert text_of(entry, body, METRIC) == metric
+    # inch: 25.4 mm exactly (NIST SP 811 app. B, second hand)
+    assert text_of(entry, body, Preferences(units={"length": "in"})) == inches
+    assert Build.checked(body).piston_diameter == pytest.approx(0.046, rel=1e-3)
+
+
+def test_a_figure_of_an_earlier_version_is_read_and_shown(build: dict) -> None:
+    entry, body = entries("damper")["build.gas_pressure"], build | {"gas_pressure": 16e5}
+    assert text_of(entry, body, METRIC) == "16"
+    assert told("build", entry.path, 16e5, METRIC) == "16 bar"
+    assert Build.checked(body).gas_pressure == 16e5
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "said"),
+    [
+        ("build.gas_pressure", "16000", "16000.00 bar is outside 2.00 to 40.00 bar"),
+        ("build.piston_diameter", "0.8", "0.8 mm is outside 15.0 to 80.0 mm"),
+        ("build.gas_pressure", "16", ""),
+        ("build.piston_diameter", "46", ""),
+    ],
+)
+def test_what_cannot_be_right_is_kept_and_marked(
+    build: dict, key: str, text: str, said: str
+) -> None:
+    entry = entries("damper")[key]
+    body = build | _change(key, text, build)
+    assert text_of(entry, body, METRIC) == text
+    found = problem(entry, body, METRIC)
+    assert found.startswith(said) if said else found == ""
+
+
+def test_figures_that_do_not_go_together_are_marked(build: dict) -> None:
+    by_key = entries("damper")
+    thick = build | {"oil_viscosity_40": 15e-6, "oil_viscosity_100": 40e-6}
+    assert "swapped" in problem(by_key["build.oil_viscosity_100"], thick, METRIC)
+    car = {"name": "n", "FL": {"mass": 40.0, "unsprung_mass": 300.0}}
+    assert "150.0 kg" in problem(entries("car")["car.FL.unsprung_mass"], car, METRIC)
+    car = {"name": "n", "FL": {"mass": 40.0, "unsprung_mass": 50.0}}
+    assert "swapped" in problem(entries("car")["car.FL.unsprung_mass"], car, METRIC)
+
+
+def test_a_motion_ratio_is_a_number_or_a_table() -> None:
+    entry, car = entries("car")["car.FL.motion_ratio"], {"name": "n"}
+    table = "−30:0.70 0:0,72 30:0.76"
+    patch = change("car", car, {entry: table}, METRIC)
+    assert patch == {"FL.motion_ratio": {"typed": table, "unit": "", "si": 0.72}}
+    body = car | {"FL": {"motion_ratio": patch["FL.motion_ratio"]}}
+    assert text_of(entry, body, METRIC) == table
+    corner = Car.checked(body).FL
+    assert corner.motion_ratio == 0.72
+    assert corner.motion_table == ((-0.03, 0.7), (0.0, 0.72), (0.03, 0.76))
+    for wrong, why in (("10:0.7 30:0.8", "at 0"), ("0:0.7 0:0.8", "rise"), ("0:0.7 x", "not a")):
+        with pytest.raises(BadNumber, match=why):
+            change("car", car, {entry: wrong}, METRIC)
 
 
 def test_a_knob_is_kept_whole(build: dict) -> None:
@@ -177,14 +243,14 @@ async def test_a_value_is_kept_when_left_and_taken_back_by_one_undo(
         await pilot.press(*"4 in", "enter")
         await pilot.pause()
         # inch: 25.4 mm exactly (NIST SP 811 app. B, second hand)
-        assert page.desk.logbook.state(entity)["stroke"] == pytest.approx(0.1016)
+        assert page.desk.logbook.state(entity)["stroke"]["typed"] == "4 in"
         await until(pilot, lambda: page.desk.shed.build("RP-0713").stroke == pytest.approx(0.1016))
         await pilot.press("u")
         await pilot.pause()
         assert page.desk.logbook.state(entity) == before
         await until(pilot, lambda: page.desk.shed.build("RP-0713").stroke == before["stroke"])
         await pilot.pause()
-        assert "stroke: 101.6 mm →" in screen_text(pilot.app)
+        assert "stroke: 4 in → 120 mm" in screen_text(pilot.app)
 
 
 async def test_unreadable_text_stays_and_replaces_nothing(season_file: Path, drive: Drive) -> None:
@@ -220,7 +286,7 @@ async def test_a_car_says_the_units_of_its_figures(
         page.grid.go("car.wheelbase")
         await pilot.press(*"2710", "enter")
         await pilot.pause()
-        assert page.desk.logbook.state(entity)["wheelbase"] == pytest.approx(2.71)
+        assert page.desk.logbook.state(entity)["wheelbase"]["si"] == pytest.approx(2.71)
         line = next(li for li in screen_text(pilot.app).split("\n") if "Wheelbase mm" in li)
         assert line.split("Wheelbase mm")[1].split()[0] == "2710"
 

@@ -17,7 +17,7 @@ from trackside.units import one_line
 if TYPE_CHECKING:
     from trackside.logbook.store import Logbook
 
-_RENEWED = ("date", "work", "gas_pressure", "version")
+_RENEWED = ("date", "work", "gas_pressure", "version", "sheet")
 """What a strip-down says anew; everything else is taken from the build before."""
 
 

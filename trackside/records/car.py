@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from pydantic import Field, PositiveFloat
+from typing import Any
+
+from pydantic import model_validator
 
 from trackside.errors import BadNumber
 from trackside.records.base import Line, Record, Words
+from trackside.records.figure import NotNegative, Positive, Ratio
+from trackside.records.ratios import Points, at_ride, is_table, read_ratios
 from trackside.records.stops import StopCurve, read_stops
 from trackside.units import one_line
 
@@ -13,17 +17,32 @@ from trackside.units import one_line
 class CarCorner(Record):
     """One corner. `motion_ratio` is damper travel over wheel travel; masses in kg, rates in N/m."""
 
-    mass: PositiveFloat | None = None
+    mass: Positive = None
     """On the scale, driver in, unsprung mass included (kg)."""
-    unsprung_mass: PositiveFloat | None = None
-    motion_ratio: PositiveFloat | None = Field(default=None, le=3)
-    spring_ratio: PositiveFloat | None = Field(default=None, le=3)
+    unsprung_mass: Positive = None
+    motion_ratio: Ratio = None
+    """At the ride position."""
+    motion_table: Points = ()
+    """Over wheel travel, where it was typed as a table: see `ratios.read_ratios`."""
+    spring_ratio: Ratio = None
     """Spring travel over wheel travel, where the spring is not on the damper."""
-    spring_rate: PositiveFloat | None = None
+    spring_rate: Positive = None
     """The rate on the car when the run sheet names none (N/m)."""
-    tyre_rate: PositiveFloat | None = None
-    stop_gap: float | None = Field(default=None, ge=0)
+    tyre_rate: Positive = None
+    stop_gap: NotNegative = None
     """Free rod travel from static to the bump stop, packers out (m)."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _table_as_typed(cls, body: Any) -> Any:
+        typed = body.get("motion_ratio") if isinstance(body, dict) else None
+        if not isinstance(typed, dict) or not is_table(str(typed.get("typed", ""))):
+            return body
+        try:
+            points = read_ratios(str(typed["typed"]))
+        except BadNumber as error:
+            raise ValueError(error.cause) from error
+        return body | {"motion_ratio": at_ride(points), "motion_table": points}
 
 
 class Car(Record):
@@ -31,9 +50,9 @@ class Car(Record):
 
     name: Line
     number: Line = ""
-    wheelbase: PositiveFloat | None = None
-    track_front: PositiveFloat | None = None
-    track_rear: PositiveFloat | None = None
+    wheelbase: Positive = None
+    track_front: Positive = None
+    track_rear: Positive = None
     FL: CarCorner = CarCorner()
     FR: CarCorner = CarCorner()
     RL: CarCorner = CarCorner()

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
-from pydantic import Field, PositiveFloat, PositiveInt, model_validator
+from pydantic import BeforeValidator, Field, PositiveInt, model_validator
 
 from trackside.records.base import Line, Record, Words
 from trackside.records.discs import read_discs
 from trackside.records.fields import ADJUSTER_WORDS, ADJUSTERS
+from trackside.records.figure import Needed, NotNegative, Positive, Share, si_of
 
 ActsOn = Literal["bump_bleed", "rebound_bleed", "both_bleed", "bump_preload", "rebound_preload"]
 CountedFrom = Literal["hard", "soft"]
@@ -20,9 +21,9 @@ class Adjuster(Record):
     acts_on: ActsOn
     clicks: PositiveInt
     counted_from: CountedFrom
-    step: float = Field(default=1, gt=0, le=10)
+    step: Annotated[float, BeforeValidator(si_of)] = Field(default=1, gt=0, le=10)
     """The smallest step that a detent, or the crew, can set."""
-    share_per_click: float | None = Field(default=None, gt=0, lt=1)
+    share_per_click: Share = None
     """The shop's own figure: share of the full-hard force that one click takes."""
 
     @property
@@ -46,40 +47,44 @@ class ShopRule(Record):
     """What the shop knows without a dyno sheet: the full-hard force at one rod speed (SI)."""
 
     direction: Literal["bump", "rebound"]
-    full_hard_force: PositiveFloat
-    reference_speed: PositiveFloat
-    share_per_click: float | None = Field(default=None, gt=0, lt=1)
+    full_hard_force: Needed
+    reference_speed: Needed
+    share_per_click: Share = None
 
 
 class Parts(Record):
     """What decides one direction's force, measured at the strip-down; lengths in m. The discs are
     in the build's own stack words. Unknown stays None, and is never taken for zero."""
 
-    clamp: PositiveFloat | None = None
+    clamp: Positive = None
     """Diameter of the clamp (pivot) disc that the stack bends over."""
-    seat: PositiveFloat | None = None
+    seat: Positive = None
     """Diameter of the edge that the discs lift from."""
-    recess: PositiveFloat | None = None
+    recess: Positive = None
     """Inner diameter of the ring that the oil presses on; None where it is the ports alone."""
-    hub_to_seat: float | None = Field(default=None, ge=0)
+    hub_to_seat: NotNegative = None
     """How much higher the seat stands than the hub that the stack is clamped on."""
-    spacer: float | None = Field(default=None, ge=0)
+    spacer: NotNegative = None
     """Thickness between the hub and the discs."""
     port_count: PositiveInt | None = None
-    port_diameter: PositiveFloat | None = None
+    port_diameter: Positive = None
     """Of one port; of a kidney, that of the round hole of its area."""
     slot_count: int | None = Field(default=None, ge=0)
     """Slots of the base-bleed disc; 0 without one."""
-    slot_width: PositiveFloat | None = None
-    slot_depth: PositiveFloat | None = None
-    bleed_hole: float | None = Field(default=None, ge=0)
+    slot_width: Positive = None
+    slot_depth: Positive = None
+    bleed_hole: NotNegative = None
     """Diameter of the hole that is always open; 0 without one."""
-    needle_seat: PositiveFloat | None = None
-    needle_angle: float | None = Field(default=None, gt=0, lt=1.57)
+    needle_seat: Positive = None
+    needle_angle: Annotated[float | None, BeforeValidator(si_of)] = Field(
+        default=None, gt=0, lt=1.57
+    )
     """Half of the cone's angle (rad)."""
-    needle_lift: PositiveFloat | None = None
+    needle_lift: Positive = None
     """Lift per click, shut at full hard."""
-    discharge: float | None = Field(default=None, gt=0, le=1)
+    ring_lift: Positive = None
+    """Preload (m) that one click of the preload ring takes off the stack, from full hard."""
+    discharge: Annotated[float | None, BeforeValidator(si_of)] = Field(default=None, gt=0, le=1)
 
 
 class Damper(Record):
@@ -99,17 +104,21 @@ class Build(Record):
     """The damper's serial."""
     version: Line = Field(min_length=1)
     date: Line = ""
-    piston_diameter: PositiveFloat | None = None
-    rod_diameter: PositiveFloat | None = None
-    stroke: PositiveFloat | None = None
-    gas_pressure: PositiveFloat | None = None
+    piston_diameter: Positive = None
+    rod_diameter: Positive = None
+    stroke: Positive = None
+    gas_pressure: Positive = None
     adjusters: tuple[Adjuster, ...] = ()
     shop_rules: tuple[ShopRule, ...] = ()
     oil: Line = ""
-    oil_viscosity_40: PositiveFloat | None = None
-    oil_viscosity_100: PositiveFloat | None = None
+    oil_viscosity_40: Positive = None
+    oil_viscosity_100: Positive = None
     """Kinematic viscosities at 40 and 100 °C (m²/s)."""
-    oil_expansion: PositiveFloat | None = None
+    oil_grade: Positive = None
+    """ISO grade of an oil whose viscosity at 100 °C is not known: its viscosity at 40 °C (m²/s)."""
+    oil_index: Positive = None
+    """Its viscosity index."""
+    oil_expansion: Positive = None
     """Volumetric expansion (1/K)."""
     piston: Line = ""
     bump_stack: Line = ""
@@ -119,6 +128,8 @@ class Build(Record):
     needle: Line = ""
     bump_parts: Parts | None = None
     rebound_parts: Parts | None = None
+    sheet: str = ""
+    """The logbook's entity of the dyno sheet that counts; empty: the newest by date."""
     work: Words = ""
     """What was done at this strip-down, and why."""
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from pydantic import Field
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field
 
 from trackside.records.base import Line, Record, Words
+from trackside.records.figure import si_of
 
 
 class Event(Record):
@@ -13,5 +16,5 @@ class Event(Record):
     venue: Line = Field(min_length=1)
     title: Line = ""
     date: Line = Field(pattern=r"^\d{4}-\d{2}-\d{2}$")
-    altitude: float | None = None
+    altitude: Annotated[float | None, BeforeValidator(si_of)] = None
     words: Words = ""

@@ -48,7 +48,7 @@ class Reading(Record):
         its own unit behind it where it cannot be converted."""
         kind = QUANTITIES[quantity]
         preferred = kind.unit(unit) if unit else kind.units[0]
-        if self.si is None or self.unit == preferred.symbol or not _is_bare(self.typed):
+        if self.si is None or self.unit == preferred.symbol or has_unit(self.typed):
             return self.typed
         if self.base(quantity) != preferred.base:
             return self.in_words(quantity)
@@ -67,7 +67,7 @@ class Reading(Record):
             wanted = own
         number = from_si(self.si, quantity, wanted.symbol)
         rounded = round(number, own.decimals)
-        if wanted == own and _is_bare(self.typed) and not _close(rounded, number):
+        if wanted == own and not has_unit(self.typed) and not _close(rounded, number):
             return f"{self.typed} {own.symbol}".rstrip()
         return show(self.si, quantity, wanted.symbol, with_unit=True)
 
@@ -113,8 +113,9 @@ class Reading(Record):
         return ""
 
 
-def _is_bare(typed: str) -> bool:
-    return not any(character.isalpha() or character in "\"'°′″%" for character in typed)
+def has_unit(typed: str) -> bool:
+    """Whether the text spells a unit out."""
+    return any(character.isalpha() or character in "\"'°′″%" for character in typed)
 
 
 def _close(a: float, b: float) -> bool:

@@ -1,12 +1,17 @@
-"""What cannot be right on a run sheet: each mark is one sentence, the value itself stays.
+"""What cannot be right on a run sheet, of a car or a build: each mark is one sentence, the value
+itself stays.
 
 Limits and relations here are common practice, no source; the maker's figures come first.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from trackside.records import Reading, Session, problem_of
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
+from trackside.records.figure import si_of
 from trackside.review.shed import Shed
 
 
@@ -67,3 +72,28 @@ def _relation_problem(name: str, session: Session, corner: str) -> str:
         if mine is not None and len(known) == 3 and max(known) - min(known) > 45:
             return "more than 45 °C across one tread: unit or probe?"
     return ""
+
+
+def record_problems(kind: str, body: Mapping[str, Any]) -> dict[str, str]:
+    """What speaks against the figures of a car or a build, by path: how one stands to another.
+    Each figure's own limits are in records/limits.py."""
+    found: dict[str, str] = {}
+    if kind == "car":
+        for corner in CORNERS:
+            mass, unsprung = _pair(body.get(corner) or {}, "mass", "unsprung_mass")
+            if mass and unsprung and unsprung >= mass:
+                found[f"{corner}.unsprung_mass"] = "unsprung is as much as the scales say: swapped?"
+    if kind == "build":
+        cold, hot = _pair(body, "oil_viscosity_40", "oil_viscosity_100")
+        if cold and hot and hot >= cold:
+            found["oil_viscosity_100"] = "the oil is not thinner at 100 °C than at 40 °C: swapped?"
+        for direction in ("bump", "rebound"):
+            at = f"{direction}_parts"
+            seat, clamp = _pair(body.get(at) or {}, "seat", "clamp")
+            if seat and clamp and clamp >= seat:
+                found[f"{at}.clamp"] = "the clamp disc is as wide as the seat: swapped?"
+    return found
+
+
+def _pair(body: Mapping[str, Any], *names: str) -> tuple[Any, ...]:
+    return tuple(si_of(body.get(name)) for name in names)

@@ -339,7 +339,7 @@ def _undone(item: Any, preferences: Preferences) -> str:
 
 
 def _spoken(kind: str, path: str, value: Any, preferences: Preferences) -> str:
-    if isinstance(value, dict):
+    if isinstance(value, dict) and kind == "session":
         return str(value.get("typed", "…"))
     if value is None:
         return "empty"

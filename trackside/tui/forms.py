@@ -13,11 +13,15 @@ from datetime import date
 from typing import Any
 
 from trackside.errors import BadInput, BadRecord
-from trackside.logbook.fold import patched
+from trackside.logbook.fold import is_reading, patched
 from trackside.preferences import Preferences
-from trackside.records import KINDS
+from trackside.records import KINDS, Reading
 from trackside.records.fields import ADJUSTER_WORDS, CORNER_NAMES, CORNERS
+from trackside.records.limits import problem_of_figure
+from trackside.records.ratios import at_ride, is_table, read_ratios
+from trackside.records.reading import has_unit
 from trackside.records.stops import read_stops
+from trackside.review.plausible import record_problems
 from trackside.units import QUANTITIES, from_si, one_line, read
 
 CHARGING = "Nitrogen only, through a regulator, eyes covered. The maker's figure comes first."
@@ -25,6 +29,7 @@ OPENING = (
     "Release all pressure before opening: gas and oil can throw parts out; eyes covered. "
     "The maker's procedure comes first."
 )
+NO_OIL = "Without two viscosities, or grade and index, warm oil is reckoned by density only"
 STACK = "from the piston out: 30×0.20 ×3, 24×0.20 (mm)"
 
 
@@ -97,7 +102,8 @@ def _corner(corner: str) -> Section:
         f"{corner} {CORNER_NAMES[corner]}",
         (f"{corner}.mass", "Scales", "mass", "", "on the scales, driver in"),
         (f"{corner}.unsprung_mass", "Unsprung", "mass", "", "wheel, hub, half the arms"),
-        (f"{corner}.motion_ratio", "Motion rat.", "ratio", "", "damper travel over wheel travel"),
+        (f"{corner}.motion_ratio", "Motion rat.", "ratio", "",
+         "damper over wheel travel: 0.72, or wheel mm:ratio -30:0.70 0:0.72 30:0.76, bump +"),
         (f"{corner}.spring_ratio", "Spring rat.", "ratio", "",
          "spring travel over wheel travel, where the spring is not on the damper"),
         (f"{corner}.spring_rate", "Spring", "spring rate", "",
@@ -154,6 +160,7 @@ def _parts(direction: str) -> Section:
         (f"{at}.needle_seat", "Needle ⌀", *mm, "its seat"),
         (f"{at}.needle_angle", "Needle half", "angle", "", "half of the cone's angle"),
         (f"{at}.needle_lift", "Lift/click", *mm, "shut at full hard"),
+        (f"{at}.ring_lift", "Ring/click", *mm, "preload that a click of its ring takes off"),
         (f"{at}.discharge", "Discharge", "ratio", "", "of the orifices; empty: 0.7"),
     )  # fmt: skip
 
@@ -216,8 +223,10 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 ("work", "Work done", None, "", "at this strip-down, and why"),
                 ("gas_pressure", "Gas", "pressure", "", f"gauge. {CHARGING}"),
                 ("oil", "Oil"),
-                ("oil_viscosity_40", "Oil 40 °C", "viscosity", "", "kinematic, at 40 °C"),
-                ("oil_viscosity_100", "Oil 100 °C", "viscosity", "", "kinematic, at 100 °C"),
+                ("oil_viscosity_40", "40 °C", "viscosity", "", f"kinematic, at 40 °C. {NO_OIL}"),
+                ("oil_viscosity_100", "100 °C", "viscosity", "", "kinematic, at 100 °C"),
+                ("oil_grade", "or ISO VG", "viscosity", "", "grade: viscosity at 40 °C"),
+                ("oil_index", "and index", "plain", "", "viscosity index of that grade"),
             ),
             _section(
                 "build",
@@ -265,7 +274,7 @@ def spread(body: Mapping[str, Any]) -> dict[str, Any]:
             for item in value:
                 at = f"{name}.{item[named]}"
                 found |= {f"{at}.{key}": inner for key, inner in item.items() if key != named}
-        elif isinstance(value, dict):
+        elif isinstance(value, dict) and not is_reading(value):
             found |= {f"{name}.{key}": inner for key, inner in value.items()}
         else:
             found[name] = value
@@ -273,11 +282,28 @@ def spread(body: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def text_of(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> str:
-    """What the cell shows: words, or the number in the label's unit, to the six digits kept."""
-    value = spread(body).get(entry.path)
+    """What the cell shows: words; a number as it was typed in the label's unit, or with a unit of
+    its own; else in the label's unit, to the six digits kept."""
+    value, unit = spread(body).get(entry.path), entry.unit_in(preferences)
     if value is None or entry.quantity is None:
         return one_line(str(value)) if value is not None else ""
-    return f"{from_si(value, entry.quantity, entry.unit_in(preferences)):.6g}"
+    if isinstance(value, dict):
+        reading = Reading.checked(value)
+        if reading.si is None or reading.shown(entry.quantity, unit) == reading.typed:
+            return reading.typed
+        value = reading.si
+    return f"{from_si(value, entry.quantity, unit):.6g}"
+
+
+def problem(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> str:
+    """Why the figure that stands there cannot be right, in one sentence; else empty."""
+    value = spread(body).get(entry.path)
+    if value is None or entry.quantity is None:
+        return ""
+    name, unit = entry.path.rpartition(".")[2], entry.unit_in(preferences)
+    figure = Reading.checked(value) if isinstance(value, dict) else value
+    marked = problem_of_figure(name, figure, entry.quantity, unit)
+    return marked or record_problems(entry.kind, body).get(entry.path, "")
 
 
 def told(kind: str, path: str, value: Any, preferences: Preferences) -> str:
@@ -289,7 +315,8 @@ def told(kind: str, path: str, value: Any, preferences: Preferences) -> str:
         if entry:
             head, _, name = path.partition(".")
             text = text_of(entry, {head: {name: value} if name else value}, preferences)
-            return f"{text} {entry.unit_in(preferences)}".strip()
+            unit = "" if has_unit(text) else entry.unit_in(preferences)
+            return f"{text} {unit}".strip()
     return f"{len(value)} of them" if isinstance(value, (list, dict)) else one_line(str(value))
 
 
@@ -320,12 +347,14 @@ def value_of(entry: Entry, text: str, preferences: Preferences) -> Any:
         read_stops(text)
     if entry.quantity is None:
         return text
-    si = read(text, entry.quantity, entry.unit_in(preferences)).si
+    if entry.path.endswith(".motion_ratio") and is_table(text):
+        return Reading(typed=text, si=at_ride(read_ratios(text))).body()
+    found = read(text, entry.quantity, entry.unit_in(preferences))
     if entry.quantity == "count":
-        if si != int(si):
+        if found.si != int(found.si):
             raise BadInput(f"“{text}” is not a whole number", "count full clicks")
-        return int(si)
-    return si
+        return int(found.si)
+    return Reading(typed=text, unit=found.unit.symbol, si=found.si).body()
 
 
 def change(

@@ -13,7 +13,7 @@ from trackside.errors import TracksideError
 from trackside.logbook import dampers
 from trackside.logbook.fold import patched
 from trackside.tui.commands import bindings_of, bound_keys
-from trackside.tui.forms import FORMS, Entry, change, entries, siblings, spread, text_of
+from trackside.tui.forms import FORMS, Entry, change, entries, problem, siblings, spread, text_of
 from trackside.tui.page import Page
 from trackside.tui.widgets.cells import Block, Cell, Shown
 from trackside.tui.widgets.grid import Grid
@@ -120,7 +120,9 @@ class RecordPage(Page):
         if at in self.typed:
             return Shown(self.typed[at], "!")
         entry = self.entries[key]
-        return Shown(text_of(entry, self.bodies[entry.kind], self.desk.preferences))
+        body, preferences = self.bodies[entry.kind], self.desk.preferences
+        mark = "!" if problem(entry, body, preferences) else ""
+        return Shown(text_of(entry, body, preferences), mark)
 
     def _detail(self) -> None:
         key = self.grid.path
@@ -130,6 +132,9 @@ class RecordPage(Page):
         trouble = self.trouble.get(self._at(key), "")
         if trouble:
             self.say(f"{entry.label}: {trouble}", "problem")
+            return
+        if doubt := problem(entry, self.bodies[entry.kind], self.desk.preferences):
+            self.say(f"{entry.label}: {doubt}", "problem")
             return
         value = spread(self.bodies[entry.kind]).get(entry.path)
         words = value if isinstance(value, str) else ""

@@ -1,0 +1,61 @@
+"""Between which limits a figure of a car or a damper is plausible, in its base unit.
+
+Common practice, no source: beyond them stands a question, not a refusal.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from trackside.records.fields import CORNER_FIELDS
+from trackside.records.reading import Reading
+
+_DIAMETER: Final = (0.004, 0.08)
+LIMITS: Final[dict[str, tuple[float, float]]] = {
+    "altitude": (-400.0, 5000.0),
+    "wheelbase": (1.0, 5.0),
+    "track_front": (0.6, 2.5),
+    "track_rear": (0.6, 2.5),
+    "mass": (20.0, 800.0),
+    "unsprung_mass": (3.0, 150.0),
+    "motion_ratio": (0.2, 2.0),
+    "spring_ratio": (0.2, 2.0),
+    "tyre_rate": (3e4, 1e6),
+    "stop_gap": (0.0, 0.2),
+    "piston_diameter": (0.015, 0.08),
+    "rod_diameter": (0.006, 0.04),
+    "stroke": (0.02, 0.5),
+    "oil_viscosity_40": (2e-6, 1e-3),
+    "oil_viscosity_100": (0.5e-6, 1e-4),
+    "oil_grade": (2e-6, 1e-3),
+    "oil_index": (0.0, 500.0),
+    "full_hard_force": (20.0, 3e4),
+    "reference_speed": (0.005, 3.0),
+    "step": (0.05, 5.0),
+    "clamp": _DIAMETER,
+    "seat": _DIAMETER,
+    "recess": _DIAMETER,
+    "hub_to_seat": (0.0, 0.01),
+    "spacer": (0.0, 0.01),
+    "port_diameter": (0.5e-3, 0.025),
+    "slot_width": (0.1e-3, 0.02),
+    "slot_depth": (0.02e-3, 0.003),
+    "bleed_hole": (0.0, 0.008),
+    "needle_seat": (0.5e-3, 0.015),
+    "needle_angle": (0.03, 1.2),
+    "needle_lift": (0.005e-3, 0.002),
+    "ring_lift": (0.001e-3, 0.5e-3),
+    "discharge": (0.4, 1.0),
+}
+
+
+def limits_of(name: str) -> tuple[float | None, float | None]:
+    """Those of that figure; a run sheet's field of the same name has the same ones."""
+    field = CORNER_FIELDS.get(name)
+    return LIMITS.get(name) or ((field.low, field.high) if field else (None, None))
+
+
+def problem_of_figure(name: str, value: Reading | float, quantity: str, unit: str = "") -> str:
+    """Why that figure cannot be right, in one sentence; empty when nothing speaks against it."""
+    reading = value if isinstance(value, Reading) else Reading.of_si(value, quantity, unit)
+    return reading.problem(quantity, *limits_of(name))
