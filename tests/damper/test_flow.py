@@ -85,6 +85,51 @@ def test_never_nan_and_the_same_alone_as_together(cases):
     np.testing.assert_allclose(force, alone, rtol=1e-10)
 
 
+EXTREMES = {
+    "ordinary": {},
+    "no preload": {"crack": 0.0},
+    "no bleed": {"bleed": 0.0},
+    "no leak": {"leak": 0.0},
+    "sharp knee": {"knee": 0.0},
+    "choked port": {"port": 1e-4},
+    "open port": {"port": np.inf},
+    "stack alone": {"leak": 0.0, "bleed": 0.0, "knee": 0.0},
+    "bleed alone": {"leak": 0.0, "opening": 0.0},
+    "leak alone": {"bleed": 0.0, "opening": 0.0},
+    "orifices beyond single precision": {"bleed": 1e-60, "leak": 1e-70, "opening": 1e-48},
+}
+
+
+@pytest.mark.parametrize("extreme", EXTREMES.values(), ids=EXTREMES)
+def test_a_long_array_is_solved_to_the_last_digits(extreme):
+    # the law itself is the check: the speed of the force, its miss divided by the slope
+    rng = np.random.default_rng(2)
+    count = (1_300, 1)
+    wide = {
+        "leak": 10 ** rng.uniform(-8, -5, count),
+        "bleed": 10 ** rng.uniform(-5, -2, count),
+        "crack": 10 ** rng.uniform(0, 3.5, count),
+        "opening": 10 ** rng.uniform(-8, -4, count),
+        "port": 10 ** rng.uniform(-3, -1, count),
+        "knee": 10 ** rng.uniform(-1, 2, count),
+    }
+    path = FlowPath(**{**wide, **extreme})
+    speed = np.append(0.0, np.geomspace(1e-4, 3.0, 9))
+    force = force_at(speed, path)
+    assert force.shape == (1_300, 10)
+    assert (force[:, 0] == 0.0).all()
+    force, speed = force[:, 1:], speed[1:]
+    assert np.isfinite(force).all()
+    up, down = speed_at(force * (1 + 1e-6), path), speed_at(force * (1 - 1e-6), path)
+    miss = (speed_at(force, path) - speed) / ((up - down) / 2e-6)
+    rounding = 1e-15 * speed / (up - down) * 2e-6  # where a force hardly hangs on its speed
+    assert (np.abs(miss) < 1e-10 + rounding).all()
+
+
+def test_no_points_are_no_work():
+    assert force_at(np.empty((3, 0)), REFERENCE).shape == (3, 0)
+
+
 def test_a_knee_ends_where_the_sharp_one_does():
     sharp, soft = (FlowPath(3e-6, 1e-3, 400, 7e-6, 0.03, knee) for knee in (0.0, 40.0))
     speed = np.array([0.005, 0.025, 2.0])

@@ -17,7 +17,9 @@ per piston area; stack and port are two orifices in series, 1/k² = 1/k₁² + 1
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -25,10 +27,15 @@ from numpy.typing import ArrayLike, NDArray
 from trackside.errors import BadNumber
 
 Floats = NDArray[np.float64]
+Either = NDArray[np.floating]  # single or double precision
 
-_BLOCK = 12288  # points solved together: the work arrays stay in the processor's cache
-_TINY = np.finfo(float).tiny
-_STEP = 2e-8  # a Newton step this small, relative, leaves an error of its square
+_BLOCK = 6000  # points solved together: what is worked on stays in the processor's cache
+_ROOM = 6  # arrays between
+_ROUGH_STEPS, _STEPS = 3, 2  # of Newton's: enough for all but a few
+_SMALL = 2e-8  # a step this small, relative, leaves an error of its square
+_TINY = float(np.finfo(np.float32).tiny)
+_READ: list[Literal["readonly"]] = ["readonly"]
+_MAKE: list[Literal["writeonly", "allocate"]] = ["writeonly", "allocate"]
 
 
 @dataclass(frozen=True)
@@ -100,20 +107,25 @@ def force_at(
     way open gives infinity. With neither bleed nor leak the first force is the crack force.
     """
     speed = _not_negative(speed, "speed")
-    values = [speed, *_now(path, viscosity_ratio, density_ratio)]
-    shape = np.broadcast_shapes(*(value.shape for value in values))
-    size = int(np.prod(shape))
-    flat: list[Floats] = [np.broadcast_to(speed, shape).reshape(-1)]
-    flat += [
-        value.reshape(()) if value.size == 1 else np.broadcast_to(value, shape).reshape(-1)
-        for value in values[1:]
-    ]
-    force = np.empty(size)
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        for start in range(0, size, _BLOCK):
-            block = slice(start, min(start + _BLOCK, size))
-            force[block] = _root(*(value[block] if value.ndim else value for value in flat)) ** 2
-    return force.reshape(shape)
+    leak, bleed, crack, opening, port, knee = _now(path, viscosity_ratio, density_ratio)
+    terms = [speed, leak, bleed, crack, 0.5 * opening, port, knee * knee + _TINY]
+    blocks = np.nditer(
+        (*terms, None),
+        ["external_loop", "buffered", "zerosize_ok"],
+        [*([_READ] * len(terms)), _MAKE],
+        order="C",
+        buffersize=_BLOCK,
+    )
+    room = np.empty((_ROOM, min(_BLOCK, blocks.itersize)))
+    with blocks, np.errstate(all="ignore"):
+        for *block, force in blocks:
+            _newton(room[:, : force.size], force, *block)
+        force = blocks.operands[-1]
+        left = np.isnan(force)
+        if left.any():
+            few = [np.broadcast_to(term, force.shape)[left] for term in terms]
+            force[left] = _bracketed(*few)
+    return force
 
 
 def _not_negative(value: ArrayLike, name: str) -> Floats:
@@ -143,87 +155,102 @@ def _valve(lift: Floats, port: Floats) -> Floats:
     return lift / np.sqrt(1.0 + (lift / port) ** 2)
 
 
-def _root(
-    speed: Floats,
-    leak: Floats,
-    bleed: Floats,
-    crack: Floats,
-    opening: Floats,
-    port: Floats,
-    knee: Floats,
-) -> Floats:
-    """√F at each speed, from an upper bound downwards."""
-    edge = np.sqrt(crack)
-    closed = 2.0 * speed / (bleed + np.sqrt(bleed**2 + 4.0 * leak * speed))
-    rest = speed - (leak * crack + bleed * edge)  # what bleed and leak do not pass at crack
-    beyond = rest > 0.0
-    # valve ≥ min(lift, port)/√2, so the larger of the two forces that these need is enough
-    need = np.sqrt(2.0) * rest
-    area = need / opening
-    stack = np.sqrt(crack + np.fmin(area / edge, np.exp(np.log(area) * (2.0 / 3.0))))
-    high = np.where(beyond, np.fmin(closed, np.fmax(stack, need / port)), closed)
-    low = np.where(beyond & (knee == 0.0), np.minimum(edge, high), 0.0)
-    root = _refined(low, high, speed, leak, bleed, crack, opening, port, knee * knee + _TINY)
-    blocked = np.isinf(high) & (speed > 0.0)
-    return np.where(speed > 0.0, np.where(blocked, np.inf, root), 0.0)
+def _newton(room: Floats, force: Floats, *terms: Floats) -> None:
+    """Force by Newton's method, first in single precision; NaN where it has not settled."""
+    single = [term.astype(np.float32) for term in terms]
+    low, high = _bounds(*single)
+    rough, small_room = high.copy(), room.view(np.float32)[:, : force.size]
+    for _ in range(_ROUGH_STEPS):
+        slope, excess = _excess(small_room, rough, *single)
+        rough -= np.divide(excess, slope, out=excess)
+        np.maximum(rough, low, out=rough)
+        np.minimum(rough, high, out=rough)
+    root = force
+    root[...] = rough
+    for _ in range(_STEPS):
+        slope, excess = _excess(room, root, *terms)
+        root -= np.divide(excess, slope, out=excess)
+    unsettled = np.abs(excess, out=excess) > _SMALL * root
+    root *= root
+    root[unsettled] = np.nan
 
 
-def _refined(low: Floats, high: Floats, *terms: Floats) -> Floats:
-    """√F within [low, high] by Newton's method; the few that have not settled are bracketed.
-
-    terms: speed, leak, bleed, crack, opening, port, knee².
-    """
+def _bracketed(*terms: Floats) -> Floats:
+    """Force by the same method; halves the bracket where a step would leave it, and every fourth
+    time. Infinite where nothing flows."""
+    low, high = _bounds(*terms)
     root = high
-    for step in range(6):
-        slope, excess = _excess(root, *terms)
-        move = excess / slope
-        root = np.minimum(np.maximum(root - move, low), high)
-        if step > 2:  # sooner it never has
-            settled = np.abs(move) <= _STEP * root
-            if settled.all():
-                return root
-    rest = ~settled & np.isfinite(root)
-    if rest.any():
-        few = [np.broadcast_to(term, root.shape)[rest] for term in (low, high, *terms)]
-        root[rest] = _bracketed(*few)
-    return root
-
-
-def _bracketed(low: Floats, high: Floats, *terms: Floats) -> Floats:
-    """The same; halves the bracket where Newton's step would leave it, and every fourth time."""
-    root = high
+    room = np.empty((_ROOM, root.size))
     for step in range(300):
-        slope, excess = _excess(root, *terms)
+        slope, excess = _excess(room, root, *terms)
         high = np.where(excess > 0.0, root, high)
         low = np.where(excess < 0.0, root, low)
         move = excess / slope
         inside = (root - move >= low) & (root - move <= high) & (step % 4 < 3)
+        settled = inside & (np.abs(move) <= _SMALL * root) | (low == high) | np.isinf(root)
         root = np.where(inside, root - move, 0.5 * (low + high))
-        settled = inside & (np.abs(move) <= _STEP * root)
         if settled.all():
             break
-    return root
+    return root * root
+
+
+def _bounds(
+    speed: Either,
+    leak: Either,
+    bleed: Either,
+    crack: Either,
+    half: Either,
+    port: Either,
+    knee_square: Either,
+) -> tuple[Either, Either]:
+    """Two values that √F lies between."""
+    edge = np.sqrt(crack)
+    closed = 2.0 * speed / (bleed + np.sqrt(bleed * bleed + 4.0 * leak * speed))
+    rest = speed - (leak * crack + bleed * edge)  # what bleed and leak do not pass at crack
+    beyond = rest > 0.0
+    # valve ≥ min(lift, port)/√2, so the larger of the two forces that these need is enough
+    need = math.sqrt(2.0) * rest
+    area = need / (2.0 * half)
+    stack = np.sqrt(crack + np.fmin(area / edge, np.exp(np.log(area) * (2.0 / 3.0))))
+    high = np.where(beyond, np.fmin(closed, np.fmax(stack, need / port)), closed)
+    high[speed == 0.0] = 0.0
+    low = np.where(beyond & (knee_square <= _TINY), np.minimum(edge, high), 0.0)
+    return low, high
 
 
 def _excess(
-    root: Floats,
-    speed: Floats,
-    leak: Floats,
-    bleed: Floats,
-    crack: Floats,
-    opening: Floats,
-    port: Floats,
-    knee_square: Floats,
-) -> tuple[Floats, Floats]:
-    """Slope of the speed by √F, and how much the speed at this √F is too high."""
-    square = root * root
-    over = square - crack
-    reach = np.sqrt(over * over + knee_square)
-    half = 0.5 * opening
-    lift = half * (over + reach)
-    choke = 1.0 / (1.0 + np.square(lift / port))
-    valve = lift * np.sqrt(choke)
-    seep = leak * root
-    flow = seep + bleed + valve
-    growth = 2.0 * square * valve * choke / reach
-    return flow + seep + growth, flow * root - speed
+    work: Either,
+    root: Either,
+    speed: Either,
+    leak: Either,
+    bleed: Either,
+    crack: Either,
+    half: Either,
+    port: Either,
+    knee_square: Either,
+) -> tuple[Either, Either]:
+    """Slope of the speed by √F, and how much the speed at this √F is too high; both in `work`."""
+    square, flow, reach, choke, seep, growth = work
+    np.multiply(root, root, out=square)
+    over = np.subtract(square, crack, out=flow)
+    np.multiply(over, over, out=reach)
+    reach += knee_square
+    np.sqrt(reach, out=reach)
+    lift = np.add(over, reach, out=flow)
+    lift *= half
+    np.divide(lift, port, out=choke)
+    choke *= choke
+    choke += 1.0
+    valve = np.divide(lift, np.sqrt(choke, out=growth), out=flow)
+    np.multiply(square, valve, out=growth)
+    growth /= choke
+    growth /= reach
+    growth *= 2.0
+    flow += bleed
+    flow += np.multiply(leak, root, out=seep)
+    excess = np.multiply(flow, root, out=choke)
+    excess -= speed
+    slope = flow
+    slope += seep
+    slope += growth
+    return slope, excess
