@@ -15,6 +15,7 @@ from pathlib import Path
 from hypothesis import HealthCheck, settings
 from hypothesis.stateful import run_state_machine_as_test
 
+from tests.faults.breaking import break_disk, can_break, end_memory
 from tests.faults.damage import damage_files
 from tests.faults.disks import fill_disks
 from tests.faults.kills import kill_writers
@@ -45,9 +46,11 @@ def main(share: float) -> None:
         folder = Path(name)
         runs: list[Callable[[], object]] = [
             lambda: kill_writers(folder / "kills.trackside", many(1000)),
-            lambda: lose_power(folder / "power", 12, many(25)) if not can_trace() else can_trace(),
+            lambda: can_trace() or lose_power(folder / "power", 12, many(25)),
             lambda: damage_files(folder / "damage", many(1000)),
             lambda: merge(many(1000)),
+            lambda: can_break() or break_disk(folder / "disk", every=round(1 / share)),
+            lambda: can_break() or end_memory(folder / "memory", every=round(1 / share)),
             lambda: fill_disks(folder, many(100)),
             lambda: write_together(folder / "windows.trackside", 4, many(250)),
             lambda: restore_all(folder / "backups", many(400)),

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from tests.faults.breaking import break_disk, can_break, end_memory
 from tests.faults.damage import damage_files
 from tests.faults.disks import fill_disks
 from tests.faults.kills import kill_writers
@@ -31,6 +32,25 @@ def test_power_loss(tmp_path: Path) -> None:
     done = lose_power(tmp_path, saves=2, states_a_write=2)
     assert done.states > 300
     assert (done.acknowledged, done.lost) == (4, 0)
+
+
+breakable = pytest.mark.skipif(bool(can_break()), reason=can_break() or "can break")
+
+
+@breakable
+def test_a_disk_that_fails_at_a_call(tmp_path: Path) -> None:
+    done = break_disk(tmp_path, every=40)
+    assert (done.lost, done.speechless) == (0, 0)
+    assert done.sentences > 80
+    assert min(done.works.values()) > 0
+
+
+@breakable
+def test_a_memory_that_ends_at_a_request(tmp_path: Path) -> None:
+    done = end_memory(tmp_path, every=400)
+    assert (done.lost, done.speechless) == (0, 0)
+    assert done.sentences > 80
+    assert min(done.works.values()) > 0
 
 
 def test_damaged_files(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
@@ -163,7 +164,8 @@ def write_whole(target: Path, fill: Callable[[TextIO], Any]) -> Any:
         raise BadInput(f"{target} cannot be written ({why})", "choose another folder") from error
     finally:
         if temporary is not None:
-            Path(temporary).unlink(missing_ok=True)
+            with suppress(OSError):
+                Path(temporary).unlink(missing_ok=True)
 
 
 def put_in_place(temporary: Path, target: Path) -> None:

@@ -89,9 +89,12 @@ class Connection:
         """Have the owner do `work`; the future cannot be cancelled, so no save is lost by it."""
         if self._closed:
             raise LogbookError("The logbook is closed", "open it again")
+        return self._submit(lambda: self._on_nothing_open(work))
+
+    def _submit(self, work: Callable[[], T]) -> Future[T]:
         future: Future[T] = Future()
         future.set_running_or_notify_cancel()
-        self._owner.submit(_settle, future, lambda: self._on_nothing_open(work))
+        self._owner.submit(_settle, future, work)
         return future
 
     def _on_nothing_open(self, work: Callable[[], T]) -> T:
@@ -143,9 +146,11 @@ class Connection:
     def close(self) -> None:
         """Finish what was submitted, then let go of the file; a second time does nothing."""
         if not self._closed:
-            self.call(self._sql.close)
-            self._closed = True
-            self._owner.shutdown()
+            try:
+                self._submit(self._sql.close).result()
+            finally:
+                self._closed = True
+                self._owner.shutdown()
 
     @property
     def database(self) -> Database:
@@ -282,6 +287,8 @@ def _settle(future: Future[T], work: Callable[[], T]) -> None:
         future.set_exception(in_words(error))
     except BaseException as error:
         future.set_exception(error)
+    finally:
+        del future, work  # the error's frames would keep both, and with them cursors and locks
 
 
 def in_words(error: Exception) -> Exception:
@@ -292,10 +299,10 @@ def in_words(error: Exception) -> Exception:
     if isinstance(error, MemoryError):
         return LogbookError(
             "There is not enough memory for this",
-            "nothing of this save was kept; close other programs, then save again",
+            "nothing of it was kept; close other programs, then try again",
         )
     code = getattr(error, "sqlite_errorcode", None)
-    found = _WORDS.get(code & 0xFF) if code is not None else None
+    found = None if code is None else _WORDS.get(code) or _WORDS.get(code & 0xFF)
     if not isinstance(error, sqlite3.Error) or str(error).startswith(_BAD_TEXT):
         found = _WORDS[sqlite3.SQLITE_CORRUPT]
     if found is None:
@@ -328,6 +335,11 @@ _WORDS: Final[dict[int, tuple[type[LogbookError], str, str]]] = {
         LogbookFull,
         "The disk did not take, or give, what it was asked",
         "nothing of this save was kept; check the disk, then save again",
+    ),
+    sqlite3.SQLITE_IOERR_DIR_FSYNC: (
+        LogbookFull,
+        "The disk did not confirm that it has the last save",
+        "check the disk, look whether the save is there, and if not, save again",
     ),
     sqlite3.SQLITE_READONLY: (
         LogbookFull,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -36,15 +36,29 @@ def restore(file: Path, live: Path, *, moment: datetime | None = None) -> Path |
     try:
         with _held(live):
             kept = _set_aside(live, moment or now())
-            fresh.replace(live)
             to_disk(live.parent)
+            _put_in_place(fresh, live, kept)
+            to_disk(live.parent)
+    except (sqlite3.Error, MemoryError) as error:
+        raise in_words(error) from error
     except OSError as error:
         raise LogbookError(
             f"{live} cannot be replaced ({error.strerror})", "check who owns its folder"
         ) from error
     finally:
-        fresh.unlink(missing_ok=True)
+        with suppress(OSError):
+            fresh.unlink(missing_ok=True)
     return kept
+
+
+def _put_in_place(fresh: Path, live: Path, kept: Path | None) -> None:
+    """Give `fresh` the name of `live`; when that fails, the present file has it as before."""
+    try:
+        fresh.replace(live)
+    except OSError:
+        if kept and not live.exists():
+            kept.replace(live)
+        raise
 
 
 @contextmanager
@@ -58,7 +72,7 @@ def _held(live: Path) -> Iterator[None]:
             sql.execute("BEGIN IMMEDIATE")
         except sqlite3.Error as error:
             if not isinstance(in_words(error), LogbookDamaged):
-                raise in_words(error) from error
+                raise
         yield
 
 

@@ -94,7 +94,7 @@ def _extent_of(path: Path) -> tuple[int, str] | None:
     try:
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as sql:
             return extent(sql)
-    except sqlite3.Error:
+    except (sqlite3.Error, MemoryError):
         return None
 
 
