@@ -17,6 +17,7 @@ import click
 from trackside import __version__
 from trackside.cli.axles import axles
 from trackside.cli.compare import changes, trend
+from trackside.cli.conflicts import conflicts, settle
 from trackside.cli.desk import Desk
 from trackside.cli.dyno import dyno
 from trackside.cli.files import demo, export, import_, where
@@ -26,7 +27,7 @@ from trackside.cli.hub import hub
 from trackside.cli.keeping import backup, restore, verify
 from trackside.cli.serve import serve
 from trackside.cli.sessions import find, list_, show
-from trackside.cli.sharing import bundle, conflicts, share
+from trackside.cli.sharing import bundle, share
 from trackside.errors import HubAway, LogbookError, TracksideError
 from trackside.units import one_line
 
@@ -52,7 +53,7 @@ def door(context: click.Context, log: str | None, read_only: bool) -> None:
 
 for command in (
     demo, list_, show, curve, clicks, axles, changes, trend, find, dyno, import_, export, where,
-    history, backup, restore, verify, bundle, share, conflicts, hub, serve,
+    history, backup, restore, verify, bundle, share, conflicts, settle, hub, serve,
 ):  # fmt: skip
     door.add_command(command)
 

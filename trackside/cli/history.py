@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from trackside.cli.desk import Desk, scripted
 from trackside.cli.output import emit, say
-from trackside.cli.sharing import value_shown
+from trackside.errors import BadInput
 
 if TYPE_CHECKING:
     from trackside.logbook import Entry
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 @click.command(short_help="Who set what, when and why.")
 @click.argument("session")
 @click.argument("path", required=False)
-@click.option("--at", metavar="TIME", help="The session as it was recorded by then.")
+@click.option("--at", metavar="TIME", help="The session as recorded by then (local time).")
 @scripted
 @click.pass_obj
 def history(desk: Desk, session: str, path: str | None, at: str | None, as_json: bool) -> None:
@@ -28,7 +29,7 @@ def history(desk: Desk, session: str, path: str | None, at: str | None, as_json:
     with desk.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
         entries = logbook.history(line.entity, path)
-        then = logbook.as_of(line.entity, at) if at else None
+        then = logbook.as_of(line.entity, moment(at)) if at else None
     if as_json:
         emit({"id": line.short, "at": at, "recorded": then} if at else [_body(e) for e in entries])
         return
@@ -43,6 +44,17 @@ def history(desk: Desk, session: str, path: str | None, at: str | None, as_json:
         _say_entry(entry)
 
 
+def moment(text: str) -> datetime:
+    """A date and time as typed, by this computer's clock unless it names its zone; BadInput if it
+    is none."""
+    try:
+        return datetime.fromisoformat(text).astimezone()
+    except (ValueError, OverflowError) as error:
+        raise BadInput(
+            f"“{text}” is not a date and time", "write it like 2026-05-09T14:00"
+        ) from error
+
+
 def _body(entry: Entry) -> dict[str, Any]:
     changes = [
         {"path": path, "before": before, "after": after}
@@ -52,17 +64,20 @@ def _body(entry: Entry) -> dict[str, Any]:
 
 
 def _say_entry(entry: Entry) -> None:
-    words = [entry.recorded_at, entry.author, entry.step or ""]
+    from trackside.review.naming import moment_in_words, value_in_words
+
+    words = [moment_in_words(entry.recorded_at), entry.author, entry.step or ""]
     words.append("taken off the logbook" if entry.op == "drop" else "")
     head = "  ".join(word for word in words if word)
     say(head + (f": {entry.reason}" if entry.reason else ""))
     for path, (before, after) in entry.changes.items():
-        say(f"  {path:<20} {value_shown(before)} → {value_shown(after)}")
+        say(f"  {path:<20} {value_in_words(before)} → {value_in_words(after)}")
 
 
 def _say_then(body: dict[str, Any] | None, at: str) -> None:
     from trackside.logbook.fold import leaves
+    from trackside.review.naming import value_in_words
 
     say(f"as recorded by {at}:" if body else f"nothing was recorded by {at}")
     for path, value in leaves(body or {}):
-        say(f"  {'.'.join(path):<20} {value_shown(value)}")
+        say(f"  {'.'.join(path):<20} {value_in_words(value)}")

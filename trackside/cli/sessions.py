@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from trackside.cli.desk import Desk, scripted
+from trackside.cli.history import moment
 from trackside.cli.output import emit, say, table
+from trackside.errors import UnknownRecord
 from trackside.units import show_lap
 
 if TYPE_CHECKING:
@@ -73,34 +75,60 @@ def heading(line: SessionLine) -> str:
     return " · ".join(part for part in parts if part) + f"  [{line.short}]"
 
 
-def record_of(logbook: Logbook, entity: str) -> Session:
-    """The session's record."""
+def record_of(logbook: Logbook, entity: str, at: str | None = None) -> Session:
+    """The session's record; with `at` (local time), as it was recorded by then. UnknownRecord when
+    there was none yet."""
     from trackside.records import Session as SessionRecord
 
-    return SessionRecord.checked(logbook.state(entity) or {})
+    if at is None:
+        return SessionRecord.checked(logbook.state(entity) or {})
+    body = logbook.as_of(entity, moment(at))
+    if body is None:
+        raise UnknownRecord(f"nothing of this session was recorded by {at}", "name a later time")
+    return SessionRecord.checked(body)
+
+
+def _said(
+    logbook: Logbook, kind: str, session: str, at: str | None
+) -> list[tuple[str, dict[str, Any]]]:
+    """The notes, reasons or kept set-ups of a session; with `at`, those recorded by then that
+    still belong to it."""
+    found = logbook.of_session(kind, session)
+    if at is None:
+        return found
+    then = ((entity, logbook.as_of(entity, moment(at))) for entity, _ in found)
+    return [(entity, body) for entity, body in then if body]
 
 
 @click.command(short_help="One session, whole.")
 @click.argument("session")
+@click.option("--as-of", "at", metavar="TIME", help="As it was recorded by then (local time).")
 @scripted
 @click.pass_obj
-def show(desk: Desk, session: str, as_json: bool) -> None:
-    """One session: what each corner ran, conditions, notes, reasons."""
+def show(desk: Desk, session: str, at: str | None, as_json: bool) -> None:
+    """One session: what each corner ran, conditions, notes, reasons.
+
+    With --as-of 2026-05-09T14:00 as it stood in the logbook at that time, whatever was corrected
+    since.
+    """
     from trackside.review.plausible import problems
     from trackside.review.shed import Shed
 
     with desk.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
-        record = record_of(logbook, line.entity)
+        record = record_of(logbook, line.entity, at)
         marks = problems(record, Shed.of(logbook))
         said = {
-            name: [{"id": entity, **body} for entity, body in logbook.of_session(kind, line.entity)]
+            name: [{"id": entity, **body} for entity, body in _said(logbook, kind, line.entity, at)]
             for name, kind in (("notes", "note"), ("reasons", "change"), ("kept", "kept"))
         }
     if as_json:
-        emit({"session": session_body(line), **_record_body(record), "marks": marks, **said})
+        body = {"session": session_body(line), **_record_body(record), "marks": marks, **said}
+        emit({"as_of": at, **body} if at else body)
         return
     say(heading(line))
+    if at:
+        say(f"as recorded by {at}:")
     _say_session(record)
     _say_corners(record)
     for path, why in marks.items():

@@ -1,18 +1,14 @@
-"""Between laptops: bundles, a shared folder, and where two of them differ."""
+"""Between laptops: bundles and a shared folder."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 import click
 
 from trackside.cli.desk import Desk, scripted
 from trackside.cli.output import emit, say
 from trackside.errors import BadInput
-
-if TYPE_CHECKING:
-    from trackside.logbook import Dispute, Logbook
 
 
 @click.group(short_help="Carry the logbook to another laptop.")
@@ -83,45 +79,6 @@ def share(desk: Desk, folder: str, as_json: bool) -> None:
     say(f"{found.taken} revisions taken from {found.files} files, {found.given} put in")
     say_problems(found.problems)
     say_open(open_)
-
-
-@click.command(short_help="Where two laptops differ.")
-@scripted
-@click.pass_obj
-def conflicts(desk: Desk, as_json: bool) -> None:
-    """Every value on which two laptops differ: both sides, with author and time."""
-    with desk.reader() as logbook:
-        found = logbook.disputes()
-        if as_json:
-            emit([_body(dispute) for dispute in found])
-            return
-        for dispute in found:
-            say(f"{_place(logbook, dispute)}  {dispute.path or 'keep it, or take it off?'}")
-            for side in dispute.sides:
-                said = f"  {value_shown(side.value):<16} {side.author}, {side.recorded_at}"
-                say(said + (f": {side.reason}" if side.reason else ""))
-    say("Set the right value once more: that settles it." if found else "No conflicts.")
-
-
-def _body(dispute: Dispute) -> dict[str, Any]:
-    return {**dispute._asdict(), "sides": [side._asdict() for side in dispute.sides]}
-
-
-def _place(logbook: Logbook, dispute: Dispute) -> str:
-    if dispute.kind != "session" or not logbook.state(dispute.entity):
-        return f"{dispute.kind} {dispute.entity}"
-    from trackside.cli.sessions import heading
-
-    return heading(logbook.session_line(dispute.entity))
-
-
-def value_shown(value: Any) -> str:
-    """A value as it was typed; a dash when unknown."""
-    if isinstance(value, dict) and "typed" in value:
-        return " ".join(str(value.get(part) or "") for part in ("typed", "unit")).strip() or "–"
-    if isinstance(value, list):
-        return ", ".join(value_shown(item) for item in value)
-    return "–" if value is None else str(value)
 
 
 def say_problems(problems: tuple[str, ...]) -> None:

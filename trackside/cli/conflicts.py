@@ -1,0 +1,120 @@
+"""Where two laptops, or two windows, differ; and the decision of a person, with its reason."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from trackside.cli.desk import Desk, scripted
+from trackside.cli.output import emit, say
+from trackside.cli.sharing import say_open
+from trackside.errors import UnknownRecord
+from trackside.units import one_line
+
+if TYPE_CHECKING:
+    from trackside.logbook import Dispute, Side
+
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+
+
+@click.command(short_help="Where two laptops, or two windows, differ.")
+@scripted
+@click.pass_obj
+def conflicts(desk: Desk, as_json: bool) -> None:
+    """Every value on which two laptops, or two windows, differ: what stood before, and each side
+    with author and time. The numbers and letters are those of `settle`."""
+    from trackside.review.naming import place_in_words, record_in_words, value_in_words
+
+    with desk.reader() as logbook:
+        found = logbook.disputes()
+        if as_json:
+            emit([_body(number, dispute) for number, dispute in enumerate(found, 1)])
+            return
+        here = _this_laptop()
+        for number, dispute in enumerate(found, 1):
+            named = record_in_words(logbook, dispute.entity, dispute.kind)
+            say(f"{number}. {place_in_words(dispute.path)}  ({named})")
+            say(f"   before  {value_in_words(dispute.before)}")
+            for letter, side in zip(LETTERS, dispute.sides, strict=False):
+                said = f"   {letter}       {value_in_words(side.value):<16} {_signed(side, here)}"
+                say(said + (f": {side.reason}" if side.reason else ""))
+    if found:
+        say("Decide: trackside settle NUMBER a (or b, or --value VALUE) --why TEXT")
+    else:
+        say("No conflicts.")
+
+
+@click.command(short_help="Decide where two sides differ.")
+@click.argument("number", type=click.IntRange(1))
+@click.argument("side", required=False)
+@click.option("--value", metavar="VALUE", help="Another value than any side's.")
+@click.option("--why", default="", metavar="TEXT", help="The reason; it stays in the history.")
+@scripted
+@click.pass_obj
+def settle(
+    desk: Desk, number: int, side: str | None, value: str | None, why: str, as_json: bool
+) -> None:
+    """Settle conflict NUMBER of `conflicts`: for SIDE (a, b …), or for another --value.
+
+    The decision is a revision of its own; every side stays in the history.
+    """
+    from trackside.review.naming import place_in_words, record_in_words, value_in_words
+
+    if (side is None) == (value is None):
+        raise click.UsageError("name one side (a, b …), or another value with --value")
+    with desk.writer() as logbook:
+        found = logbook.disputes()
+        if number > len(found):
+            raise UnknownRecord(f"there is no conflict {number}", "see trackside conflicts")
+        dispute = found[number - 1]
+        if side is not None:
+            decided = _side_named(dispute, side).value
+        else:
+            from trackside.tui.deciding import value_typed
+
+            body = logbook.state(dispute.entity) or {}
+            decided = value_typed(dispute.kind, dispute.path, value or "", body, desk.preferences)
+        between = [one.rev for one in dispute.sides]
+        [revision] = logbook.settle(
+            dispute.entity, {dispute.path: decided}, one_line(why), between=between
+        )
+        named = record_in_words(logbook, dispute.entity, dispute.kind)
+        left = len(logbook.disputes())
+    if as_json:
+        body = {"entity": dispute.entity, "path": dispute.path, "value": decided}
+        emit({**body, "reason": revision.reason, "revision": revision.rev, "conflicts": left})
+        return
+    say(f"{place_in_words(dispute.path)}: {value_in_words(decided)}  ({named})")
+    say_open(left)
+
+
+def _side_named(dispute: Dispute, letter: str) -> Side:
+    offered = LETTERS[: len(dispute.sides)]
+    if len(letter) != 1 or letter.lower() not in offered:
+        raise UnknownRecord(f"there is no side “{letter}”", f"say {' or '.join(offered)}")
+    return dispute.sides[offered.index(letter.lower())]
+
+
+def _signed(side: Side, here: str) -> str:
+    from trackside.review.naming import moment_in_words, who_in_words
+
+    return f"{who_in_words(side.author, side.device, here)}, {moment_in_words(side.recorded_at)}"
+
+
+def _this_laptop() -> str:
+    """This laptop's name for revisions; "" when it has none yet."""
+    from trackside.preferences import device_file
+
+    try:
+        return device_file().read_text("utf-8").strip()
+    except (OSError, UnicodeDecodeError):
+        return ""
+
+
+def _body(number: int, dispute: Dispute) -> dict[str, Any]:
+    sides = [
+        {"side": letter, **side._asdict()}
+        for letter, side in zip(LETTERS, dispute.sides, strict=False)
+    ]
+    return {"number": number, **dispute._asdict(), "sides": sides}

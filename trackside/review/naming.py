@@ -1,0 +1,77 @@
+"""In words: which record is meant, which place in it, which value, and when."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from trackside.units import one_line, show_lap
+
+if TYPE_CHECKING:
+    from trackside.logbook import Logbook, SessionLine
+
+NAMED_BY = {
+    "event": ("venue", "date"),
+    "car": ("name", "number"),
+    "damper": ("serial", "maker"),
+    "build": ("damper", "version"),
+    "sheet": ("damper", "build", "date"),
+    "note": ("driver", "words"),
+    "change": ("what", "reason"),
+    "kept": ("title", "result"),
+}
+"""The fields of a record that say which one it is."""
+
+
+def session_in_words(line: SessionLine) -> str:
+    """`Practice 2 · Harrow Fen · 2026-05-09 10:20 · Car 7`."""
+    title = f"{line.kind} {line.number}".strip().capitalize() or "Session"
+    parts = (title, line.venue, line.start[:16] or line.event_date, line.car_name)
+    return " · ".join(part for part in parts if part)
+
+
+def record_in_words(logbook: Logbook, entity: str, kind: str = "") -> str:
+    """Which record that is: its kind, and what names it; its code when nothing does."""
+    kind = kind or logbook.kind_of(entity) or "record"
+    body = logbook.state(entity)
+    if body is None:
+        return f"{kind} …{entity[-6:]}, taken off the logbook"
+    if kind == "session":
+        return session_in_words(logbook.session_line(entity))
+    named = [one_line(str(body[name])) for name in NAMED_BY.get(kind, ()) if body.get(name)]
+    return f"{kind} {' · '.join(named)}" if named else f"{kind} …{entity[-6:]}"
+
+
+def place_in_words(path: str) -> str:
+    """The field as spoken: `FL rebound`, `driver`; for the whole record, the question."""
+    from trackside.records.fields import words_for
+
+    return words_for(path) if path else "keep it, or take it off the logbook?"
+
+
+def value_in_words(value: Any) -> str:
+    """A value as it was typed, with its unit; a dash when unknown."""
+    if isinstance(value, dict) and "typed" in value:
+        return " ".join(str(value.get(part) or "") for part in ("typed", "unit")).strip() or "–"
+    if isinstance(value, dict):
+        return ", ".join(f"{name} {value_in_words(inner)}" for name, inner in value.items())
+    if isinstance(value, list):
+        laps = all(isinstance(item, (int, float, str)) for item in value)
+        return (" " if laps else "; ").join(
+            show_lap(item) if isinstance(item, float) else value_in_words(item) for item in value
+        )
+    return "–" if value is None else str(value)
+
+
+def moment_in_words(stamp: str) -> str:
+    """When something was recorded (a stamp in UTC), by this computer's clock and time zone."""
+    try:
+        return datetime.fromisoformat(stamp).astimezone().strftime("%Y-%m-%d %H:%M:%S")
+    except (ValueError, OverflowError):
+        return stamp
+
+
+def who_in_words(author: str, device: str, here: str) -> str:
+    """Who wrote it, and on which laptop; `here` is this one's name."""
+    where = "this laptop" if device == here else f"laptop …{device[-6:]}" if device else ""
+    return ", ".join(part for part in (author or "unsigned", where) if part)
