@@ -10,6 +10,7 @@ import re
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from trackside.errors import BadInput, UnknownRecord
@@ -39,9 +40,12 @@ def outing_before(logbook: Logbook, session: str) -> str | None:
     one: a crew that opened the next session had its reason.
     """
     line = logbook.session_line(session)
-    earlier = logbook.session_lines(car=line.car, driver=line.driver or None, before=session)
-    newest = earlier[0].entity if earlier else None
-    return next((other.entity for other in earlier if ran(other)), newest)
+    newest = None
+    for other in logbook.each_session(car=line.car, driver=line.driver or None, before=session):
+        if ran(other):
+            return other.entity
+        newest = newest or other.entity
+    return newest
 
 
 def last_two(logbook: Logbook, *, driver: str = "", car: str = "") -> tuple[str, str]:
@@ -51,8 +55,11 @@ def last_two(logbook: Logbook, *, driver: str = "", car: str = "") -> tuple[str,
     same car. A planned session stands in only where nothing that ran has one: a crew that asks
     what changed means what was felt, not what may still be altered.
     """
-    lines = logbook.session_lines(driver=driver or None, car=car or None)
-    for line in (*filter(ran, lines), *(line for line in lines if not ran(line))):
+
+    def lines() -> Iterator[SessionLine]:
+        return logbook.each_session(driver=driver or None, car=car or None)
+
+    for line in chain(filter(ran, lines()), (line for line in lines() if not ran(line))):
         before = outing_before(logbook, line.entity)
         if before is not None:
             return before, line.entity
@@ -76,7 +83,7 @@ def sessions_of(logbook: Logbook, entities: Iterable[str]) -> list[tuple[str, Se
 def car_named(logbook: Logbook, name: str | None = None) -> tuple[str, str]:
     """A car's entity and name, by name or number; without one, the newest session's car."""
     if name is None:
-        for line in logbook.session_lines():
+        for line in logbook.each_session():
             if line.car:
                 return line.car, line.car_name
         raise UnknownRecord("no session says which car ran", "write one down first")
@@ -117,20 +124,21 @@ def find(
     shelf_only: bool = True,
     limit: int = 50,
     unit: str = "°C",
+    kept: KeptSetUps | None = None,
 ) -> list[Recalled]:
     """Kept set-ups that every word of `text` fits, the best first; then notes and reasons.
 
     A word fits at the start of any word of title, why, result, venue, event, driver or car, or
     as a condition: dry, damp, wet, cold, hot, winner, `air<15`, `track>=30`, `humidity>70`.
     Set-ups kept at `venue` (where the crew is today) stand first. No words: the whole shelf.
-    Temperatures are told in `unit`. BadInput for a comparison without a number.
+    Temperatures are told in `unit`. BadInput for a comparison without a number. `kept` spares
+    reading the kept set-ups again.
     """
     wanted = [_test(word, unit) for word in _words(text)]
     scored: list[tuple[bool, int, str, Recalled]] = []
-    for entity, body in logbook.all("kept"):
-        subject = _subject(logbook, entity, "kept", body, unit)
-        hits = _hits(subject, wanted) if subject else None
-        if subject and hits is not None:
+    for subject in (kept or KeptSetUps.read(logbook, unit)).subjects:
+        hits = _hits(subject, wanted)
+        if hits is not None:
             found = subject.recalled(hits)
             here = bool(venue) and _fold(found.venue) == _fold(venue)
             scored.append((here, sum(hit.weight for hit in hits), found.date, found))
@@ -139,6 +147,21 @@ def find(
     if shelf_only or not wanted:
         return shelf[:limit]
     return [*shelf, *_said(logbook, text, unit)][:limit]
+
+
+@dataclass(frozen=True)
+class KeptSetUps:
+    """Every kept set-up as a search looks at it: read once, searched at every letter typed."""
+
+    subjects: tuple[_Subject, ...]
+
+    @classmethod
+    def read(cls, logbook: Logbook, unit: str) -> KeptSetUps:
+        """The shelf as it stands; temperatures are told in `unit`."""
+        kept = (
+            _subject(logbook, entity, "kept", body, unit) for entity, body in logbook.all("kept")
+        )
+        return cls(tuple(subject for subject in kept if subject))
 
 
 @dataclass(frozen=True)

@@ -14,10 +14,10 @@ from textual.widgets import Input, Static
 from trackside.errors import TracksideError
 from trackside.records import Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS
-from trackside.review.recall import Recalled, find, ran
+from trackside.review.recall import KeptSetUps, Recalled, find, ran
 from trackside.tui import figures
 from trackside.tui.commands import bindings_of
-from trackside.tui.page import Page
+from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.screens.bring import Bring
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
@@ -30,7 +30,7 @@ EMPTY = """
 _SHOWN = tuple(name for name, field in CORNER_FIELDS.items() if field.carried)
 
 
-class Shelf(Page):
+class Shelf(ReckoningPage):
     """A search line, the kept set-ups, and what the one under the cursor ran."""
 
     PAGE = "shelf"
@@ -40,6 +40,9 @@ class Shelf(Page):
         super().__init__()
         self.rows: list[Recalled] = []
         self.wanted = ""
+        self._kept = KeptSetUps(())
+        self._read_at: object = None
+        """How far the logbook reached, and the unit of temperatures, when the shelf was read."""
         self._comparing = False
 
     def body(self) -> Iterable[Widget]:
@@ -62,11 +65,30 @@ class Shelf(Page):
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
 
     def show(self) -> None:
-        """Search again."""
+        """Search again; the shelf itself is read again only where the logbook has grown."""
+        logbook, unit = self.desk.logbook, self.desk.preferences.unit("temperature")
+        now = (logbook.extent(), unit)
+        if now == self._read_at:
+            self._search()
+        else:
+            self.reckon(lambda: (now, KeptSetUps.read(logbook, unit)), self._take)
+
+    def _take(self, answer: tuple[object, KeptSetUps] | TracksideError) -> None:
+        if isinstance(answer, TracksideError):
+            self.say(str(answer), "error")
+            return
+        self._read_at, self._kept = answer
+        self._search()
+
+    def _search(self) -> None:
         desk = self.desk
         venue = desk.line().venue if desk.has_session else ""
         unit = desk.preferences.unit("temperature")
-        self.rows = find(desk.logbook, self.wanted, venue=venue, unit=unit)
+        try:
+            self.rows = find(desk.logbook, self.wanted, venue=venue, unit=unit, kept=self._kept)
+        except TracksideError as error:
+            self.say(str(error), "problem")
+            return
         self.query_one(Ledger).fill(len(self.rows))
         self._detail()
 
@@ -133,10 +155,7 @@ class Shelf(Page):
     def on_input_changed(self, event: Input.Changed) -> None:
         """The list narrows while typing."""
         self.wanted = event.value.lstrip("/ ")
-        try:
-            self.show()
-        except TracksideError as error:
-            self.say(str(error), "problem")
+        self.show()
 
     def on_input_submitted(self) -> None:
         """To the list."""
