@@ -54,3 +54,13 @@ def test_outside_the_range_nothing_is_guessed():
     for points in ((), ((0.0, 0.7),), ((0.0, 0.7), (0.0, 0.8)), ((0.0, 0.7), (0.1, 0.0))):
         with pytest.raises(BadNumber):
             MotionTable(points)
+
+
+def test_wheel_travel_is_the_inverse_of_damper_travel():
+    # a law: the way there and back
+    table = MotionTable(((-0.03, 0.65), (0.0, 0.72), (0.04, 0.85)))
+    for travel in (-0.03, -0.011, 0.0, 0.02, 0.04):
+        there = float(table.damper_travel(travel))
+        assert table.wheel_travel(there) == pytest.approx(travel, abs=1e-9)
+    with pytest.raises(BadNumber, match="mm of damper travel only"):
+        table.wheel_travel(0.05)

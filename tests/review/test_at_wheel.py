@@ -11,7 +11,7 @@ from trackside.records.damper import ShopRule
 from trackside.review.estimate import Estimate, estimate
 from trackside.review.fan import fan
 from trackside.review.shed import Shed
-from trackside.review.wheel import at_wheel
+from trackside.review.wheel import at_wheel, spring_at_wheel
 
 SPEEDS = (0.05, 0.1)
 
@@ -103,3 +103,34 @@ def test_the_fan_runs_from_full_hard_to_full_soft_without_the_one_in_hand() -> N
     assert [(s.position, s.from_hard) for s in others] == [(0, 10)]  # it stands at full hard
     middle = fan(others[0], at.adjuster, shed)
     assert [(s.position, s.from_hard) for s in middle] == [(10, 0)]
+
+
+RISING = CarCorner.checked(
+    {
+        "mass": 340, "unsprung_mass": 40, "spring_rate": 50e3,
+        "motion_ratio": {"typed": "-30:0.74 0:0.80 30:0.86", "unit": "", "si": 0.8},
+    }
+)  # fmt: skip
+
+
+def test_a_ratio_that_rises_stiffens_the_wheel_at_the_ride_position() -> None:
+    # straight table: dMR/dz = 0.06/0.03 = 2 /m. Static force m·g/MR = 300·9.80665/0.8 = 3677.5 N.
+    # k·MR² + F·dMR/dz = 32000 + 7355 N/m (derived by hand)
+    assert spring_at_wheel(50e3, 300.0, RISING) == pytest.approx(32e3 + 2 * 300 * 9.80665 / 0.8)
+    flat = RISING.model_copy(update={"motion_table": ()})
+    assert spring_at_wheel(50e3, 300.0, flat) == pytest.approx(32e3)
+    # not with a spring that is not on the damper: its own ratio is another
+    own = RISING.model_copy(update={"spring_ratio": 0.8})
+    assert spring_at_wheel(50e3, 300.0, own) == pytest.approx(32e3)
+
+
+def test_the_ratio_of_damping_follows_it() -> None:
+    flat = RISING.model_copy(update={"motion_table": ()})
+    rising, plain = (
+        at_wheel(_estimate(_session(), shed), _session(), shed)
+        for shed in (_shed(RISING), _shed(flat))
+    )
+    # ζ goes with 1/√k of the wheel
+    share = (32e3 / (32e3 + 2 * 300 * 9.80665 / 0.8)) ** 0.5
+    assert rising.ratio == pytest.approx(plain.ratio * share)
+    assert rising.force == pytest.approx(plain.force)

@@ -46,3 +46,23 @@ def test_no_stop_is_no_matter_and_an_unknown_one_is_said():
     odd = Session(car="car", FL=CornerSheet(bump_stop="red", packers=Reading(typed="two")))
     with pytest.raises(NoEstimate, match="packers"):
         at_stop(odd, "FL", shed())
+
+
+def test_a_ratio_over_travel_moves_the_contact():
+    # a ratio of 0.8 all along is the number 0.8: the same answers
+    level = shed(motion_table=((-0.05, 0.8), (0.0, 0.8), (0.08, 0.8)))
+    found, plain = (at_stop(session(), "FL", known) for known in (level, shed()))
+    assert found.wheel == pytest.approx(plain.wheel)
+    assert found.force == pytest.approx(plain.force)
+    assert found.rate == pytest.approx(plain.rate)
+    # 0.80 rising by 1 /m: rod travel 0.8·z + z²/2 = 16 mm at z = 19.76 mm (derived); there the
+    # stop 4 mm in, 250 N and 78.125 N/mm, is at z with 0.8·z + z²/2 = 20 mm
+    rising = shed(motion_table=((-0.05, 0.75), (0.0, 0.8), (0.08, 0.88)))
+    there = (0.64 + 2 * 0.020) ** 0.5 - 0.8
+    found = at_stop(session(), "FL", rising, [there])
+    assert found.wheel == pytest.approx((0.64 + 2 * 0.016) ** 0.5 - 0.8)
+    assert found.force == pytest.approx([250 * (0.8 + there)])
+    assert found.rate == pytest.approx([78.125e3 * (0.8 + there) ** 2 + 250 * 1.0])
+    short = shed(motion_table=((-0.05, 0.75), (0.0, 0.8), (0.01, 0.81)))
+    with pytest.raises(NoEstimate, match="mm of damper travel only"):
+        at_stop(session(), "FL", short)

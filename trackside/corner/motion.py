@@ -52,6 +52,25 @@ class MotionTable:
         whole = self._curve.antiderivative()
         return np.asarray(whole(self._inside(travel)) - whole(self._inside(0.0)))
 
+    def wheel_travel(self, damper_travel: float) -> float:
+        """Wheel travel (m) from static at which the damper has gone so far (m). BadNumber where
+        that lies outside the range."""
+        from scipy.optimize import brentq
+
+        def off(travel: float) -> float:
+            return float(self.damper_travel(travel)) - damper_travel
+
+        first, last = self.range
+        if not off(first) <= 0.0 <= off(last):
+            ends = (float(self.damper_travel(end)) * 1e3 for end in self.range)
+            raise BadNumber(
+                "the motion ratio is known from {:.4g} to {:.4g} mm of damper travel only".format(
+                    *ends
+                ),
+                "measure it further",
+            )
+        return float(brentq(off, first, last, xtol=1e-12))
+
     def wheel_rate(self, travel: ArrayLike, rate: ArrayLike, force: ArrayLike) -> Floats:
         """Rate at the wheel (N/m) of a spring of `rate` N/m that pushes with `force` N there.
 

@@ -8,13 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trackside.corner.axle import Mode, both_ways, coupling, heave, pitch, roll, wheels_of
-from trackside.corner.wheel import wheel_damping, wheel_rate
+from trackside.corner.wheel import wheel_damping
 from trackside.errors import NoEstimate
 from trackside.records import CarCorner, Session
 from trackside.records.fields import CORNERS
 from trackside.review.estimate import DIRECTIONS, Speeds, estimate
 from trackside.review.shed import Shed
-from trackside.review.wheel import spring_at
+from trackside.review.wheel import spring_at, spring_at_wheel
 
 ASSUMED = "bump and rebound averaged; no bars, no tyres"
 
@@ -85,6 +85,6 @@ def _corner(
     both = [estimate(session, corner, d, shed, rod).force / rod for d in DIRECTIONS]
     return (
         mass - unsprung,
-        float(wheel_rate(spring, figures.spring_ratio or ratio)),
+        spring_at_wheel(spring, mass - unsprung, figures),
         wheel_damping(both_ways(*both), ratio),
     )

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from trackside.corner.bump_stop import BumpStop, CurveStop, TableStop, added_at_wheel, starts_at
-from trackside.errors import NoEstimate
+from trackside.corner.motion import MotionTable
+from trackside.errors import BadNumber, NoEstimate
 from trackside.records import Session
 from trackside.review.shed import Shed
 
@@ -52,9 +53,32 @@ def at_stop(
         lacks = "are not entered" if sheet.packers is None else "cannot be read"
         raise NoEstimate(f"the packers at {corner} {lacks}", "type their height, 0 without any")
     stop: BumpStop = CurveStop(*curve.three) if curve.three else TableStop(curve.points)
-    mr = figures.motion_ratio
     starts = starts_at(figures.stop_gap, packers)
+    if figures.motion_table:
+        return _by_table(name, stop, starts, MotionTable(figures.motion_table), wheel_travel)
+    mr = figures.motion_ratio
     default = (max(starts, 0.0) + np.array(BEYOND)) / mr
     travel = np.atleast_1d(np.asarray(default if wheel_travel is None else wheel_travel, float))
     force, rate = added_at_wheel(stop, travel, figures.stop_gap, packers, mr)
     return AtStop(name, starts, starts / mr, travel, force, rate)
+
+
+def _by_table(
+    name: str, stop: BumpStop, starts: float, table: MotionTable, wheel_travel: ArrayLike | None
+) -> AtStop:
+    """The same with a motion ratio over travel; NoEstimate beyond what is known of it."""
+    try:
+        if wheel_travel is None:
+            rod = [max(starts, 0.0) + beyond for beyond in BEYOND]
+            wheel_travel = [table.wheel_travel(x) for x in rod]
+        travel = np.atleast_1d(np.asarray(wheel_travel, float))
+        compressed = table.damper_travel(travel) - starts
+        first = table.wheel_travel(starts)
+        at_rod = stop.force(np.maximum(compressed, 0.0))
+        rate = table.wheel_rate(travel, stop.rate(np.maximum(compressed, 0.0)), at_rod)
+        force = at_rod * table.at(travel)
+    except BadNumber as error:
+        raise NoEstimate(error.cause, error.remedy) from error
+    touched = compressed > 0.0
+    added = (np.where(touched, values, 0.0) for values in (force, rate))
+    return AtStop(name, starts, first, travel, *added)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from trackside.corner.motion import MotionTable
 from trackside.corner.wheel import (
     damping_ratio,
     secant_damping,
@@ -17,6 +18,7 @@ from trackside.corner.wheel import (
 from trackside.records import CarCorner, Session
 from trackside.review.estimate import Estimate
 from trackside.review.shed import Shed
+from trackside.units import GRAVITY
 
 ASSUMED = "one corner alone, no tyre"
 """What the damping ratio leaves out; bars and the other corners are not in it either."""
@@ -37,6 +39,8 @@ class AtWheel:
     force: NDArray[np.float64] | None
     ratio: NDArray[np.float64] | None
     missing: tuple[str, ...]
+    by_table: bool = False
+    """Whether the motion ratio is known over travel, and the wheel rate with how it rises."""
 
 
 def at_wheel(estimate: Estimate, session: Session, shed: Shed) -> AtWheel:
@@ -64,10 +68,11 @@ def at_wheel(estimate: Estimate, session: Session, shed: Shed) -> AtWheel:
     force = wheel_force(estimate.force, ratio)
     damping = None
     if spring and sprung and bool(np.all(estimate.speed > 0)):
-        rate = wheel_rate(spring, car.spring_ratio or ratio)
+        rate = spring_at_wheel(spring, sprung, car)
         at_the_wheel = wheel_damping(secant_damping(estimate.force, estimate.speed), ratio)
         damping = damping_ratio(at_the_wheel, rate, sprung)
-    return AtWheel(ratio, spring, sprung, force, damping, tuple(missing))
+    by_table = bool(car.motion_table) and car.spring_ratio is None
+    return AtWheel(ratio, spring, sprung, force, damping, tuple(missing), by_table)
 
 
 def spring_at(session: Session, corner: str, car: CarCorner) -> tuple[float | None, str]:
@@ -78,6 +83,20 @@ def spring_at(session: Session, corner: str, car: CarCorner) -> tuple[float | No
     if si is None and car.spring_rate is None:
         return None, f"no spring rate at {corner}, neither on the run sheet nor with the car"
     return si or car.spring_rate, ""
+
+
+def spring_at_wheel(spring: float, sprung: float, car: CarCorner) -> float:
+    """Wheel rate (N/m) of the spring (N/m) at the ride position, `sprung` kg on it.
+
+    k·MR²; a motion ratio that is known as a table, for a spring on the damper, adds F·dMR/dz with
+    the static force F = m·g/MR (corner/motion.py; derived). What the corner carries is taken to
+    hang on its spring alone.
+    """
+    ratio = car.spring_ratio or car.motion_ratio
+    assert ratio is not None
+    if not car.motion_table or car.spring_ratio is not None:
+        return float(wheel_rate(spring, ratio))
+    return float(MotionTable(car.motion_table).wheel_rate(0.0, spring, sprung * GRAVITY / ratio))
 
 
 def _sprung(car: CarCorner) -> float | None:

@@ -289,7 +289,8 @@ def at_the_wheel(found: ClickMap, every: bool) -> list[str]:
     if wheel.ratio is not None:
         spring = show(wheel.spring, "spring rate", preferences.unit("spring rate"), with_unit=True)
         mass = show(wheel.sprung, "mass", preferences.unit("mass"), with_unit=True)
-        lines.append(f"damping ratio ζ: spring {spring}, sprung {mass}, {ASSUMED}")
+        table = "motion ratio over travel, " if wheel.by_table else ""
+        lines.append(f"damping ratio ζ: spring {spring}, sprung {mass}, {table}{ASSUMED}")
     missing = wheel.missing if every else wheel.missing[:1]
     return lines + [f"no ζ: {sentence}" for sentence in missing]
 
