@@ -34,7 +34,8 @@ class TracksideError(Exception):
         super().__init__(self.cause, self.remedy)
 
     def __str__(self) -> str:
-        return f"{self.cause}: {self.remedy}." if self.remedy else f"{self.cause}."
+        said = f"{self.cause}: {self.remedy}" if self.remedy else self.cause
+        return said if said.endswith("?") else f"{said}."
 
 
 class BadInput(TracksideError):

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.bench.recordings import DAMPER, FORMATS, GAS, HERTZ, STROKE, motion, table, written
+from tests.bench.recordings import DAMPER, FORMATS, GAS, HERTZ, RATE, STROKE, motion, table, written
 from trackside.errors import BadSheet
 from trackside.review.rig import read_rig
 
@@ -142,6 +142,54 @@ def test_a_late_force_and_a_warm_damper_are_said(tmp_path: Path) -> None:
     assert any("warmed from 30 to 60" in w for w in read_rig(files).warnings())
 
 
+def triangle(hertz: float, rate: float, cycles: float = 6.3) -> np.ndarray:
+    """Time s, displacement mm, force N of a triangle run of the virtual damper, gas in."""
+    t = np.arange(0, cycles / hertz, 1 / rate)
+    angle = 2 * np.pi * hertz * t + 0.4
+    x = STROKE / np.pi * np.arcsin(np.sin(angle))
+    v = 2 * STROKE * hertz * np.sign(np.cos(angle))
+    bump = DAMPER.true_force("bump", 6, np.maximum(v, 0))
+    rebound = DAMPER.true_force("rebound", 6, np.maximum(-v, 0))
+    return np.column_stack([t, 1000 * x, bump - rebound + GAS + RATE * x])
+
+
+@pytest.mark.parametrize(("make", "shape"), [(table, "sine"), (triangle, "triangle")])
+def test_odd_sampling_rates_and_a_lying_header(make, shape: str, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    """Stroke 50 mm and speed π·S·f or 2·S·f (derived), whatever stands above the columns."""
+    lie = "machine 3\nstroke 80 mm; speed 999 mm/s\ntime_s,displacement_mm,force_N"
+    runs = zip((0.03, 0.16, 0.37, 0.71, 1.9), (37.3, 123.45, 987.6, 3333.3, 411.7), strict=True)
+    paths = [
+        written(tmp_path / f"{n}.csv", make(hertz, rate), lie)
+        for n, (hertz, rate) in enumerate(runs)
+    ]
+    rig = read_rig(paths)
+    assert list(rig.warnings()) == []
+    assert rig.slow is not None
+    assert rig.slow.gas_force == pytest.approx(GAS, abs=2)
+    assert rig.slow.gas_rate == pytest.approx(RATE, rel=0.05)
+    per_cycle = np.pi if shape == "sine" else 2.0
+    for run in rig.runs:
+        assert run.motion.shape == shape
+        assert run.motion.stroke == pytest.approx(STROKE, rel=1e-3)
+        speed = per_cycle * STROKE * run.motion.frequency
+        assert run.peaks.speed == pytest.approx(speed, rel=1e-3)
+        for direction, force in zip(("bump", "rebound"), rig.forces(run), strict=True):
+            true = DAMPER.true_force(direction, 6, np.array([run.peaks.speed]))[0]
+            assert force == pytest.approx(true, rel=0.01, abs=3)
+
+
+def test_a_blank_temperature_is_unknown_and_the_rest_is_read(tmp_path: Path) -> None:
+    rows = table(1.0)
+    lines = [
+        f"{t:.5f},{x:.5f},{f:.3f},{40 if n % 10 == 0 else ''}" for n, (t, x, f) in enumerate(rows)
+    ]
+    path = tmp_path / "a.csv"
+    path.write_text("\n".join(["time_s,displacement_mm,force_N,temperature_C", *lines]))
+    run = read_rig([path]).runs[0]
+    assert run.oil_C == pytest.approx(40)
+    assert run.peaks.bump == read_rig([written(tmp_path / "b.csv", rows)]).runs[0].peaks.bump
+
+
 def _text() -> bytes:
     rows = [f"{t:.4f},{x:.4f},{f:.2f}" for t, x, f in table(1.0)]
     return "\n".join(["time_s,displacement_mm,force_N", *rows]).encode() + b"\n"
@@ -175,6 +223,11 @@ def _line(number: int, line: str) -> bytes:
         (_line(46, "0.001,1.0,12"), "line 46: the time runs back"),
         (_text().replace(b"time_s", b"time_ms"), "travels|apart|runs at"),
         (_text().replace(b"_mm", b"_m"), "travels 5e\\+04 mm: check the unit"),
+        (_text().replace(b".", b","), "line 2 has 6 cells where the header has 3: decimal commas"),
+        (_text().replace(b"_mm", b"_cm"), "travels 500 mm: check the unit"),
+        (_text().replace(b"_N", b"_kN"), "force at 157 mm/s is .* N: check the unit in the force"),
+        (b"one\ntwo\n" + _text().replace(b"_N", b""), "line 1 has no column time_s"),
+        (b"\xff\xd8\xff\xe0" * 99, "no column time_s"),
         (_text()[:9000], "line 404 has 2 cells where the header has more: .* cut off"),
         (_text()[: _text().index(b"1.4000,")], "no run of two steady cycles"),
     ],
@@ -191,6 +244,13 @@ def test_files_that_cannot_be_used(content: bytes, told: str, tmp_path: Path) ->
 def test_times_in_milliseconds_under_a_header_of_seconds(tmp_path: Path) -> None:
     rows = table(1.0) * [1000, 1, 1]
     with pytest.raises(BadSheet, match="is the time in milliseconds"):
+        read_rig([written(tmp_path / "a.csv", rows)])
+
+
+@pytest.mark.parametrize(("factor", "offset"), [(0.0, 200.0), (0.001, 0.0)])
+def test_a_force_that_is_none(factor: float, offset: float, tmp_path: Path) -> None:
+    rows = table(1.0) * [1, 1, factor] + [0, 0, offset]
+    with pytest.raises(BadSheet, match=r"never changes|check the unit in the force header"):
         read_rig([written(tmp_path / "a.csv", rows)])
 
 

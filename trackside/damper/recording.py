@@ -88,6 +88,8 @@ class Recording:
                 f"the recording has only {run.rate:.0f} samples a cycle",
                 f"record with {_LEAST_RATE * run.motion.frequency:.0f} Hz or faster",
             )
+        if not np.ptp(f) > 0.0:
+            raise BadSheet("the force never changes", "is this the load cell's column?")
         if run.energy_per_cycle() < 0.0:
             raise BadSheet(
                 "the loop runs the wrong way round, as if the damper gave energy out",

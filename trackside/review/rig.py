@@ -32,8 +32,9 @@ friction, 0.785 for n = 1 and 0.667 for n = 2 (check-values section 6: derived).
 speed fills it whole. Beyond these bounds force and displacement do not belong together."""
 _WARM_UP = 20.0  # K over the runs; common practice, no source
 _SAMPLING = 0.25  # s between samples: no bench is read so seldom, so the unit is wrong
-_STROKE = (0.0005, 0.5)  # m
+_STROKE = (0.0005, 0.4)  # m
 _FASTEST = 20.0  # m/s
+_WEAKEST, _STRONGEST = 5.0, 5e4  # N, of a run that is not slow; common practice, no source
 _DIRECTIONS: tuple[Literal["bump", "rebound"], ...] = ("bump", "rebound")
 _LEFT_OUT = 0.3  # share of the samples that may belong to no steady run without a word
 _SWAPPED = (
@@ -60,7 +61,8 @@ class Run:
     @property
     def fullness(self) -> float:
         """Share of its rectangle that the loop fills: see FULLNESS."""
-        return self.energy / (self.motion.stroke * (self.peaks.bump + self.peaks.rebound))
+        whole = self.motion.stroke * (self.peaks.bump + self.peaks.rebound)
+        return self.energy / whole if whole else 0.0
 
 
 @dataclass(frozen=True)
@@ -199,6 +201,8 @@ def _refuse_slips(columns: Columns, part: slice) -> None:
             f"{source}: samples are {np.median(step):.3g} s apart",
             "is the time in milliseconds? Then the header is time_ms",
         )
+    if not np.ptp(columns.force[part]) > 0.0:
+        raise BadSheet(f"{source}: the force never changes", "is this the load cell's column?")
     stroke = float(np.ptp(x))
     if not _STROKE[0] <= stroke <= _STROKE[1]:
         raise BadSheet(
@@ -220,6 +224,12 @@ def _reduce(columns: Columns, samples: slice, number: int) -> Run:
     if peaks.speed > _FASTEST:
         raise BadSheet(
             f"the rod runs at {peaks.speed:.0f} m/s", "check the unit in the time header"
+        )
+    force_here = 0.5 * (peaks.bump + peaks.rebound)
+    if peaks.speed > SLOW and not _WEAKEST <= force_here <= _STRONGEST:
+        raise BadSheet(
+            f"the damper's force at {1000 * peaks.speed:.0f} mm/s is {force_here:.3g} N",
+            "check the unit in the force header",
         )
     oil = None
     if columns.temperature is not None:

@@ -2,7 +2,9 @@
 
 Header `time_s,displacement_mm,force_N` and optionally `temperature_C` and `run` (a number).
 Other units go by the suffix of the header (`displacement_in`, `force_lbf`, `temperature_F`).
-Commas, semicolons or tabs; with semicolons or tabs a decimal comma is read too.
+Commas, semicolons or tabs; with semicolons or tabs a decimal comma is read too. Lines above the
+header are passed over: stroke and speed are found from the motion, never from what is said there.
+A temperature may be blank where the logger was slower.
 """
 
 from __future__ import annotations
@@ -13,6 +15,7 @@ import os
 import stat
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +36,7 @@ _UNITS = {
     "temperature": ("C", "F", "K"),
 }
 _NEEDED = ("time_s", "displacement_mm", "force_N")
+_PREAMBLE = 100  # lines in which the header must come
 
 
 @dataclass(frozen=True)
@@ -65,14 +69,7 @@ def read_columns(path: Path) -> Columns:
     """The columns of a recording. BadSheet names the file, the line and the remedy."""
     layout = _layout(path.name, _head(path))
     try:
-        table = np.loadtxt(
-            _stream(path) if layout.decimal_comma else path,
-            delimiter=layout.delimiter,
-            skiprows=layout.line,
-            usecols=list(layout.at.values()),
-            encoding="utf-8-sig",
-            ndmin=2,
-        )
+        table = _numbers(path, layout)
     except (ValueError, OverflowError) as reason:
         raise _culprit(path, layout) or _unreadable(path.name, reason) from None
     except OSError as reason:
@@ -89,6 +86,29 @@ def read_columns(path: Path) -> Columns:
         path.name, found["time"], found["displacement"], found["force"],
         found.get("temperature"), found.get("run"), layout.line + 1,
     )  # fmt: skip
+
+
+def _numbers(path: Path, layout: _Layout) -> Floats:
+    """The table of the layout's columns, in their order; a blank temperature is not a number."""
+
+    def read(**more: Any) -> Floats:
+        return np.loadtxt(
+            _stream(path) if layout.decimal_comma else path,
+            delimiter=layout.delimiter,
+            skiprows=layout.line,
+            usecols=list(layout.at.values()),
+            encoding="utf-8-sig",
+            ndmin=2,
+            **more,
+        )
+
+    try:
+        return read()
+    except ValueError:
+        if "temperature" not in layout.at:
+            raise
+    warmth = layout.at["temperature"]
+    return read(converters={warmth: lambda cell: float(cell) if cell.strip() else np.nan})
 
 
 def _unreadable(name: str, why: object) -> BadSheet:
@@ -123,17 +143,16 @@ def _head(path: Path) -> str:
 
 def _layout(source: str, head: str) -> _Layout:
     lines = head.splitlines()
-    first = next((n for n, line in enumerate(lines) if line.strip()), None)
-    if first is None:
+    filled = [n for n, line in enumerate(lines) if line.strip()]
+    if not filled:
         raise BadSheet(f"{source} is empty", "export the recording again")
-    delimiter = max(";\t,", key=lines[first].count)
-    names = next(csv.reader([lines[first]], delimiter=delimiter))
+    first = next((n for n in filled if n < _PREAMBLE and _is_header(lines[n])), filled[0])
+    delimiter = _delimiter(lines[first])
+    names = _cells(lines[first], delimiter)
     at: dict[str, int] = {}
     scale: dict[str, tuple[float, float]] = {}
     for n, name in enumerate(names):
-        quantity, _, suffix = name.strip().partition("_")
-        quantity = quantity.casefold()
-        unit = _unit(quantity, suffix)
+        quantity, unit = _column(name)
         if unit is None and quantity != "run":
             continue
         if quantity in at:
@@ -149,10 +168,37 @@ def _layout(source: str, head: str) -> _Layout:
             f"{source} line {first + 1} has no column {', '.join(missing)}",
             f"the header is {HEADER}; units by suffix: displacement_in, force_lbf, temperature_F",
         )
-    row = next((line for line in lines[first + 1 :] if line.strip()), "")
-    if not row:
+    number = next((n for n in range(first + 1, len(lines)) if lines[n].strip()), None)
+    if number is None:
         raise BadSheet(f"{source} has a header and no rows", "export the recording again")
+    row = lines[number]
+    cells = _cells(row, delimiter)
+    if any(cell.strip() for cell in cells[len(names) :]):
+        raise BadSheet(
+            f"{source} line {number + 1} has {len(cells)} cells where the header has {len(names)}",
+            "decimal commas in a comma-separated file? Save it with semicolons",
+        )
     return _Layout(first + 1, delimiter, delimiter != "," and "," in row, at, scale)
+
+
+def _delimiter(line: str) -> str:
+    return max(";\t,", key=line.count)
+
+
+def _cells(line: str, delimiter: str) -> list[str]:
+    return next(csv.reader([line], delimiter=delimiter))
+
+
+def _is_header(line: str) -> bool:
+    """Whether the line names every column that is needed."""
+    named = {quantity for quantity, unit in map(_column, _cells(line, _delimiter(line))) if unit}
+    return {name.partition("_")[0] for name in _NEEDED} <= named
+
+
+def _column(name: str) -> tuple[str, tuple[float, float] | None]:
+    """The quantity that a header names, and its unit as `_unit` has it."""
+    quantity, _, suffix = name.strip().partition("_")
+    return quantity.casefold(), _unit(quantity.casefold(), suffix)
 
 
 def _unit(quantity: str, suffix: str) -> tuple[float, float] | None:
@@ -204,7 +250,7 @@ def _culprit(path: Path, layout: _Layout) -> BadSheet | None:
 
 def _why_not(cell: str, name: str, layout: _Layout) -> str:
     if not cell:
-        return "is missing"
+        return "" if name == "temperature" else "is missing"
     try:
         value = float(cell.replace(",", ".") if layout.decimal_comma else cell)
     except ValueError:
