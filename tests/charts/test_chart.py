@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from tests.charts.reading import cells_of, dots_of
-from trackside.charts import MARKERS, ROLES, Drawing, Series, live, plot
+from trackside.charts import INKS, MARKERS, ROLES, Drawing, Series, live, plot
 from trackside.charts.compose import spread
 
 Chart = Callable[..., Drawing]
@@ -34,41 +34,39 @@ CORNERS = [curve(role, rate, role) for role, rate in zip(MARKERS, (9, 9.3, 6, 6.
 
 
 @both
-@pytest.mark.parametrize("ascii_only", [False, True])
+@pytest.mark.parametrize("ink", list(INKS))
 @pytest.mark.parametrize(("width", "height"), SIZES)
 def test_every_line_is_exactly_as_wide_as_asked(
-    chart: Chart, width: int, height: int, ascii_only: bool
+    chart: Chart, width: int, height: int, ink: str
 ) -> None:
     labels = {"x_label": "rod speed, mm/s", "y_label": "force, N"}
-    drawing = chart(CORNERS, width, height, ascii_only=ascii_only, **labels)
+    drawing = chart(CORNERS, width, height, ink=ink, **labels)
     lines = drawing.plain().split("\n")
     assert len(lines) == height
     # Source for cell widths: rich's own table, which the screens use too.
     assert {cell_len(line) for line in lines} == {width}
     assert {span.role for line in drawing.lines for span in line} <= set(ROLES)
-    assert drawing.plain().isascii() or not ascii_only
+    assert drawing.plain().isascii() or ink != "ascii"
 
 
 @both
 @pytest.mark.parametrize("label", ["前左", "e\u0301té", "🏁 out", "a\u200db", "tab\there", "Ω·m²"])
-@pytest.mark.parametrize("ascii_only", [False, True])
-def test_any_words_keep_the_width(chart: Chart, label: str, ascii_only: bool) -> None:
+@pytest.mark.parametrize("ink", list(INKS))
+def test_any_words_keep_the_width(chart: Chart, label: str, ink: str) -> None:
     series = [Series([0, 1], [0, 1], "FL", label), Series([0, 1], [1, 0], "FR", label * 9)]
-    drawing = chart(series, 60, 16, x_label=label, y_label=label * 20, ascii_only=ascii_only)
+    drawing = chart(series, 60, 16, x_label=label, y_label=label * 20, ink=ink)
     assert {cell_len(line) for line in drawing.plain().split("\n")} == {60}
 
 
 @both
-@pytest.mark.parametrize("ascii_only", [False, True])
+@pytest.mark.parametrize("ink", list(INKS))
 @given(values=st.lists(st.floats(-500, 500), min_size=2, max_size=2))
 @settings(max_examples=30, deadline=None)
-def test_a_higher_value_is_never_drawn_lower(
-    chart: Chart, ascii_only: bool, values: list[float]
-) -> None:
+def test_a_higher_value_is_never_drawn_lower(chart: Chart, ink: str, values: list[float]) -> None:
     low, high = sorted(values)
     # Each line alone on its half of the chart, so that neither hides the other.
     series = [Series([0, 1], [low, low], "FL"), Series([2, 3], [high, high], "FR")]
-    drawing = chart(series, 40, 12, ascii_only=ascii_only)
+    drawing = chart(series, 40, 12, ink=ink)
     lower = {row for row, _, _ in cells_of(drawing, "FL")}
     higher = {row for row, _, _ in cells_of(drawing, "FR")}
     assert len(lower) == len(higher) == 1
@@ -76,20 +74,18 @@ def test_a_higher_value_is_never_drawn_lower(
 
 
 @both
-@pytest.mark.parametrize("ascii_only", [False, True])
+@pytest.mark.parametrize("ink", list(INKS))
 @pytest.mark.parametrize(("x", "y"), [(-100, 50), (0, 0), (100, -50), (300, 100)])
-def test_a_point_stands_where_its_ticks_cross(
-    chart: Chart, ascii_only: bool, x: int, y: int
-) -> None:
+def test_a_point_stands_where_its_ticks_cross(chart: Chart, ink: str, x: int, y: int) -> None:
     corners = Series([-300, 300], [-100, 100], "other")
-    drawing = chart([corners, Series([x], [y], "FL")], 90, 30, ascii_only=ascii_only)
+    drawing = chart([corners, Series([x], [y], "FL")], 90, 30, ink=ink)
     ((row, column, _),) = cells_of(drawing, "FL")
     lines = drawing.plain().split("\n")
-    text = str(y) if ascii_only else str(y).replace("-", "−")
-    assert lines[row].split("+" if ascii_only else "┤")[0].strip() == text
+    text = str(y) if ink == "ascii" else str(y).replace("-", "−")
+    assert lines[row].split("+" if ink == "ascii" else "┤")[0].strip() == text
     under = lines[-1][max(column - 4, 0) : column + 5].replace("−", "-")
     assert str(x) in under.split()
-    assert lines[-2][column] == ("+" if ascii_only else "┬")
+    assert lines[-2][column] == ("+" if ink == "ascii" else "┬")
 
 
 def test_the_two_pens_put_the_same_line_in_the_same_cells() -> None:
@@ -111,12 +107,12 @@ def test_a_straight_line_is_drawn_without_holes(chart: Chart) -> None:
 
 
 @both
-@pytest.mark.parametrize("ascii_only", [False, True])
-def test_not_a_number_is_a_gap(chart: Chart, ascii_only: bool) -> None:
+@pytest.mark.parametrize("ink", list(INKS))
+def test_not_a_number_is_a_gap(chart: Chart, ink: str) -> None:
     y = np.full(101, 5.0)
     y[41:60] = np.nan
     series = Series(np.arange(101), y, "FL", low=y - 1, high=y + 1)
-    drawing = chart([series], 105, 12, zero=False, ascii_only=ascii_only)
+    drawing = chart([series], 105, 12, zero=False, ink=ink)
     for role in ("FL", "band"):
         columns = {column for _, column, _ in cells_of(drawing, role)}
         share = {round(100 * (c - min(columns)) / (max(columns) - min(columns))) for c in columns}
@@ -131,14 +127,14 @@ def test_none_is_a_gap_too() -> None:
 
 
 @both
-@pytest.mark.parametrize("ascii_only", [False, True])
-def test_the_band_reaches_from_its_lower_to_its_upper_bound(chart: Chart, ascii_only: bool) -> None:
+@pytest.mark.parametrize("ink", list(INKS))
+def test_the_band_reaches_from_its_lower_to_its_upper_bound(chart: Chart, ink: str) -> None:
     x = np.linspace(0, 10, 30)
     series = Series(x, x * 0 + 5, "after", low=x * 0 + 2, high=x * 0 + 8)
-    drawing = chart([series, Series([0, 1], [10, 10], "FL")], 60, 40, ascii_only=ascii_only)
+    drawing = chart([series, Series([0, 1], [10, 10], "FL")], 60, 40, ink=ink)
     band = {row for row, _, _ in cells_of(drawing, "band")}
     lines = drawing.plain().split("\n")
-    tick = "+" if ascii_only else "┤"
+    tick = "+" if ink == "ascii" else "┤"
     at = {line.split(tick)[0].strip(): row for row, line in enumerate(lines[:-2]) if tick in line}
     assert (min(band), max(band)) == (at["8"], at["2"])
     assert {row for row, _, _ in cells_of(drawing, "after")} == {at["5"]}
@@ -300,3 +296,28 @@ def test_a_small_change_does_not_move_the_scale() -> None:
     soft, hard = (live([Series(speed, rate * speed, "FL")], 60, 16) for rate in (4.02, 4.05))
     assert cells_of(soft, "axis") == cells_of(hard, "axis")
     assert cells_of(soft, "FL") != cells_of(hard, "FL")
+
+
+@both
+def test_a_light_grid_stands_at_the_ticks(chart: Chart) -> None:
+    drawing = chart([Series([0, 500], [10, 990], "FL")], 60, 24, ink="ascii")
+    lines = drawing.plain().split("\n")
+    dots = {(row, column) for row, column, _ in cells_of(drawing, "grid")}
+    ticked_rows = {
+        row for row, line in enumerate(lines) if line.partition("+")[0].strip().isdigit()
+    }
+    ticked_columns = {column for column, glyph in enumerate(lines[-2]) if glyph == "+"}
+    assert dots
+    assert all(row in ticked_rows or column in ticked_columns for row, column in dots)
+    area = sum(len(line) for line in lines)
+    assert len(dots) < area / 10
+
+
+@both
+@pytest.mark.parametrize("ink", list(INKS))
+def test_each_ink_draws_with_its_own_characters(chart: Chart, ink: str) -> None:
+    letters = set(chart(CORNERS, 60, 20, x_label="mm/s", y_label="N", ink=ink).plain())
+    braille = {letter for letter in letters if 0x2800 <= ord(letter) < 0x2900}
+    assert bool(braille) == (ink == "braille")
+    assert ("▀" in letters) == (ink == "blocks")
+    assert all(map(str.isascii, letters)) == (ink == "ascii")

@@ -16,11 +16,11 @@ maybe = st.none() | st.floats()
 
 @given(st.lists(maybe, max_size=30), st.integers(0, 40), st.booleans())
 def test_a_spark_is_as_wide_as_asked_and_keeps_the_order(
-    values: list[float | None], width: int, ascii_only: bool
+    values: list[float | None], width: int, ink: str
 ) -> None:
-    line = spark(values, width, ascii_only=ascii_only)
+    line = spark(values, width, ink=ink)
     assert len(line) == width
-    assert line.isascii() or not ascii_only
+    assert line.isascii() or ink != "ascii"
 
 
 @given(st.lists(st.floats(-1e6, 1e6), min_size=2, max_size=20))
@@ -72,6 +72,6 @@ def test_unknown_temperatures_are_dashes(
 
 
 def test_the_tread_map_in_plain_characters() -> None:
-    text = tread_map({"FL": (91, 88, None)}, ascii_only=True).plain()
+    text = tread_map({"FL": (91, 88, None)}, ink="ascii").plain()
     assert text.isascii()
     assert re.search(r"FL +- +88 +91\^", text)

@@ -5,6 +5,7 @@ A drawing names roles, not colours: the screens give each role its style, the co
 """
 
 from trackside.charts.drawing import MARKERS, ROLES, Drawing, Span
+from trackside.charts.ink import INKS
 from trackside.charts.page import plot
 from trackside.charts.panel import live
 from trackside.charts.series import Series
@@ -13,6 +14,7 @@ from trackside.charts.treads import tread_map
 from trackside.charts.trend import spark
 
 __all__ = [
+    "INKS",
     "MARKERS",
     "ROLES",
     "Drawing",

@@ -13,7 +13,7 @@ import numpy as np
 
 from trackside.charts.drawing import Drawing, Grid, empty
 from trackside.charts.frame import LEAST_HEIGHT, LEAST_WIDTH, Frame, Words, draw_axes, lay_out
-from trackside.charts.raster import Line, Mask, braille, runs, shade, trace
+from trackside.charts.raster import Line, Mask, runs, shade, trace
 from trackside.charts.series import Curve, Series, curves
 from trackside.charts.words import cells
 
@@ -25,17 +25,17 @@ TOO_SMALL: Final = "no room for a chart"
 
 
 def compose(
-    series: Sequence[Series], width: int, height: int, words: Words, pen: Pen, ascii_only: bool
+    series: Sequence[Series], width: int, height: int, words: Words, pen: Pen, ink: str
 ) -> Drawing:
     """The chart of those series, `width` by `height` cells; `pen` draws the curves."""
     if width < LEAST_WIDTH or height < LEAST_HEIGHT:
-        return empty(width, height, TOO_SMALL, ascii_only)
+        return empty(width, height, TOO_SMALL, ink)
     drawn = curves(series)
     if not drawn:
-        return empty(width, height, NOTHING, ascii_only)
-    grid = Grid(width, height, ascii_only)
+        return empty(width, height, NOTHING, ink)
+    grid = Grid(width, height, ink)
     frame = lay_out(grid, drawn, words)
-    draw_axes(grid, frame)
+    _lattice(grid, frame, draw_axes(grid, frame))
     _background(grid, frame, drawn)
     _marks(grid, frame)
     lines = [_line(frame, curve) for curve in drawn]
@@ -45,21 +45,31 @@ def compose(
     return grid.drawing()
 
 
+def _lattice(grid: Grid, frame: Frame, columns: Sequence[int]) -> None:
+    """A light grid: sparse dots at the ticks of either axis."""
+    ink, picture = grid.ink, np.zeros((frame.up.dots, frame.across.dots), dtype=bool)
+    for at, _ in frame.y_ticks:
+        picture[frame.up.dots - 1 - frame.up.place(at), :: 4 * ink.across] = True
+    for column in filter(None, columns):  # the axis stands at the first
+        picture[:: max(ink.up, 2), min(column * ink.across, frame.across.dots - 1)] = True
+    _stamp(grid, frame, picture, "grid")
+
+
 def _background(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
     bands = np.zeros((frame.up.dots, frame.across.dots), dtype=bool)
     for curve in drawn:
         bands |= shade(curve.x, curve.low, curve.high, frame.across, frame.up)
-    _stamp(grid, frame, bands, "band", ":")
+    _stamp(grid, frame, bands, "band")
     if frame.words.zero and frame.up.low <= 0 <= frame.up.high:
         line = np.zeros((frame.up.dots, frame.across.dots), dtype=bool)
-        line[frame.up.dots - 1 - frame.up.place(0.0), :: 1 if grid.ascii_only else 2] = True
-        _stamp(grid, frame, line, "zero", "-")
+        line[frame.up.dots - 1 - frame.up.place(0.0), :: grid.ink.across] = True
+        _stamp(grid, frame, line, "zero")
 
 
-def _stamp(grid: Grid, frame: Frame, picture: Mask, role: str, plain: str) -> None:
-    patterns = picture if grid.ascii_only else braille(picture)
-    for row, column in np.argwhere(patterns).tolist():
-        glyph = plain if grid.ascii_only else chr(0x2800 + int(patterns[row, column]))
+def _stamp(grid: Grid, frame: Frame, picture: Mask, role: str) -> None:
+    ink = grid.ink
+    for row, column, pattern in ink.cells(picture):
+        glyph = ink.stamps[role] if ink.stamps else ink.glyph(pattern, "")
         grid.cells[frame.top + row][frame.left + column] = glyph
         grid.roles[frame.top + row][frame.left + column] = role
 
@@ -70,10 +80,10 @@ def _marks(grid: Grid, frame: Frame) -> None:
     free = 0
     for index, (column, label) in enumerate(marks):
         for row in range(frame.top, frame.top + frame.height):
-            grid.put(row, column, ":" if grid.ascii_only else "┊", "mark")
+            grid.put(row, column, grid.ink.frame[5], "mark")
         last = index + 1 == len(marks)
         end = grid.width if last else marks[index + 1][0] - 1
-        wanted = end - len(cells(label, grid.ascii_only))
+        wanted = end - len(cells(label, grid.ink.plain))
         start = max(min(column, wanted), free) if last else column
         free = start + grid.say(frame.top - 1, start, label, "mark", room=end - start) + 1
 
@@ -93,7 +103,7 @@ def _glyphs(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Li
     """
     period = max(frame.width // 5, 3 * len(drawn), 6)
     for index, (curve, line) in enumerate(zip(drawn, lines, strict=True)):
-        glyph, known = curve.series.glyph(grid.ascii_only), ~np.isnan(curve.x)
+        glyph, known = curve.series.glyph(grid.ink.plain_marks), ~np.isnan(curve.x)
         few = known.sum() <= frame.width // 4
         columns, rows = frame.cell(
             *((frame.across.dot(curve.x[known]), frame.up.dot(curve.y[known])) if few else line)
@@ -119,7 +129,7 @@ def _end_labels(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
     for row, (_, curve) in zip(
         spread([row for row, _ in wanted], frame.height), wanted, strict=True
     ):
-        text = f"{curve.series.glyph(grid.ascii_only)} {curve.series.label}"
+        text = f"{curve.series.glyph(grid.ink.plain_marks)} {curve.series.label}"
         grid.say(frame.top + row, start + 1, text, curve.role)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Final
 
+from trackside.charts.ink import INKS
 from trackside.charts.words import fit
 
 MARKERS: Final[dict[str, str]] = {
@@ -43,9 +44,9 @@ class Drawing:
 class Grid:
     """Cells to write on: a rectangle of characters and the role of each."""
 
-    def __init__(self, width: int, height: int, ascii_only: bool = False) -> None:
+    def __init__(self, width: int, height: int, ink: str = "braille") -> None:
         self.width, self.height = max(width, 0), max(height, 0)
-        self.ascii_only = ascii_only
+        self.ink = INKS[ink]
         self.cells = [[" "] * self.width for _ in range(self.height)]
         self.roles = [["text"] * self.width for _ in range(self.height)]
 
@@ -60,7 +61,7 @@ class Grid:
 
     def say(self, row: int, column: int, text: str, role: str = "text", room: int = 9999) -> int:
         """Write `text` from `column` on, cut to `room` cells; returns the cells it took."""
-        written = fit(text, min(room, self.width - column), self.ascii_only)
+        written = fit(text, min(room, self.width - column), self.ink.plain)
         self.put(row, column, written, role)
         return len(written)
 
@@ -77,11 +78,11 @@ class Grid:
         return Drawing(tuple(lines))
 
 
-def empty(width: int, height: int, sentence: str, ascii_only: bool = False) -> Drawing:
+def empty(width: int, height: int, sentence: str, ink: str = "braille") -> Drawing:
     """A bare frame of that size with a sentence in its middle, for when nothing can be drawn."""
-    grid = Grid(width, height, ascii_only)
+    grid = Grid(width, height, ink)
     if width >= 2 and height >= 2:
-        across, down, corners = ("-", "|", "++++") if ascii_only else ("─", "│", "┌┐└┘")
+        across, down, corners = ("-", "|", "++++") if grid.ink.plain else ("─", "│", "┌┐└┘")
         for row, left, right in ((0, *corners[:2]), (height - 1, *corners[2:])):
             grid.put(row, 0, [left, *across * (width - 2), right], "axis")
         for row in range(1, height - 1):
@@ -89,6 +90,6 @@ def empty(width: int, height: int, sentence: str, ascii_only: bool = False) -> D
             grid.put(row, width - 1, down, "axis")
     if height >= 3 or height == 1:
         margin = 1 if height >= 3 else 0
-        written = fit(sentence, width - 2 * margin, ascii_only)
+        written = fit(sentence, width - 2 * margin, grid.ink.plain)
         grid.put(height // 2, (width - len(written)) // 2, written, "text")
     return grid.drawing()

@@ -74,42 +74,42 @@ def lay_out(grid: Grid, curves: Sequence[Curve], words: Words) -> Frame:
     if y_ticks is None:
         y_ticks = _numbered(round_ticks(low, high, max(height // 3 + 1, 3)))
     y_ticks = tuple((at, text) for at, text in y_ticks if low <= at <= high)
-    widest = max((len(cells(text, grid.ascii_only)) for _, text in y_ticks), default=0)
+    widest = max((len(cells(text, grid.ink.plain)) for _, text in y_ticks), default=0)
     left = min(widest, grid.width // 4) + 1
-    labels = (len(cells(curve.series.label, grid.ascii_only)) for curve in curves)
-    label, unit = max(labels, default=0), len(cells(words.x_label, grid.ascii_only))
+    labels = (len(cells(curve.series.label, grid.ink.plain)) for curve in curves)
+    label, unit = max(labels, default=0), len(cells(words.x_label, grid.ink.plain))
     right = min(label + 3, grid.width // 3) if label else 1
     if not tall and 0 < unit <= _SHORT:
         right = max(right, unit + 3)
     width = grid.width - left - right
-    dots_across, dots_up = (1, 1) if grid.ascii_only else (2, 4)
     return Frame(
         left=left,
         top=top,
         width=width,
         height=height,
-        across=Scale(*_x_range(curves, words), width * dots_across),
-        up=Scale(low, high, height * dots_up),
+        across=Scale(*_x_range(curves, words), width * grid.ink.across),
+        up=Scale(low, high, height * grid.ink.up),
         y_ticks=y_ticks,
         words=words,
     )
 
 
-def draw_axes(grid: Grid, frame: Frame) -> None:
-    """Write the header, both axes with their ticks, and the axis labels."""
+def draw_axes(grid: Grid, frame: Frame) -> list[int]:
+    """Write the header, both axes with their ticks, and the axis labels; gives the canvas columns
+    of the x ticks."""
     words = frame.words
     taken = grid.say(0, 0, words.y_label, room=grid.width // 2)
     if words.title:
         room = grid.width - taken - 2 * bool(taken)
-        title = min(len(cells(words.title, grid.ascii_only)), room)
+        title = min(len(cells(words.title, grid.ink.plain)), room)
         start = max((grid.width - title) // 2, grid.width - room)
         grid.say(0, start, words.title, room=room)
-    line, tick, corner = "|++" if grid.ascii_only else "│┤└"
+    line, tick, corner, flat = grid.ink.frame[:4]
     for row in range(frame.height):
         grid.put(frame.top + row, frame.left - 1, line, "axis")
     room, free = frame.left - 1, set(range(frame.height))
     for at, text in frame.y_ticks:
-        row, width = frame.row(at), len(cells(text, grid.ascii_only))
+        row, width = frame.row(at), len(cells(text, grid.ink.plain))
         if row in free and (width <= room or words.y_ticks is not None):
             free.discard(row)
             grid.say(frame.top + row, max(room - width, 0), text, "axis", room=room)
@@ -118,13 +118,13 @@ def draw_axes(grid: Grid, frame: Frame) -> None:
     below = bottom
     if grid.height >= FULL_HEIGHT:
         grid.put(bottom, frame.left - 1, corner, "axis")
-        grid.put(bottom, frame.left, ("-" if grid.ascii_only else "─") * frame.width, "axis")
+        grid.put(bottom, frame.left, flat * frame.width, "axis")
         below = bottom + 1
-    _x_axis(grid, frame, bottom, below)
+    return _x_axis(grid, frame, bottom, below)
 
 
-def _x_axis(grid: Grid, frame: Frame, line: int, row: int) -> None:
-    label = cells(frame.words.x_label, grid.ascii_only)
+def _x_axis(grid: Grid, frame: Frame, line: int, row: int) -> list[int]:
+    label = cells(frame.words.x_label, grid.ink.plain)
     end = grid.width
     if label and row + 1 < grid.height:
         start = max(frame.left + (frame.width - len(label)) // 2, 0)
@@ -133,11 +133,13 @@ def _x_axis(grid: Grid, frame: Frame, line: int, row: int) -> None:
         room = min(len(label), grid.width // 2)
         grid.say(row, grid.width - room, frame.words.x_label, room=room)
         end = grid.width - room - 1
-    for column, text in _x_texts(grid, frame, end):
+    ticks = _x_texts(grid, frame, end)
+    for column, text in ticks:
         start = _tick_start(frame, column, text, grid.width)
         grid.put(row, start, text, "axis")
         if row > line:
-            grid.put(line, frame.left + column, "+" if grid.ascii_only else "┬", "axis")
+            grid.put(line, frame.left + column, grid.ink.frame[4], "axis")
+    return [column for column, _ in ticks]
 
 
 def _x_texts(grid: Grid, frame: Frame, end: int) -> list[tuple[int, list[str]]]:
@@ -152,7 +154,7 @@ def _x_texts(grid: Grid, frame: Frame, end: int) -> list[tuple[int, list[str]]]:
             for most in range(max(frame.width // 7 + 1, 3), 0, -1)
         )
     for ticks in choices:
-        texts = [(frame.column(at), cells(text, grid.ascii_only)) for at, text in ticks]
+        texts = [(frame.column(at), cells(text, grid.ink.plain)) for at, text in ticks]
         kept, reached, clear = [], -2, True
         for column, text in texts:
             start = _tick_start(frame, column, text, grid.width)

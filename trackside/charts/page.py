@@ -1,4 +1,5 @@
-"""The full-page chart: the same axes, the curves drawn by plotext."""
+"""The full-page chart: the same axes, the curves drawn by plotext, which has no half blocks: those
+are drawn by our own pen."""
 
 from __future__ import annotations
 
@@ -9,6 +10,7 @@ from typing import Final
 from trackside.charts.compose import compose
 from trackside.charts.drawing import SERIES_ROLES, Drawing, Grid
 from trackside.charts.frame import Frame, Tick, Words
+from trackside.charts.panel import pen
 from trackside.charts.raster import Line, runs
 from trackside.charts.series import Curve, Series
 from trackside.charts.ticks import LARGEST
@@ -28,13 +30,13 @@ def plot(
     marks: Sequence[Tick] = (),
     x_ticks: Sequence[Tick] | None = None,
     y_ticks: Sequence[Tick] | None = None,
-    ascii_only: bool = False,
+    ink: str = "braille",
 ) -> Drawing:
     """A chart of `width` by `height` cells.
 
     Values are in the units that the labels name. `marks` are (x, text) pairs shown as vertical
     lines; `x_ticks` and `y_ticks` are (value, text) pairs, or None for round numbers. With `zero`
-    the y axis holds 0 and shows it as a line.
+    the y axis holds 0 and shows it as a line. `ink` is one of INKS.
     """
     words = Words(
         title=title,
@@ -45,7 +47,7 @@ def plot(
         y_ticks=None if y_ticks is None else _finite(y_ticks),
         zero=zero,
     )
-    return compose(series, width, height, words, _pen, ascii_only)
+    return compose(series, width, height, words, _pen if ink != "blocks" else pen, ink)
 
 
 def _finite(ticks: Sequence[Tick]) -> tuple[Tick, ...]:
@@ -69,7 +71,7 @@ def _pen(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Line]
     figure.xlim(frame.across.low, frame.across.high)
     figure.ylim(frame.up.low, frame.up.high)
     for curve in drawn:
-        marker = curve.series.glyph(True) if grid.ascii_only else "braille"
+        marker = curve.series.glyph(True) if grid.ink.plain else "braille"
         for run in runs(curve.x, curve.y):
             x, y = curve.x[run].tolist(), curve.y[run].tolist()
             figure.plot(x, y, marker=marker, color=1 + SERIES_ROLES.index(curve.role))

@@ -9,7 +9,7 @@ import numpy as np
 from trackside.charts.compose import compose
 from trackside.charts.drawing import Drawing, Grid
 from trackside.charts.frame import Frame, Words
-from trackside.charts.raster import Line, braille, mask
+from trackside.charts.raster import Line, mask
 from trackside.charts.series import Curve, Series
 
 
@@ -21,7 +21,7 @@ def live(
     x_label: str = "",
     y_label: str = "",
     zero: bool = True,
-    ascii_only: bool = False,
+    ink: str = "braille",
 ) -> Drawing:
     """A small chart, from 30 by 7 cells up, fast enough for every key.
 
@@ -29,18 +29,17 @@ def live(
     line. The y axis is widened to whole ticks, so that a small change does not move the scale.
     """
     words = Words(x_label=x_label, y_label=y_label, zero=zero)
-    return compose(series, width, height, words, _pen, ascii_only)
+    return compose(series, width, height, words, pen, ink)
 
 
-def _pen(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Line]) -> None:
+def pen(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Line]) -> None:
     """Every curve as dots; where curves share a cell their dots join, in the last one's role."""
     joined = np.zeros((frame.height, frame.width), dtype=np.intp)
     for curve, line in zip(drawn, lines, strict=True):
         picture = mask(frame.across.dots, frame.up.dots, *line)
-        patterns = picture.astype(np.intp) if grid.ascii_only else braille(picture)
-        joined |= patterns
-        glyph, role = curve.series.glyph(grid.ascii_only), curve.role
-        for row, column in zip(*(place.tolist() for place in patterns.nonzero()), strict=True):
-            shown = glyph if grid.ascii_only else chr(0x2800 + int(joined[row, column]))
+        marker, role = curve.series.glyph(grid.ink.plain_marks), curve.role
+        for row, column, pattern in grid.ink.cells(picture):
+            joined[row, column] |= pattern
+            shown = grid.ink.glyph(int(joined[row, column]), marker)
             grid.cells[frame.top + row][frame.left + column] = shown
             grid.roles[frame.top + row][frame.left + column] = role

@@ -32,12 +32,12 @@ class Series:
     high: npt.ArrayLike | None = None
     marker: str = ""
 
-    def glyph(self, ascii_only: bool) -> str:
+    def glyph(self, plain: bool) -> str:
         """The one-cell marker of this series."""
         chosen = cells(self.marker)
-        if len(chosen) == 1 and chosen[0] != " " and (chosen[0].isascii() or not ascii_only):
+        if len(chosen) == 1 and chosen[0] != " " and (chosen[0].isascii() or not plain):
             return chosen[0]
-        markers = ASCII_MARKERS if ascii_only else MARKERS
+        markers = ASCII_MARKERS if plain else MARKERS
         return markers.get(self.role, markers["other"])
 
 

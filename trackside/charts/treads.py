@@ -13,13 +13,13 @@ _FIELD: Final = 6
 _SIDE: Final = 3 * _FIELD
 
 
-def tread_map(temps: Mapping[str, Tread], *, unit: str = "°C", ascii_only: bool = False) -> Drawing:
+def tread_map(temps: Mapping[str, Tread], *, unit: str = "°C", ink: str = "braille") -> Drawing:
     """Inner, middle and outer temperature of each tread (keys FL, FR, RL, RR), seen from above.
 
     Inner edges stand toward the middle of the car. The hottest place of each tread carries an
     arrow; a tread of one temperature carries none. Unknown values are a dash. Values in `unit`.
     """
-    grid = Grid(2 * _SIDE + 11, 7, ascii_only)
+    grid = Grid(2 * _SIDE + 11, 7, ink)
     middle = grid.width // 2
     grid.say(0, 5 + (_SIDE - len(unit)) // 2, unit)
     grid.say(0, middle - 2, "front")
@@ -31,7 +31,7 @@ def tread_map(temps: Mapping[str, Tread], *, unit: str = "°C", ascii_only: bool
         _tread(grid, row, front, temps, left=True)
         _tread(grid, row, rear, temps, left=False)
     for row in range(1, grid.height):
-        grid.put(row, middle, "|" if ascii_only else "│", "axis")
+        grid.put(row, middle, grid.ink.frame[0], "axis")
     return grid.drawing()
 
 
@@ -43,7 +43,7 @@ def _tread(grid: Grid, row: int, corner: str, temps: Mapping[str, Tread], *, lef
     grid.say(row, 1 if left else grid.width - 3, corner, corner)
     for place, text in enumerate(reversed(shown) if left else shown):
         hot = hottest is not None and text == str(hottest).replace("-", "−")
-        arrow = ("^" if grid.ascii_only else "▲") if hot else ""
+        arrow = ("^" if grid.ink.plain else "▲") if hot else ""
         grid.say(
             row,
             start + place * _FIELD,

@@ -12,7 +12,7 @@ _BLOCKS: Final = "▁▂▃▄▅▆▇█"
 _PLAIN: Final = "_.-~=+*#"
 
 
-def spark(values: Sequence[float | None], width: int, *, ascii_only: bool = False) -> str:
+def spark(values: Sequence[float | None], width: int, *, ink: str = "braille") -> str:
     """The last `width` values as blocks between the lowest and the highest of them, one a cell.
 
     Unknown values are gaps; a trend without change stands at half height; always `width` cells.
@@ -20,7 +20,7 @@ def spark(values: Sequence[float | None], width: int, *, ascii_only: bool = Fals
     shown = [_known(value) for value in values[-width:]] if width > 0 else []
     known = [value for value in shown if value is not None]
     low, high = (min(known), max(known)) if known else (0.0, 0.0)
-    steps = _PLAIN if ascii_only else _BLOCKS
+    steps = _BLOCKS if ink == "braille" else _PLAIN
     text = ""
     for value in shown:
         if value is None:

@@ -92,7 +92,7 @@ def draw(
         x_label=x_label,
         y_label=y_label,
         title=title,
-        ascii_only=not speaks_unicode(),
+        ink="braille" if speaks_unicode() else "ascii",
         **more,
     )
     click.echo(drawing.plain())
