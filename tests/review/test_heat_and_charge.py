@@ -15,6 +15,7 @@ from trackside.records import CornerSheet, Reading, Session
 from trackside.review.charge import lost_charge, lost_charges
 from trackside.review.estimate import Estimate, estimate
 from trackside.review.heat import Warm, warm_estimate
+from trackside.review.plausible import record_problems
 from trackside.review.shed import Shed
 
 
@@ -55,6 +56,26 @@ def test_thin_oil_leaks_more() -> None:
     _, by_both = _warm(*_at(20.0, 80.0, **oil))
     assert by_both.words == "density and viscosity"
     assert np.all(by_both.estimate.force <= by_density.estimate.force * (1 + 1e-12))
+
+
+def test_grade_and_index_stand_for_the_viscosity_at_100() -> None:
+    """A viscosity index of 92 belongs to 73.3 and 8.86 mm²/s: the worked example of ASTM D2270 as
+    the design notes give it."""
+    by_grade = _warm(*_at(20.0, 80.0, oil_grade=73.3e-6, oil_index=92.0))[1]
+    two = {"oil_viscosity_40": 73.3e-6, "oil_viscosity_100": 8.86e-6}
+    by_two = _warm(*_at(20.0, 80.0, **two))[1]
+    assert by_grade.words == "density, and viscosity from grade and index"
+    assert by_grade.estimate.force == pytest.approx(by_two.estimate.force, rel=1e-3)
+    # two viscosities win where all four are on record
+    assert _warm(*_at(20.0, 80.0, oil_grade=10e-6, oil_index=92.0, **two))[1].words == by_two.words
+
+
+def test_an_oil_that_cannot_be_is_said() -> None:
+    with pytest.raises(NoEstimate, match="no oil of 46 cSt"):
+        _warm(*_at(20.0, 80.0, oil_grade=46e-6, oil_index=5000.0))
+    body = {"oil_grade": 46e-6, "oil_index": 5000.0}
+    assert "no oil of 46 cSt" in record_problems("build", body)["oil_index"]
+    assert record_problems("build", body | {"oil_index": 100.0}) == {}
 
 
 @pytest.mark.parametrize(("oil_C", "body"), [(None, 60.0), (30.0, None)])

@@ -12,10 +12,11 @@ from tests.review.garage import SHED, SPEEDS, corner
 from tests.review.test_parts import BUILD, changed
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.preferences import Preferences
-from trackside.records import Car, CarCorner, Reading, Session
+from trackside.records import Car, CarCorner, Damper, Reading, Session
 from trackside.review.cavitation import CAUTION
 from trackside.review.estimate import estimate
 from trackside.review.shed import Shed
+from trackside.tui.bench_words import build_lines
 from trackside.tui.limits import limit_lines
 from trackside.tui.revalving import present_lines
 from trackside.tui.screens.clicks import Clicks
@@ -120,3 +121,16 @@ def test_rod_travel_to_the_force_of_the_present_build() -> None:
     lines = "\n".join(line for _, line in present_lines("NEW", shed, None, PREFERENCES))
     assert "Rod travel to 80 % of the force, 1000 mm/s" in lines
     assert "common practice, no source" in lines
+
+
+def test_what_is_known_of_the_oil_is_told() -> None:
+    def told(**oil: object) -> str:
+        build = BUILD.model_copy(update=oil)
+        damper = Damper(serial=build.damper)
+        lines = build_lines(damper, replace(KNOWN, builds=(build,)), None, PREFERENCES)
+        return "\n".join(line for _, line in lines)
+
+    assert "density only" in told(oil="2.5 W")
+    assert "grade 15.00 cSt, viscosity index 150" in told(oil_grade=15e-6, oil_index=150.0)
+    both = told(oil_viscosity_40=15e-6, oil_viscosity_100=4e-6)
+    assert "15.00 cSt at 40 °C, 4.00 cSt at 100 °C" in both

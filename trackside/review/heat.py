@@ -7,9 +7,11 @@ is common practice, no source: the oil inside is warmer than the body after a sh
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from trackside.damper.fit import DirectionFit
-from trackside.damper.oil import OilData, ratios
+from trackside.damper.oil import EXPANSION, OilData, ratios
+from trackside.damper.oil_index import from_grade
 from trackside.errors import BadNumber, NoEstimate
 from trackside.records import Build, Session
 from trackside.review.estimate import Estimate, Speeds, ground
@@ -30,11 +32,27 @@ class Warm:
 
 
 def oil_of(build: Build) -> OilData | None:
-    """The oil's data of a build; None when its two viscosities are not on record."""
-    if build.oil_viscosity_40 is None or build.oil_viscosity_100 is None:
-        return None
-    data = OilData(build.oil_viscosity_40 * TO_CST, build.oil_viscosity_100 * TO_CST)
-    return data if build.oil_expansion is None else replace(data, expansion=build.oil_expansion)
+    """The oil's data of a build, from its two viscosities, else from ISO grade and viscosity
+    index; None when neither is on record. BadNumber where no oil has that grade and index."""
+    expansion = EXPANSION if build.oil_expansion is None else build.oil_expansion
+    if build.oil_viscosity_40 is not None and build.oil_viscosity_100 is not None:
+        viscosities = build.oil_viscosity_40 * TO_CST, build.oil_viscosity_100 * TO_CST
+        return OilData(*viscosities, expansion=expansion)
+    if build.oil_grade is not None and build.oil_index is not None:
+        return _of_grade(build.oil_grade * TO_CST, build.oil_index, expansion)
+    return None
+
+
+_of_grade = lru_cache(maxsize=64)(from_grade)
+
+
+def grade_problem(grade: float, index: float) -> str:
+    """Why no oil has that ISO grade (m²/s at 40 °C) and viscosity index; empty when one has."""
+    try:
+        _of_grade(grade * TO_CST, index, EXPANSION)
+    except BadNumber as error:
+        return str(error)
+    return ""
 
 
 def warm_estimate(cold: Estimate, session: Session, shed: Shed, speeds: Speeds) -> Warm:
@@ -59,6 +77,15 @@ def warm_estimate(cold: Estimate, session: Session, shed: Shed, speeds: Speeds) 
         raise NoEstimate(error.cause, error.remedy) from error
     preload = at.preload_from_hard if stands_on.takes_preload else None
     found = stands_on.source.predict(at.from_hard, speeds, preload, viscosity, density)
-    words = "density and viscosity" if oil else "no data for the oil: density only"
+    words = _words(at.build, oil)
     estimate = replace(cold, speed=found.speed, force=found.force, low=found.low, high=found.high)
     return Warm(estimate, sheet_C, at_C, words)
+
+
+def _words(build: Build, oil: OilData | None) -> str:
+    """What is known of the oil, in words."""
+    if oil is None:
+        return "no data for the oil: density only"
+    if build.oil_viscosity_40 is not None and build.oil_viscosity_100 is not None:
+        return "density and viscosity"
+    return "density, and viscosity from grade and index"

@@ -12,6 +12,7 @@ from typing import Any
 from trackside.records import Reading, Session, problem_of
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
 from trackside.records.figure import si_of
+from trackside.review.heat import grade_problem
 from trackside.review.shed import Shed
 
 
@@ -87,6 +88,9 @@ def record_problems(kind: str, body: Mapping[str, Any]) -> dict[str, str]:
         cold, hot = _pair(body, "oil_viscosity_40", "oil_viscosity_100")
         if cold and hot and hot >= cold:
             found["oil_viscosity_100"] = "the oil is not thinner at 100 °C than at 40 °C: swapped?"
+        grade, index = _pair(body, "oil_grade", "oil_index")
+        if grade and index and (why := grade_problem(grade, index)):
+            found["oil_index"] = why
         for direction in ("bump", "rebound"):
             at = f"{direction}_parts"
             seat, clamp = _pair(body.get(at) or {}, "seat", "clamp")

@@ -27,7 +27,6 @@ _INSIDE = (
     ("preload", "preload"),
     ("bleed", "bleed"),
     ("needle", "needle"),
-    ("oil", "oil"),
 )
 _SIZES = (("piston_diameter", "piston ⌀"), ("rod_diameter", "rod ⌀"), ("stroke", "stroke"))
 _CURVE_POINTS = 40
@@ -64,6 +63,8 @@ def build_lines(
         for words in (sizes, inside):
             if words:
                 yield "", f"  {', '.join(words)}"
+        if oil := _oil(build):
+            yield "", f"  {oil}"
         if build.gas_pressure:
             gas = show(build.gas_pressure, "pressure", preferences.unit("pressure"), with_unit=True)
             yield "", f"  charged to {gas} gauge; the maker's figure comes first"
@@ -88,6 +89,23 @@ def adjuster_words(adjuster: Adjuster) -> str:
     if adjuster.share_per_click:
         words += f", {adjuster.share_per_click:.0%} a click (shop's figure)"
     return words
+
+
+def _oil(build: Build) -> str:
+    """The oil and what is known of it; empty where nothing is."""
+    cold, hot, grade = (
+        show(viscosity, "viscosity", "cSt", with_unit=True)
+        for viscosity in (build.oil_viscosity_40, build.oil_viscosity_100, build.oil_grade)
+    )
+    if build.oil_viscosity_40 and build.oil_viscosity_100:
+        known = f"{cold} at 40 °C, {hot} at 100 °C"
+    elif build.oil_grade and build.oil_index:
+        known = f"grade {grade}, viscosity index {build.oil_index:g}"
+    elif build.oil:
+        known = "no viscosities on record, so warm oil is reckoned by density only"
+    else:
+        return ""
+    return f"oil {build.oil}: {known}" if build.oil else f"oil: {known}"
 
 
 def _charge(session: Session, corner: str, build: Build | None, preferences: Preferences) -> str:
