@@ -92,6 +92,10 @@ def fit(
             "rows": len(found.sheet.rows),
             "counted_from": found.counting.counted_from,
             "count_from_stated": found.counting.stated,
+            "preload_counted_from": (
+                found.preload_counting.counted_from if found.preload_counting else None
+            ),
+            "gas_force_N": gas,
             "directions": {name: direction_body(found, name) for name in found.fits},
             "estimates": [estimate_body(e) for e in estimates],
             "warnings": warnings,
@@ -199,7 +203,9 @@ def add(
         })  # fmt: skip
         return
     told = ", ".join(f"{d} misses by {miss:.1f} % rms" for d, miss in misses.items())
-    say(f"{len(record.rows)} rows added to {record.damper} build {record.build}: {told}")
+    lacking = [d for d in ("bump", "rebound") if d not in directions]
+    more = f"; nothing of {lacking[0]}, which has no rows" if lacking else ""
+    say(f"{len(record.rows)} rows added to {record.damper} build {record.build}: {told}{more}")
 
 
 def _no_build(shed: Any, serial: str, version: str | None) -> tuple[str, str]:
