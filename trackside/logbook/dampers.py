@@ -157,14 +157,10 @@ class LastRan:
 
 def last_ran(logbook: Logbook) -> dict[str, LastRan]:
     """By serial (case folded), from the newest session that names it."""
-    named: dict[str, list[tuple[str, str]]] = {}
-    for corner in CORNERS:
-        for session, serial, *_ in logbook.readings(corner, "damper"):
-            named.setdefault(session, []).append((serial.casefold(), corner))
     found: dict[str, LastRan] = {}
-    for line in logbook.session_lines():
+    for serial, session, corner in logbook.newest_naming("damper"):
+        line = logbook.session_line(session)
         day = line.start[:10]
         words = f"{day} {line.venue} {line.kind} {line.number}".strip()
-        for serial, corner in named.get(line.entity, ()):
-            found.setdefault(serial, LastRan(line.entity, corner, day, words))
+        found[serial] = LastRan(session, corner, day, words)
     return found

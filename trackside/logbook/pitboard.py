@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import Final, NamedTuple
 
 from trackside.errors import UnknownRecord
+from trackside.logbook.rows import CORNERS
 
 
 class SessionLine(NamedTuple):
@@ -180,6 +181,20 @@ def readings(
             {_NEWEST_FIRST} LIMIT :limit""",
         {"corner": corner, "field": field, "car": car, "limit": -1 if limit is None else limit},
     ).fetchall()
+
+
+def newest_naming(sql: sqlite3.Connection, field: str) -> list[tuple[str, str, str]]:
+    """Each text that stands in that field of any corner, case folded, with the newest session
+    that names it and the corner: (text, session, corner)."""
+    corners = ", ".join(f"'{corner}'" for corner in CORNERS)
+    rows = sql.execute(
+        f"""SELECT casefold(typed) AS text, entity, corner, max(sort_key || entity)
+            FROM session_line CROSS JOIN reading
+            WHERE session = session_line.id AND corner IN ({corners}) AND field = ?
+            GROUP BY text""",
+        (field,),
+    )
+    return [row[:3] for row in rows]
 
 
 def all_readings(sql: sqlite3.Connection) -> list[tuple[tuple, list[tuple]]]:
