@@ -9,7 +9,8 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from typing import Any, Final, NamedTuple
 
 from trackside.logbook import fold, rows
@@ -20,6 +21,9 @@ Progress = Callable[[int, int], None]
 
 BATCH: Final = 500
 """Entities that a rebuild holds in memory before it writes them."""
+
+WIDE_CACHE: Final = -65536
+"""The cache (kB, and only as much as is used) during a rebuild."""
 
 _CURRENT: Final = (
     "INSERT INTO current (entity, kind, body, heads, linear, recorded_at, author, reason)"
@@ -171,6 +175,22 @@ def _write_lines(sql: sqlite3.Connection, lines: list[dict[str, Any]]) -> None:
 
 def rebuild(sql: sqlite3.Connection, progress: Progress | None = None) -> None:
     """Make every projection anew, within the transaction that is open."""
+    with _wide_cache(sql):
+        _rebuild(sql, progress)
+
+
+@contextmanager
+def _wide_cache(sql: sqlite3.Connection) -> Iterator[None]:
+    """A cache in which a rebuild of ten seasons writes each page once, not many times."""
+    [(size,)] = sql.execute("PRAGMA cache_size")
+    sql.execute(f"PRAGMA cache_size = {WIDE_CACHE}")
+    try:
+        yield
+    finally:
+        sql.execute(f"PRAGMA cache_size = {size}")
+
+
+def _rebuild(sql: sqlite3.Connection, progress: Progress | None) -> None:
     make_projections(sql)
     entities = [
         entity
