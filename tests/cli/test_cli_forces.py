@@ -49,6 +49,18 @@ def test_axles_tell_front_against_rear(on_samples: Cli) -> None:
     assert "no moment of inertia is on record" in said.out
 
 
+def test_curve_tells_when_the_gas_lets_go(on_samples: Cli) -> None:
+    """Margin: what the gas holds over bump's force at the peak speed; told alike in words."""
+    found = on_samples("curve", "last", "FL", "--json").json["gas"]
+    peak = found["peak_speed_mm_s"]
+    at_peak = on_samples("curve", "last", "FL", "--speeds", peak, "--json").json["estimates"][0]
+    assert found["margin"] == pytest.approx(found["bump_limit_N"] / at_peak["force_N"][0])
+    assert found["least_margin"] == pytest.approx(found["bump_limit_N"] / at_peak["high_N"][0])
+    assert (found["cavitates_at_mm_s"] > peak) == (found["margin"] > 1)
+    told = on_samples("curve", "last", "FL").out
+    assert f"FL gas holds {found['bump_limit_N']:.0f} N in bump, reached at " in told
+
+
 def test_curve_counts_as_the_crew_does_and_from_hard(on_samples: Cli) -> None:
     estimates = [
         e

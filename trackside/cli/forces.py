@@ -12,6 +12,7 @@ from trackside.cli.output import (
     draw,
     emit,
     estimate_body,
+    millimetres,
     no_estimate,
     say,
     signed,
@@ -72,7 +73,8 @@ def curve(
             }
             for d, e in found.items()
         ]
-        emit({"session": session_body(line), "corner": corner, "estimates": bodies})
+        gas = _gas_body(record, corner, shed, desk.preferences)
+        emit({"session": session_body(line), "corner": corner, "estimates": bodies, "gas": gas})
         return
     say(heading(line), "")
     for name, estimate in found.items():
@@ -82,6 +84,8 @@ def curve(
         wheel = at_wheel(estimate, record, shed)
         _say_estimate(f"{corner} {name}", estimate, wheel, desk.preferences)
         _say_response(_response(estimate, record, shed), desk.preferences)
+    if "bump" in found:
+        _say_gas(record, corner, shed, desk.preferences)
     top = max((desk.preferences.peak_speed, *at))
     whole = curves(record, corner, shed, [top * n / 60 for n in range(1, 61)])
     _draw_curves([e for d, e in whole.items() if d in found and not isinstance(e, NoEstimate)],
@@ -94,6 +98,43 @@ def _wheel_body(wheel: AtWheel) -> dict[str, Any]:
         "damping_ratio": wheel.ratio,
         "wheel_unknown": wheel.missing,
     }
+
+
+def _gas_body(record: Session, corner: str, shed: Shed, preferences: Preferences) -> dict[str, Any]:
+    """The gas's hold on bump at that corner: gauge pressure, limit, speed and margin."""
+    from trackside.review.cavitation import cavitation
+
+    try:
+        found = cavitation(record, corner, shed, preferences.peak_speed)
+    except NoEstimate as reason:
+        return no_estimate(reason)
+    return {
+        "pressure_bar": found.pressure / 1e5,
+        "at_C": found.at_C,
+        "bump_limit_N": found.limit,
+        "cavitates_at_mm_s": millimetres([found.speed])[0],
+        "peak_speed_mm_s": millimetres([found.peak])[0],
+        "margin": found.margin,
+        "least_margin": found.least,
+        "caution": found.caution,
+    }
+
+
+def _say_gas(record: Session, corner: str, shed: Shed, preferences: Preferences) -> None:
+    from trackside.review.cavitation import cavitation
+
+    try:
+        found = cavitation(record, corner, shed, preferences.peak_speed)
+    except NoEstimate as reason:
+        say(f"{corner} gas: no estimate, {reason}", "")
+        return
+    unit, speed = preferences.unit("force"), preferences.unit("speed")
+    say(
+        f"{corner} gas holds {show(found.limit, 'force', unit, with_unit=True)} in bump, reached "
+        f"at {show(found.speed, 'speed', speed, with_unit=True)}; {found.margin:.1f} times the "
+        f"force at {show(found.peak, 'speed', speed, with_unit=True)}"
+    )
+    say(*([f"! {corner} {found.caution}"] if found.caution else []), "")
 
 
 def _say_estimate(name: str, estimate: Estimate, wheel: AtWheel, preferences: Preferences) -> None:
