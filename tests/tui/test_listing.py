@@ -1,0 +1,108 @@
+"""The pit board's rows: read a page at a time, and the same as if all were read at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from trackside.logbook import Logbook, SessionLine, put
+from trackside.tui.listing import PAGE, Heading, Listing
+from trackside.tui.screens.board import _unfinished
+
+VENUES = ["Averholme", "Östra Fjärd", "Kiln Lane"]
+
+
+@pytest.fixture
+def logbook(tmp_path: Path) -> Iterator[Logbook]:
+    with Logbook.open(tmp_path / "team.trackside", author="Olle", device="d") as logbook:
+        yield logbook
+
+
+def _season(logbook: Logbook, each: int = 2 * PAGE + 7) -> None:
+    events = [
+        put("event", {"venue": venue, "date": f"2026-0{n + 4}-11"})
+        for n, venue in enumerate(VENUES)
+    ]
+    statuses = ("planned", "done", "aborted", "done")
+    logbook.write(
+        *events,
+        put("event", {"venue": "Nordhamn", "date": "2026-09-01"}),
+        *(
+            put("session", {
+                "event": event.entity, "kind": "practice", "driver": f"Driver {k % 3}",
+                "start": f"{event.body['date']} {8 + k // 60:02d}:{k % 60:02d}",
+                "status": statuses[k % 4],
+            })
+            for event in events
+            for k in range(each)
+        ),
+    )  # fmt: skip
+
+
+def _at_once(logbook: Logbook, words: list[str]) -> list[SessionLine | Heading]:
+    """Every line in one reading, grouped by event."""
+    rows: list[SessionLine | Heading] = []
+    groups: dict[str, list[SessionLine]] = {}
+    for line in logbook.session_lines(words=words):
+        groups.setdefault(line.event, []).append(line)
+    for event, lines in groups.items():
+        rows += [Heading(f"{lines[0].venue}  {lines[0].event_date}", event), *lines]
+    return rows
+
+
+@pytest.mark.parametrize("words", [[], ["driver", "1"], ["ÖSTRA"], ["aborted"], ["kiln", "2"]])
+def test_the_rows_are_those_of_one_reading(logbook: Logbook, words: list[str]) -> None:
+    _season(logbook)
+    listing, whole = Listing(logbook, words), _at_once(logbook, words)
+    waiting = 0 if words else 1
+    assert list(listing)[waiting:] == whole
+    assert listing.sessions == sum(isinstance(row, SessionLine) for row in whole)
+    assert listing.sessions > 0
+    for n in range(waiting, len(listing), 13):
+        row = listing[n]
+        if isinstance(row, SessionLine):
+            assert listing.place(row.entity) == n
+
+
+def test_what_is_unfinished_is_counted_as_the_board_says_it(logbook: Logbook) -> None:
+    _season(logbook, each=9)
+    listing = Listing(logbook, [])
+    said = [
+        row
+        for row in listing
+        if isinstance(row, SessionLine) and row.status != "aborted" and _unfinished(row)
+    ]
+    assert listing.unfinished == len(said) == 21
+
+
+def test_an_event_without_a_session_waits_on_top(logbook: Logbook) -> None:
+    _season(logbook, each=3)
+    first = Listing(logbook, [])[0]
+    assert isinstance(first, Heading)
+    assert first.text == "Nordhamn  2026-09-01  no session yet: n opens one"
+    assert Listing(logbook, []).place(first.event) == 0
+    assert Listing(logbook, ["nord"]).sessions == 0
+    assert len(Listing(logbook, ["nord"])) == 1
+
+
+def test_a_session_that_is_not_listed_has_no_place(logbook: Logbook) -> None:
+    _season(logbook, each=3)
+    session = logbook.session("last")
+    assert Listing(logbook, ["averholme"]).place(session) is None
+    assert Listing(logbook, []).place("nothing") is None
+    assert Listing(logbook, []).place("") is None
+
+
+@pytest.mark.parametrize("text", ["%", "_", "'", '"', "\\", "[/", "a" * 5000, "\x00", "عربي"])
+def test_any_text_may_be_looked_for(logbook: Logbook, text: str) -> None:
+    _season(logbook, each=2)
+    assert Listing(logbook, [text]).sessions == 0
+
+
+def test_an_empty_logbook_has_no_rows(logbook: Logbook) -> None:
+    listing = Listing(logbook, [])
+    assert (len(listing), listing.sessions, listing.unfinished) == (0, 0, 0)
+    with pytest.raises(IndexError):
+        listing[0]
