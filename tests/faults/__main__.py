@@ -1,7 +1,8 @@
 """The long run: every fault, many times, with its figures.
 
-python -m tests.faults          all of it
-python -m tests.faults 0.1      a tenth
+python -m tests.faults              all of it
+python -m tests.faults 0.1          a tenth
+python -m tests.faults 1 power disk only what begins so
 """
 
 from __future__ import annotations
@@ -15,14 +16,23 @@ from pathlib import Path
 from hypothesis import HealthCheck, settings
 from hypothesis.stateful import run_state_machine_as_test
 
-from tests.faults.breaking import break_disk, can_break, end_memory
+from tests.faults.breaking import break_disk, can_break, end_memory, quick_place
 from tests.faults.damage import damage_files
 from tests.faults.disks import fill_disks
 from tests.faults.kills import kill_writers
 from tests.faults.merges import ThreeLaptops
-from tests.faults.power import can_trace, lose_power
+from tests.faults.power import (
+    lose_power,
+    lose_power_on_backup,
+    lose_power_on_opening,
+    lose_power_on_restore,
+    pull_the_stick,
+)
+from tests.faults.quits import quit_writers
+from tests.faults.replay import can_trace
 from tests.faults.restores import restore_all
 from tests.faults.windows import write_together
+from trackside.logbook.schema import VERSION
 
 
 def merge(count: int) -> str:
@@ -38,27 +48,52 @@ def merge(count: int) -> str:
     return f"Merges(laptops=3, met={ThreeLaptops.merged}, lost=0)"
 
 
-def main(share: float) -> None:
+def runs(share: float, folder: Path, quick: Path) -> dict[str, Callable[[], object]]:
+    """Every fault by its name; `quick` is a folder that may be in memory."""
+
     def many(count: int) -> int:
         return max(1, round(count * share))
 
-    with tempfile.TemporaryDirectory(prefix="faults-") as name:
-        folder = Path(name)
-        runs: list[Callable[[], object]] = [
-            lambda: kill_writers(folder / "kills.trackside", many(1000)),
-            lambda: can_trace() or lose_power(folder / "power", 12, many(25)),
-            lambda: damage_files(folder / "damage", many(1000)),
-            lambda: merge(many(1000)),
-            lambda: can_break() or break_disk(folder / "disk", every=round(1 / share)),
-            lambda: can_break() or end_memory(folder / "memory", every=round(1 / share)),
-            lambda: fill_disks(folder, many(100)),
-            lambda: write_together(folder / "windows.trackside", 4, many(250)),
-            lambda: restore_all(folder / "backups", many(400)),
-        ]
-        for run in runs:
+    every = round(1 / share)
+    power: dict[str, Callable[[], object]] = {
+        "power": lambda: lose_power(quick / "power", 12, many(25)),
+        "power on restore": lambda: lose_power_on_restore(quick / "restore", many(100)),
+        "power on backup": lambda: lose_power_on_backup(quick / "backup", many(100)),
+        "stick": lambda: pull_the_stick(quick / "stick", many(400)),
+    } | {
+        f"power on version {version}": lambda version=version: lose_power_on_opening(
+            quick / f"version {version}", version, many(50)
+        )
+        for version in range(1, VERSION)
+    }
+    calls: dict[str, Callable[[], object]] = {
+        "disk": lambda: break_disk(quick / "disk", every=every),
+        "memory": lambda: end_memory(quick / "memory", every=every),
+    }
+    return {
+        "kills": lambda: kill_writers(folder / "kills.trackside", many(1000)),
+        "quits": lambda: quit_writers(folder / "quits.trackside", many(100)),
+        **{name: lambda run=run: can_trace() or run() for name, run in power.items()},
+        "damage": lambda: damage_files(quick / "damage", many(1000)),
+        "merges": lambda: merge(many(1000)),
+        **{name: lambda run=run: can_break() or run() for name, run in calls.items()},
+        "full disks": lambda: fill_disks(quick, many(100)),
+        "windows": lambda: write_together(folder / "windows.trackside", 4, many(250)),
+        "restores": lambda: restore_all(quick / "backups", many(400)),
+    }
+
+
+def main(share: float, *names: str) -> None:
+    with (
+        tempfile.TemporaryDirectory(prefix="faults-") as folder,
+        tempfile.TemporaryDirectory(prefix="faults-", dir=quick_place()) as quick,
+    ):
+        for name, run in runs(share, Path(folder), Path(quick)).items():
+            if names and not name.startswith(names):
+                continue
             begun = time.monotonic()
-            print(f"{run()}  {time.monotonic() - begun:.0f} s", flush=True)
+            print(f"{name}: {run()}  {time.monotonic() - begun:.0f} s", flush=True)
 
 
 if __name__ == "__main__":
-    main(float(sys.argv[1]) if len(sys.argv) > 1 else 1.0)
+    main(float(sys.argv[1]) if len(sys.argv) > 1 else 1.0, *sys.argv[2:])

@@ -109,12 +109,12 @@ def _played(folder: Path, what: str, every: int) -> Broken:
     subprocess.run(
         [compiler, "-shared", "-fPIC", "-O1", "-o", str(library), str(SOURCE), "-ldl"], check=True
     )
-    with tempfile.TemporaryDirectory(dir=_quick_place()) as place:
+    with tempfile.TemporaryDirectory(dir=quick_place()) as place:
         done = _run(library, what, every, place)
     return Broken(*json.loads(done))
 
 
-def _quick_place() -> str | None:
+def quick_place() -> str | None:
     """A folder in memory, where there is one: what is synced here need not reach a disk."""
     return "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
 

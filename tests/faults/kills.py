@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import os
 import random
+import select
 import signal
 import time
 from pathlib import Path
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from trackside.logbook import Logbook, put
+
+
+A_FILE: Final = 40
+"""Kills on one file: each look at it proves all of it."""
 
 
 class Kills(NamedTuple):
@@ -21,12 +26,22 @@ class Kills(NamedTuple):
 
 
 def kill_writers(path: Path, kills: int, seed: int = 20260509) -> Kills:
-    """Start a writer on one file, kill it at a random moment, look, and begin anew."""
+    """Start a writer on one file, kill it at a random moment, look, and begin anew.
+
+    One in four dies while it opens the file, the others some time after their first save: a busy
+    machine would otherwise kill most before they have saved anything.
+    """
+    import sqlite_utils  # noqa: F401  (a writer that imports it has no time to save)
+
     chance = random.Random(seed)
     acknowledged: set[str] = set()
-    lost = 0
-    for _ in range(kills):
-        said = _killed_writer(path, 0.012 + chance.random() * 0.06)
+    count = lost = 0
+    for number in range(kills):
+        if number % A_FILE == 0:
+            path.unlink(missing_ok=True)
+            count += len(acknowledged)
+            acknowledged.clear()
+        said = _killed_writer(path, chance.random() * 0.04, once_saved=number % 4 > 0)
         acknowledged.update(said.split())
         with Logbook.open(path, device="looker") as logbook:
             there = {line.rev for line in logbook.lines()}
@@ -34,17 +49,19 @@ def kill_writers(path: Path, kills: int, seed: int = 20260509) -> Kills:
         lost += len(acknowledged - there)
         assert found.problems == (), found
         assert len(there) % 2 == 0  # each save is of two
-    return Kills(kills, len(acknowledged), lost)
+    return Kills(kills, count + len(acknowledged), lost)
 
 
-def _killed_writer(path: Path, seconds: float) -> str:
-    """What a writer said before it was killed."""
+def _killed_writer(path: Path, seconds: float, *, once_saved: bool) -> str:
+    """What a writer said before it was killed, so many seconds after its start or first save."""
     out, into = os.pipe()
     child = os.fork()
     if child == 0:
         os.close(out)
         _write_on(path, into)
     os.close(into)
+    if once_saved:
+        select.select([out], [], [], 60)
     time.sleep(seconds)
     os.kill(child, signal.SIGKILL)
     os.waitpid(child, 0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -13,9 +14,19 @@ from tests.faults.damage import damage_files
 from tests.faults.disks import fill_disks
 from tests.faults.kills import kill_writers
 from tests.faults.merges import ThreeLaptops
-from tests.faults.power import can_trace, lose_power
+from tests.faults.power import (
+    Losses,
+    lose_power,
+    lose_power_on_backup,
+    lose_power_on_opening,
+    lose_power_on_restore,
+    pull_the_stick,
+)
+from tests.faults.quits import WAYS, quit_writers
+from tests.faults.replay import can_trace
 from tests.faults.restores import restore_all
 from tests.faults.windows import write_together
+from trackside.logbook.schema import VERSION
 
 posix = pytest.mark.skipif(os.name != "posix", reason="needs fork and kill")
 
@@ -27,11 +38,48 @@ def test_kill_minus_nine(tmp_path: Path) -> None:
     assert done.acknowledged > 0
 
 
-@pytest.mark.skipif(bool(can_trace()), reason=can_trace() or "can trace")
+@posix
+def test_leaving_in_mid_commit(tmp_path: Path) -> None:
+    done = quit_writers(tmp_path / "team.trackside", quits=len(WAYS))
+    assert done.handed_over > 60
+    assert done.lost == 0
+
+
+traceable = pytest.mark.skipif(bool(can_trace()), reason=can_trace() or "can trace")
+
+
+@traceable
 def test_power_loss(tmp_path: Path) -> None:
-    done = lose_power(tmp_path, saves=2, states_a_write=2)
+    done = lose_power(tmp_path, saves=2, states=2)
     assert done.states > 300
     assert (done.acknowledged, done.lost) == (4, 0)
+
+
+@traceable
+@pytest.mark.parametrize("version", range(1, VERSION))
+def test_power_loss_while_an_older_file_is_brought_to_this_version(
+    tmp_path: Path, version: int
+) -> None:
+    done = lose_power_on_opening(tmp_path, version, states=2)
+    assert done.states > 100
+    assert (done.acknowledged, done.lost) == (2, 0)
+
+
+@traceable
+@pytest.mark.parametrize("work", [lose_power_on_restore, lose_power_on_backup])
+def test_power_loss_while_files_are_put_in_place(
+    tmp_path: Path, work: Callable[[Path, int], Losses]
+) -> None:
+    done = work(tmp_path, 4)
+    assert done.states > 50
+    assert (done.acknowledged, done.lost) == (1, 0)
+
+
+@traceable
+def test_a_stick_pulled_out_holds_the_old_bundle_or_the_new_one(tmp_path: Path) -> None:
+    done = pull_the_stick(tmp_path, states=8)
+    assert done.states > 50
+    assert (done.acknowledged, done.lost) == (1, 0)
 
 
 breakable = pytest.mark.skipif(bool(can_break()), reason=can_break() or "can break")
