@@ -12,7 +12,6 @@ from typing import Final, NamedTuple
 
 from trackside.logbook import Logbook, put
 
-
 A_FILE: Final = 40
 """Kills on one file: each look at it proves all of it."""
 
