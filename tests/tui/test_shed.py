@@ -13,6 +13,7 @@ from textual.widgets import Input, Static, TextArea
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.damper.gas import ZERO_C
 from trackside.errors import BadInput, BadSheet, LogbookFull
+from trackside.logbook import dampers, put
 from trackside.logbook.dampers import last_ran
 from trackside.logbook.samples import samples_folder
 from trackside.records import Build
@@ -318,3 +319,30 @@ def test_the_bleed_alone_is_told_as_a_force(samples) -> None:  # type: ignore[no
     told = next(line for line in lines if line.startswith(" bleed at 9: "))
     assert told.startswith(f" bleed at 9: {(0.05 / bleed) ** 2:.0f} N (")
     assert told.endswith("alone at 50 mm/s")
+
+
+async def test_the_crew_chooses_which_sheet_counts(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _shed(pilot, "RP-0713")
+        await pilot.press("C")
+        await pilot.pause()
+        assert "nothing to choose" in screen_text(pilot.app)
+        first = page.desk.shed.sheet(page.desk.shed.build("RP-0713"))
+        weak = tuple(row._replace(force=0.9 * row.force) for row in first.rows)
+        again = first.model_copy(update={"rows": weak, "date": "2026-11-01", "source": "again.csv"})
+        page.desk.write(put("sheet", again.body()))
+
+        def counting() -> str:
+            return page.desk.shed.sheet(page.desk.shed.build("RP-0713")).date
+
+        await until(pilot, lambda: counting() == "2026-11-01")
+        await until(pilot, lambda: "is lost" in _words(page))
+        assert "! rebound −10.0 %" in _words(page)
+        assert "again.csv, counts" in _words(page)
+        await pilot.press("C")
+        await until(pilot, lambda: counting() == first.date)
+        await until(pilot, lambda: f"{first.source}, counts" in _words(page))
+        entity = dampers.records_of(page.desk.logbook, "RP-0713")["build"]
+        assert page.desk.logbook.history(entity)[0].changes.keys() == {"sheet"}
+        page.desk.logbook.undo()
+        assert "sheet" not in page.desk.logbook.state(entity)

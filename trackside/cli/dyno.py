@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from trackside.cli.desk import Desk, number, scripted, speeds_of
+from trackside.cli.dyno_compare import change_body, change_lines, compare, no_build
 from trackside.cli.fitted import direction_body, estimate_body, say_fit, warnings_of
 from trackside.cli.output import emit, say
 from trackside.cli.rig import runs
@@ -33,6 +34,7 @@ def dyno() -> None:
 
 
 dyno.add_command(runs)
+dyno.add_command(compare)
 
 
 @dyno.command(short_help="Fit a sheet without a logbook.")
@@ -161,6 +163,7 @@ def add(
     """Add a sheet to a damper of the logbook, once it is sure that it can be fitted."""
     from trackside.logbook import put
     from trackside.review.shed import Shed, fit_of
+    from trackside.review.sheet_change import sheet_changes
 
     gas = None if gas_in is None else read(gas_in, "pressure", desk.preferences.unit("pressure")).si
     given = _read(sheet, count_from)
@@ -169,7 +172,7 @@ def add(
         shed = Shed.of(logbook)
         build = shed.build(serial, version)
         if build is None:
-            raise UnknownRecord(*_no_build(shed, serial, version))
+            raise UnknownRecord(*no_build(shed, serial, version))
         record = given.model_copy(update={
             "damper": build.damper,
             "build": build.version,
@@ -188,6 +191,8 @@ def add(
                 f"{sheet} is the sheet of {same[0].date} that {build.damper} has already",
                 "nothing was added",
             )
+        earlier = shed.sheets_of(build)
+        changes = sheet_changes(earlier[0], record, build) if earlier else {}
         write = put("sheet", record.body())
         logbook.write(write, reason=f"dyno sheet {record.source}")
     directions = [d for d in ("bump", "rebound") if getattr(fitted, d) is not None]
@@ -200,26 +205,17 @@ def add(
             "date": when,
             "rows": len(record.rows),
             "rms_percent": misses,
+            **(change_body(earlier[0], changes) if earlier else {}),
         })  # fmt: skip
         return
     told = ", ".join(f"{d} misses by {miss:.1f} % rms" for d, miss in misses.items())
     lacking = [d for d in ("bump", "rebound") if d not in directions]
     more = f"; nothing of {lacking[0]}, which has no rows" if lacking else ""
     say(f"{len(record.rows)} rows added to {record.damper} build {record.build}: {told}{more}")
-
-
-def _no_build(shed: Any, serial: str, version: str | None) -> tuple[str, str]:
-    builds = shed.builds_of(serial)
-    if builds:
-        known = ", ".join(b.version for b in builds)
-        return f"{serial} has no build “{version}”", f"it has {known}"
-    if shed.damper(serial):
-        return f"{serial} has no build yet", "enter what is inside it in the damper shed"
-    known = ", ".join(d.serial for d in shed.dampers)
-    return (
-        f"there is no damper {serial} in the logbook",
-        f"there are {known}" if known else "enter it in the damper shed first",
-    )
+    if earlier:
+        say(*change_lines(earlier[0], changes))
+    if build.sheet:
+        say("another sheet of this build was chosen to count: C in the damper shed changes it")
 
 
 def _day(text: str | None) -> str:

@@ -36,6 +36,8 @@ class Shed:
     sheets: tuple[DynoSheet, ...] = ()
     cars: dict[str, Car] = field(default_factory=dict)
     unread: tuple[str, ...] = ()
+    entities: tuple[str, ...] = ()
+    """The sheets' names in the logbook, in the order of the sheets."""
 
     @classmethod
     def of(cls, logbook: Logbook) -> Self:
@@ -52,12 +54,14 @@ class Shed:
         def sorted_by(key: str, kind: str, model: type[R]) -> tuple[R, ...]:
             return tuple(sorted((r for _, r in every(kind, model)), key=attrgetter(*key.split())))
 
+        sheets = sorted(every("sheet", DynoSheet), key=lambda named: named[1].date)
         return cls(
             dampers=sorted_by("serial", "damper", Damper),
             builds=sorted_by("date version", "build", Build),
-            sheets=sorted_by("date", "sheet", DynoSheet),
+            sheets=tuple(sheet for _, sheet in sheets),
             cars=dict(every("car", Car)),
             unread=tuple(unread),
+            entities=tuple(entity for entity, _ in sheets),
         )
 
     def damper(self, serial: str) -> Damper | None:
@@ -96,17 +100,23 @@ class Shed:
 
     def sheets_of(self, build: Build) -> tuple[DynoSheet, ...]:
         """The dyno sheets of that build, oldest first."""
+        return tuple(sheet for _, sheet in self.named_sheets(build))
+
+    def named_sheets(self, build: Build) -> tuple[tuple[str, DynoSheet], ...]:
+        """The same, each with its name in the logbook; empty for a sheet outside of it."""
+        names = self.entities or ("",) * len(self.sheets)
         return tuple(
-            s
-            for s in self.sheets
-            if s.damper.casefold() == build.damper.casefold()
-            and s.build.casefold() == build.version.casefold()
+            (name, sheet)
+            for name, sheet in zip(names, self.sheets, strict=True)
+            if sheet.damper.casefold() == build.damper.casefold()
+            and sheet.build.casefold() == build.version.casefold()
         )
 
     def sheet(self, build: Build) -> DynoSheet | None:
-        """The newest dyno sheet of that build."""
-        sheets = self.sheets_of(build)
-        return sheets[-1] if sheets else None
+        """The sheet of that build that counts: the one that the crew chose, else the newest."""
+        sheets = self.named_sheets(build)
+        chosen = (sheet for name, sheet in sheets if build.sheet and name == build.sheet)
+        return next(chosen, sheets[-1][1] if sheets else None)
 
     def refuse_stranger(self, sheet: DynoSheet) -> None:
         """BadSheet when the sheet's file carries the serial of another damper of the shed."""

@@ -11,10 +11,11 @@ from trackside.damper.clicks import as_counted
 from trackside.damper.fit import DirectionFit, Parameter, SheetFit
 from trackside.damper.flow import FlowPath, force_at
 from trackside.damper.gas import pressure_at_20, rod_force
-from trackside.errors import BadNumber
+from trackside.errors import BadNumber, NoEstimate
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, Damper, DynoSheet, Session
 from trackside.review.shed import gas_force, rows_of
+from trackside.review.sheet_change import COMPARED, Changes, change_words
 from trackside.units import from_si, one_line, show
 
 if TYPE_CHECKING:
@@ -74,7 +75,8 @@ def build_lines(
             yield "", f"  shop rule, {rule.direction}: {force} full hard at {speed}"
         sheets = shed.sheets_of(build)
         for sheet in sheets:
-            yield "", f"  dyno sheet {sheet.date} {sheet.source}".rstrip()
+            counts = ", counts" if len(sheets) > 1 and sheet is shed.sheet(build) else ""
+            yield "", f"  dyno sheet {sheet.date} {sheet.source}".rstrip() + counts
         if not sheets:
             yield "dim", "  no dyno sheet of this build"
         if not number:
@@ -131,6 +133,23 @@ def _charge(session: Session, corner: str, build: Build | None, preferences: Pre
         push = float(rod_force(at_20, build.rod_diameter))
         text += f"; rod pushed out with {_force(push, preferences)} then"
     return text
+
+
+def change_lines(changed: tuple[DynoSheet, Changes] | None) -> Iterator[tuple[str, str]]:
+    """(style, line) of a build's newest sheet against its first; none with fewer than two."""
+    if changed is None:
+        return
+    first, changes = changed
+    yield "bold", f"  Newest dyno sheet against that of {first.date}"
+    for found in changes.values():
+        if isinstance(found, NoEstimate):
+            yield "", f"  {found}"
+        else:
+            yield (
+                "bold" if found.lost else "",
+                f"  {'! ' if found.lost else ''}{change_words(found)}",
+            )
+    yield "dim", f"  {COMPARED}; C: another sheet counts"
 
 
 def sheet_lines(
@@ -255,7 +274,7 @@ def sheet_drawing(
             series.append(Series(x, y, direction, marker="•"))
     return plot(
         series, width, height, x_label=speed_unit, y_label=force_unit,
-        title="points measured, curves fitted; bump up",
+        title="points measured, curves fitted; bump up", ink=preferences.ink,
     )  # fmt: skip
 
 

@@ -96,6 +96,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("s", "turn(-1)", "Softer", "One click softer", ("sheet", "clicks")),
     Command("H", "turn(1, True)", "Both", "One click harder on both sides of the axle",
             ("sheet", "clicks")),
+    Command("C", "counts", "", "Another dyno sheet of the build counts", ("shed",)),
     Command("S", "turn(-1, True)", "", "One click softer on both sides of the axle",
             ("sheet", "clicks")),
     Command("w", "walk", "Walk", "Tread temperatures and hot pressures in walk-round order",

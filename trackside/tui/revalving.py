@@ -13,7 +13,9 @@ from trackside.review.estimate import DIRECTIONS, ground
 from trackside.review.response import AIR, ASSUMED, SHARE, SPEED, USUAL, response, travel_words
 from trackside.review.revalve import Revalve, revalve, set_at
 from trackside.review.shed import Shed
+from trackside.review.sheet_change import against_first
 from trackside.tui import figures
+from trackside.tui.bench_words import change_lines
 from trackside.tui.limits import disc_lines
 from trackside.units import show
 
@@ -31,6 +33,7 @@ def present_lines(
     return [
         *(_against(builds[-2], builds[-1], shed, ran, preferences) if len(builds) > 1 else ()),
         *_from_parts(builds[-1], shed, preferences),
+        *change_lines(against_first(builds[-1], shed)),
         *_answers(builds[-1], shed, ran, preferences),
     ]
 

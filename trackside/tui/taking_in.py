@@ -143,3 +143,23 @@ class TakingIn(Taking):
         self.wanted = sheet.damper
         self.show_sheet()
         self.announce(f"{sheet.source}: {len(sheet.rows)} rows kept")
+
+    def action_counts(self) -> None:
+        """Let the next dyno sheet of the present build count; the newest one counts by itself."""
+        damper, shed = self.damper, self.desk.shed
+        build = shed.build(damper.serial) if shed and damper else None
+        if shed is None or build is None:
+            self.say(self.unread or "no build on record", "problem")
+            return
+        sheets = shed.named_sheets(build)
+        if len(sheets) < 2:
+            self.say("nothing to choose: the build has one dyno sheet, or none", "problem")
+            return
+        now = next(n for n, (_, sheet) in enumerate(sheets) if sheet is shed.sheet(build))
+        at = (now + 1) % len(sheets)
+        name, sheet = sheets[at]
+        newest = at == len(sheets) - 1
+        entity = dampers.records_of(self.desk.logbook, build.damper)["build"]
+        self.desk.amend("build", entity, {"sheet": None if newest else name})
+        why = "the newest" if newest else "chosen: newer ones do not"
+        self.announce(f"sheet {sheet.date} {sheet.source} counts, {why}")
