@@ -1,7 +1,7 @@
 """Files of earlier versions, kept as they were written, open and go on.
 
-fixtures/version-1: an event, a car, a session, two notes, an undo, a
-redo, one note dropped; nine revisions.
+fixtures/version-1: an event, a car, a session, two notes, an undo, a redo, one note dropped; nine
+revisions. fixtures/version-2: the same file, as version 2 went on with it, and a draft.
 """
 
 from __future__ import annotations
@@ -51,3 +51,13 @@ def test_an_older_file_can_be_looked_at_without_changing_it(older: Path) -> None
         assert logbook.drafts() == []
         assert logbook.verify() == (9, ())
     assert older.read_bytes() == content
+
+
+def test_an_older_file_has_the_views_of_a_new_one(older: Path, tmp_path: Path) -> None:
+    schemas = []
+    for path in (older, tmp_path / "new.trackside"):
+        with Logbook.open(path) as logbook:
+            logbook.rebuild()
+            found = logbook._rows("SELECT type, name, sql FROM sqlite_schema ORDER BY type, name")
+            schemas.append(found)
+    assert schemas[0] == schemas[1]

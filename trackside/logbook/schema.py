@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 APPLICATION_ID: Final = 0x7472616B
 """The bytes "trak" in the file's header."""
 
-VERSION: Final = 2
+VERSION: Final = 3
 """`PRAGMA user_version` of the files that this program writes."""
 
 TRUTH: Final = """
@@ -66,6 +66,38 @@ CREATE TABLE draft (
 ) STRICT;
 """
 """Beside the truth, and not made from it: what is half typed."""
+
+VIEWS: Final = """
+CREATE VIEW session_note AS
+  SELECT event_date AS date, venue, car_name AS car, line.kind, line.number, line.start,
+         json_extract(body, '$.driver') AS said_by, json_extract(body, '$.phase') AS phase,
+         json_extract(body, '$.turn') AS turn, json_extract(body, '$.balance') AS balance,
+         json_extract(body, '$.rating') AS rating, json_extract(body, '$.words') AS words,
+         author, recorded_at, short AS session
+  FROM current JOIN session_line AS line ON line.entity = current.session
+  WHERE current.kind = 'note' AND body IS NOT NULL
+  ORDER BY sort_key DESC, line.entity DESC, current.id;
+CREATE VIEW session_change AS
+  SELECT event_date AS date, venue, car_name AS car, line.kind, line.number, line.start,
+         json_extract(body, '$.what') AS what, json_extract(body, '$.reason') AS reason,
+         json_extract(body, '$.verdict') AS verdict,
+         json_extract(body, '$.verdict_words') AS verdict_words,
+         author, recorded_at, short AS session
+  FROM current JOIN session_line AS line ON line.entity = current.session
+  WHERE current.kind = 'change' AND body IS NOT NULL
+  ORDER BY sort_key DESC, line.entity DESC, current.id;
+CREATE VIEW value_history AS
+  SELECT json_extract(envelope, '$.recorded_at') AS recorded_at,
+         json_extract(envelope, '$.author') AS author, json_extract(envelope, '$.kind') AS kind,
+         json_extract(envelope, '$.op') AS op, each.key AS path,
+         CASE each.type WHEN 'object' THEN coalesce(json_extract(each.value, '$.typed'), each.value)
+           ELSE each.value END AS value,
+         json_extract(envelope, '$.reason') AS reason, revision.entity, device, rev
+  FROM revision LEFT JOIN json_each(envelope, '$.body') AS each
+  ORDER BY revision.id, each.id;
+"""
+"""For a person with any SQLite tool, beside `session_line` and `session_reading`. They are never
+dropped; the tables that they read may be made anew beneath them."""
 
 PROJECTIONS: Final = """
 CREATE TABLE current (
@@ -170,6 +202,10 @@ def migrate(database: Database) -> None:
     @migrations(name="drafts")
     def drafts(database: Database) -> None:
         run(database.conn, DRAFTS)
+
+    @migrations(name="views")
+    def views(database: Database) -> None:
+        run(database.conn, VIEWS)
 
     migrations.apply(database)
     database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
