@@ -342,6 +342,8 @@ def clean(text: str) -> str:
     Everything else a person can type stays: emoji, brackets, any script. A lone surrogate,
     which no file can hold, becomes a question mark.
     """
+    if text.isascii() and text.isprintable():
+        return text
     text = text.replace("\r\n", "\n").replace("\r", "\n").translate(_CLEAN)
     return text.encode("utf-8", "replace").decode("utf-8") if not text.isascii() else text
 

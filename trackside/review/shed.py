@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
@@ -71,8 +71,15 @@ class Shed:
 
     def builds_of(self, serial: str) -> tuple[Build, ...]:
         """Its builds, oldest first."""
-        wanted = serial.casefold()
-        return tuple(b for b in self.builds if b.damper.casefold() == wanted)
+        return self._builds.get(serial.casefold(), ())
+
+    @cached_property
+    def _builds(self) -> dict[str, tuple[Build, ...]]:
+        found: dict[str, tuple[Build, ...]] = {}
+        for build in self.builds:
+            serial = build.damper.casefold()
+            found[serial] = (*found.get(serial, ()), build)
+        return found
 
     def build(self, serial: str, version: str | None = None) -> Build | None:
         """That build of the damper, or its present one."""
