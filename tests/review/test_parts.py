@@ -10,8 +10,8 @@ from tests.review.garage import RULES, SHED, SPEEDS, corner, knobs, session
 from trackside.damper.parts import PartsCurve
 from trackside.damper.standing import Standing
 from trackside.errors import NoEstimate
-from trackside.records import Build, Parts
-from trackside.review.estimate import estimate, ground
+from trackside.records import Adjuster, Build, Parts, Reading
+from trackside.review.estimate import estimate, ground, setting
 from trackside.review.parts import parts_curve
 from trackside.review.revalve import revalve
 from trackside.review.worth import click_worth
@@ -137,3 +137,55 @@ def test_a_position_that_is_not_there():
         revalve(BUILD, BUILD, "bump", None, shed(BUILD), SPEEDS)
     with pytest.raises(NoEstimate, match="beyond"):
         revalve(BUILD, BUILD, "bump", 21, shed(BUILD), SPEEDS)
+
+
+RING = Adjuster(acts_on="bump_preload", clicks=6, counted_from="soft")
+
+
+def _rung(lift):
+    build = changed(adjusters=(*BUILD.adjusters, RING))
+    return changed(build, bump_parts=PARTS.model_copy(update={"ring_lift": lift}))
+
+
+def test_a_click_of_the_preload_ring_moves_the_crack():
+    # crack force = preload / lift per newton (path_from_parts, derived): 0.1 mm at full hard,
+    # 10 µm a click, so two clicks from hard leave 0.8 of it; the opening stays
+    build = _rung(10e-6)
+    at = session(corner("NEW", 8, 8, bump_preload=Reading.of_si(4, "clicks")))
+    hard = session(corner("NEW", 8, 8, bump_preload=Reading.of_si(6, "clicks")))
+    paths = []
+    for ran in (hard, at):
+        place = setting(ran, "FL", "bump", shed(build))
+        paths.append(ground(build, "bump", shed(build)).path(place))
+    assert paths[1].crack == pytest.approx(0.8 * paths[0].crack)
+    assert paths[1].opening == pytest.approx(paths[0].opening)
+    soft, stiff = (estimate(ran, "FL", "bump", shed(build), SPEEDS).force for ran in (at, hard))
+    assert np.all(soft < stiff)
+    worth = click_worth(at, "FL", shed(build), SPEEDS)[2]
+    assert worth.adjuster is RING
+    assert np.all(worth.harder.change > 0)
+    assert np.all(worth.softer.change < 0)
+    # a wrong stack is wrong before and after the click: the step's band is narrower than the two
+    found = estimate(at, "FL", "bump", shed(build), SPEEDS)
+    assert np.all(worth.harder.high - worth.harder.low < found.high - found.low)
+
+
+def test_a_ring_never_lifts_the_stack_off():
+    curve = parts_curve(_rung(50e-6), "bump")
+    assert curve.path(5, 6).crack == 0
+    assert curve.path(5, 6).bleed == curve.path(5, 0).bleed
+
+
+def test_what_is_unknown_of_the_ring_is_said():
+    at = session(corner("NEW", 8, 8, bump_preload=Reading.of_si(4, "clicks")))
+    for build, ran, said in (
+        (_rung(None), at, "not known, so it is not in the force"),
+        (_rung(10e-6), session(corner("NEW", 8, 8)), "taken at full hard"),
+    ):
+        assert said in estimate(ran, "FL", "bump", shed(build), SPEEDS).ground
+    worth = click_worth(at, "FL", shed(_rung(None)), SPEEDS)[2]
+    assert "what a click of the ring lifts" in str(worth)
+    # with the ring's lift on record, both builds are compared at its position
+    build, later = _rung(10e-6), changed(_rung(10e-6), version="B")
+    same = revalve(build, later, "bump", 8, shed(build, later), SPEEDS, 4)
+    assert same.step.change == pytest.approx(0.0)

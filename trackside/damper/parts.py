@@ -8,7 +8,7 @@ rule's at its own speed, for nothing here was ever on a bench.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -67,7 +67,9 @@ class ValveParts:
     from; preload: hub-to-seat height less spacer, negative when the discs stand off the seat;
     port_area: all ports of the direction; pressed_area: face of the discs that the oil presses on
     while they are shut (None: the ports' own); load: diameter of the ring where it does (None:
-    the seat); bleed_area: slots and holes that are always open.
+    the seat); bleed_area: slots and holes that are always open; ring_lift: preload that a click of
+    the preload ring takes off, the sizes being those with the ring full hard (None: no ring, or
+    its lift is unknown).
     """
 
     piston_area: float
@@ -79,6 +81,7 @@ class ValveParts:
     load: float | None = None
     bleed_area: float = 0.0
     needle: Needle | None = None
+    ring_lift: float | None = None
     discharge: float = DISCHARGE
     density: float = OIL_DENSITY
 
@@ -133,7 +136,16 @@ class PartsCurve:
 
     def path(self, position_from_hard: float, preload_from_hard: float | None = None) -> FlowPath:
         """The flow path at a position."""
-        return path_from_parts(self.parts, position_from_hard)
+        return path_from_parts(self.at_ring(preload_from_hard).parts, position_from_hard)
+
+    def at_ring(self, preload_from_hard: float | None) -> PartsCurve:
+        """The curve with the preload ring so many clicks from full hard; None is full hard. A ring
+        lets the stack go and never lifts it off its seat: preload ends at nothing (a judgement)."""
+        lift, preload = self.parts.ring_lift, self.parts.preload
+        if not lift or not preload_from_hard or preload <= 0.0:
+            return self
+        left = max(preload - lift * preload_from_hard, 0.0)
+        return PartsCurve(replace(self.parts, preload=left))
 
     def predict(
         self,
@@ -146,7 +158,7 @@ class PartsCurve:
         """Force at speeds (m/s); the band is a judgement, not a measurement."""
         speed = np.atleast_1d(np.asarray(speeds, float))
         oil = viscosity_ratio, density_ratio
-        force, other = _doubted(self.path(position_from_hard), speed, *oil)
+        force, other = _doubted(self.path(position_from_hard, preload_from_hard), speed, *oil)
         spread = np.log(np.divide(other, force, out=np.ones_like(other), where=force > 0.0))
         band = np.exp(_REACH * np.sqrt(_FORCE_DOUBT**2 + np.sum(spread**2, axis=0)))
         return Prediction(speed, force, force / band, force * band, Standing.FROM_PARTS)
@@ -162,8 +174,9 @@ class PartsCurve:
         density_ratio: float = 1.0,
     ) -> Difference:
         """Force at b less force at a: a wrong coefficient is wrong in both."""
+        a, b = self.at_ring(preload_a), self.at_ring(preload_b)
         oil = viscosity_ratio, density_ratio
-        return revalved(self, position_a, self, position_b, speeds, *oil)
+        return revalved(a, position_a, b, position_b, speeds, *oil, one_damper=True)
 
     @property
     def linear_to(self) -> float:
@@ -202,13 +215,15 @@ def revalved(
     speeds: ArrayLike,
     viscosity_ratio: float = 1.0,
     density_ratio: float = 1.0,
+    one_damper: bool = False,
 ) -> Difference:
-    """Force of one build less that of another (N): what is wrong in both alike cancels."""
+    """Force of one build less that of another (N): what is wrong in both alike cancels; more of it
+    does where both are `one_damper`, measured once."""
     speed, oil = np.atleast_1d(np.asarray(speeds, float)), (viscosity_ratio, density_ratio)
     a, wrong_a = _doubted(before.path(position_before), speed, *oil)
     b, wrong_b = _doubted(after.path(position_after), speed, *oil)
     change = b - a
-    own = 0.0 if before.parts == after.parts else _OWN_DOUBT
+    own = 0.0 if one_damper or before.parts == after.parts else _OWN_DOUBT
     variance = np.sum((wrong_b - wrong_a - change) ** 2, axis=0)
     variance += (_FORCE_DOUBT**2 + _STEP_DOUBT**2) * change**2 + own**2 * (a**2 + b**2)
     band = _REACH * np.sqrt(variance)

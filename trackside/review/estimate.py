@@ -167,7 +167,8 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
             return Ground(fit, words, len(fit.preloads) > 1)
     rule = next((r for r in build.shop_rules if r.direction == direction), None)
     if rule is None and build.parts(direction) is not None:
-        return Ground(parts_curve(build, direction), GROUND, False)
+        curve = parts_curve(build, direction)
+        return Ground(curve, GROUND, curve.parts.ring_lift is not None)
     if rule is None:
         missing = "dyno sheet" if sheet is None else f"{direction} rows in its dyno sheet"
         raise NoEstimate(
@@ -196,9 +197,23 @@ def estimate_at(at: Setting, shed: Shed, speeds: Speeds) -> Estimate:
     stands_on = ground(at.build, at.direction, shed)
     found = stands_on.predict(at, np.asarray(speeds, dtype=float))
     words = stands_on.words
-    if at.preload_adjuster and not stands_on.takes_preload:
-        words += "; the preload adjuster was not varied on it, so its clicks are not in the force"
+    if at.preload_adjuster:
+        words += _ring_words(at, stands_on)
     return Estimate(at, found.speed, found.force, found.low, found.high, found.standing, words)
+
+
+def _ring_words(at: Setting, stands_on: Ground) -> str:
+    """What the preload adjuster has to do with the force, where that is not plain."""
+    by_parts = isinstance(stands_on.source, PartsCurve)
+    if by_parts and stands_on.takes_preload:
+        return "" if at.preload is not None else "; the preload ring is taken at full hard"
+    if by_parts:
+        return (
+            "; what a click of the preload ring lifts is not on record, so it is not in the force"
+        )
+    if not stands_on.takes_preload:
+        return "; the preload adjuster was not varied on it, so its clicks are not in the force"
+    return ""
 
 
 def curves(

@@ -89,5 +89,6 @@ def _valve(build: Build, direction: str, parts: Parts) -> ValveParts:
         load=(seat + inner) / 2,
         bleed_area=bleed,
         needle=needle,
+        ring_lift=parts.ring_lift if build.adjuster(f"{direction}_preload") else None,
         discharge=parts.discharge or DISCHARGE,
     )

@@ -46,7 +46,9 @@ def revalve(
     if after.parts(direction) and before.parts(direction):
         reckoned = _reckoned(before, after, direction)
         if reckoned and isinstance(ground(after, direction, shed).source, PartsCurve):
-            return _by_parts(first, then, *reckoned)
+            was, now = reckoned
+            rings = at.preload_from_hard, then.preload_from_hard
+            return _by_parts(first, then, was.at_ring(rings[0]), now.at_ring(rings[1]))
     last = estimate_at(then, shed, speeds)
     return Revalve(first, last, step_from(first, then, shed))
 

@@ -101,7 +101,8 @@ def preload_not_varied(at: Setting) -> NoEstimate:
     knob = at.preload_adjuster.words if at.preload_adjuster else "preload"
     return NoEstimate(
         f"the {knob} adjuster was not varied on the dyno sheet of {at.damper}",
-        "run the bench at two or more of its positions (column preload_position)",
+        "run the bench at two or more of its positions (column preload_position), or without a "
+        "sheet enter with the parts what a click of the ring lifts",
     )
 
 
