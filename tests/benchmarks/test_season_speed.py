@@ -17,10 +17,11 @@ from pathlib import Path
 import pytest
 
 from trackside.logbook import Logbook, patch, put
-from trackside.logbook.exchange import export_csv, export_json
+from trackside.logbook.exchange import export_json
 from trackside.logbook.merge import Line
 from trackside.logbook.revisions import seal
 from trackside.logbook.sharing import give
+from trackside.logbook.spreadsheet import export_csv, export_wide_csv
 from trackside.records.fields import CORNER_FIELDS, CORNERS
 
 pytestmark = pytest.mark.benchmark
@@ -97,8 +98,9 @@ def test_ten_seasons(seasons: Path, tmp_path: Path) -> None:
             "search, one word in 7 (ms)": 1e3 * spent(lambda: logbook.search("hairpin"), 10),
             "search, one session (ms)": 1e3 * spent(lambda: logbook.search("run 12345"), 10),
             "search, the start of all (ms)": 1e3 * spent(lambda: logbook.search("lo"), 10),
-            "export JSON (s)": spent(lambda: export_json(logbook)),
+            "export JSON (s)": spent(lambda: export_json(logbook, io.StringIO())),
             "export CSV (s)": spent(lambda: export_csv(logbook, io.StringIO())),
+            "export wide CSV (s)": spent(lambda: export_wide_csv(logbook, io.StringIO())),
             "bundle (s)": spent(lambda: give(logbook, tmp_path / "all.bundle")),
             "rebuild (s)": spent(logbook.rebuild),
         }

@@ -98,7 +98,7 @@ def _seen(path: Path) -> tuple:
             {line.rev for line in logbook.lines()},
             logbook.standing(),
             logbook.session_lines(),
-            logbook.session_readings(),
+            list(logbook.session_readings()),
             logbook.search("loose", 100),
             [logbook.history(line.entity) for line in logbook.session_lines()],
         )

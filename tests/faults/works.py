@@ -16,12 +16,13 @@ from typing import NamedTuple
 from trackside.cli.output import write_whole
 from trackside.logbook import Logbook, patch, put
 from trackside.logbook.bundle import read_bundle
-from trackside.logbook.exchange import export_csv, export_json
+from trackside.logbook.exchange import export_json
 from trackside.logbook.restore import restore
 from trackside.logbook.revisions import Revision
 from trackside.logbook.rotation import backups, backups_of, keep_backups
 from trackside.logbook.salvage import salvage
 from trackside.logbook.sharing import give, receive, share
+from trackside.logbook.spreadsheet import export_csv
 
 FIXTURES = Path(__file__).parents[1] / "logbook" / "fixtures"
 LOG, OTHER, STICK, SHARED = "team.trackside", "other.trackside", "stick/team.bundle", "shared"
@@ -253,7 +254,7 @@ def give_out(place: Path, broken: Broken, told: Told) -> None:
     with opened(place) as logbook:
         with broken():
             write_whole(place / "out.csv", lambda stream: export_csv(logbook, stream))
-            export_json(logbook)
+            export_json(logbook, io.StringIO())
         told += names(logbook.write(*_pair(1)))
 
 

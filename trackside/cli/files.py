@@ -101,20 +101,26 @@ def import_(desk: Desk, file: str, as_json: bool) -> None:
 @click.command(short_help="Give the logbook out as JSON or CSV.")
 @click.argument("file", required=False)
 @click.option("--csv", "as_csv", is_flag=True, help="One row a reading, for a spreadsheet.")
+@click.option("--wide", is_flag=True, help="As CSV with one row a session, in SI.")
 @scripted
 @click.pass_obj
-def export(desk: Desk, file: str | None, as_csv: bool, as_json: bool) -> None:
-    """Give the whole logbook out, to FILE or to the screen, as JSON that `import` takes in."""
+def export(desk: Desk, file: str | None, as_csv: bool, wide: bool, as_json: bool) -> None:
+    """Give the whole logbook out, to FILE or to the screen, as JSON that `import` takes in.
+
+    With --csv each reading has a row: as typed, and in SI with its unit. With --wide each session
+    has one, and each column names its SI unit.
+    """
+    as_csv = as_csv or wide
     if as_csv and as_json and file is None:
         raise click.UsageError("--csv and --json are two formats of one output")
     with desk.reader() as logbook:
         if file is None:
-            _give_out(logbook, as_csv, sys.stdout)
+            _give_out(logbook, as_csv, wide, sys.stdout)
             return
         target = Path(file)
         if target.exists() and target.samefile(desk.log):
             raise BadInput(f"{file} is the logbook itself", "name another file")
-        count = write_whole(target, lambda stream: _give_out(logbook, as_csv, stream))
+        count = write_whole(target, lambda stream: _give_out(logbook, as_csv, wide, stream))
     what = "rows" if as_csv else "records"
     if as_json:
         emit({"file": str(target), what: count})
@@ -122,15 +128,13 @@ def export(desk: Desk, file: str | None, as_csv: bool, as_json: bool) -> None:
         say(f"{count} {what} written to {file}")
 
 
-def _give_out(logbook: Logbook, as_csv: bool, stream: TextIO) -> int:
-    from trackside.logbook.exchange import export_csv, export_json
+def _give_out(logbook: Logbook, as_csv: bool, wide: bool, stream: TextIO) -> int:
+    from trackside.logbook.exchange import export_json
+    from trackside.logbook.spreadsheet import export_csv, export_wide_csv
 
     if as_csv:
-        return export_csv(logbook, stream)
-    document = export_json(logbook)
-    json.dump(document, stream, ensure_ascii=False, indent=1)
-    stream.write("\n")
-    return len(document["entities"])
+        return (export_wide_csv if wide else export_csv)(logbook, stream)
+    return export_json(logbook, stream)
 
 
 @click.command()

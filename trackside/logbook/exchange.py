@@ -1,4 +1,4 @@
-"""Taking a logbook along in open formats: a JSON document, and CSV for a spreadsheet.
+"""Taking a logbook along as a JSON document (RFC 8259), there and back without loss.
 
 The document has the keys `format` ("trackside-logbook"), `version` (1) and `entities`, a list of
 objects with the keys `entity` (a UUID), `kind`, `body`, `author`, `recorded_at` (ISO 8601) and
@@ -7,7 +7,7 @@ objects with the keys `entity` (a UUID), `kind`, `body`, `author`, `recorded_at`
 
 from __future__ import annotations
 
-import csv
+import json
 import re
 from typing import Any, Final, TextIO
 
@@ -21,21 +21,24 @@ FORMAT: Final = "trackside-logbook"
 VERSION: Final = 1
 
 _UUID: Final = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
-_SIGNS: Final = tuple("=+-@\t\r\n'")
-_NUMBER: Final = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
-_COLUMNS: Final = (
-    *("date", "venue", "car", "kind", "number", "start", "driver", "session"),
-    *("corner", "field", "typed", "unit", "si"),
-)
 
 
-def export_json(logbook: Logbook) -> dict[str, Any]:
-    """Everything that stands in the logbook, as the document that `import_json` takes."""
-    return {
-        "format": FORMAT,
-        "version": VERSION,
-        "entities": [standing._asdict() for standing in logbook.standing()],
-    }
+def export_json(logbook: Logbook, stream: TextIO) -> int:
+    """Write everything that stands as the document that `import_json` takes, one record a line;
+    returns how many. A body is written as the logbook keeps it."""
+    stream.write(f'{{"format": {json.dumps(FORMAT)}, "version": {VERSION}, "entities": [')
+    count = 0
+    for entity, kind, body, author, recorded_at, reason in logbook.standing_rows():
+        head = _text({"entity": entity, "kind": kind})
+        tail = _text({"author": author, "recorded_at": recorded_at, "reason": reason})
+        stream.write(f'{"," if count else ""}\n{head[:-1]}, "body": {body}, {tail[1:]}')
+        count += 1
+    stream.write("\n]}\n")
+    return count
+
+
+def _text(value: dict[str, str]) -> str:
+    return json.dumps(value, ensure_ascii=False)
 
 
 def import_json(logbook: Logbook, document: Any, *, reason: str = "") -> Imported:
@@ -101,33 +104,3 @@ def _check(kind: str, body: dict[str, Any]) -> None:
 
     if kind in KINDS:
         KINDS[kind].checked(body)
-
-
-def export_csv(logbook: Logbook, stream: TextIO) -> int:
-    """Every reading of every session, one a row, newest session first; returns how many rows.
-
-    `typed` is what was written down, `unit` what it was read in, `si` its value in the base unit.
-    Open `stream` with newline="". No cell can start a formula in a spreadsheet: an apostrophe is
-    put before what would, and before an apostrophe.
-    """
-    writer = csv.writer(stream)
-    writer.writerow(_COLUMNS)
-    count = 0
-    for run, readings in logbook.session_readings():
-        start = [_safe(cell) for cell in run]
-        count += len(readings)
-        writer.writerows(
-            [*start, corner, _safe(field), _safe(typed), _safe(unit), si]
-            for corner, field, typed, unit, si in readings
-        )
-    return count
-
-
-def _safe(cell: Any) -> Any:
-    """A cell that a spreadsheet takes for text: an apostrophe before what would be a formula.
-
-    One goes before an apostrophe too, so that taking the first one off is always right.
-    """
-    if isinstance(cell, str) and cell[:1] in _SIGNS and not _NUMBER.fullmatch(cell):
-        return f"'{cell}"
-    return cell

@@ -197,15 +197,31 @@ def newest_naming(sql: sqlite3.Connection, field: str) -> list[tuple[str, str, s
     return [row[:3] for row in rows]
 
 
-def all_readings(sql: sqlite3.Connection) -> list[tuple[tuple, list[tuple]]]:
-    """Every session, newest first, and its readings: corner, field, typed, unit, si."""
-    runs = sql.execute(
-        f"""SELECT id, event_date, venue, car_name, kind, number, start, driver, short
+def all_runs(sql: sqlite3.Connection) -> list[tuple]:
+    """Every session, newest first: number, date, venue, car, kind, number, start, driver, the end
+    of its code, and its code."""
+    return sql.execute(
+        f"""SELECT id, event_date, venue, car_name, kind, number, start, driver, short, entity
             FROM session_line {_NEWEST_FIRST}"""
     ).fetchall()
-    query = """SELECT corner, field, typed, unit, si FROM reading
-               WHERE session = ? ORDER BY corner, field"""
-    return [(tuple(run), sql.execute(query, (number,)).fetchall()) for number, *run in runs]
+
+
+def readings_of(sql: sqlite3.Connection, numbers: Sequence[int]) -> dict[int, list[tuple]]:
+    """The readings of these sessions: corner, field, typed, unit, si."""
+    found: dict[int, list[tuple]] = {number: [] for number in numbers}
+    rows = sql.execute(
+        f"""SELECT session, corner, field, typed, unit, si FROM reading
+            WHERE session IN ({", ".join("?" * len(numbers))}) ORDER BY session, corner, field""",
+        numbers,
+    )
+    for number, *reading in rows:
+        found[number].append(reading)
+    return found
+
+
+def columns(sql: sqlite3.Connection) -> list[tuple[str, str, str | None]]:
+    """What is written down anywhere: corner, field, unit; None for words."""
+    return sql.execute("SELECT DISTINCT corner, field, unit FROM reading").fetchall()
 
 
 def _where(only: dict[str, str | None], words: Sequence[str] = ()) -> tuple[str, list[str | int]]:

@@ -292,6 +292,16 @@ def standing(sql: sqlite3.Connection) -> list[Standing]:
     return [Standing(entity, kind, json.loads(body), *who) for entity, kind, body, *who in found]
 
 
+def standing_after(sql: sqlite3.Connection, number: int, count: int) -> list[tuple]:
+    """The next `count` that stand behind that number: number, entity, kind, body as kept, author,
+    recorded_at, reason."""
+    return sql.execute(
+        """SELECT id, entity, kind, body, author, recorded_at, reason FROM current
+           WHERE id > ? AND body IS NOT NULL ORDER BY id LIMIT ?""",
+        (number, count),
+    ).fetchall()
+
+
 def bodies(sql: sqlite3.Connection, where: str, values: Iterable[str]) -> list[tuple[str, Body]]:
     """Entities that stand, with their bodies, in the order of creation."""
     found = sql.execute(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from trackside.errors import UnknownRecord
 from trackside.logbook import clock as clocks
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from trackside.records import Record
 
 T = TypeVar("T")
+
+AT_ONCE: Final = 200
+"""Records read in one go where all of them are wanted."""
 
 PAGE = 50
 """Sessions that are read at a time."""
@@ -154,17 +157,39 @@ class Reader:
         it and the corner: (text, session, corner)."""
         return self._read(lambda sql: pitboard.newest_naming(sql, field))
 
-    def session_readings(self) -> list[tuple[tuple, list[tuple]]]:
-        """Every session, newest first, with its readings.
+    def session_readings(self) -> Iterator[tuple[tuple, list[tuple]]]:
+        """Every session, newest first, with its readings, a page at a time: saves go on meanwhile.
 
-        The session: date, venue, car, kind, number, start, driver, the end of its code. Each
-        reading: corner, field, typed, unit, SI number.
+        The session: date, venue, car, kind, number, start, driver, the end of its code, its code.
+        Each reading: corner, field, typed, unit, SI number.
         """
-        return self._read(pitboard.all_readings)
+        runs = self._read(pitboard.all_runs)
+        for start in range(0, len(runs), AT_ONCE):
+            page = {number: tuple(run) for number, *run in runs[start : start + AT_ONCE]}
+            found = self._readings_of(tuple(page))
+            yield from ((page[number], found[number]) for number in page)
+
+    def _readings_of(self, numbers: tuple[int, ...]) -> dict[int, list[tuple]]:
+        return self._read(lambda sql: pitboard.readings_of(sql, numbers))
+
+    def reading_columns(self) -> list[tuple[str, str, str | None]]:
+        """What is written down in any session: corner, field, unit; None for words."""
+        return self._read(pitboard.columns)
 
     def standing(self) -> list[Standing]:
         """Everything that stands, in the order of creation."""
         return self._read(projections.standing)
+
+    def standing_rows(self) -> Iterator[tuple]:
+        """The same with each body as the JSON text that is kept, a page at a time: saves go on
+        meanwhile. Entity, kind, body, author, recorded_at, reason."""
+        last = 0
+        while rows := self._standing_after(last):
+            yield from (row[1:] for row in rows)
+            last = rows[-1][0]
+
+    def _standing_after(self, number: int) -> list[tuple]:
+        return self._read(lambda sql: projections.standing_after(sql, number, AT_ONCE))
 
     def search(self, text: str, limit: int = 50) -> list[Found]:
         """Where every word of `text` occurs, best first. Any text is safe."""
