@@ -9,6 +9,7 @@ from trackside.charts.ink import INKS
 from trackside.charts.page import plot
 from trackside.charts.panel import live
 from trackside.charts.series import Series
+from trackside.charts.svg import svg
 from trackside.charts.ticks import round_ticks, tick_text
 from trackside.charts.treads import tread_map
 from trackside.charts.trend import spark
@@ -24,6 +25,7 @@ __all__ = [
     "plot",
     "round_ticks",
     "spark",
+    "svg",
     "tick_text",
     "tread_map",
 ]

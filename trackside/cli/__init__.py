@@ -25,6 +25,8 @@ from trackside.cli.forces import clicks, curve
 from trackside.cli.history import history
 from trackside.cli.hub import hub
 from trackside.cli.keeping import backup, restore, verify
+from trackside.cli.paper import debrief, sheet
+from trackside.cli.revalve import revalve
 from trackside.cli.serve import serve
 from trackside.cli.sessions import find, list_, show
 from trackside.cli.sharing import bundle, share
@@ -52,7 +54,8 @@ def door(context: click.Context, log: str | None, read_only: bool) -> None:
 
 
 for command in (
-    demo, list_, show, curve, clicks, axles, changes, trend, find, dyno, import_, export, where,
+    demo, list_, show, sheet, debrief, curve, clicks, axles, changes, revalve, trend, find, dyno,
+    import_, export, where,
     history, backup, restore, verify, bundle, share, conflicts, settle, hub, serve,
 ):  # fmt: skip
     door.add_command(command)

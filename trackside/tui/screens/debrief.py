@@ -10,8 +10,9 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.errors import TracksideError
+from trackside.telling.debriefing import sections
+from trackside.telling.document import Said, Section
 from trackside.tui.commands import bindings_of
-from trackside.tui.debriefing import Said, Section, sections
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.taking import Taking
 from trackside.tui.wrapping import wrapped

@@ -52,6 +52,21 @@ def speed(rod: float, preferences: Preferences, with_unit: bool = False) -> str:
     return show(rod, "speed", preferences.unit("speed"), with_unit=with_unit)
 
 
+def banded(found: Estimate, preferences: Preferences) -> list[str]:
+    """`944 ±45` at each of its speeds; `944 (890 to 1020)` where the band is wider on one side."""
+    return [
+        _banded(float(found.force[n]), float(found.low[n]), float(found.high[n]), preferences)
+        for n in range(len(found.force))
+    ]
+
+
+def _banded(newton: float, low: float, high: float, preferences: Preferences) -> str:
+    shown, lowest, highest = (force(one, preferences) for one in (newton, low, high))
+    if abs((high - newton) - (newton - low)) <= 0.02 * (high - low):
+        return f"{shown} ±{force((high - low) / 2, preferences)}"
+    return f"{shown} ({lowest} to {highest})"
+
+
 def step_cells(
     step: ForceStep | None, i: int, preferences: Preferences, why_none: str = ""
 ) -> tuple[str, str, str]:

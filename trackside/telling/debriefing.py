@@ -10,11 +10,13 @@ from trackside.logbook import Logbook, SessionLine
 from trackside.preferences import Preferences
 from trackside.records import BALANCE_WORDS, Change, Note, Session
 from trackside.records.fields import CORNER_NAMES, PHASES, SESSION_FIELDS
-from trackside.review.changes import Changes, ForceChange, ValueChange, paired
+from trackside.review.changes import Changes, ForceChange, ValueChange, changes, paired
 from trackside.review.debrief import Debrief, debrief
+from trackside.review.estimate import drawn_speeds, estimate_at
 from trackside.review.recall import outing_before
 from trackside.review.shed import Shed
-from trackside.tui import figures
+from trackside.telling import figures
+from trackside.telling.document import Document, Picture, Pictures, Said, Section
 
 MOST_FORCES = 3
 _CONDITIONS = (
@@ -26,22 +28,6 @@ _CONDITIONS = (
     "tyre_age",
     "fuel",
 )
-
-
-@dataclass(frozen=True)
-class Said:
-    """A paragraph; `kind` is big, plain, small or caution."""
-
-    text: str
-    kind: str = "plain"
-
-
-@dataclass(frozen=True)
-class Section:
-    """A heading with its paragraphs."""
-
-    title: str
-    said: tuple[Said, ...]
 
 
 @dataclass(frozen=True)
@@ -91,15 +77,44 @@ def sections(
             Section(
                 "Feel for it: common practice, a hint", tuple(Said(text) for text in told.feel)
             ),
-            Section("You said last time", tuple(_notes(told.said))),
-            Section("What came of the last change", tuple(_reasons(before.reasons))),
+            Section("You said last time", tuple(notes_said(told.said))),
+            Section("What came of the last change", tuple(reasons_said(before.reasons))),
             Section("Then and now", tuple(_conditions(before.session, now.session, preferences))),
         ]
     found += [
-        Section("Why it was changed, and the verdict", tuple(_reasons(now.reasons))),
-        Section("You said about this outing", tuple(_notes(now.notes))),
+        Section("Why it was changed, and the verdict", tuple(reasons_said(now.reasons))),
+        Section("You said about this outing", tuple(notes_said(now.notes))),
     ]
     return [section for section in found if section.said]
+
+
+def debrief_page(logbook: Logbook, entity: str, shed: Shed, preferences: Preferences) -> Document:
+    """The debrief of that session on paper, with the curves that changed most, before and after."""
+    now = outing(logbook, entity)
+    told = sections(logbook, entity, now.session, shed, preferences)
+    heading = " · ".join(part for part in (now.line.car_name, now.session.driver) if part)
+    earlier = outing_before(logbook, entity)
+    pictures: tuple[Picture, ...] = ()
+    if earlier is not None:
+        found = changes(outing(logbook, earlier).session, now.session, shed, preferences)
+        clear = [force for force in found.forces if not force.in_noise][:MOST_FORCES]
+        pictures = tuple(_before_and_after(force, shed, preferences) for force in clear)
+    overlaid = [Pictures("Before and after: force at the damper, shaded: 95 % band", pictures)]
+    return Document(f"Debrief: {now.name}", heading, (*told, *(overlaid if pictures else ())))
+
+
+def _before_and_after(force: ForceChange, shed: Shed, preferences: Preferences) -> Picture:
+    speeds = drawn_speeds(preferences.peak_speed)
+    return Picture(
+        f"{CORNER_NAMES[force.corner]} {force.direction}: {force.before.words}, then "
+        f"{force.after.words}",
+        tuple(
+            figures.curve(estimate_at(at, shed, speeds), role, preferences, band=True)
+            for role, at in (("before", force.before), ("after", force.after))
+        ),
+        f"rod {preferences.unit('speed')}",
+        preferences.unit("force"),
+    )
 
 
 def _changed(told: Debrief) -> Iterator[Said]:
@@ -161,7 +176,8 @@ def _force(force: ForceChange, preferences: Preferences) -> Iterator[Said]:
     yield Said(f"{wheel}; {band}", "small")
 
 
-def _notes(notes: Iterable[Note]) -> Iterator[Said]:
+def notes_said(notes: Iterable[Note]) -> Iterator[Said]:
+    """The driver's notes, in the order of a lap."""
     order = ("", *PHASES)
     for note in sorted(notes, key=lambda note: order.index(note.phase)):
         where = ", ".join(part for part in (note.phase, _turn(note.turn)) if part)
@@ -176,7 +192,8 @@ def _turn(turn: str | None) -> str:
     return f"turn {turn}" if turn and turn.strip().isdigit() else turn or ""
 
 
-def _reasons(reasons: Iterable[Change]) -> Iterator[Said]:
+def reasons_said(reasons: Iterable[Change]) -> Iterator[Said]:
+    """Why something was changed, each with its verdict."""
     for change in reasons:
         because = (
             f"{change.what}: {change.reason}"

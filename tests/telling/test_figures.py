@@ -6,7 +6,7 @@ import pytest
 
 from trackside.preferences import Preferences
 from trackside.records import Reading
-from trackside.tui.figures import value
+from trackside.telling.figures import value
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,106 @@
+"""On paper: a run sheet, or a driver's debrief, as text or as one HTML file to be printed."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from trackside.cli.desk import Desk, scripted, speaks_unicode
+from trackside.cli.output import emit, say, write_whole
+from trackside.errors import BadInput, UnknownRecord
+
+if TYPE_CHECKING:
+    from trackside.logbook import Logbook
+    from trackside.telling.document import Document
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def _printed(command: F) -> F:
+    """Give a command what says where and on what it is printed."""
+    for option in (
+        click.option("--replace", is_flag=True, help="Write over a file that is there."),
+        click.option("--paper", type=click.Choice(("a4", "letter")), default="a4",
+                     show_default=True, help="What the HTML file prints on."),
+        click.option("--html", "target", metavar="FILE", help="Write HTML to be printed."),
+        scripted,
+    ):  # fmt: skip
+        command = option(command)
+    return command
+
+
+@click.command(short_help="A session's run sheet, to read or to print.")
+@click.argument("session", default="last")
+@_printed
+@click.pass_obj
+def sheet(
+    desk: Desk, session: str, target: str | None, paper: str, replace: bool, as_json: bool
+) -> None:
+    """What the four corners ran, conditions, force and curves; boxes for what is not entered.
+
+    As text, or with --html as one file that a browser prints.
+    """
+    from trackside.review.shed import Shed
+    from trackside.telling.run_sheet import run_sheet
+
+    with desk.reader() as logbook:
+        entity = logbook.session(session)
+        document = run_sheet(logbook, entity, Shed.of(logbook), desk.preferences)
+    _give(document, target, paper, replace, as_json)
+
+
+@click.command(short_help="A driver's debrief, to read or to print.")
+@click.argument("session", default="last", metavar="[SESSION|DRIVER]")
+@_printed
+@click.pass_obj
+def debrief(
+    desk: Desk, session: str, target: str | None, paper: str, replace: bool, as_json: bool
+) -> None:
+    """What changed since the driver's last outing, what it is worth, and what was said.
+
+    By session, or by a driver's name: that driver's newest session.
+    """
+    from trackside.review.shed import Shed
+    from trackside.telling.debriefing import debrief_page
+
+    with desk.reader() as logbook:
+        entity = _session_or_driver(logbook, session)
+        document = debrief_page(logbook, entity, Shed.of(logbook), desk.preferences)
+    _give(document, target, paper, replace, as_json)
+
+
+def _session_or_driver(logbook: Logbook, name: str) -> str:
+    try:
+        return logbook.session(name)
+    except UnknownRecord:
+        wanted = name.casefold()
+        for line in logbook.each_session():
+            if wanted and wanted in line.driver.casefold():
+                return line.entity
+        raise
+
+
+def _give(document: Document, target: str | None, paper: str, replace: bool, as_json: bool) -> None:
+    if target is not None:
+        from trackside.telling.html import html
+
+        place = Path(target)
+        if place.exists() and not replace:
+            raise BadInput(f"{place} is there already", "name another file, or add --replace")
+        write_whole(place, lambda file: file.write(html(document, paper)))
+    if as_json:
+        from dataclasses import asdict
+
+        emit({**asdict(document), "file": target})
+    elif target is not None:
+        say(f"Written to {place}. Open it in a browser and print.")
+    else:
+        from trackside.telling.text import text
+
+        columns, _ = shutil.get_terminal_size((80, 24))
+        ink = "braille" if speaks_unicode() else "ascii"
+        say(*text(document, min(max(columns, 60), 100), ink))

@@ -1,0 +1,158 @@
+"""A session's run sheet on paper: what was entered, boxes for what was not, force and curves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from trackside.logbook import Logbook
+from trackside.preferences import Preferences
+from trackside.records import Session
+from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNER_NAMES, CORNERS, SESSION_FIELDS
+from trackside.records.session import show_laps
+from trackside.review.estimate import Estimate, curves, drawn_speeds
+from trackside.review.plausible import problems
+from trackside.review.shed import Shed
+from trackside.telling import figures
+from trackside.telling.debriefing import Outing, notes_said, outing, reasons_said
+from trackside.telling.document import (
+    Block,
+    Corners,
+    Document,
+    Picture,
+    Pictures,
+    Said,
+    Section,
+    Table,
+)
+
+CAUTIONS = (
+    "Nitrogen only, through a regulator, eyes covered; release all pressure before opening: the "
+    "rod pushes out by itself.",
+    "Under the car only when it is on stands on hard, level ground; the jack alone is not enough.",
+    "After a large step take a cautious out-lap. The maker's figures, the series rules and local "
+    "codes come first.",
+)
+NOTE_LINES = 4
+"""Empty lines for what the driver says."""
+
+
+def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preferences) -> Document:
+    """The sheet of that session; UnknownRecord when there is none."""
+    now = outing(logbook, entity)
+    session = now.session
+    whole = {
+        corner: curves(session, corner, shed, drawn_speeds(preferences.peak_speed))
+        for corner in CORNERS
+    }
+    blocks: list[Block] = [
+        _conditions(session, preferences),
+        Corners("The car, seen from above, front at the top", _corners(session, shed, preferences)),
+        *_items(session),
+        _forces(session, shed, preferences),
+        Pictures(
+            "Effective curves: force against rod speed, shaded: 95 % band",
+            tuple(
+                picture
+                for corner in CORNERS
+                if (picture := _picture(corner, whole[corner].values(), preferences))
+            ),
+        ),
+        *_marks(session, shed),
+        _said(now),
+        Section("Cautions", tuple(Said(words, "small") for words in CAUTIONS)),
+    ]
+    heading = " · ".join(
+        part for part in (now.line.car_name, session.driver, session.status) if part
+    )
+    return Document(f"Run sheet: {now.name}", heading, tuple(blocks))
+
+
+def _conditions(session: Session, preferences: Preferences) -> Table:
+    cells = [
+        (field.label, _value(session, name, field.quantity, preferences))
+        for name, field in SESSION_FIELDS.items()
+        if field.group in ("weather", "run")
+    ]
+    cells.append(("Laps in order", show_laps(session.lap_times)))
+    half = (len(cells) + 1) // 2
+    rows = [
+        (*left, *right)
+        for left, right in zip(cells[:half], [*cells[half:], ("", "–")], strict=False)
+    ]
+    return Table("Conditions and run", tuple(rows))
+
+
+def _value(session: Session, path: str, quantity: str | None, preferences: Preferences) -> str:
+    value = session.value(path)
+    return figures.value(value, quantity, preferences) if value else ""
+
+
+def _corners(
+    session: Session, shed: Shed, preferences: Preferences
+) -> dict[str, tuple[tuple[str, str], ...]]:
+    return {corner: tuple(_corner(session, corner, shed, preferences)) for corner in CORNERS}
+
+
+def _corner(
+    session: Session, corner: str, shed: Shed, preferences: Preferences
+) -> Iterator[tuple[str, str]]:
+    """Every value of the corner; of adjusters, those that its damper has or that were entered."""
+    build = shed.build_at(session, corner)
+    for name, field in CORNER_FIELDS.items():
+        words = _value(session, f"{corner}.{name}", field.quantity, preferences)
+        adjuster = build.adjuster(name) if build and name in ADJUSTERS else None
+        if name in ADJUSTERS and not words and adjuster is None:
+            continue
+        if adjuster and words:
+            words += f" of {adjuster.clicks} from full {adjuster.counted_from}"
+        yield field.label, words
+
+
+def _items(session: Session) -> Iterator[Table]:
+    if session.items:
+        yield Table("The whole car", tuple(session.items.items()))
+
+
+def _forces(session: Session, shed: Shed, preferences: Preferences) -> Table:
+    speeds = preferences.reference_speeds
+    rows = []
+    for corner in CORNERS:
+        for direction, found in curves(session, corner, shed, speeds).items():
+            name = f"{corner} {direction}"
+            if isinstance(found, Estimate):
+                rows.append((name, *figures.banded(found, preferences), str(found.standing)))
+            else:
+                rows.append((name, *("–" for _ in speeds), f"no estimate: {found}"))
+    rods = (figures.speed(v, preferences, with_unit=True) for v in speeds)
+    title = f"Force at the damper, {preferences.unit('force')}, with its 95 % band"
+    return Table(title, tuple(rows), ("corner", *rods, "standing"))
+
+
+def _picture(corner: str, found: Iterable[object], preferences: Preferences) -> Picture | None:
+    known = [one for one in found if isinstance(one, Estimate)]
+    if not known:
+        return None
+    return Picture(
+        f"{CORNER_NAMES[corner]}: "
+        + ", ".join(f"{one.setting.direction} {one.setting.words}" for one in known),
+        tuple(figures.curve(one, one.setting.direction, preferences, band=True) for one in known),
+        f"rod {preferences.unit('speed')}",
+        preferences.unit("force"),
+    )
+
+
+def _marks(session: Session, shed: Shed) -> Iterator[Section]:
+    from trackside.records.fields import words_for
+
+    marks = problems(session, shed)
+    if marks:
+        said = (Said(f"{words_for(path)}: {why}", "caution") for path, why in marks.items())
+        yield Section("Cannot be right as entered", tuple(said))
+
+
+def _said(now: Outing) -> Section:
+    said = [*notes_said(now.notes), *reasons_said(now.reasons)]
+    if now.session.words:
+        said.append(Said(now.session.words))
+    blank = "_" * 60
+    return Section("Said, and why it was changed", tuple(said or [Said(blank)] * NOTE_LINES))

@@ -1,0 +1,71 @@
+"""A document as plain text, at most so many columns wide; boxes to fill in are underscores."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from textwrap import wrap
+
+from trackside.charts import plot
+from trackside.telling.document import Block, Corners, Document, Pictures, Section, Table
+from trackside.units import one_line
+
+BOX = "_" * 10
+_MARKS = {"big": "> ", "caution": "! "}
+
+
+def text(document: Document, width: int = 80, ink: str = "braille") -> list[str]:
+    """The lines. Curves are drawn in `ink`, see `charts.INKS`."""
+    lines = [one_line(document.title), one_line(document.heading)]
+    for block in document.blocks:
+        lines += ["", one_line(block.title).upper(), *_block(block, width, ink)]
+    return lines
+
+
+def _block(block: Block, width: int, ink: str) -> Iterator[str]:
+    match block:
+        case Section():
+            for said in block.said:
+                mark = _MARKS.get(said.kind, "  ")
+                for n, line in enumerate(wrap(one_line(said.text), width - 2) or [""]):
+                    yield (mark if n == 0 else "  ") + line
+        case Corners():
+            for left, right in (("FL", "FR"), ("RL", "RR")):
+                rows = [_filled(row) for row in _beside(block.rows, left, right)]
+                yield from _columns([("", left, right), *rows])
+                yield ""
+        case Table():
+            names = [block.names] if block.names else []
+            yield from _columns([*names, *map(_filled, block.rows)])
+        case Pictures():
+            for one in block.pictures:
+                drawing = plot(
+                    list(one.series),
+                    width,
+                    14,
+                    x_label=one.x_label,
+                    y_label=one.y_label,
+                    title=one.title,
+                    ink=ink,
+                )
+                yield from drawing.plain().split("\n")
+
+
+def _beside(
+    rows: dict[str, tuple[tuple[str, str], ...]], left: str, right: str
+) -> Iterator[tuple[str, str, str]]:
+    """Two corners of one axle as rows: label, left, right; a label that one of them lacks stands
+    with a dash there."""
+    both = dict(rows.get(left, ())), dict(rows.get(right, ()))
+    for label in dict.fromkeys((*both[0], *both[1])):
+        yield label, both[0].get(label, "–"), both[1].get(label, "–")
+
+
+def _filled(row: Sequence[str]) -> tuple[str, ...]:
+    return tuple(one_line(cell) or BOX for cell in row)
+
+
+def _columns(rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    for row in rows:
+        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+        yield ("  " + "  ".join(cells)).rstrip()
