@@ -28,7 +28,7 @@ from trackside.review.known import Known
 from trackside.review.shed import Shed
 from trackside.review.wheel import ASSUMED, AtWheel, at_wheel
 from trackside.review.worth import ClickWorth, ForceStep, click_worth, moved, step_between
-from trackside.tui import figures
+from trackside.telling import figures
 from trackside.units import show
 
 TABLE_WIDTH = 61
@@ -157,7 +157,7 @@ def chart(found: ClickMap, curves: Curves, width: int, height: int) -> Drawing:
     now = curves.at(found.at, subject)
     drawn.append(figures.curve(now, found.at.corner, preferences, label, band=True))
     units = (preferences.unit("speed"), preferences.unit("force"))
-    return plot(drawn, width, height, x_label=units[0], y_label=units[1])
+    return plot(drawn, width, height, x_label=units[0], y_label=units[1], ink=preferences.ink)
 
 
 def _drawn_part(found: ClickMap) -> Estimate:
@@ -314,5 +314,5 @@ def difference(found: ClickMap, width: int, height: int) -> tuple[str, Drawing] 
         return None
     series = figures.change(step, "after", preferences)
     units = (preferences.unit("speed"), preferences.unit("force"))
-    drawing = live([series], width, height, x_label=units[0], y_label=units[1])
+    drawing = live([series], width, height, x_label=units[0], y_label=units[1], ink=preferences.ink)
     return f"{knob.step:g} {word} on the {knob.words} knob, 95 % band", drawing

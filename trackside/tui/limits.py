@@ -5,15 +5,15 @@ from __future__ import annotations
 from math import inf, isnan
 
 from trackside.damper.parts import PartsCurve
-from trackside.damper.standing import Standing
 from trackside.errors import TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.review.cavitation import cavitation
-from trackside.review.estimate import Estimate, ground
+from trackside.review.estimate import Estimate, Setting, estimate_at, ground
+from trackside.review.parts import parts_curve
 from trackside.review.shed import Shed
 from trackside.review.stops import at_stop
-from trackside.tui import figures
+from trackside.telling import figures
 from trackside.units import show
 
 
@@ -27,12 +27,30 @@ def limit_lines(
             _gas(session, estimate.setting.corner, shed, preferences),
             _stop(session, estimate.setting.corner, shed, preferences),
         ]
-    if estimate.standing is Standing.FROM_PARTS:
-        at = estimate.setting
-        source = ground(at.build, at.direction, shed).source
-        if isinstance(source, PartsCurve):
-            lines += disc_lines(source, preferences)
+    at = estimate.setting
+    source = ground(at.build, at.direction, shed).source
+    if isinstance(source, PartsCurve):
+        lines += disc_lines(source, preferences)
+    else:
+        lines.append(_far_bent(at, shed, preferences))
     return [line for line in lines if line]
+
+
+def _far_bent(at: Setting, shed: Shed, preferences: Preferences) -> str:
+    """A damper known from a bench, its discs from the build sheet: a line where they suffer."""
+    try:
+        safe = parts_curve(at.build, at.direction).safe_to
+        top = float(estimate_at(at, shed, [preferences.peak_speed]).force[0])
+    except TracksideError:
+        return ""
+    if top <= safe:
+        return ""
+    force, limit = (figures.force(f, preferences, True) for f in (top, safe))
+    peak = figures.speed(preferences.peak_speed, preferences, True)
+    return (
+        f"discs: {force} at {peak} is above {limit}: bent too far, at risk of a set "
+        "(common practice)"
+    )
 
 
 def disc_lines(curve: PartsCurve, preferences: Preferences) -> list[str]:

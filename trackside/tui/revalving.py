@@ -11,10 +11,10 @@ from trackside.preferences import Preferences
 from trackside.records import Build, CornerSheet
 from trackside.review.estimate import DIRECTIONS, ground
 from trackside.review.response import AIR, ASSUMED, SHARE, SPEED, USUAL, response, travel_words
-from trackside.review.revalve import Revalve, revalve, set_at
+from trackside.review.revalve import Revalve, half_open, revalve, set_at
 from trackside.review.shed import Shed
 from trackside.review.sheet_change import against_first
-from trackside.tui import figures
+from trackside.telling import figures
 from trackside.tui.bench_words import change_lines
 from trackside.tui.limits import disc_lines
 from trackside.units import show
@@ -93,6 +93,7 @@ def _from_parts(build: Build, shed: Shed, preferences: Preferences) -> Iterator[
             for i, v in enumerate(speeds)
         )
         where = ", knob half open" if knob else ""
+        where += ", ring full hard" if stands_on.takes_preload else ""
         yield f"bold {direction}", f"  {direction} {stands_on.words}{where}"
         yield "", f"  {preferences.unit('force')} at {preferences.unit('speed')}: {told}"
         for line in disc_lines(stands_on.source, preferences):
@@ -133,7 +134,7 @@ def _position(build: Build, direction: str, ran: CornerSheet | None) -> float | 
     set_at = ran.si(knob.acts_on) if ran else None
     if set_at is not None and not knob.problem(set_at):
         return set_at
-    return float(round(knob.clicks / 2 / knob.step) * knob.step)
+    return half_open(build, direction)
 
 
 def _preload(build: Build, direction: str, ran: CornerSheet | None) -> float | None:

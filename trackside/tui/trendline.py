@@ -9,7 +9,7 @@ from rich.text import Text
 
 from trackside.charts import Drawing, Series, plot, spark
 from trackside.preferences import Preferences
-from trackside.tui import figures
+from trackside.telling import figures
 from trackside.tui.trendrows import TrendRow
 from trackside.units import from_si, show_lap
 
@@ -64,10 +64,11 @@ def chart(
         zero=False,
         marks=[(float(cursor), rows[cursor].name)],
         x_ticks=[(float(n), rows[n].name) for n in shown],
+        ink=preferences.ink,
     )
 
 
-def laps(rows: Sequence[TrendRow], cursor: int, width: int) -> Text:
+def laps(rows: Sequence[TrendRow], cursor: int, width: int, ink: str) -> Text:
     """Best laps of the sessions that the chart shows, as one line: the lower, the quicker."""
     shown = in_chart(len(rows), cursor, width)
     times = [rows[n].best_lap for n in shown]
@@ -76,7 +77,7 @@ def laps(rows: Sequence[TrendRow], cursor: int, width: int) -> Text:
         return Text("best lap: none on record")
     told = f" {show_lap(min(known))} to {show_lap(max(known))}, low is quick"
     each = max(1, min(3, (width - 10 - len(told)) // max(1, len(times))))
-    line = spark([lap for lap in times for _ in range(each)], each * len(times))
+    line = spark([lap for lap in times for _ in range(each)], each * len(times), ink=ink)
     return Text.assemble("best lap ", (line, "bold"), told)
 
 

@@ -18,7 +18,7 @@ from trackside.records import Reading, Session
 from trackside.records.fields import CORNERS, field_of
 from trackside.review.plan import Plan, plan
 from trackside.review.recall import Recalled
-from trackside.tui import figures
+from trackside.telling import figures
 from trackside.units import one_line
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from trackside.errors import TracksideError
 from trackside.records.fields import CORNERS, OTHER_SIDE
 from trackside.review.axle import axles
 from trackside.review.axle_words import axle_lines
-from trackside.tui import figures
+from trackside.telling import figures
 from trackside.tui.axle_map import axle_drawing
 from trackside.tui.clickmap import (
     TABLE_WIDTH,

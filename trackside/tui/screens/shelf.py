@@ -15,7 +15,7 @@ from trackside.errors import TracksideError
 from trackside.records import Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS
 from trackside.review.recall import KeptSetUps, Recalled, find, ran
-from trackside.tui import figures
+from trackside.telling import figures
 from trackside.tui.commands import bindings_of
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.screens.bring import Bring

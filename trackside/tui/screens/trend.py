@@ -12,7 +12,7 @@ from textual.widgets import Static
 from trackside.charts import Drawing
 from trackside.errors import TracksideError
 from trackside.records.fields import CORNERS
-from trackside.tui import figures
+from trackside.telling import figures
 from trackside.tui.commands import bindings_of
 from trackside.tui.palette import styled
 from trackside.tui.reckoning import ReckoningPage
@@ -131,7 +131,7 @@ class TrendPage(ReckoningPage):
         def work() -> tuple[Text, str, Drawing | None]:
             rows.read(wanted)
             return (
-                laps(rows, cursor, room.width),
+                laps(rows, cursor, room.width, preferences.ink),
                 one_line(in_full(rows[cursor], at_speed, preferences)),
                 chart(rows, cursor, at_speed, corner, preferences, room.width, room.height)
                 if room.width >= 20
