@@ -184,8 +184,9 @@ def _rms(values: Floats) -> float:
 
 def least_squares(columns: tuple[Floats, ...], target: Floats) -> Floats:
     """Coefficients by normal equations, columns scaled: few columns, many rows."""
-    scale = np.array([np.sqrt(column @ column) for column in columns])
+    rows = np.stack(columns)
+    matrix = rows @ rows.T
+    scale = np.sqrt(np.diag(matrix))
     if not np.all(scale > 0.0):
         raise np.linalg.LinAlgError("a column of noughts")
-    matrix = np.array([[a @ b for b in columns] for a in columns]) / np.outer(scale, scale)
-    return np.linalg.solve(matrix, np.array([c @ target for c in columns]) / scale) / scale
+    return np.linalg.solve(matrix / np.outer(scale, scale), rows @ target / scale) / scale
