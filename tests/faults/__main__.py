@@ -72,14 +72,14 @@ def runs(share: float, folder: Path, quick: Path) -> dict[str, Callable[[], obje
     }
     return {
         "kills": lambda: kill_writers(folder / "kills.trackside", many(1000)),
-        "quits": lambda: quit_writers(folder / "quits.trackside", many(100)),
         **{name: lambda run=run: can_trace() or run() for name, run in power.items()},
         "damage": lambda: damage_files(quick / "damage", many(1000)),
         "merges": lambda: merge(many(1000)),
-        **{name: lambda run=run: can_break() or run() for name, run in calls.items()},
         "full disks": lambda: fill_disks(quick, many(100)),
         "windows": lambda: write_together(folder / "windows.trackside", 4, many(250)),
         "restores": lambda: restore_all(quick / "backups", many(400)),
+        "quits": lambda: quit_writers(folder / "quits.trackside", many(40)),
+        **{name: lambda run=run: can_break() or run() for name, run in calls.items()},
     }
 
 

@@ -21,6 +21,7 @@ from trackside.logbook.restore import restore
 from trackside.logbook.revisions import Revision
 from trackside.logbook.rotation import backups, backups_of, keep_backups
 from trackside.logbook.salvage import salvage
+from trackside.logbook.schema import VERSION
 from trackside.logbook.sharing import give, receive, share
 from trackside.logbook.spreadsheet import export_csv
 
@@ -295,7 +296,10 @@ WORKS = (
     Work("save", a_file, save, save_check),
     Work("change", a_file, change_much, save_check),
     Work("open", nothing, open_anew, open_check),
-    Work("migrate from version 1", an_older_file(1), open_anew, older_check),
+    *(
+        Work(f"migrate from version {version}", an_older_file(version), open_anew, older_check)
+        for version in range(1, VERSION)
+    ),
     Work("backup", with_backups, back_up, backups_check),
     Work("restore", with_backups, go_back, back_check),
     Work("bundle write", with_a_stick, write_a_bundle, bundle_check),
