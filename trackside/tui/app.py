@@ -98,6 +98,8 @@ class Trackside(App[None]):
         if self.desk.logbook.read_only and writes(arguments[0]):
             if isinstance(self.screen, Page):
                 self.screen.say(READING_ONLY, "problem")
+            else:
+                self.notify(READING_ONLY, severity="warning", markup=False)
             return True
         try:
             return await super().run_action(*arguments, **named)
