@@ -44,7 +44,7 @@ def svg(
     are in px and set the shape, as it scales to its place. With nothing to draw it says so."""
     width, height = max(width, 120.0), max(height, 90.0)
     drawn = curves(series)
-    parts = [_text(LEFT, 11, title, weight="bold")]
+    parts = [_text(4, 11, title, weight="bold")]
     if drawn:
         axes = _Axes(drawn, width, height)
         parts += [

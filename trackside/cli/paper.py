@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -50,7 +51,7 @@ def sheet(
     with desk.reader() as logbook:
         entity = logbook.session(session)
         document = run_sheet(logbook, entity, Shed.of(logbook), desk.preferences)
-    _give(document, target, paper, replace, as_json)
+    _give(document, desk, target, paper, replace, as_json)
 
 
 @click.command(short_help="A driver's debrief, to read or to print.")
@@ -70,7 +71,7 @@ def debrief(
     with desk.reader() as logbook:
         entity = _session_or_driver(logbook, session)
         document = debrief_page(logbook, entity, Shed.of(logbook), desk.preferences)
-    _give(document, target, paper, replace, as_json)
+    _give(document, desk, target, paper, replace, as_json)
 
 
 def _session_or_driver(logbook: Logbook, name: str) -> str:
@@ -84,14 +85,17 @@ def _session_or_driver(logbook: Logbook, name: str) -> str:
         raise
 
 
-def _give(document: Document, target: str | None, paper: str, replace: bool, as_json: bool) -> None:
+def _give(
+    document: Document, desk: Desk, target: str | None, paper: str, replace: bool, as_json: bool
+) -> None:
     if target is not None:
         from trackside.telling.html import html
 
         place = Path(target)
         if place.exists() and not replace:
             raise BadInput(f"{place} is there already", "name another file, or add --replace")
-        write_whole(place, lambda file: file.write(html(document, paper)))
+        footer = f"{desk.log.name} · printed {datetime.now():%Y-%m-%d %H:%M}"
+        write_whole(place, lambda file: file.write(html(document, paper, footer)))
     if as_json:
         from dataclasses import asdict
 

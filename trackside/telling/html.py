@@ -19,7 +19,7 @@ PICTURE = 360.0, 220.0
 _STYLE: Final = """
 @page { size: %s; margin: 12mm 12mm 14mm 12mm }
 * { box-sizing: border-box }
-body { font: 10pt/1.3 sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm }
+body { font: 9.5pt/1.2 sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm }
 h1 { font-size: 15pt; margin: 0 }
 h2 { font-size: 10.5pt; margin: 4mm 0 1mm; border-bottom: 0.4mm solid #000; break-after: avoid }
 p { margin: 0.6mm 0 } .big { font-size: 12pt; font-weight: bold } .small { font-size: 8.5pt }
@@ -28,7 +28,7 @@ p { margin: 0.6mm 0 } .big { font-size: 12pt; font-weight: bold } .small { font-
 .car { display: grid; grid-template-columns: 1fr 1fr; gap: 2mm 5mm }
 .car > *, svg { break-inside: avoid; width: 100%% }
 table { border-collapse: collapse; width: 100%% } caption { text-align: left; font-weight: bold }
-td, th { border: 0.2mm solid #888; padding: 0.5mm 1.5mm; text-align: left; font-weight: normal }
+td, th { border: 0.2mm solid #888; padding: 0.3mm 1.5mm; text-align: left; font-weight: normal }
 thead th { font-weight: bold } td { white-space: pre-wrap } td:empty { min-width: 18mm }
 tr { break-inside: avoid } .car td { width: 55%% }
 footer { margin-top: 4mm; font-size: 8pt; border-top: 0.2mm solid #888 }
