@@ -38,6 +38,45 @@ def test_curve_tells_the_rod_travel_to_the_force(on_samples: Cli) -> None:
     assert "rod travel to 80 % of the force" in said
 
 
+def test_curve_tells_the_limits_of_the_corner(on_samples: Cli) -> None:
+    found = on_samples("curve", "last", "FL", "--direction", "bump", "--json").json["estimates"][0]
+    assert any("holds" in line for line in found["limits"])
+    said = on_samples("curve", "last", "FL", "--direction", "bump").out
+    assert all(line in said for line in found["limits"])
+
+
+def test_revalve_tells_before_and_after(on_samples: Cli) -> None:
+    found = on_samples("revalve", "TW-2241", "--json").json
+    assert (found["before"], found["after"]) == ("A", "B")
+    for one in found["directions"].values():
+        if "why" in one:
+            continue
+        change = [
+            a - b for a, b in zip(one["after"]["force_N"], one["before"]["force_N"], strict=True)
+        ]
+        assert one["change"]["change_N"] == pytest.approx(change)
+        assert one["after"]["position"] == 12  # half of its 24 clicks
+    said = on_samples("revalve", "TW-2241", "--at", "4")
+    assert "rebound at 4 of 24 from full soft" in said.out
+    for wrong in (("NO-1",), ("TW-2241", "--after", "A"), ("TW-2241", "--at", "40")):
+        assert on_samples("revalve", *wrong).status == 2
+
+
+def test_revalve_tells_discs_that_bend_too_far(cli: Cli, tmp_path: Path) -> None:
+    """Two builds of the review tests, known from their parts alone, into a logbook."""
+    from tests.review.test_parts import BUILD, STACK
+
+    file = tmp_path / "parts.trackside"
+    thin = BUILD.model_copy(update={"version": "B", "bump_stack": STACK.replace("×3", "×2")})
+    with Logbook.open(file) as logbook:
+        for build in (BUILD, thin):
+            logbook.write(put("build", build.body()))
+    found = cli("--log", str(file), "revalve", "NEW", "--json").json["directions"]["bump"]
+    assert all(change < 0 for change in found["change"]["change_N"][1:])
+    assert any("at risk of a set" in line for line in found["discs"])
+    assert "at risk of a set" in cli("--log", str(file), "revalve", "NEW").out
+
+
 def test_axles_tell_front_against_rear(on_samples: Cli) -> None:
     found = on_samples("axles", "last", "--speeds", "50,100", "--json").json
     assert found["wheel_speed_mm_s"] == [50, 100]

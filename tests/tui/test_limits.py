@@ -16,9 +16,9 @@ from trackside.records import Car, CarCorner, Damper, Reading, Session
 from trackside.review.cavitation import CAUTION
 from trackside.review.estimate import estimate
 from trackside.review.shed import Shed
-from trackside.tui.bench_words import build_lines
-from trackside.tui.limits import limit_lines
-from trackside.tui.revalving import present_lines
+from trackside.telling.bench_words import build_lines
+from trackside.telling.limits import limit_lines
+from trackside.telling.revalving import present_lines
 from trackside.tui.screens.clicks import Clicks
 from trackside.tui.screens.shed import ShedPage
 
@@ -134,3 +134,18 @@ def test_what_is_known_of_the_oil_is_told() -> None:
     assert "grade 15.00 cSt, viscosity index 150" in told(oil_grade=15e-6, oil_index=150.0)
     both = told(oil_viscosity_40=15e-6, oil_viscosity_100=4e-6)
     assert "15.00 cSt at 40 °C, 4.00 cSt at 100 °C" in both
+
+
+def test_discs_of_a_damper_from_the_bench_are_watched_too() -> None:
+    """HARD's sheet stands; with the parts of thin discs the force at the peak speed is too much."""
+    hard = SHED.builds[0]
+    sizes = {"piston_diameter": 0.046, "rod_diameter": 0.014, "bump_parts": BUILD.bump_parts}
+    told = []
+    for stack in ("30×0.10 ×2", "30×0.60 ×9"):
+        build = hard.model_copy(update=sizes | {"bump_stack": stack})
+        shed = replace(SHED, builds=(build, *SHED.builds[1:]))
+        session = Session(FL=corner("HARD", 0, 0))
+        found = estimate(session, "FL", "bump", shed, SPEEDS)
+        told.append([x for x in limit_lines(found, session, shed, PREFERENCES) if "discs" in x])
+    assert "at risk of a set" in told[0][0]
+    assert told[1] == []

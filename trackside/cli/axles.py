@@ -19,8 +19,8 @@ def axles(desk: Desk, session: str, speeds: str | None, as_json: bool) -> None:
     and roll."""
     from trackside.review.axle import ASSUMED
     from trackside.review.axle import axles as whole_car
-    from trackside.review.axle_words import axle_lines
     from trackside.review.shed import Shed
+    from trackside.telling.axle_words import axle_lines
 
     asked = speeds_of(speeds)
     with desk.reader() as logbook:

@@ -50,6 +50,7 @@ def curve(
     from trackside.review.estimate import curves
     from trackside.review.shed import Shed
     from trackside.review.wheel import at_wheel
+    from trackside.telling.limits import limit_lines
 
     corner, asked = corner_named(corner), speeds_of(speeds)
     with desk.reader() as logbook:
@@ -70,6 +71,7 @@ def curve(
                 **estimate_body(e),
                 **_wheel_body(at_wheel(e, record, shed)),
                 **_response_body(_response(e, record, shed)),
+                "limits": limit_lines(e, record, shed, desk.preferences),
             }
             for d, e in found.items()
         ]
@@ -84,6 +86,7 @@ def curve(
         wheel = at_wheel(estimate, record, shed)
         _say_estimate(f"{corner} {name}", estimate, wheel, desk.preferences)
         _say_response(_response(estimate, record, shed), desk.preferences)
+        say(*(f"  {line}" for line in limit_lines(estimate, record, shed, desk.preferences)), "")
     if "bump" in found:
         _say_gas(record, corner, shed, desk.preferences)
     top = max((desk.preferences.peak_speed, *at))
@@ -182,7 +185,7 @@ def _say_response(found: Response | NoEstimate, preferences: Preferences) -> Non
     told = f"no rod travel to the force: {found}" if isinstance(found, NoEstimate) else (
         response_words(found, preferences)
     )  # fmt: skip
-    say(f"  {told}", "")
+    say(f"  {told}")
 
 
 def _draw_curves(estimates: Sequence[Estimate], preferences: Preferences) -> None:

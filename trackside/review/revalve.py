@@ -65,6 +65,12 @@ def set_at(build: Build, direction: str, position: float | None, preload: float 
     return Setting("", direction, build, knob, stand[0][0], stand[0][1] or 0.0, ring, *stand[1])
 
 
+def half_open(build: Build, direction: str) -> float | None:
+    """The count of the middle of the knob's travel, on a step; None without a knob."""
+    knob = build.bleed_adjuster(direction)
+    return float(round(knob.clicks / 2 / knob.step) * knob.step) if knob else None
+
+
 def _from_hard(count: float | None, adjuster: Adjuster) -> float | None:
     if count is None:
         return None

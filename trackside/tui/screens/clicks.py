@@ -14,8 +14,9 @@ from trackside.charts import Drawing
 from trackside.errors import TracksideError
 from trackside.records.fields import CORNERS, OTHER_SIDE
 from trackside.review.axle import axles
-from trackside.review.axle_words import axle_lines
 from trackside.telling import figures
+from trackside.telling.axle_words import axle_lines
+from trackside.telling.limits import limit_lines
 from trackside.tui.axle_map import axle_drawing
 from trackside.tui.clickmap import (
     TABLE_WIDTH,
@@ -32,7 +33,6 @@ from trackside.tui.clickmap import (
     work_out,
 )
 from trackside.tui.commands import bindings_of
-from trackside.tui.limits import limit_lines
 from trackside.tui.palette import styled
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.wrapping import wrapped

@@ -17,11 +17,11 @@ from trackside.errors import TracksideError
 from trackside.logbook import dampers
 from trackside.records import Build, CornerSheet, Damper, DynoSheet, Session
 from trackside.review.shed import Shed, fit_of
-from trackside.tui.bench_words import build_lines, sheet_drawing, sheet_lines
+from trackside.telling.bench_words import build_lines, sheet_drawing, sheet_lines
+from trackside.telling.revalving import present_lines
 from trackside.tui.commands import bindings_of
 from trackside.tui.loops import NO_LOOPS, loop_drawing, loop_lines, loops_at
 from trackside.tui.palette import ROLES, styled
-from trackside.tui.revalving import present_lines
 from trackside.tui.shed_row import shed_row
 from trackside.tui.taking_in import TakingIn
 from trackside.tui.widgets.ledger import Ledger

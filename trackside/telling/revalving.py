@@ -15,8 +15,8 @@ from trackside.review.revalve import Revalve, half_open, revalve, set_at
 from trackside.review.shed import Shed
 from trackside.review.sheet_change import against_first
 from trackside.telling import figures
-from trackside.tui.bench_words import change_lines
-from trackside.tui.limits import disc_lines
+from trackside.telling.bench_words import change_lines
+from trackside.telling.limits import disc_lines
 from trackside.units import show
 
 Line = tuple[str, str]
