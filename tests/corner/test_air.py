@@ -30,6 +30,11 @@ def test_other_sources():
     assert air_density(10, 730 * 133.322387415, 0.4) == pytest.approx(1.19569, rel=1e-4)
 
 
+def test_a_simple_formula_says_about_the_same():
+    # 1.1787 at 25 °C, 760 mmHg, 40 %: a public value of the shorter formula (read second-hand)
+    assert air_density(25, 760 * 133.322387415, 0.4) == pytest.approx(1.1787, rel=5e-4)
+
+
 def test_against_coolprop():
     humid = pytest.importorskip("CoolProp.HumidAirProp")
     for t, p, h in ((5, 95e3, 0.3), (25, 101e3, 0.8), (38, 99e3, 0.5)):

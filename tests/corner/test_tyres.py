@@ -37,6 +37,12 @@ def test_cold_for_a_hot_target(c, bar):
     assert cold_pressure(1.9e5, 85, c) == pytest.approx(bar * 1e5, abs=0.5)
 
 
+def test_each_kelvin_of_the_garage():
+    # 0.8134162 kPa a kelvin below 1.90 bar at 85 °C, derived: section 8
+    step = cold_pressure(1.9e5, 85, 22) - cold_pressure(1.9e5, 85, 21)
+    assert step == pytest.approx(813.4162, rel=1e-6)
+
+
 def test_at_altitude():
     # both at 93194 Pa: 1.4018507 bar, section 8
     assert cold_pressure(1.9e5, 85, 22, 93194) == pytest.approx(1.4018507e5, abs=0.5)

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from trackside.damper.flow import FlowPath, force_at
 from trackside.damper.oil import OilData, ratios
-from trackside.damper.oil_index import from_grade, viscosity_index
+from trackside.damper.oil_index import from_grade, middle_of_grade, viscosity_index
 from trackside.errors import BadNumber
 
 LIGHT = OilData(15.0, 3.5)
@@ -47,6 +47,7 @@ def test_thin_end_of_the_standard():
     # Z(1) = 1.7219 and back gives 0.99995; round trip 2e-4: read formula, computed
     oil = OilData(2.0, 1.0, 20.0, 60.0)
     assert oil.viscosity(60) == pytest.approx(1.0, rel=2e-4)
+    assert oil.viscosity(60) == pytest.approx(0.9999493, abs=1e-7)  # the standard's own inverse
 
 
 @pytest.mark.parametrize(
@@ -61,11 +62,38 @@ def test_viscosity_index(nu_40, nu_100, index):
     assert from_grade(nu_40, index).nu_hot == pytest.approx(nu_100, rel=1e-3)
 
 
+@pytest.mark.parametrize(("name", "middle"), [(2, 2.2), (3, 3.2), (5, 4.6), (7, 6.8), (32, 32.0)])
+def test_small_grades_are_not_their_names(name, middle):
+    # ISO 3448 midpoints at 40 °C: two tables that quote it (read second-hand)
+    assert middle_of_grade(name) == middle
+
+
+def test_a_small_grade_by_its_index():
+    oil = from_grade(7, 120)
+    assert oil.nu_cold == 6.8
+    assert viscosity_index(6.8, oil.nu_hot) == pytest.approx(120, abs=1e-6)
+
+
 def test_ratios():
     viscosity, density = ratios(LIGHT, 20, 80)
     assert density == pytest.approx(1.042)  # 7e-4/K over 60 K
     assert viscosity == pytest.approx(6.4583 * 1.042, rel=1e-3)
     assert ratios(LIGHT, 30, 30) == (1.0, 1.0)
+
+
+def test_a_stable_oil_keeps_its_force():
+    # common practice, no source: with a stable oil (16.5 and 5.5 cSt, an index above 300) the
+    # force at 80 °C is almost that at 20 °C; with a mineral one less of it is left
+    close, ordinary = OilData(16.5, 5.5), OilData(16.5, 3.4)
+    speeds = [0.05, 0.1, 0.3, 1.0]
+    for path in (FlowPath(0.5e-6, 1.5e-3, 400, 7e-6, 0.03), FlowPath(1e-6, 1e-3, 300, 8e-6, 0.02)):
+        left = [
+            force_at(speeds, path, *ratios(oil, 20, 80)) / force_at(speeds, path)
+            for oil in (close, ordinary)
+        ]
+        assert np.all(left[0] > 0.93)
+        assert np.all(left[0] < 1)
+        assert np.all(left[1] < left[0])
 
 
 def test_a_table_of_expansion():

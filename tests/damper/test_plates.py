@@ -78,6 +78,17 @@ def test_clamped_disc(ratio):
         assert bent.moment[1] == pytest.approx(0.0, abs=1e-12)
 
 
+@given(st.floats(0.05, 0.95))
+def test_edge_load_in_closed_form(b):
+    # y = K·w·a³/D with B = b/a, nu 0.3: derived, section 4
+    nu, ln = 0.3, np.log(b)
+    top = (3 + nu) - 2 * (1 + nu) * b**2 - (1 - nu) * b**4
+    top += 8 * b**2 * ln - 4 * (1 + nu) * b**2 * ln**2
+    expected = top / (8 * ((1 + nu) + (1 - nu) * b**2))
+    found = bend(Plate(b, 1.0, 1.0, UNIT), 1.0, 1.0, 2 * np.pi).deflection[0]
+    assert found == pytest.approx(expected, rel=1e-6, abs=1e-11)
+
+
 def test_worked_disc():
     # E 206 GPa, 0.20 mm, 10 mm on 5 mm: derived; far past the theory's own limit, arithmetic only
     disc = Plate(0.005, 0.010, 0.2e-3)

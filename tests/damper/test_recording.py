@@ -121,12 +121,13 @@ def test_the_mean_loop_is_the_loop():
     )
 
 
-def test_series_stiffness_shows_as_phase():
+@pytest.mark.parametrize(("hertz", "degrees"), [(2.0, 1.799408), (10.0, 8.927055)])
+def test_series_stiffness_shows_as_phase(hertz, degrees):
     # a dashpot c behind a stiffness k lags by atan(ω·c/k): 1.799408° at 2 Hz, section 6 (derived)
-    c, k, omega = 5000.0, 2e6, 2 * np.pi * 2
-    t, x, _ = _run(rate=20_000)
+    c, k, omega = 5000.0, 2e6, 2 * np.pi * hertz
+    t, x, _ = _run(rate=20_000, hertz=hertz)
     lag = np.arctan(omega * c / k)
-    assert np.degrees(lag) == pytest.approx(1.799408, rel=1e-6)
+    assert np.degrees(lag) == pytest.approx(degrees, rel=1e-6)
     angle = omega * t + 0.3
     force = c * omega * 0.025 * np.cos(lag) * np.cos(angle - lag)
     run = Recording.read(t, x, force)

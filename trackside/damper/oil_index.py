@@ -22,6 +22,17 @@ _H = (
     *(43.18, 48.57, 53.98, 59.6, 71.1, 82.87, 108.0, 149.7, 229.5),
 )
 
+_SMALL = {2.0: 2.2, 3.0: 3.2, 5.0: 4.6, 7.0: 6.8}
+
+
+def middle_of_grade(grade: float) -> float:
+    """Viscosity (mm²/s) in the middle of an ISO viscosity grade at 40 °C.
+
+    The grade's own number, but for the small ones VG 2, 3, 5 and 7 (ISO 3448, whose text was not
+    read; two tables that quote it were).
+    """
+    return _SMALL.get(float(grade), float(grade))
+
 
 def viscosity_index(nu_40: float, nu_100: float) -> float:
     """Viscosity index of an oil of nu_40 and nu_100 (mm²/s) at 40 and 100 °C.
@@ -44,19 +55,21 @@ def viscosity_index(nu_40: float, nu_100: float) -> float:
 
 
 def from_grade(grade: float, index: float, expansion: float = EXPANSION) -> OilData:
-    """An oil of ISO grade (mm²/s at 40 °C, ±10 % by ISO 3448) and viscosity index.
+    """An oil in the middle of an ISO grade (±10 % of it by ISO 3448), of that viscosity index.
 
     Raises BadNumber if no viscosity at 100 °C within the table gives that index.
     """
     from scipy.optimize import brentq
 
-    def off(nu_100: float) -> float:
-        return viscosity_index(grade, nu_100) - index
+    nu_40 = middle_of_grade(grade)
 
-    ceiling = min(float(_HOT[-1]), 0.8 * grade)
+    def off(nu_100: float) -> float:
+        return viscosity_index(nu_40, nu_100) - index
+
+    ceiling = min(float(_HOT[-1]), 0.8 * nu_40)
     if ceiling <= _HOT[0] or not off(_HOT[0]) < 0.0 < off(ceiling):
         raise BadNumber(
-            f"no oil of {grade:g} cSt at 40 °C with an index of {index:g} is in the table",
+            f"no oil of {nu_40:g} cSt at 40 °C with an index of {index:g} is in the table",
             "enter the oil's two viscosities instead",
         )
-    return OilData(grade, float(brentq(off, _HOT[0], ceiling)), expansion=expansion)
+    return OilData(nu_40, float(brentq(off, _HOT[0], ceiling)), expansion=expansion)
