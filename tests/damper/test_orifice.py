@@ -1,4 +1,4 @@
-"""Orifices: the flow through one, by its discharge coefficient, and where such numbers come from."""
+"""Orifices: the flow through one by its discharge coefficient, and what such numbers stand on."""
 
 import numpy as np
 import pytest
