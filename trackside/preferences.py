@@ -7,6 +7,7 @@ line that cannot be used is named.
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,7 @@ from trackside.units import QUANTITIES
 APP = "trackside"
 
 THEMES = ("garage", "sun", "night")
+DRAWINGS = ("auto", "braille", "blocks", "ascii")
 
 PRESETS: dict[str, dict[str, str]] = {
     "metric": {},
@@ -56,6 +58,10 @@ class Preferences:
     theme: str = "garage"
     walk_round: tuple[str, ...] = ("FL", "FR", "RR", "RL")
     """The order in which tyre temperatures and pressures are read."""
+    drawing: str = "auto"
+    """What charts are drawn with; auto: what the terminal says it can show."""
+    keys: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Name of an action → the keys that do it, in place of its own."""
 
     def __post_init__(self) -> None:
         _check(isinstance(self.author, str), "author", "give a name in quotes")
@@ -72,6 +78,20 @@ class Preferences:
         _check(isinstance(order, (list, tuple)) and len(order) == 4, "walk_round", remedy)
         _check(all(corner in order for corner in ("FL", "FR", "RL", "RR")), "walk_round", remedy)
         object.__setattr__(self, "walk_round", tuple(order))
+
+        _check(self.drawing in DRAWINGS, "drawing", f"one of {', '.join(DRAWINGS)}")
+        remedy = 'a table of action = ["key", …], as in click_harder = ["h", "plus"]'
+        _check(isinstance(self.keys, dict), "keys", remedy)
+        keys = {name: [k] if isinstance(k, str) else k for name, k in self.keys.items()}
+        for name, chosen in keys.items():
+            holds = isinstance(chosen, (list, tuple)) and bool(chosen)
+            _check(holds and all(isinstance(k, str) for k in chosen), f"keys.{name}", remedy)
+        object.__setattr__(self, "keys", {name: tuple(k) for name, k in keys.items()})
+
+    @property
+    def ink(self) -> str:
+        """What charts are drawn with: braille, blocks or ascii."""
+        return self.drawing if self.drawing != "auto" else _shown_by(os.environ)
 
     def unit(self, quantity: str) -> str:
         """The unit in which the crew writes that quantity."""
@@ -101,6 +121,23 @@ def _speeds(values: Any, name: str = "reference_speeds") -> tuple[float, ...]:
         is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
         _check(is_number and 0 < value <= 5, name, "rod speeds in m/s, above 0 and up to 5")
     return tuple(float(value) for value in values)
+
+
+def _shown_by(environment: Mapping[str, str]) -> str:
+    """What a terminal can show, by its locale and its kind.
+
+    A locale of C, or of another character set than UTF-8, has ASCII; none at all says nothing
+    against UTF-8. The Linux console has block characters but no braille (its fonts hold 512
+    glyphs at most; from memory).
+    """
+    names = ("LC_ALL", "LC_CTYPE", "LANG")
+    every, kind, lang = (environment.get(name, "") for name in names)
+    if kind == "C.UTF-8" and lang in ("C", "POSIX"):
+        kind = ""  # set by Python itself for a C locale (PEP 538), not by the terminal's owner
+    locale = every or kind or lang
+    if locale and "utf" not in locale.casefold():
+        return "ascii"
+    return "blocks" if environment.get("TERM") == "linux" else "braille"
 
 
 def _login() -> str:

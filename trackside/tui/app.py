@@ -9,7 +9,7 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from functools import partial
 from importlib import import_module
@@ -17,16 +17,18 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 from textual.app import App, SystemCommand
+from textual.filter import LineFilter, Monochrome
 from textual.screen import Screen
 
 from trackside.errors import LogbookError, TracksideError
 from trackside.preferences import THEMES as THEME_NAMES
 from trackside.preferences import Preferences
-from trackside.tui.commands import READING_ONLY, commands_of, everywhere, writes
+from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, writes
 from trackside.tui.desk import SHED_KINDS, Desk
 from trackside.tui.messages import DeskChanged, Failed, Kept, NotKept, ShedChanged, ShedReady
 from trackside.tui.page import Page
 from trackside.tui.screens.board import Board
+from trackside.tui.terminal import Colourless, Plain
 from trackside.tui.themes import THEMES
 
 _PAGES: dict[str, tuple[str, str]] = {
@@ -67,6 +69,7 @@ class Trackside(App[None]):
         super().__init__()
         self._backup_due = backups and not read_only
         self.preferences = preferences or Preferences()
+        self.keymap = bind(self.preferences.keys)
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = self.preferences.theme
@@ -80,6 +83,7 @@ class Trackside(App[None]):
 
     def on_mount(self) -> None:
         """Pit board first; the rest behind it."""
+        self.set_keymap(self.keymap)
         self.install_screen(Board(), "board")
         self.push_screen("board")
         if self.desk.logbook.notice:
@@ -87,6 +91,13 @@ class Trackside(App[None]):
         self.set_timer(AFTER_FIRST_PAINT, self._make_ready)
         self.set_interval(1.0, self._tick)
         self._catch_signals()
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Textual's own; for a terminal without Unicode, or one that wants no colour, ours."""
+        found = [f for f in super().get_line_filters() if not isinstance(f, Monochrome)]
+        if self.preferences.ink != "braille":
+            found.append(Plain(console=self.preferences.ink == "blocks"))
+        return [*found, Colourless()] if self.no_color else found
 
     def _make_ready(self) -> None:
         self._asked += 1

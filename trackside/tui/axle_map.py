@@ -23,4 +23,12 @@ def axle_drawing(
         Series(wheel, ratio, roles[name], name)  # type: ignore[arg-type]
         for name, ratio in found.ratios.items()
     ]
-    return plot(series, width, height, x_label=unit, y_label="ζ", title="at the wheel")
+    return plot(
+        series,
+        width,
+        height,
+        x_label=unit,
+        y_label="ζ",
+        title="at the wheel",
+        ink=preferences.ink,
+    )

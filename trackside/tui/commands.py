@@ -5,9 +5,13 @@ Bindings, key lines, palette and manual come from here.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from textual.binding import Binding, BindingType
+
+from trackside.errors import BadPreference
+from trackside.tui.keys import cap, character, key_named, reachable
 
 PAGES: dict[str, str] = {
     "board": "Pit board",
@@ -35,39 +39,49 @@ class Command:
     pages: tuple[str, ...] = ()
 
     @property
+    def name(self) -> str:
+        """What the preferences call it; commands that do the same share one."""
+        return _NAMES.get(self.action, self.action)
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """The keys in force: those that the crew chose, else `key`."""
+        return _chosen.get(self.name) or tuple(self.key.split(","))
+
+    @property
     def key_shown(self) -> str:
         """The first key, as it is printed on the cap."""
-        return _CAPS.get(first := self.key.split(",")[0], first)
+        return cap(self.keys[0])
 
 
-_CAPS = {
-    "enter": "Enter",
-    "tab": "Tab",
-    "ctrl+t": "Ctrl-T",
-    "shift+tab": "Shift-Tab",
-    "escape": "Esc",
-    "slash": "/",
-    "question_mark": "?",
-    "space": "Space",
-    "left_square_bracket": "[",
-    "right_square_bracket": "]",
-    "left": "←",
-    "right": "→",
-    "full_stop": ".",
-    "comma": ",",
+_chosen: dict[str, tuple[str, ...]] = {}
+"""Name of a command → the keys that the crew chose for it: one process, one crew."""
+
+_NAMES = {
+    "turn(1)": "click_harder",
+    "turn(-1)": "click_softer",
+    "turn(1, True)": "click_harder_both",
+    "turn(-1, True)": "click_softer_both",
+    "side(1)": "first_side",
+    "side(2)": "second_side",
+    "side(3)": "third_side",
+    "speed(-1)": "lower_speed",
+    "speed(1)": "higher_speed",
+    "build(-1)": "build_before",
+    "build(1)": "build_after",
+    "corner(-1)": "corner_before",
+    "corner(1)": "corner_after",
+    "page('board')": "pit_board",
+    "page('sheet')": "run_sheet",
+    "page('clicks')": "click_map",
+    "page('trend')": "trend",
+    "page('debrief')": "debrief",
+    "page('shelf')": "shelf",
+    "page('shed')": "damper_shed",
+    "page('handbook')": "handbook",
 }
 
 _PARTED = ("sheet", "shed", "build", "handbook")
-
-_CHARACTERS = {
-    "slash": "/",
-    "question_mark": "?",
-    "space": " ",
-    "comma": ",",
-    "full_stop": ".",
-    "left_square_bracket": "[",
-    "right_square_bracket": "]",
-}
 
 COMMANDS: tuple[Command, ...] = (
     Command("enter", "open", "Open", "Open the session under the cursor", ("board",)),
@@ -153,6 +167,62 @@ def writes(action: object) -> bool:
 _NAVIGATION = tuple(c for c in COMMANDS if c.action.startswith("page("))
 
 
+_TYPED_IN_CELLS = frozenset("0123456789.,-")
+_WITH_CELLS = ("sheet", "record", "build")
+
+
+def bind(chosen: Mapping[str, Sequence[str]]) -> dict[str, str]:
+    """Take the crew's keys, by the names of commands; gives them as the app's keymap has them.
+
+    BadPreference for a name that no command has, a key that is none, one that means two things on
+    a page, one that cells need to begin a number, or keys that terminals swallow.
+    """
+    known = {command.name for command in COMMANDS}
+    taken: dict[str, tuple[str, ...]] = {}
+    for name, keys in chosen.items():
+        if name not in known:
+            raise BadPreference(
+                f"the preference keys.{name} is no action", f"known are {', '.join(sorted(known))}"
+            )
+        taken[name] = tuple(dict.fromkeys(key_named(key) for key in keys))
+        reachable(name, taken[name])
+    before = dict(_chosen)
+    _chosen.clear()
+    _chosen.update(taken)
+    try:
+        for page in PAGES:
+            _no_key_twice(page)
+    except BadPreference:
+        _chosen.clear()
+        _chosen.update(before)
+        raise
+    return {name: ",".join(keys) for name, keys in taken.items()}
+
+
+def _no_key_twice(page: str) -> None:
+    used: dict[str, Command] = {}
+    for command in commands_of(page):
+        for key in command.keys:
+            if key in used and used[key].action != command.action:
+                raise BadPreference(
+                    f"the key {cap(key)} would mean two things on the {PAGES[page].lower()}: "
+                    f"{used[key].name} and {command.name}",
+                    "give one of them another key in the preference keys",
+                )
+            if page in _WITH_CELLS and character(key) in _TYPED_IN_CELLS:
+                raise BadPreference(
+                    f"the preference keys.{command.name} has {cap(key)}, which begins a number "
+                    f"on the {PAGES[page].lower()}",
+                    "choose another key",
+                )
+            used[key] = command
+
+
+def key_of(name: str) -> str:
+    """The cap of the first key of that command, by its name."""
+    return next(command.key_shown for command in COMMANDS if command.name == name)
+
+
 def commands_of(page: str) -> tuple[Command, ...]:
     """The actions of a page, its own first."""
     own = tuple(c for c in COMMANDS if page in c.pages)
@@ -162,7 +232,7 @@ def commands_of(page: str) -> tuple[Command, ...]:
 def bindings_of(page: str) -> list[BindingType]:
     """The page's own bindings."""
     return [
-        Binding(c.key, c.action, c.short or c.words, show=False)
+        Binding(c.key, c.action, c.short or c.words, show=False, id=c.name)
         for c in COMMANDS
         if page in c.pages
     ]
@@ -170,14 +240,15 @@ def bindings_of(page: str) -> list[BindingType]:
 
 def bound_keys(page: str) -> frozenset[str]:
     """The characters that are commands on a page."""
-    keys = (key for command in commands_of(page) for key in command.key.split(","))
-    return frozenset(_CHARACTERS.get(key, key) for key in keys)
+    return frozenset(character(key) for command in commands_of(page) for key in command.keys)
 
 
 def everywhere() -> list[BindingType]:
     """The bindings that hold on every page."""
     return [
-        Binding(c.key, c.action, c.short or c.words, show=False) for c in COMMANDS if not c.pages
+        Binding(c.key, c.action, c.short or c.words, show=False, id=c.name)
+        for c in COMMANDS
+        if not c.pages
     ]
 
 
@@ -186,10 +257,10 @@ def key_line(page: str, reading: bool = False) -> list[tuple[str, str]]:
     shown = [c for c in COMMANDS if page in c.pages and c.short]
     if reading:
         return [(c.key_shown, c.short) for c in shown if not writes(c.action)]
-    return [*((c.key_shown, c.short) for c in shown), ("u", "Undo")]
+    return [*((c.key_shown, c.short) for c in shown), (key_of("undo"), "Undo")]
 
 
 def navigation() -> list[tuple[str, str, str]]:
     """(key, label, page) of the pages, then quit."""
     pages = [(c.key_shown, c.short, c.action[6:-2]) for c in _NAVIGATION]
-    return [*pages, ("q", "Quit", "")]
+    return [*pages, (key_of("quit"), "Quit", "")]

@@ -76,7 +76,15 @@ def loop_drawing(
     title = "bump up, closing right"
     if len(shown) < len(loops):
         title = f"{len(shown)} of {len(loops)} loops, {title}"
-    return plot(series, width, height, x_label=length, y_label=force, title=title)
+    return plot(
+        series,
+        width,
+        height,
+        x_label=length,
+        y_label=force,
+        title=title,
+        ink=preferences.ink,
+    )
 
 
 def _halves(loop: Loop) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:

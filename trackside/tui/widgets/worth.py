@@ -99,7 +99,14 @@ class Worth(Static):
 
     def _chart(self, desk: Desk, series: list[Series], width: int, height: int) -> Text:
         speed, force = (desk.preferences.unit(quantity) for quantity in ("speed", "force"))
-        drawing = live(series, width, max(5, height), x_label=speed, y_label=force)
+        drawing = live(
+            series,
+            width,
+            max(5, height),
+            x_label=speed,
+            y_label=force,
+            ink=desk.preferences.ink,
+        )
         return styled(drawing, self.app.theme)
 
 
