@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pwd
 import shutil
+import signal
 import socket
 import subprocess
 import time
@@ -105,8 +106,8 @@ class Server:
                 time.sleep(0.05)
         raise AssertionError("the server does not answer")
 
-    def stop(self, how: int = 2) -> None:
-        """Stop it: SIGINT ends every session, SIGKILL pulls the plug."""
+    def stop(self, how: int = signal.SIGINT) -> None:
+        """Stop it: SIGINT puts it in order, SIGQUIT leaves that to the next start."""
         if self.process:
             self.process.send_signal(how)
             self.process.wait(30)
@@ -118,7 +119,7 @@ class Server:
 
     def tcp(self, user: str, password: str, database: str, host: str = "127.0.0.1") -> str:
         """An address by TCP, where a password is asked for."""
-        return f"postgresql://{user}:{quote(password)}@{host}:{self.port}/{database}"
+        return f"postgresql://{user}:{quote(password, safe='')}@{host}:{self.port}/{database}"
 
     def ask(self, database: str, query: Any, *values: object, user: str = KEEPER) -> list[tuple]:
         """Run one statement."""
@@ -175,4 +176,4 @@ def server(folder: Path, *settings: str) -> Iterator[Server]:
     try:
         yield running
     finally:
-        running.stop()
+        running.stop(signal.SIGQUIT)

@@ -57,8 +57,8 @@ CREATE TABLE trackside_hub.revision (
   pushed_by text NOT NULL DEFAULT session_user,
   PRIMARY KEY (team, number),
   UNIQUE (team, rev),
+  CONSTRAINT fits CHECK (octet_length(envelope) <= {LONGEST}),
   CONSTRAINT is_what_was_written CHECK (rev = sha256(convert_to(envelope, 'UTF8'))),
-  CONSTRAINT is_not_too_long CHECK (octet_length(envelope) <= {LONGEST}),
   CONSTRAINT is_an_object CHECK (json_typeof(envelope::json) = 'object')
 ) /*parted*/;
 /*parts*/

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import socket
 import threading
 from collections.abc import Iterator
@@ -36,7 +37,8 @@ _REFUSED: Final = {
 _AWAY: Final = ("08", "57", "55P03", "40")
 """SQLSTATE classes (PostgreSQL documentation, appendix A, from memory) that pass by themselves."""
 
-_DEAD_LETTERS: Final = ("root certificate", "certificate verify", "SSL", "certificate")
+_STRANGER: Final = ("authentication failed", "no password supplied", "no pg_hba.conf entry")
+_UNTRUSTED: Final = ("certificate", "SSL")
 
 
 class Wire:
@@ -154,11 +156,13 @@ def _in_words(error: psycopg.Error, address: Address) -> HubError:
         for start, (cause, remedy) in _REFUSED.items():
             if state.startswith(start):
                 return HubError(f"{cause}{said}", remedy)
-        if any(word in str(error) for word in ("authentication failed", "no password supplied")):
+        if any(word in str(error) for word in _STRANGER) or re.search(
+            'role ".*" does not exist', str(error)
+        ):
             return HubError(f"{_REFUSED['28'][0]}{said}", _REFUSED["28"][1])
-        if "does not exist" in str(error) and "database" in str(error):
+        if re.search('database ".*" does not exist', str(error)):
             return HubError(f"{_REFUSED['3D'][0]}{said}", _REFUSED["3D"][1])
-        if any(word in str(error) for word in _DEAD_LETTERS) and "SYSCALL" not in str(error):
+        if any(word in str(error) for word in _UNTRUSTED) and "SYSCALL" not in str(error):
             return HubError(
                 f"The hub cannot be trusted with TLS as it is{said}",
                 "check sslrootcert in the address, and ask the hub's keeper for its certificate",
