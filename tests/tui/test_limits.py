@@ -149,3 +149,14 @@ def test_discs_of_a_damper_from_the_bench_are_watched_too() -> None:
         told.append([x for x in limit_lines(found, session, shed, PREFERENCES) if "discs" in x])
     assert "at risk of a set" in told[0][0]
     assert told[1] == []
+
+
+def test_what_cannot_be_right_of_a_build_is_marked_in_the_shed() -> None:
+    odd = BUILD.model_copy(update={"gas_pressure": 16000e5, "piston_diameter": 0.8e-3})
+    damper = Damper(serial=odd.damper)
+    lines = build_lines(damper, replace(KNOWN, builds=(odd,)), None, PREFERENCES)
+    told = "\n".join(line for _, line in lines)
+    assert "! gas: 16000.00 bar is outside 2.00 to 40.00 bar" in told
+    assert "! piston ⌀: 0.8 mm is outside 15.0 to 80.0 mm" in told
+    sound = build_lines(damper, KNOWN, None, PREFERENCES)
+    assert not any("!" in line for _, line in sound)

@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from trackside.records import Reading, Session, problem_of
+from trackside.preferences import Preferences
+from trackside.records import Build, Reading, Session, problem_of
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
 from trackside.records.figure import si_of
+from trackside.records.limits import problem_of_figure
 from trackside.review.heat import grade_problem
 from trackside.review.shed import Shed
 
@@ -97,6 +99,29 @@ def record_problems(kind: str, body: Mapping[str, Any]) -> dict[str, str]:
             if seat and clamp and clamp >= seat:
                 found[f"{at}.clamp"] = "the clamp disc is as wide as the seat: swapped?"
     return found
+
+
+_BUILD = {
+    "gas_pressure": ("gas", "pressure"),
+    "piston_diameter": ("piston ⌀", "length"),
+    "rod_diameter": ("rod ⌀", "length"),
+    "stroke": ("stroke", "length"),
+    "oil_viscosity_40": ("oil at 40 °C", "viscosity"),
+    "oil_viscosity_100": ("oil at 100 °C", "viscosity"),
+}
+
+
+def build_problems(build: Build, preferences: Preferences) -> list[str]:
+    """What cannot be right of a build's own figures, a sentence each that names it."""
+    found = {}
+    for name, (words, quantity) in _BUILD.items():
+        value = getattr(build, name)
+        unit = "cSt" if quantity == "viscosity" else preferences.unit(quantity)
+        if value is not None and (why := problem_of_figure(name, value, quantity, unit)):
+            found[words] = why
+    related = record_problems("build", build.body())
+    found |= {path.replace("_", " "): why for path, why in related.items()}
+    return [f"{words}: {why}" for words, why in found.items()]
 
 
 def _pair(body: Mapping[str, Any], *names: str) -> tuple[Any, ...]:

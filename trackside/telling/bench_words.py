@@ -14,6 +14,7 @@ from trackside.damper.gas import pressure_at_20, rod_force
 from trackside.errors import BadNumber, NoEstimate
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, Damper, DynoSheet, Session
+from trackside.review.plausible import build_problems
 from trackside.review.shed import gas_force, rows_of
 from trackside.review.sheet_change import COMPARED, Changes, change_words
 from trackside.units import from_si, one_line, show
@@ -69,6 +70,8 @@ def build_lines(
         if build.gas_pressure:
             gas = show(build.gas_pressure, "pressure", preferences.unit("pressure"), with_unit=True)
             yield "", f"  charged to {gas} gauge; the maker's figure comes first"
+        for problem in build_problems(build, preferences):
+            yield "bold", f"  ! {problem}"
         for rule in build.shop_rules:
             force = show(rule.full_hard_force, "force", preferences.unit("force"), with_unit=True)
             speed = show(rule.reference_speed, "speed", preferences.unit("speed"), with_unit=True)

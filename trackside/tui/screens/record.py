@@ -137,7 +137,9 @@ class RecordPage(Page):
             self.say(f"{entry.label}: {doubt}", "problem")
             return
         value = spread(self.bodies[entry.kind]).get(entry.path)
-        words = value if isinstance(value, str) else ""
+        typed = value.get("typed", "") if isinstance(value, dict) else value
+        is_long = typed is value or ":" in str(typed)
+        words = typed if isinstance(typed, str) and is_long else ""
         self.say(" · ".join(part for part in (entry.label, one_line(words), entry.hint) if part))
 
     # ── typing ──────────────────────────────────────────────────────────────────────────────
