@@ -225,6 +225,11 @@ class Trackside(App[None]):
             self.desk.close()
         self.exit()
 
+    def on_exit_app(self) -> None:
+        """Told to go, as by a browser's page that closed: keep while the pages still stand."""
+        if not self._left:
+            self._keep_all()
+
     def on_unmount(self) -> None:
         """Whatever way it ends, nothing stays unkept."""
         if not self._left:
