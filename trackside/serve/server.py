@@ -214,6 +214,8 @@ class Serving(Server):
             height = within(request.query.get("height"), ROWS, 24)
             await viewer.start(width, height)
             await self._process_messages(websocket, viewer)
+        except OSError as error:
+            self.say(f"a browser's program cannot be started ({error.strerror or error})")
         finally:
             del self._open[websocket]
             await asyncio.shield(viewer.stop())
@@ -248,7 +250,7 @@ class Serving(Server):
         """Whether it was a message of the library's page."""
         try:
             said = message.json()
-        except ValueError:
+        except (ValueError, RecursionError):
             return False
         match said:
             case ["stdin", str(keys)]:

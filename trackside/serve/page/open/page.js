@@ -14,9 +14,18 @@ window.onload = async (event) => {
   await Promise.allSettled(faces);
   start(event);
   const field = typed();
-  if (field && matchMedia("(pointer: coarse)").matches) field.setAttribute("inputmode", "none");
-  field?.focus();
+  if (matchMedia("(pointer: coarse)").matches) field.setAttribute("inputmode", "none");
+  focused(field);
 };
+
+function focused(field) {
+  // Only once the socket is open: the library speaks into it at once.
+  new MutationObserver((_, watch) => {
+    if (!document.body.classList.contains("-first-byte")) return;
+    watch.disconnect();
+    field.focus();
+  }).observe(document.body, { attributes: true, attributeFilter: ["class"] });
+}
 
 const typed = () => terminal.querySelector("textarea");
 
