@@ -62,7 +62,7 @@ async def test_a_click_harder_moves_the_position_and_the_numbers(
         assert page.desk.session.si("FL.rebound_bleed") == 5
         assert "FL rebound 5 of 20 from full hard" in screen_text(pilot.app)
         assert (page.found.estimate.force > first).all()  # harder is never less force
-        await pilot.press("u")
+        await pilot.press("u", "u")
         await _settled(pilot, page)
         assert page.desk.session.si("FL.rebound_bleed") == 6
 

@@ -104,7 +104,7 @@ async def test_a_strip_down_copies_the_build_and_forgets_the_charge(
         assert new.gas_pressure is None
         assert new.work == "new seal"
         assert page.desk.shed.sheet(new) is None
-        await pilot.press("u")
+        await pilot.press("u", "u")
         await until(pilot, lambda: page.desk.shed.build("RP-0713").version == "A")
 
 
@@ -199,7 +199,7 @@ async def test_the_list_outlives_a_session_that_was_undone(season_file: Path, dr
         page.desk.logbook.undo()
         page.query_one("#dampers").refresh()
         page._draw()
-        await pilot.press("u")
+        await pilot.press("u", "u")
         await until(pilot, lambda: page.places["rp-0713"].session != newest)
         assert isinstance(pilot.app.screen, ShedPage)
 

@@ -167,9 +167,9 @@ async def test_undo_and_redo(season_file: Path, drive: Drive) -> None:
         count = sheet.desk.session.si("FL.rebound_bleed")
         await pilot.press("h", "h")
         sheet.desk.flush()
-        await pilot.press("u", "u")
+        await pilot.press("u", "u", "u", "u")
         assert sheet.desk.session.si("FL.rebound_bleed") == count
-        await pilot.press("U")
+        await pilot.press("U", "U")
         assert count is not None
         assert sheet.desk.session.si("FL.rebound_bleed") == count - 1
 
@@ -224,7 +224,7 @@ async def test_the_build_goes_with_the_serial(season_file: Path, drive: Drive) -
         assert sheet.desk.session.value("FL.damper") == "FP-0625"
         assert sheet.desk.session.value("FL.build") == "U"
         sheet.desk.flush()
-        await pilot.press("u")
+        await pilot.press("u", "u")
         assert sheet.desk.session.value("FL.build") == "A"
 
 

@@ -58,7 +58,7 @@ async def test_the_winner_comes_back_in_few_keys(
             assert desk.session.si(f"{step.corner}.{step.adjuster}") == step.now
         entry = desk.logbook.history(planned)[0]
         assert "brought back: Averholme, dry race" in entry.reason
-        await pilot.press("u")
+        await pilot.press("u", "u")
         await pilot.pause()
         assert desk.logbook.state(planned) == before
 
@@ -83,7 +83,7 @@ async def test_into_a_new_session_when_the_one_in_hand_has_run(
         assert desk.entity != last
         assert desk.session.status == "planned"
         assert desk.session.based_on == bring.row.session
-        await pilot.press("u")
+        await pilot.press("u", "u")
         await pilot.pause()
         assert desk.logbook.session_count() == many
         assert desk.entity == last

@@ -49,11 +49,10 @@ PRAGMAS: Final = {
     "busy_timeout": WAIT_MS,
     "cell_size_check": 1,
     "mmap_size": 0,
-    "cache_size": -65536,
+    "cache_size": -8192,
     "temp_store": 2,
 }
-"""What is set, and read back, at every opening. The cache (kB, and only as much as is used) keeps
-a rebuild of ten seasons from writing each page many times."""
+"""What is set, and read back, at every opening. The cache is in kB."""
 
 
 class Connection:
@@ -181,14 +180,21 @@ class Connection:
                     self.sql.execute("ROLLBACK")
             raise
 
+    @property
+    def displaced(self) -> LogbookError | None:
+        """Why nothing more is written here: the file was moved, removed or restored meanwhile."""
+        if self.path == ":memory:" or self._place() == self._opened:
+            return None
+        return LogbookError(
+            f"{self.path} was moved, removed or restored while it was open here, so nothing "
+            "more is written",
+            "leave trackside and open it again",
+        )
+
     def _check_place(self) -> None:
         """Refuse to save into a file that has lost its name: nobody would find it again."""
-        if self.path != ":memory:" and self._place() != self._opened:
-            raise LogbookError(
-                f"{self.path} was moved, removed or restored while it was open here, so nothing "
-                "more is written",
-                "leave trackside and open it again",
-            )
+        if self.displaced:
+            raise self.displaced
 
     def _place(self) -> tuple[int, int] | None:
         try:

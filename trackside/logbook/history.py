@@ -31,12 +31,16 @@ class Entry(NamedTuple):
 
 
 class Undone(NamedTuple):
-    """What an undo or redo did to one entity. `left` are paths that someone has changed since."""
+    """What an undo or redo did to one entity. `left` are paths that someone has changed since;
+    `author`, `recorded_at` and `reason` are those of the revision that it takes back."""
 
     entity: str
     kind: str
     changes: Changes
     left: tuple[str, ...]
+    author: str = ""
+    recorded_at: str = ""
+    reason: str = ""
 
 
 def entries(revisions: list[Revision], path: str | None = None) -> list[Entry]:
@@ -108,7 +112,8 @@ def take_back(revisions: list[Revision], target: Revision) -> tuple[Write, Undon
         step="redo" if target.step == "undo" else "undo",
     )
     undone = {path: (new, old) for path, (old, new) in differs.items() if path not in left}
-    return write, Undone(target.entity, target.kind, undone, left)
+    signed = (target.author, target.recorded_at, target.reason)
+    return write, Undone(target.entity, target.kind, undone, left, *signed)
 
 
 def next_step(

@@ -11,14 +11,19 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import dataclass
-from typing import Any, Literal, NamedTuple
+from typing import Any, Final, Literal, NamedTuple
 
-from trackside.errors import LogbookDamaged
+from trackside.errors import BadRecord, LogbookDamaged
 from trackside.logbook.canonical import canonical, digest
 from trackside.logbook.uuid7 import uuid7
-from trackside.units import clean
+from trackside.units import clean, one_line
 
 FORMAT = 1
+
+LONGEST: Final = 4 << 20
+LONGEST_NAME: Final = 200
+DEEPEST: Final = 60
+"""What every laptop takes: bytes of an envelope, letters of a kind or code, levels of a body."""
 
 Op = Literal["put", "set", "drop"]
 Body = dict[str, Any]
@@ -133,6 +138,17 @@ def cleaned(value: Any) -> Any:
     return value
 
 
+def is_name(text: str) -> bool:
+    """Whether it can name a kind or an entity: one line, and not too long."""
+    return 0 < len(text) <= LONGEST_NAME and text == one_line(text)
+
+
+def is_deeper(value: Any, levels: int) -> bool:
+    """Whether a JSON value has more than so many levels."""
+    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    return levels < 0 or any(is_deeper(each, levels - 1) for each in inner)
+
+
 def seal(
     write: Write,
     *,
@@ -144,7 +160,14 @@ def seal(
     reason: str,
     recorded_at: str,
 ) -> tuple[Revision, str]:
-    """The revision that `write` becomes, and its envelope; BadRecord if it is not JSON."""
+    """The revision that `write` becomes, and its envelope.
+
+    BadRecord if it is not JSON, or if it is more than another laptop would take.
+    """
+    if not (is_name(write.kind) and is_name(write.entity)):
+        raise BadRecord("This cannot be written down: its kind or code is no name", "correct it")
+    if is_deeper(write.body, DEEPEST):
+        raise BadRecord(f"This is nested deeper than {DEEPEST} levels", "write it more simply")
     content: Body = {
         "format": FORMAT,
         "entity": write.entity,
@@ -162,4 +185,6 @@ def seal(
     if write.undoes:
         content |= {"undoes": write.undoes, "step": write.step}
     envelope = canonical(content)
+    if len(envelope.encode()) > LONGEST:
+        raise BadRecord("This is too long to be carried to another laptop", "write less at once")
     return Revision.read(digest(envelope), envelope), envelope

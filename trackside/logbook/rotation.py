@@ -54,6 +54,13 @@ def backups(folder: Path) -> list[Backup]:
     return sorted(found, key=lambda backup: (backup.number, backup.path.name), reverse=True)
 
 
+def made_at(folder: Path) -> float | None:
+    """When the newest backup there was made (seconds since 1970); None without one."""
+    with suppress(OSError):
+        return max((backup.path.stat().st_mtime for backup in backups(folder)), default=None)
+    return None
+
+
 def keep_backups(
     logbook: Logbook, folder: Path | None = None, *, moment: datetime | None = None
 ) -> Path | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future
@@ -24,9 +25,10 @@ from trackside.logbook.history import Undone
 from trackside.logbook.merge import Line, Taken, take
 from trackside.logbook.projections import Progress, body_of, revisions_of
 from trackside.logbook.reader import Reader
-from trackside.logbook.revisions import Body, Revision, Write, seal
+from trackside.logbook.revisions import LONGEST_NAME, Body, Revision, Write, seal
 from trackside.logbook.uuid7 import uuid7
 from trackside.logbook.verify import Check, check, prove
+from trackside.units import one_line
 
 
 class Imported(NamedTuple):
@@ -96,6 +98,12 @@ class Logbook(Reader):
     def notice(self) -> str:
         """Why it opened for reading only, in one sentence; "" when nobody needs to be told."""
         return str(self._connection.refusal or "")
+
+    @property
+    def displaced(self) -> str:
+        """Why nothing more can be written, in one sentence, when another file took this one's
+        place (a backup was restored); else ""."""
+        return str(self._connection.displaced or "")
 
     def close(self) -> None:
         """Finish every save, then let go of the file."""
@@ -327,13 +335,17 @@ class _RollBack(Exception):
     """Ends a transaction that was only for looking."""
 
 
+def _for_its_owner(path: str, flags: int) -> int:
+    return os.open(path, flags, 0o600)
+
+
 def _device_in(path: Path) -> str:
     """The name of this computer, from its file; a new one is made for a new file."""
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        with path.open("a+", encoding="utf-8") as file:
+        with open(path, "a+", encoding="utf-8", errors="replace", opener=_for_its_owner) as file:
             file.seek(0)
-            name = file.read().strip()
+            name = one_line(file.read(LONGEST_NAME))
             if not name:
                 name = uuid7()
                 file.write(f"{name}\n")

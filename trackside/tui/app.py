@@ -8,11 +8,11 @@ from __future__ import annotations
 import os
 import signal
 import sys
-import threading
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from functools import partial
 from importlib import import_module
+from inspect import isawaitable
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -21,15 +21,28 @@ from textual.filter import LineFilter, Monochrome
 from textual.screen import Screen
 
 from trackside.errors import LogbookError, TracksideError
+from trackside.logbook import Undone
 from trackside.preferences import THEMES as THEME_NAMES
-from trackside.preferences import Preferences
+from trackside.preferences import Preferences, data_folder
+from trackside.tui.backing import Backing
 from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, writes
+from trackside.tui.corrections import ReasonWanted
 from trackside.tui.desk import SHED_KINDS, Desk
-from trackside.tui.messages import DeskChanged, Failed, Kept, NotKept, ShedChanged, ShedReady
+from trackside.tui.messages import (
+    DeskChanged,
+    Failed,
+    Kept,
+    NoticesChanged,
+    NotKept,
+    ShedChanged,
+    ShedReady,
+)
+from trackside.tui.notices import conflicts_said
 from trackside.tui.page import Page
 from trackside.tui.screens.board import Board
 from trackside.tui.terminal import Colourless, Plain
 from trackside.tui.themes import THEMES
+from trackside.units import one_line
 
 _PAGES: dict[str, tuple[str, str]] = {
     "sheet": ("trackside.tui.screens.sheet", "Sheet"),
@@ -40,12 +53,16 @@ _PAGES: dict[str, tuple[str, str]] = {
     "shed": ("trackside.tui.screens.shed", "ShedPage"),
     "handbook": ("trackside.tui.screens.handbook", "Handbook"),
     "record": ("trackside.tui.screens.record", "RecordPage"),
+    "conflicts": ("trackside.tui.screens.conflicts", "Conflicts"),
 }
 """Imported when first opened: the pit board paints without them."""
 
 
 AFTER_FIRST_PAINT = 0.12
 """Seconds that the heavy imports wait, so that the pit board is on the screen before them."""
+
+TICK_S = 0.7
+"""Seconds between looks for what another window has written."""
 
 
 class Trackside(App[None]):
@@ -68,12 +85,17 @@ class Trackside(App[None]):
     ) -> None:
         super().__init__()
         self._backup_due = backups and not read_only
+        self._backs_up = self._backup_due
+        self._looked = False
         self.preferences = preferences or Preferences()
         self.keymap = bind(self.preferences.keys)
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = self.preferences.theme
         self.desk = Desk(path, self.preferences, self.post_message, read_only=read_only)
+        self.backing = Backing(
+            self.desk.logbook, lambda: self.is_running and self.post_message(NoticesChanged())
+        )
         self._pages: dict[str, Page] = {}
         self.page_name = "board"
         self._asked = 0
@@ -89,7 +111,7 @@ class Trackside(App[None]):
         if self.desk.logbook.notice:
             self.notify(self.desk.logbook.notice, markup=False, severity="warning", timeout=10)
         self.set_timer(AFTER_FIRST_PAINT, self._make_ready)
-        self.set_interval(1.0, self._tick)
+        self.set_interval(TICK_S, self._tick)
         self._catch_signals()
 
     def get_line_filters(self) -> Sequence[LineFilter]:
@@ -114,6 +136,9 @@ class Trackside(App[None]):
             return True
         try:
             return await super().run_action(*arguments, **named)
+        except ReasonWanted as wanted:
+            self.ask_why(wanted, wanted.again or partial(self.run_action, *arguments, **named))
+            return True
         except TracksideError as error:
             self.tell(error)
             return True
@@ -137,17 +162,7 @@ class Trackside(App[None]):
         self.post_message(ShedReady(shed, number))
         if self._backup_due:
             self._backup_due = False
-            threading.Thread(target=self._back_up, name="backup", daemon=True).start()
-
-    def _back_up(self) -> None:
-        """In a thread that leaving does not wait for: one proved backup a start."""
-        from trackside.logbook.rotation import keep_backups
-
-        try:
-            keep_backups(self.desk.logbook)
-        except TracksideError as error:
-            if self.is_running:
-                self.post_message(Failed(error))
+            self.backing.begin()
 
     def on_shed_ready(self, message: ShedReady) -> None:
         """Estimates can be drawn; an older reading that comes in late is passed over."""
@@ -157,7 +172,20 @@ class Trackside(App[None]):
         if not self.desk.has_session:
             with suppress(TracksideError):
                 self.desk.take_newest()
+        if not self._looked:
+            self._looked = True
+            self._say_conflicts()
         self._redraw()
+
+    def on_notices_changed(self, _: NoticesChanged) -> None:
+        """Something about the keeping of the logbook changed: the pit board says it."""
+        if isinstance(self.screen, Board):
+            self._redraw()
+
+    def notices(self) -> list[str]:
+        """What stands on the pit board until it is dealt with, a sentence each."""
+        sentence = self.backing.sentence()
+        return [*self.desk.notices(), *([sentence] if sentence else [])]
 
     def on_shed_changed(self, _: ShedChanged) -> None:
         """A car, damper, build or sheet was written."""
@@ -204,12 +232,26 @@ class Trackside(App[None]):
             except OSError:
                 self._hung_up()
         try:
-            if self.desk.changed_elsewhere():
+            if not self._is_typing() and self.desk.changed_elsewhere():
                 self.desk.again()
                 self._make_ready()
                 self._redraw()
+                self._say_conflicts()
+            if self._backs_up:
+                self.backing.look(self.desk.event_is_over)
         except TracksideError as error:
             self.tell(error)
+
+    def _is_typing(self) -> bool:
+        """Whether a cell is being typed in: what it was typed over must not change unseen."""
+        top = self.screen_stack[-1] if self.screen_stack else None
+        return getattr(getattr(top, "grid", None), "buffer", None) is not None
+
+    def _say_conflicts(self) -> None:
+        """Look for conflicts; those that are new are said on the page."""
+        new = self.desk.look_for_conflicts()
+        if new and isinstance(self.screen, Page):
+            self.screen.announce(conflicts_said(len(new)), "problem")
 
     async def action_quit(self) -> None:
         """Leave; what is half typed is kept first. What the logbook refuses is told, and a second
@@ -277,6 +319,7 @@ class Trackside(App[None]):
 
     def on_kept(self, message: Kept) -> None:
         """The logbook has committed a value: its mark goes."""
+        self.desk.signing.written()
         kept = getattr(self.screen, "kept", None)
         if kept is not None:
             kept(message.path)
@@ -300,27 +343,109 @@ class Trackside(App[None]):
     # ── actions that hold everywhere ────────────────────────────────────────────────────────
 
     def action_undo(self) -> None:
-        """Take back the last change of this laptop."""
-        self._take_back(self.desk.logbook.undo, "nothing to undo", "taken back")
+        """Show what the last change of this laptop was, and take it back."""
+        self._take_back("undo", "nothing to undo", "taken back")
 
     def action_redo(self) -> None:
-        """Take back the undo."""
-        self._take_back(self.desk.logbook.redo, "nothing to redo", "again")
+        """Show what the last undo took back, and set it again."""
+        self._take_back("redo", "nothing to redo", "again")
 
-    def _take_back(self, act: Callable[[], list[Any]], none: str, done: str) -> None:
+    def _take_back(self, step: str, none: str, done: str) -> None:
+        from trackside.tui.screens.undoing import Undoing
+
+        logbook = self.desk.logbook
+        look = logbook.preview_undo if step == "undo" else logbook.preview_redo
+        if look():
+            self.push_screen(Undoing(step), partial(self._taken_back, done))
+        elif isinstance(self.screen, Page):
+            self.screen.announce(none)
+
+    def _taken_back(self, done: str, undone: list[Undone] | None) -> None:
+        """Show what was taken back where it stands."""
+        if not undone:
+            return
+        from trackside.tui.undone import undone_in_words
+
+        self.desk.again()
+        if any(item.kind in SHED_KINDS for item in undone):
+            self._make_ready()
+        self._go_to(undone[-1])
+        sentences = "; ".join(undone_in_words(item, self.preferences) for item in undone[:3])
+        if isinstance(self.screen, Page):
+            self.screen.announce(f"{done}: {sentences}")
+
+    def _go_to(self, item: Undone) -> None:
+        """Take the session of what was taken back in hand, and show the value on the run sheet."""
+        logbook = self.desk.logbook
+        body = logbook.state(item.entity) or {}
+        session = item.entity if item.kind == "session" else str(body.get("session", ""))
+        if session and session != self.desk.entity and logbook.state(session) is not None:
+            self.desk.take(session)
+        if item.kind != "session" or not body:
+            return
+        if self.page_name not in ("sheet", "clicks", "debrief", "trend"):
+            self.action_page("sheet")
+        stand_on = getattr(self.screen, "stand_on", None)
+        if stand_on is not None and item.changes:
+            self.call_after_refresh(stand_on, next(iter(item.changes)))
+
+    def action_conflicts(self) -> None:
+        """Where windows or laptops differ."""
+        self.action_page("conflicts")
+
+    def ask_why(self, wanted: ReasonWanted, again: Callable[[], object] | None) -> None:
+        """Ask for the reason of a correction after the event, then do what was asked."""
+        from trackside.review.naming import place_in_words
+        from trackside.tui.widgets.ask import Ask, Question
+
+        desk, page = self.desk, self.screen
+        place = place_in_words(wanted.path)
+        question = Question("why", "Why", hint="one reason for this session's corrections")
+        caution = f"{place} stood at the event, which is over: say why it is corrected."
+
+        def answered(answers: dict[str, str] | None) -> None:
+            reason = one_line((answers or {}).get("why", ""))
+            if reason and again is not None:
+                desk.corrections.give(desk.entity, reason)
+                self.call_next(self._once_more, again)
+            elif isinstance(page, Page):
+                page.announce(str(wanted), "problem")
+
+        self.push_screen(Ask("Correction after the event", (question,), caution), answered)
+
+    async def _once_more(self, again: Callable[[], object]) -> None:
         try:
-            undone = act()
-            if undone:
-                self.desk.again()
-            if any(item.kind in SHED_KINDS for item in undone):
-                self._make_ready()
+            found = again()
+            if isawaitable(found):
+                await found
         except TracksideError as error:
             self.tell(error)
-            return
         self._redraw()
+
+    def action_help(self) -> None:
+        """The keys of what has the focus; the handbook when they are asked for once more."""
+        from trackside.tui.screens.help import HelpCard
+
         if isinstance(self.screen, Page):
-            sentences = "; ".join(_undone(item, self.preferences) for item in undone)
-            self.screen.announce(f"{done}: {sentences}" if undone else none)
+            card = HelpCard(self.screen.PAGE, self.screen.focused)
+            self.push_screen(card, lambda book: book and self.action_page("handbook"))
+
+    def action_copy(self) -> None:
+        """The table of the page to the clipboard of the terminal, and to a file: not every
+        terminal hands it on."""
+        from trackside.tui.copying import beside, table_of
+
+        if isinstance(self.screen, Page):
+            text = table_of(self.screen)
+            self.copy_to_clipboard(text)
+            where = "the terminal's clipboard"
+            if not self.desk.logbook.read_only:
+                where += f" and in {beside(data_folder(), self.screen.PAGE, text)}"
+            self.screen.say(f"copied: {len(text.splitlines())} lines, in {where}", "kept")
+
+    def action_press(self, key: str) -> None:
+        """A key of the key lines was clicked."""
+        self.simulate_key(key)
 
     def action_theme(self) -> None:
         """The next theme."""
@@ -343,29 +468,6 @@ class Trackside(App[None]):
                 f"key {command.key_shown}",
                 partial(self.run_action, command.action, screen),
             )
-
-
-def _undone(item: Any, preferences: Preferences) -> str:
-    from trackside.records.fields import words_for
-
-    changed = []
-    for path, (before, after) in item.changes.items():
-        was, now = (_spoken(item.kind, path, value, preferences) for value in (before, after))
-        changed.append(f"{words_for(path)}: {was} → {now}")
-    text = ", ".join(changed[:2]) + (" …" if len(changed) > 2 else "")
-    return f"{item.kind} {text}".strip()
-
-
-def _spoken(kind: str, path: str, value: Any, preferences: Preferences) -> str:
-    if isinstance(value, dict) and kind == "session":
-        return str(value.get("typed", "…"))
-    if value is None:
-        return "empty"
-    if kind == "session":
-        return str(value)
-    from trackside.tui.forms import told
-
-    return told(kind, path, value, preferences)
 
 
 def build(path: Path, preferences: Preferences | None = None) -> Trackside:

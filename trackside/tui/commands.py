@@ -24,6 +24,7 @@ PAGES: dict[str, str] = {
     "handbook": "Handbook",
     "record": "Record",
     "build": "Damper record",
+    "conflicts": "Conflicts",
 }
 
 
@@ -98,6 +99,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("l", "load_sheet", "Load sheet", "Load a dyno sheet from a CSV file", ("shed",)),
     Command("o", "loops", "Loops", "Loops of the bench runs, a position a press; then the curve",
             ("shed",)),
+    Command("C", "counts", "", "Another dyno sheet of the build counts", ("shed",)),
     Command("space", "more", "More", "Further down in the text", ("shed", "shelf")),
     Command("enter", "bring", "Bring back", "Compare with today, and bring it in", ("shelf",)),
     Command("escape", "back", "Back", "Back to where this was opened",
@@ -110,7 +112,6 @@ COMMANDS: tuple[Command, ...] = (
     Command("s", "turn(-1)", "Softer", "One click softer", ("sheet", "clicks")),
     Command("H", "turn(1, True)", "Both", "One click harder on both sides of the axle",
             ("sheet", "clicks")),
-    Command("C", "counts", "", "Another dyno sheet of the build counts", ("shed",)),
     Command("S", "turn(-1, True)", "", "One click softer on both sides of the axle",
             ("sheet", "clicks")),
     Command("w", "walk", "Walk", "Tread temperatures and hot pressures in walk-round order",
@@ -136,8 +137,16 @@ COMMANDS: tuple[Command, ...] = (
     Command("right_square_bracket", "corner(1)", "Corner", "Next corner",
             ("clicks", "trend")),
     Command("slash", "find", "Find", "Search", ("board", "shelf")),
-    Command("u", "undo", "Undo", "Take back the last change"),
-    Command("U", "redo", "", "Take back the undo"),
+    Command("l", "past", "Log", "Who set this value, when, what before, and why", ("sheet",)),
+    Command("x", "take_off", "Take off", "Take this set-up off the shelf", ("shelf",)),
+    Command("1", "side(1)", "First side", "Decide for the first side", ("conflicts",)),
+    Command("2", "side(2)", "Second", "Decide for the second side", ("conflicts",)),
+    Command("3", "side(3)", "Third", "Decide for the third side", ("conflicts",)),
+    Command("enter", "other", "Another value", "Decide for another value, or both together",
+            ("conflicts",)),
+    Command("u", "undo", "Undo", "Take back the last change: shown first, once more does it"),
+    Command("U", "redo", "", "Take back the undo: shown first, once more does it"),
+    Command("exclamation_mark", "conflicts", "", "Conflicts: where windows or laptops differ"),
     Command("p", "page('board')", "Board", "Pit board: events and sessions"),
     Command("r", "page('sheet')", "Sheet", "Run sheet: what the car runs"),
     Command("c", "page('clicks')", "Clicks", "Click map: curve, and what a click is worth"),
@@ -145,14 +154,18 @@ COMMANDS: tuple[Command, ...] = (
     Command("d", "page('debrief')", "Debrief", "Debrief: what changed since the last outing"),
     Command("k", "page('shelf')", "Shelf", "Shelf: set-ups kept for another day"),
     Command("b", "page('shed')", "Dampers", "Damper shed: builds, dyno sheets, work done"),
-    Command("question_mark", "page('handbook')", "Book", "Handbook: method, sources, cautions"),
+    Command("question_mark", "help", "Help", "Keys of what has the focus; again: the handbook"),
+    Command("f2", "page('handbook')", "", "Handbook: method, sources, cautions"),
+    Command("Y", "copy", "", "Copy the page's table to the clipboard, and to a file"),
     Command("ctrl+t", "theme", "", "Garage, sun or night: dark, light or dim red screen"),
     Command("q", "quit", "Quit", "Leave; everything is kept already"),
 )  # fmt: skip
 
 WRITING = frozenset(
-    ("new_session", "new_event", "new_car", "new_damper", "new_build", "load_sheet", "bring",
-     "turn", "walk", "note", "reason", "shelve", "item", "undo", "redo")
+    ("new_session", "new_event", "new_car", "new_damper", "new_build", "load_sheet", "counts",
+     "bring",
+     "turn", "walk", "note", "reason", "shelve", "item", "undo", "redo", "take_off", "side",
+     "other")
 )  # fmt: skip
 """Actions that write in the logbook: off where it is open for reading only."""
 READING_ONLY = "open for reading only: nothing is written from here"
@@ -262,5 +275,5 @@ def key_line(page: str, reading: bool = False) -> list[tuple[str, str]]:
 
 def navigation() -> list[tuple[str, str, str]]:
     """(key, label, page) of the pages, then quit."""
-    pages = [(c.key_shown, c.short, c.action[6:-2]) for c in _NAVIGATION]
-    return [*pages, (key_of("quit"), "Quit", "")]
+    pages = [(c.key_shown, c.short, c.action[6:-2]) for c in _NAVIGATION if c.short]
+    return [*pages, (key_of("help"), "Help", "handbook"), (key_of("quit"), "Quit", "")]

@@ -7,7 +7,7 @@ logbook, and called kept only when the logbook has committed it.
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +17,9 @@ from trackside.errors import BadRecord, UnknownRecord
 from trackside.logbook import Logbook, SessionLine, Write, patch, put
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, device_file
+from trackside.tui.corrections import Corrections, ReasonWanted
 from trackside.tui.messages import ShedChanged
+from trackside.tui.notices import Signing, conflicts_said
 from trackside.tui.outbox import Outbox
 
 if TYPE_CHECKING:
@@ -29,6 +31,11 @@ SHED_KINDS = frozenset(("car", "damper", "build", "sheet"))
 
 BELONGS = {"event": ("venue", "date"), "car": ("name", "number")}
 """What a session belongs to, and the fields that name it."""
+
+
+def today() -> date:
+    """The day by this computer's clock."""
+    return date.today()
 
 
 class Desk:
@@ -65,6 +72,10 @@ class Desk:
         self.half_typed: dict[str, str] = {}
         """What stood half typed in a cell of the session in hand when the program was cut off."""
         self._seen = self.logbook.data_version()
+        self.corrections = Corrections(self.logbook, lambda: today())
+        self.signing = Signing(self)
+        self.disputed: dict[str, frozenset[str]] = {}
+        """Entity to the places in it on which windows or laptops differ."""
 
     # ── the session in hand ─────────────────────────────────────────────────────────────────
 
@@ -88,9 +99,10 @@ class Desk:
         """Take that session in hand."""
         from trackside.records import Session
 
-        body = self.logbook.state(entity)
+        body = self.logbook.take_up(entity)
         if body is None:
             raise UnknownRecord("that session is no longer in the logbook", "undo brings it back")
+        self.corrections.look_again()
         for write in self.outbox.unkept(entity):
             body = patched(body, write.body)
         self.entity, self._session = entity, Session.checked(body)
@@ -128,17 +140,46 @@ class Desk:
         self._seen = version
         return changed
 
+    def event_is_over(self) -> bool:
+        """Whether the event of the newest session lies behind us."""
+        newest = self.logbook.session_lines(limit=1)
+        return bool(newest) and self.corrections.is_over(newest[0].event)
+
+    def look_for_conflicts(self) -> list[tuple[str, str]]:
+        """(entity, path) of the conflicts that were not there at the last look."""
+        found = self.logbook.disputes()
+        new = [(d.entity, d.path) for d in found if d.path not in self.disputed.get(d.entity, ())]
+        entities = {dispute.entity for dispute in found}
+        self.disputed = {e: frozenset(d.path for d in found if d.entity == e) for e in entities}
+        return new
+
+    def notices(self) -> list[str]:
+        """What the crew has to know about the keeping of its logbook, a sentence each."""
+        count = sum(len(paths) for paths in self.disputed.values())
+        found = (self.logbook.displaced, conflicts_said(count), self.signing.sentence())
+        return [sentence for sentence in found if sentence]
+
     # ── writing ─────────────────────────────────────────────────────────────────────────────
 
     def keep(self, path: str, value: Reading | str | None) -> None:
         """Set one value of the session in hand."""
         from trackside.records import value_body
 
+        reason = self.why(path)
         values = {path: value} | self._build_of(path, value) | self._done_by(path, value)
         for place, set_to in values.items():
             self._session = self.session.with_value(place, set_to)
         body = {place: value_body(set_to) for place, set_to in values.items()}
-        self.outbox.send(self.entity, path, patch("session", self.entity, body))
+        self.outbox.send(self.entity, path, patch("session", self.entity, body, reason=reason))
+
+    def why(self, path: str, again: Callable[[], object] | None = None) -> str:
+        """The reason that a change of that value is signed with; ReasonWanted when it corrects
+        what stood at an event that is over, and none was given yet."""
+        before = self.session.lap_times if path == "lap_times" else self.session.value(path)
+        reason = self.corrections.reason(self.entity, self.session.event, before)
+        if reason is None:
+            raise ReasonWanted(path, again)
+        return reason
 
     def _build_of(self, path: str, value: Reading | str | None) -> dict[str, str | None]:
         """With a damper's serial goes the build that it has today, so that the session keeps it
@@ -157,6 +198,18 @@ class Desk:
 
     def keep_text(self, path: str, text: str) -> bool:
         """Keep what was typed at `path`; False when it says what stands there already."""
+        try:
+            return self._keep_text(path, text)
+        except ReasonWanted:
+            self.hold(path, text)
+            self.half_typed[path] = text
+            raise ReasonWanted(path, lambda: self._held_text(path, text)) from None
+
+    def _held_text(self, path: str, text: str) -> None:
+        self.hold(path, "")
+        self._keep_text(path, text)
+
+    def _keep_text(self, path: str, text: str) -> bool:
         from trackside.records import read_value
         from trackside.records.fields import Field, field_of
 
@@ -223,8 +276,9 @@ class Desk:
         laps = read_laps(text)
         if laps == self.session.lap_times:
             return False
+        reason = self.why("lap_times")
         self._session = self.session.model_copy(update={"lap_times": laps})
-        change = patch("session", self.entity, {"lap_times": list(laps)})
+        change = patch("session", self.entity, {"lap_times": list(laps)}, reason=reason)
         self.outbox.send(self.entity, "lap_times", change)
         return True
 

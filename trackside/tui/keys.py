@@ -57,6 +57,11 @@ def cap(key: str) -> str:
     return _NAMED[key][0] if key in _NAMED else key
 
 
+def key_of_cap(printed: str) -> str:
+    """The key with that cap."""
+    return next((key for key, (said, _) in _NAMED.items() if said == printed), printed)
+
+
 def character(key: str) -> str:
     """The character that a key types; its own name for those that type none."""
     return (_NAMED[key][1] or key) if key in _NAMED else key

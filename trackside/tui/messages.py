@@ -52,3 +52,8 @@ class Failed(Message):
     """Work in the background failed; the sentence says why."""
 
     error: TracksideError
+
+
+@dataclass
+class NoticesChanged(Message):
+    """What stands on the pit board about the keeping of the logbook may have changed."""

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, cast
 
 from rich.text import Text
 from textual.app import ComposeResult
+from textual.events import Click
 from textual.message import Message
 from textual.screen import Screen
 from textual.widget import Widget
@@ -15,6 +16,9 @@ from textual.widgets import Static
 
 from trackside.errors import TracksideError
 from trackside.tui.commands import PAGES, READING_ONLY, key_line, navigation
+from trackside.tui.corrections import ReasonWanted
+from trackside.tui.keys import key_of_cap
+from trackside.tui.mouse import part_clicked
 
 if TYPE_CHECKING:
     from trackside.tui.app import Trackside
@@ -39,6 +43,8 @@ class Page(Screen[None]):
         """Heading, body, detail, keys."""
         yield Static(self._heading(), id="heading", markup=False)
         yield from self.body()
+        if self.PAGE == "board":
+            yield Static("", id="notices", markup=False)
         yield Static("", id="detail", markup=False)
         yield Static("", id="keys", markup=False)
 
@@ -59,6 +65,7 @@ class Page(Screen[None]):
             return  # the page is coming down
         self.query_one("#heading", Static).update(self._heading(), layout=False)
         self.query_one("#keys", Static).update(self._keys(), layout=False)
+        self._notices()
         try:
             self.show()
         except TracksideError as error:
@@ -67,11 +74,20 @@ class Page(Screen[None]):
         if time.monotonic() < until:
             self.say(text, kind)
 
+    def _notices(self) -> None:
+        """On the pit board, what waits there until it is dealt with."""
+        for place in self.query("#notices").results(Static):
+            notices = cast("Trackside", self.app).notices()
+            place.display = bool(notices)
+            place.update(Text("\n".join(notices)))
+
     async def _dispatch_message(self, message: Message) -> None:
         """A failure in a handler becomes a sentence and the page goes on. (Textual has no public
         hook for this: an exception that leaves a handler ends the program.)"""
         try:
             await super()._dispatch_message(message)
+        except ReasonWanted as wanted:
+            cast("Trackside", self.app).ask_why(wanted, wanted.again)
         except TracksideError as error:
             self.announce(str(error), "error")
 
@@ -141,16 +157,33 @@ class Page(Screen[None]):
         width = max(20, self.size.width)
         cap = f"bold {self.app.theme_variables.get('board', '')}"
         keys = key_line(self.PAGE, reading=self.desk.logbook.read_only)
-        own = _keys_line(((key, label, False) for key, label in keys), width, cap)
-        pages = ((key, label, page == self.PAGE) for key, label, page in navigation())
-        return Text("\n").join([own, _keys_line(pages, width, cap)])
+        own = [(key, label, False) for key, label in keys]
+        pages = [(key, label, page == self.PAGE) for key, label, page in navigation()]
+        return Text("\n").join([_keys_line(own, width, cap, 1), _keys_line(pages, width, cap, 2)])
+
+    def on_click(self, event: Click) -> None:
+        """A click on the name of a part goes there."""
+        if event.widget is None or event.widget.id != "parts":
+            return
+        names = cast(Static, event.widget).content
+        steps = part_clicked(names, event.x) if isinstance(names, Text) else 0
+        turn = getattr(self, "action_next_part" if steps > 0 else "action_previous_part", None)
+        for _ in range(abs(steps) if turn is not None else 0):
+            turn()
 
 
-def _keys_line(entries: Iterable[tuple[str, str, bool]], width: int, cap: str) -> Text:
-    parts = [
-        Text.assemble((key, cap), (f" {label}", "reverse bold" if here else ""))
-        for key, label, here in entries
-    ]
+def _keys_line(
+    entries: Sequence[tuple[str, str, bool]], width: int, cap: str, last: int
+) -> Text:
+    """Keys with their labels, to be clicked; where room is short, those before the `last` ones
+    give way: help tells them."""
+    parts = []
+    for key, label, here in entries:
+        part = Text.assemble((key, cap), (f" {label}", "reverse bold" if here else ""))
+        part.apply_meta({"@click": f"app.press({key_of_cap(key)!r})"})
+        parts.append(part)
+    while sum(part.cell_len + 1 for part in parts) > width + 1 and len(parts) > last:
+        del parts[-last - 1]
     room = width - sum(part.cell_len for part in parts)
     between = Text(" " * max(1, min(3, room // max(1, len(parts)))))
     line = between.join(parts)

@@ -158,6 +158,8 @@ class Sheet(Taking):
             return Shown(self._unknown[desk.entity, path][0], "!")
         text = desk.shown(desk.session, path)
         last = desk.shown(desk.before, path) if desk.before and (text or _is_set(path)) else ""
+        if path in desk.disputed.get(desk.entity, ()):
+            return Shown(text, "≠", last)
         if path in desk.half_typed:
             return Shown(text, "…", last, desk.half_typed[path])
         mark = "!" if text and self._problem(path) else "" if desk.is_kept(path) else "•"
@@ -312,6 +314,23 @@ class Sheet(Taking):
         self.show()
         same_corner = next((p for p in self.grid.paths if p.startswith(f"{corner}.")), "")
         self.grid.go(same_corner)
+
+    def stand_on(self, path: str) -> None:
+        """Put the cursor on that value, whichever part it is on."""
+        corner, _, name = path.partition(".")
+        field = (CORNER_FIELDS if corner in CORNERS else SESSION_FIELDS).get(name or path)
+        is_corner = field is not None and corner in CORNERS
+        self.part = field.group if field is not None and is_corner else "session"
+        self.show()
+        self.grid.go(path)
+
+    def action_past(self) -> None:
+        """Who set the value under the cursor, when, what stood before, and why."""
+        if self.session_in_hand() and self.grid.path:
+            from trackside.tui.screens.past import Past
+
+            self.leave()
+            self.app.push_screen(Past(self.grid.path))
 
     def action_turn(self, clicks: int, both: bool = False) -> None:
         """So many clicks harder, softer below zero; on both sides of the axle if asked."""

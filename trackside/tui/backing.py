@@ -1,0 +1,70 @@
+"""Backups by themselves: at the start, when an event is over, and again after one that failed.
+
+They are made in a thread; no key waits for one. What fails is said on the pit board, with the age
+of the last good one, until one succeeds.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from trackside.errors import TracksideError
+from trackside.logbook import Logbook
+from trackside.logbook.rotation import backups_of, keep_backups, made_at
+
+AGAIN_S = 600.0
+"""Seconds between looks at whether a backup is due: common practice, no source."""
+
+
+class Backing:
+    """The backups of one open logbook. `done` is called, in the thread, after each try."""
+
+    def __init__(self, logbook: Logbook, done: Callable[[], object]) -> None:
+        self._logbook = logbook
+        self._done = done
+        self._thread: threading.Thread | None = None
+        self._last_look = 0.0
+        self.trouble = ""
+        """Why the last one failed; empty when it did not."""
+
+    def begin(self) -> bool:
+        """Make one in a thread that leaving does not wait for; False while one is being made."""
+        if self._thread is not None and self._thread.is_alive():
+            return False
+        self._last_look = time.monotonic()
+        self._thread = threading.Thread(target=self._make, name="backup", daemon=True)
+        self._thread.start()
+        return True
+
+    def look(self, event_is_over: Callable[[], bool]) -> None:
+        """Every ten minutes: one that failed is tried again, and one is made after an event."""
+        if self._last_look and time.monotonic() - self._last_look > AGAIN_S:
+            self._last_look = time.monotonic()
+            if self.trouble or event_is_over():
+                self.begin()
+
+    def _make(self) -> None:
+        try:
+            keep_backups(self._logbook)
+            self.trouble = ""
+        except (TracksideError, OSError) as error:
+            self.trouble = str(error).rstrip(".")
+        self._done()
+
+    def sentence(self) -> str:
+        """What the crew has to know; empty when all is well."""
+        if not self.trouble:
+            return ""
+        made = made_at(backups_of(Path(self._logbook.path)))
+        last = "none was ever made" if made is None else f"the last good one is {_age(made)} old"
+        return f"No backup: {self.trouble}; {last}."
+
+
+def _age(made: float) -> str:
+    hours = max(0.0, time.time() - made) / 3600
+    if hours < 1:
+        return f"{hours * 60:.0f} min"
+    return f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} days"

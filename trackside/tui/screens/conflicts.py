@@ -1,0 +1,164 @@
+"""Where two windows or laptops differ: every side with author and time, and the decision."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from rich.cells import set_cell_size
+from rich.text import Text
+from textual.containers import VerticalScroll
+from textual.widget import Widget
+from textual.widgets import Static
+
+from trackside.logbook import Dispute
+from trackside.review.naming import (
+    moment_in_words,
+    place_in_words,
+    record_in_words,
+    value_in_words,
+    who_in_words,
+)
+from trackside.tui.commands import bindings_of
+from trackside.tui.deciding import value_typed
+from trackside.tui.taking import Answers, Taking
+from trackside.tui.widgets.ask import Question
+from trackside.tui.widgets.ledger import Ledger
+from trackside.units import one_line
+
+EMPTY = """
+ No conflicts: nothing waits for a decision.
+
+ Where two windows or two laptops set one value differently, both stand here
+ until a person decides.
+"""
+WORDS = frozenset(("words", "why", "reason", "verdict_words", "work"))
+"""Places of words, which two people may both have a part in."""
+
+
+class Conflicts(Taking):
+    """The list of values in conflict, and the sides of the one under the cursor."""
+
+    PAGE = "conflicts"
+    BINDINGS = bindings_of("conflicts")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rows: list[Dispute] = []
+        self._named: dict[str, str] = {}
+
+    def body(self) -> Iterable[Widget]:
+        """List and sides."""
+        yield Ledger(self._row, empty=EMPTY, id="open-conflicts")
+        with VerticalScroll(id="sides-of", can_focus=False):
+            yield Static("", id="sides", markup=False)
+
+    def subject(self) -> str:
+        """How many wait."""
+        count = len(self.rows)
+        return f"{count} to decide" if count else "nothing to decide"
+
+    def on_mount(self) -> None:
+        """The list has the keys."""
+        self.query_one(Ledger).focus()
+
+    def show(self) -> None:
+        """Read them again."""
+        desk = self.desk
+        self.rows = desk.logbook.disputes()
+        self._named = {
+            d.entity: one_line(record_in_words(desk.logbook, d.entity, d.kind)) for d in self.rows
+        }
+        self.query_one(Ledger).fill(len(self.rows))
+        self.query_one("#heading", Static).update(self._heading(), layout=False)
+        self._sides()
+
+    def _row(self, index: int) -> Text:
+        dispute = self.rows[index]
+        place = place_in_words(dispute.path)
+        room = max(20, min(34, self.size.width // 3))
+        words = set_cell_size(set_cell_size(place, room - 1), room)
+        return Text(f" {words}{self._named[dispute.entity]}")
+
+    def _here(self) -> Dispute | None:
+        return self.rows[self.query_one(Ledger).cursor] if self.rows else None
+
+    def _sides(self) -> None:
+        dispute = self._here()
+        text = Text()
+        for style, line in self._told(dispute) if dispute else ():
+            text.append(f"{line}\n", style)
+        self.query_one("#sides", Static).update(text)
+        self.query_one("#sides-of", VerticalScroll).scroll_home(animate=False)
+        self.say(
+            "1, 2 … takes that side; Enter types another value, or both together"
+            if dispute and dispute.path
+            else "1, 2 … takes that side"
+            if dispute
+            else ""
+        )
+
+    def _told(self, dispute: Dispute) -> Iterator[tuple[str, str]]:
+        here = self.desk.logbook.device
+        yield "bold", f"{place_in_words(dispute.path)}, {self._named[dispute.entity]}"
+        yield "", f"before: {value_in_words(dispute.before)}"
+        for number, side in enumerate(dispute.sides, 1):
+            yield "bold", f"{number}  {value_in_words(side.value)}"
+            who = who_in_words(side.author, side.device, here)
+            why = f": {one_line(side.reason)}" if side.reason else ""
+            yield "", f"   {who}, {moment_in_words(side.recorded_at)}{why}"
+
+    def on_ledger_moved(self) -> None:
+        """Another conflict."""
+        self._sides()
+
+    def on_ledger_chosen(self) -> None:
+        """Enter: another value."""
+        self.action_other()
+
+    def action_side(self, number: int) -> None:
+        """Decide for that side."""
+        dispute = self._here()
+        if dispute is None:
+            return
+        if number > len(dispute.sides):
+            self.say(f"there is no side {number}", "problem")
+            return
+        value = dispute.sides[number - 1].value
+        heading = f"{place_in_words(dispute.path)}: {one_line(value_in_words(value))}"
+        why = Question("why", "Why this side", hint="it stays in the history")
+        self.ask(heading, (why,), lambda answers: self._settle(dispute, value, answers))
+
+    def action_other(self) -> None:
+        """Decide for another value than either's; words of both may go together."""
+        dispute = self._here()
+        if dispute is None:
+            return
+        if not dispute.path:
+            self.say("keep it or take it off: 1, 2 … takes that side", "problem")
+            return
+        texts = [value_in_words(side.value) for side in dispute.sides if side.value is not None]
+        both = "; ".join(dict.fromkeys(texts)) if dispute.path in WORDS else ""
+        questions = (
+            Question("value", "What holds", text=one_line(both)),
+            Question("why", "Why", hint="it stays in the history"),
+        )
+
+        def decided(answers: Answers) -> str:
+            desk = self.desk
+            body = desk.logbook.state(dispute.entity) or {}
+            value = value_typed(
+                dispute.kind, dispute.path, answers["value"], body, desk.preferences
+            )
+            return self._settle(dispute, value, answers)
+
+        self.ask(place_in_words(dispute.path), questions, decided, " / ".join(texts))
+
+    def _settle(self, dispute: Dispute, value: object, answers: Answers) -> str:
+        desk = self.desk
+        between = [side.rev for side in dispute.sides]
+        why = one_line(answers["why"])
+        desk.logbook.settle(dispute.entity, {dispute.path: value}, why, between=between)
+        desk.look_for_conflicts()
+        desk.again()
+        decided = f"{place_in_words(dispute.path)}: {one_line(value_in_words(value))}"
+        return f"{decided}; every side stays in the history"

@@ -1,0 +1,127 @@
+"""What undo would take back, shown before it does: field, from → to, whose and when."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any, cast
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from trackside.errors import TracksideError
+from trackside.logbook.history import Undone
+from trackside.review.naming import (
+    moment_in_words,
+    place_in_words,
+    record_in_words,
+)
+from trackside.tui.undone import spoken
+
+if TYPE_CHECKING:
+    from trackside.tui.desk import Desk
+
+SHOWN = 6
+"""Values that are listed; more are counted."""
+
+
+class Undoing(ModalScreen[list[Undone]]):
+    """Gives what was taken back; nothing when it was left. The key that opened it does it."""
+
+    BINDINGS = [
+        ("enter", "do", "Do it"),
+        ("escape", "leave", "Leave"),
+        ("down", "reach(1)", "One step further"),
+        ("up", "reach(-1)", "One step less"),
+    ]
+
+    def __init__(self, step: str) -> None:
+        super().__init__()
+        self.step = step
+        self.steps = 1
+        self.found: list[Undone] = []
+        self._bindings.bind("u" if step == "undo" else "U", "do")
+
+    @property
+    def desk(self) -> Desk:
+        """What is on the table."""
+        return cast("Any", self.app).desk
+
+    def compose(self) -> ComposeResult:
+        """What would be taken back, and the keys."""
+        with Vertical(id="undoing"):
+            yield Static("", id="undoing-told", markup=False)
+            yield Static("", id="undoing-keys", markup=False)
+
+    def on_mount(self) -> None:
+        """Look at the first step."""
+        self._show(self._look(1))
+
+    def _look(self, steps: int) -> list[Undone]:
+        logbook = self.desk.logbook
+        look = logbook.preview_undo if self.step == "undo" else logbook.preview_redo
+        return look(steps=steps)
+
+    def _show(self, found: list[Undone], said: str = "") -> None:
+        self.found = found
+        text = Text()
+        for style, line in self._told():
+            text.append(f"{line}\n", style)
+        text.rstrip()
+        self.query_one("#undoing-told", Static).update(text)
+        key = "u" if self.step == "undo" else "U"
+        keys = f"{key} or Enter does it · Esc leaves it · ↓ one more step, ↑ one less"
+        self.query_one("#undoing-keys", Static).update(said or keys)
+
+    def _told(self) -> Iterator[tuple[str, str]]:
+        deed = "Take back" if self.step == "undo" else "Set again"
+        last = f"the last {self.steps} changes" if self.steps > 1 else "the last change"
+        yield "bold", f"{deed} {last}?"
+        lines = [line for item in self.found for line in self._lines(item)]
+        yield from lines[:SHOWN]
+        if len(lines) > SHOWN:
+            yield "", f"… and {len(lines) - SHOWN} more"
+
+    def _lines(self, item: Undone) -> Iterator[tuple[str, str]]:
+        desk = self.desk
+        where = record_in_words(desk.logbook, item.entity, item.kind)
+        if item.entity == desk.entity:
+            where = "this session"
+        whose = f"{item.author or 'unsigned'}, {moment_in_words(item.recorded_at)}"
+        why = f": {item.reason}" if item.reason else ""
+        if not item.changes and not item.left:
+            yield "", f"{where}: a change without effect  ({whose}{why})"
+        for path, (before, after) in item.changes.items():
+            was, to = (spoken(item.kind, path, v, desk.preferences) for v in (before, after))
+            yield "", f"{place_in_words(path)}: {was} → {to}  in {where}  ({whose}{why})"
+        for path in item.left:
+            yield "italic", f"{place_in_words(path)} was changed again since, so it stays"
+
+    def action_reach(self, by: int) -> None:
+        """So many steps more; only as far as there are any."""
+        steps = max(1, self.steps + by)
+        found = self._look(steps)
+        if steps > self.steps and len(found) == len(self.found):
+            self._show(self.found, "there is nothing before that · Enter does it · Esc leaves it")
+            return
+        self.steps = steps
+        self._show(found)
+
+    def action_do(self) -> None:
+        """Do it, if it is still what was shown."""
+        now = self._look(self.steps)
+        if now != self.found:
+            self._show(now, "something was written meanwhile: this is what it takes back now")
+            return
+        logbook = self.desk.logbook
+        act = logbook.undo if self.step == "undo" else logbook.redo
+        try:
+            self.dismiss(act(steps=self.steps))
+        except TracksideError as error:
+            self._show(self.found, str(error))
+
+    def action_leave(self) -> None:
+        """Nothing is changed."""
+        self.dismiss([])
