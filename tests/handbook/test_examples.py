@@ -29,6 +29,31 @@ def test_examples_give_what_is_printed(chapter) -> None:  # type: ignore[no-unty
     assert not problems, "".join(problems)
 
 
+SOURCED = re.compile(
+    r"source|read\b|textbook|derived|from memory|common practice|arithmetic|virtual work"
+)
+_FORMULA = re.compile(r"[√∫Σ]|\w\)?\s=\s\S|\w[²ⁿ]?·\w")
+
+
+@pytest.mark.parametrize("chapter", CHAPTERS, ids=lambda f: f.name)
+def test_every_formula_has_its_source_and_an_example(chapter) -> None:  # type: ignore[no-untyped-def]
+    """A formula stands in a part (between two headings, or bold words) that says what it rests on
+    and plays an example."""
+    text = chapter.read_text("utf-8")
+    for part in re.split(r"^(?:#.*|\*\*[^*]+\*\*)", text, flags=re.MULTILINE):
+        words = _FENCE.sub("", part)
+        lines = [line for line in words.splitlines() if not line.startswith("|")]
+        if chapter.name in WITH_EXAMPLES and _FORMULA.search("\n".join(lines)):
+            assert SOURCED.search(words), part
+            assert _FENCE.search(part), part
+
+
+def test_a_formula_is_known_when_it_is_seen() -> None:
+    for formula in ("F = k·x/(1 − x/X)ⁿ", "√(k/m)/2π", "K = Σk·l²", "takes π·c·ω·X² = 24.7 J"):
+        assert _FORMULA.search(formula)
+    assert not _FORMULA.search("a bleed click is worth much at low speed; two of 8 % leave 84 %")
+
+
 @pytest.mark.parametrize("chapter", CHAPTERS, ids=lambda f: f.name)
 def test_code_fits_a_narrow_screen(chapter) -> None:  # type: ignore[no-untyped-def]
     inside = False
