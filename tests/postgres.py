@@ -115,11 +115,15 @@ class Server:
 
     def url(self, user: str = KEEPER, database: str = "postgres") -> str:
         """An address by the Unix socket, where every login is trusted."""
-        return f"postgresql://{user}@{quote(str(self.folder), safe='')}:{self.port}/{database}"
+        return (
+            f"postgresql://{quote(user)}@{quote(str(self.folder), safe='')}:{self.port}/{database}"
+        )
 
     def tcp(self, user: str, password: str, database: str, host: str = "127.0.0.1") -> str:
         """An address by TCP, where a password is asked for."""
-        return f"postgresql://{user}:{quote(password, safe='')}@{host}:{self.port}/{database}"
+        return (
+            f"postgresql://{quote(user)}:{quote(password, safe='')}@{host}:{self.port}/{database}"
+        )
 
     def ask(self, database: str, query: Any, *values: object, user: str = KEEPER) -> list[tuple]:
         """Run one statement."""

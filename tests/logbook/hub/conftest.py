@@ -83,7 +83,7 @@ class Hub:
 
 def _with_logins(server: Server, database: str, roles: Roles) -> Hub:
     number = next(_numbers)
-    crew = server.new_login(f"mara{number}", roles.crew, password=Hub.password)
+    crew = server.new_login(f'Mara "{number}', roles.crew, password=Hub.password)
     reader = server.new_login(f"eye{number}", roles.reader, password=Hub.password)
     return Hub(server, database, roles, crew, reader)
 

@@ -13,6 +13,7 @@ import psycopg
 import pytest
 import trustme
 from psycopg.errors import CheckViolation, InsufficientPrivilege, InvalidTextRepresentation
+from psycopg.sql import SQL, Identifier
 
 from tests.logbook.hub.conftest import Hub, make_hub
 from tests.logbook.hub.test_hub_meeting import Laptop, agree, append_bare, fill, sealed
@@ -113,14 +114,14 @@ def test_teams_are_apart(hub: Hub, laptop: Laptop) -> None:
 
 def test_a_login_of_two_teams_says_which(hub: Hub, laptop: Laptop) -> None:
     other = hub.add_team("Red Kite")
-    hub.ask(f"GRANT {other.roles.crew} TO {hub.crew}")
+    hub.ask(SQL("GRANT {} TO {}").format(Identifier(other.roles.crew), Identifier(hub.crew)))
     with hub.wire() as line:
         with pytest.raises(BadInput, match=r"several teams \(Harrow Fen, Red Kite\).*--team"):
             team_of(line)
         assert team_of(line, "Red Kite").name == "Red Kite"
         with pytest.raises(HubError, match="no team “Blue”"):
             team_of(line, "Blue")
-    stranger = hub.server.new_login(f"stranger_to_{hub.crew}", "trackside_hub_reader")
+    stranger = hub.server.new_login(f"stranger to {hub.crew}", "trackside_hub_reader")
     with hub.wire(stranger) as line, pytest.raises(HubError, match="belongs to no team"):
         team_of(line)
 

@@ -445,8 +445,11 @@ def test_a_damaged_revision_here_is_named_and_not_given(one: Hub, laptop: Laptop
     assert "trackside verify" in met.problems[0]
 
 
-def test_a_large_envelope(one: Hub, laptop: Laptop, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Not given by the program, and refused by the server, 50 MB of it, if another one tries."""
+@pytest.mark.parametrize("megabytes", [17, pytest.param(50, marks=pytest.mark.benchmark)])
+def test_a_large_envelope(
+    one: Hub, laptop: Laptop, monkeypatch: pytest.MonkeyPatch, megabytes: int
+) -> None:
+    """Not given by the program, and refused by the server if another one tries."""
     first, second = laptop("one"), laptop("two")
     first.write(note("small"))
     first.write(note("y" * (2 << 20)))
@@ -457,7 +460,7 @@ def test_a_large_envelope(one: Hub, laptop: Laptop, monkeypatch: pytest.MonkeyPa
     assert "too long for the hub" in met.problems[0]
     assert one.meet(second).pulled == 2
     with one.hold() as connection, pytest.raises(psycopg.errors.CheckViolation, match="fits"):
-        append_bare(connection, one.team().id, "z" * (50 << 20))
+        append_bare(connection, one.team().id, "z" * (megabytes << 20))
 
 
 def test_how_far_apart_they_are(one: Hub, laptop: Laptop) -> None:

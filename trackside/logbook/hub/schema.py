@@ -6,7 +6,8 @@ unlike transaction numbers they survive a dump and a move to another server. `ch
 the chain before it and the name: who knows one link knows whether all before it is as it was.
 
 Teams share tables, kept apart by row-level security: a team is a row and two roles, not a schema
-with tables, indexes and migrations of its own, and a pull plans the same with one as with 1,000.
+with tables, indexes and migrations of its own. A login's roles lead to its teams by an index: to
+ask of every team whether the login belongs to it was measured, and grew with the teams.
 """
 
 from __future__ import annotations
@@ -72,9 +73,17 @@ CREATE TRIGGER never_changes BEFORE UPDATE OR DELETE ON trackside_hub.revision
 CREATE TRIGGER never_emptied BEFORE TRUNCATE ON trackside_hub.revision
   FOR EACH STATEMENT EXECUTE FUNCTION trackside_hub.refuse();
 
+CREATE FUNCTION trackside_hub.roles_of(who name) RETURNS text[]
+LANGUAGE sql STABLE SET search_path = pg_catalog, pg_temp AS $$
+  WITH RECURSIVE mine AS (
+    SELECT to_regrole(quote_ident(who))::oid AS oid
+    UNION SELECT roleid FROM pg_auth_members JOIN mine ON member = mine.oid)
+  SELECT array_agg(pg_get_userbyid(oid)::text) FROM mine WHERE pg_has_role(who, oid, 'USAGE')
+$$;
+
 ALTER TABLE trackside_hub.team ENABLE ROW LEVEL SECURITY;
 CREATE POLICY own ON trackside_hub.team FOR SELECT
-  USING (pg_has_role(current_user, reader::name, 'USAGE'));
+  USING (reader = ANY ((SELECT trackside_hub.roles_of(current_user))::text[]));
 ALTER TABLE trackside_hub.revision ENABLE ROW LEVEL SECURITY;
 CREATE POLICY own ON trackside_hub.revision FOR SELECT
   USING (team IN (SELECT id FROM trackside_hub.team));
