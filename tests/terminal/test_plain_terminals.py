@@ -26,6 +26,7 @@ PAGES = (
     ("t", "TREND", "best lap"),
     ("d", "DEBRIEF", "CHANGED SINCE"),
     ("b", "DAMPER SHED", "FP-0611"),
+    ("?", "DAMPER SHED", "handbook"),
     ("?", "HANDBOOK", "chapter"),
     ("p", "PIT BOARD", "Averholme"),
 )

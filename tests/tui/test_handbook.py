@@ -18,7 +18,7 @@ SIZES = [(80, 24), (120, 40)]
 @pytest.mark.parametrize("size", SIZES)
 async def test_every_chapter_opens(tmp_path: Path, drive: Drive, size: tuple[int, int]) -> None:
     async with drive(tmp_path / "new.trackside", size) as pilot:
-        await pilot.press("question_mark")
+        await pilot.press("f2")
         await until(pilot, lambda: isinstance(pilot.app.screen, Handbook))
         page = pilot.app.screen
         for chapter in chapters():

@@ -25,7 +25,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "damper record": ("p", "b", "enter"),
     "car record": ("escape", "p", "home", "down", "V"),
     "event record": ("escape", "p", "E"),
-    "handbook": ("escape", "p", "question_mark"),
+    "handbook": ("escape", "p", "f2"),
     "note": (*SHEET, "a"),
     "palette": ("escape", "ctrl+p"),
     "shelf": ("escape", "k"),

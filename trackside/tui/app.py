@@ -428,7 +428,11 @@ class Trackside(App[None]):
 
         if isinstance(self.screen, Page):
             card = HelpCard(self.screen.PAGE, self.screen.focused)
-            self.push_screen(card, lambda book: book and self.action_page("handbook"))
+            self.push_screen(card, self._helped)
+
+    def _helped(self, book: bool | None) -> None:
+        if book:
+            self.action_page("handbook")
 
     def action_copy(self) -> None:
         """The table of the page to the clipboard of the terminal, and to a file: not every

@@ -168,8 +168,9 @@ class Page(Screen[None]):
         names = cast(Static, event.widget).content
         steps = part_clicked(names, event.x) if isinstance(names, Text) else 0
         turn = getattr(self, "action_next_part" if steps > 0 else "action_previous_part", None)
-        for _ in range(abs(steps) if turn is not None else 0):
-            turn()
+        for _ in range(abs(steps)):
+            if turn is not None:
+                turn()
 
 
 def _keys_line(

@@ -130,6 +130,14 @@ class Grid(Widget, can_focus=True):
         """As many lines as the blocks take."""
         return self._lines if self._cells else 1
 
+    def as_table(self) -> str:
+        """Block, label and value of every cell, parted by tabs."""
+        rows = []
+        for cell in self._cells:
+            shown = self._show(cell.path)
+            rows.append(f"{self._blocks[cell.block].title}\t{cell.label}\t{shown.text}")
+        return "\n".join(rows)
+
     def cell(self, path: str) -> Cell | None:
         """The cell of that path on the present sheet."""
         return next((cell for cell in self._cells if cell.path == path), None)
@@ -359,11 +367,11 @@ class Grid(Widget, can_focus=True):
         """Whether a key begins typing in the cell: what can begin a number in any, what is no
         command in one of words."""
         cell = self.cell(self.path)
-        if cell is None:
+        if cell is None or character in self.commands:
             return False
         if character in BEGIN_NUMBER:
             return cell.numeric or character.isdigit()
-        return not cell.numeric and character not in self.commands
+        return not cell.numeric
 
     def _typing_key(self, event: events.Key) -> bool:
         key, text = event.key, self.buffer or ""

@@ -75,6 +75,10 @@ class Ledger(ScrollView, can_focus=True):
         ]
         return Strip(segments).adjust_cell_length(width, style)
 
+    def row_text(self, index: int) -> Text:
+        """What a row says, in sight or not."""
+        return self._row(index)
+
     def move(self, to: int) -> None:
         """Put the cursor on that row."""
         to = max(0, min(self.count - 1, to))

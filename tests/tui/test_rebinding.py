@@ -1,0 +1,96 @@
+"""The crew's own keys: taken everywhere at once, and refused in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.tui.conftest import run_sheet_at, screen_text, until
+from trackside.errors import BadPreference
+from trackside.preferences import Preferences, load
+from trackside.tui.app import build
+from trackside.tui.commands import COMMANDS, bind, bound_keys, key_line, navigation
+from trackside.tui.keys import SWALLOWED, character, key_named
+from trackside.tui.manual import keys_markdown
+
+
+@pytest.fixture(autouse=True)
+def _own_keys_again() -> Iterator[None]:
+    yield
+    bind({})
+
+
+def test_every_place_follows() -> None:
+    keymap = bind({"click_harder": ["plus", "g"], "pit_board": ["f5"]})
+    assert keymap == {"click_harder": "plus,g", "pit_board": "f5"}
+    assert ("+", "Harder") in key_line("clicks")
+    assert ("F5", "Board", "board") in navigation()
+    assert {"+", "g"} <= bound_keys("sheet")
+    assert "h" not in bound_keys("sheet")
+    assert "**`+`** One click harder" in keys_markdown()
+
+
+async def test_the_new_key_turns_and_the_old_one_does_not(season_file: Path) -> None:
+    crew = Preferences(author="tester", keys={"click_harder": ("plus", "g")})
+    app = build(season_file, crew)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        await run_sheet_at(pilot, "FL.rebound_bleed")
+        was = app.desk.session.si("FL.rebound_bleed")
+        await pilot.press("h")
+        assert app.desk.session.si("FL.rebound_bleed") == was
+        await pilot.press("plus", "g")
+        await pilot.pause()
+        assert abs(app.desk.session.si("FL.rebound_bleed") - was) == 2
+        assert "+ Harder" in screen_text(app)
+        await pilot.press("question_mark")
+        await pilot.pause()
+        assert "+ g" in screen_text(app)
+
+
+@pytest.mark.parametrize(
+    ("keys", "words"),
+    [
+        ({"click_hardr": ["h"]}, "keys.click_hardr is no action"),
+        ({"click_harder": ["hh"]}, "“hh”, which is no key"),
+        ({"click_harder": ["s"]}, "the key s would mean two things on the run sheet"),
+        ({"click_harder": ["7"]}, "begins a number"),
+        ({"click_harder": ["ctrl+h", "f1"]}, "some terminals keep"),
+        ({"undo": ["q"]}, "the key q would mean two things"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_words(keys: dict[str, list[str]], words: str) -> None:
+    with pytest.raises(BadPreference, match="key") as caught:
+        bind(keys)
+    assert words in str(caught.value)
+    assert caught.value.remedy
+    assert ("h", "Harder") in key_line("clicks")  # what was refused changed nothing
+
+
+def test_two_keys_may_change_places() -> None:
+    bind({"click_harder": ["s"], "click_softer": ["h"]})
+    assert [key for key, label in key_line("clicks") if label in ("Harder", "Softer")] == ["s", "h"]
+
+
+@pytest.mark.parametrize("line", ['keys = "h"', "[keys]\nundo = 3", "[keys]\nundo = []"])
+def test_a_table_of_another_shape_is_named(tmp_path: Path, line: str) -> None:
+    file = tmp_path / "preferences.toml"
+    file.write_text(line + "\n", "utf-8")
+    with pytest.raises(BadPreference, match="keys"):
+        load(file)
+
+
+def test_the_file_is_read_as_the_readme_writes_it(tmp_path: Path) -> None:
+    file = tmp_path / "preferences.toml"
+    file.write_text('[keys]\nclick_harder = ["h", "plus"]\nundo = "z"\n', "utf-8")
+    assert load(file).keys == {"click_harder": ("h", "plus"), "undo": ("z",)}
+
+
+def test_every_command_has_a_key_that_no_terminal_swallows() -> None:
+    for command in COMMANDS:
+        for key in command.key.split(","):
+            assert key_named(key if len(character(key)) != 1 else character(key)) == key
+        assert any(key not in SWALLOWED for key in command.key.split(","))
+    assert len({c.name for c in COMMANDS if "(" in c.name}) == 0

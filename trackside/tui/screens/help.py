@@ -1,0 +1,111 @@
+"""The keys of what has the focus, of its page, and those that hold everywhere."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.text import Text
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.screen import ModalScreen
+from textual.widget import Widget
+from textual.widgets import Static
+
+from trackside.tui.commands import COMMANDS, PAGES, Command, key_of
+from trackside.tui.wrapping import wrapped
+
+_HELD: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
+    "Grid": (
+        "Cells",
+        (
+            ("↑ ↓ ← →", "another cell; a click goes there too"),
+            ("0 to 9", "type over what stands there"),
+            ("Enter", "type in the cell, or go on in walk-round order; so does a second click"),
+            ("Del", "empty it"),
+            ("Esc", "end typing: what stands there is kept"),
+        ),
+    ),
+    "Ledger": (
+        "List",
+        (
+            ("↑ ↓", "another row; a click goes there too"),
+            ("PgUp PgDn", "a page further; Home and End to either end"),
+            ("Enter", "take the row; so does a second click"),
+        ),
+    ),
+    "VerticalScroll": ("Text", (("↑ ↓", "scroll"), ("PgUp PgDn", "a page further"))),
+    "Input": ("Search", (("Enter", "back to the list"), ("Tab", "the next part"))),
+}
+"""What the focused part does with keys, by its kind."""
+
+
+def told_of(focused: Widget | None) -> tuple[str, tuple[tuple[str, str], ...]]:
+    """The name and the keys of the part that has the focus."""
+    kinds = type(focused).__mro__ if focused is not None else ()
+    return next((_HELD[kind.__name__] for kind in kinds if kind.__name__ in _HELD), ("", ()))
+
+
+class HelpCard(ModalScreen[bool]):
+    """Over the page it tells of; True when the handbook is wanted."""
+
+    def __init__(self, page: str, focused: Widget | None, reading: bool = False) -> None:
+        super().__init__()
+        self.page, self.focused_part, self.reading = page, focused, reading
+
+    def compose(self) -> ComposeResult:
+        """One column that scrolls."""
+        with VerticalScroll(id="help"):
+            yield Static("", id="help-words", markup=False)
+
+    def on_mount(self) -> None:
+        """The column has the keys."""
+        self.query_one("#help").focus()
+
+    def on_resize(self) -> None:
+        """Sentences are folded to the width."""
+        self.query_one("#help-words", Static).update(self._words(max(20, self._room())))
+
+    def _room(self) -> int:
+        return min(int(self.size.width * 0.9), 100) - 5
+
+    def _words(self, width: int) -> Text:
+        own = [c for c in COMMANDS if self.page in c.pages]
+        name, held = told_of(self.focused_part)
+        lines = [
+            *_block(name, held, width),
+            *_block(PAGES[self.page], _rows(own), width),
+            *_block("Everywhere", _rows([c for c in COMMANDS if not c.pages]), width),
+            Text(f"{key_of('help')} handbook · Esc back", "bold"),
+        ]
+        return Text("\n").join(lines)
+
+    def on_key(self, event: events.Key) -> None:
+        """The same key once more is the handbook; Escape or q goes back."""
+        again = next(c for c in COMMANDS if c.name == "help").keys
+        if event.key in (*again, "escape", "q"):
+            event.stop()
+            event.prevent_default()
+            self.dismiss(event.key in again)
+
+    def on_click(self, event: events.Click) -> None:
+        """A click beside the card goes back."""
+        if event.widget is self:
+            self.dismiss(False)
+
+
+def _rows(commands: Sequence[Command]) -> list[tuple[str, str]]:
+    from trackside.tui.keys import cap
+
+    return [(" ".join(cap(key) for key in c.keys), c.words) for c in commands]
+
+
+def _block(title: str, rows: Sequence[tuple[str, str]], width: int) -> list[Text]:
+    if not rows:
+        return []
+    lines = [Text(title.upper(), "bold underline")]
+    for keys, words in rows:
+        first, *more = wrapped(Text(words), max(10, width - 11))
+        lines.append(Text.assemble((f"{keys:<10} ", "bold"), first))
+        lines += [Text.assemble(" " * 11, line) for line in more]
+    return [*lines, Text()]
