@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from tests.bench.recordings import DAMPER, GAS, HERTZ, STROKE, table, written
-from tests.running import Cli
+from tests.running import SHEETS, Cli
 from trackside.logbook import Logbook
 from trackside.review.rig import read_rig
 from trackside.review.shed import Shed
@@ -55,6 +55,31 @@ def test_the_sheet_is_read_fitted_and_the_dampers(
     assert fitted["rows"] == 10
     assert {e["position"] for e in fitted["estimates"]} == {6}
     assert not list(tmp_path.glob(".sheet*"))
+
+
+def test_one_position_after_another_makes_a_whole_sheet(
+    cli: Cli, files: list[Path], tmp_path: Path
+) -> None:
+    out = tmp_path / "sheet.csv"
+    for n, position in enumerate((6, 11, 6)):
+        found = cli(
+            "dyno", "runs", *files, "--position", position, "--sheet", out, "--add", "--json"
+        )
+        assert found.json["rows"] == (10, 20, 20)[n]
+    assert cli("dyno", "fit", out, "--json").json["directions"]["bump"]["positions"] == [6, 11]
+    before = out.read_text()
+    odd = cli("dyno", "runs", *files[2:], "--position", 16, "--sheet", out, "--add")
+    assert odd.status == 2
+    assert "this table holds the gas force and sheet.csv does not" in odd.err
+    assert out.read_text() == before
+    gassed = tmp_path / "gassed.csv"
+    cli("dyno", "runs", *files[2:], "--position", 16, "--sheet", gassed)
+    back = cli("dyno", "runs", *files, "--position", 6, "--sheet", gassed, "--add")
+    assert (back.status, "gassed.csv holds the gas force" in back.err) == (2, True)
+    assert cli("dyno", "runs", *files, "--add").status == 2
+    ringed = Path(shutil.copy(SHEETS / "RP-0713-A.csv", tmp_path / "ringed.csv"))
+    ring = cli("dyno", "runs", *files, "--position", 6, "--sheet", ringed, "--add")
+    assert (ring.status, "preload positions" in ring.err) == (2, True)
 
 
 def test_words(cli: Cli, files: list[Path]) -> None:

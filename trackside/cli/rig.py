@@ -18,11 +18,14 @@ if TYPE_CHECKING:
     from trackside.records import DynoRow, DynoSheet
     from trackside.review.rig import Rig, Run
 
+_GAS_IN = "still in it"
+
 
 @click.command(short_help="Reduce raw recordings to a table.")
 @click.argument("files", metavar="FILE.csv…", nargs=-1, required=True)
 @click.option("--position", metavar="POSITION", help="Where the adjuster stood, as counted.")
 @click.option("--sheet", metavar="OUT.csv", help="Write the table as a dyno sheet.")
+@click.option("--add", is_flag=True, help="Keep the other positions that OUT.csv has already.")
 @click.option("--loops-of", "serial", metavar="SERIAL", help="Keep the loops with its sheet.")
 @scripted
 @click.pass_obj
@@ -31,6 +34,7 @@ def runs(
     files: tuple[str, ...],
     position: str | None,
     sheet: str | None,
+    add: bool,
     serial: str | None,
     as_json: bool,
 ) -> None:
@@ -40,11 +44,14 @@ def runs(
     temperature_C and run. Displacement grows as the damper closes; force is positive in bump.
     Other units by suffix: time_ms, displacement_in, force_lbf, temperature_F. Sine or triangle,
     stroke, speed and where one run ends are found from the motion. A run of at most 5 mm/s tells
-    gas force and seal friction; the gas is then taken out. --loops-of keeps the mean loops with
+    gas force and seal friction; the gas is then taken out. One position after the other makes a
+    whole sheet with --add. --loops-of keeps the mean loops with
     the newest dyno sheet of a damper's present build, for the damper shed to draw.
     """
     if (sheet is not None or serial is not None) and position is None:
         raise click.UsageError("--sheet and --loops-of need --position")
+    if add and sheet is None:
+        raise click.UsageError("--add needs --sheet")
     where = None if position is None else _position(position)
     from trackside.review.rig import read_rig
 
@@ -53,8 +60,9 @@ def runs(
     if sheet is not None and where is not None:
         rows = _rows(rig, where)
         target = _target(sheet, files)
-        write_whole(target, lambda stream: _write(rig, rows, stream))
-        written = {"sheet": str(target), "rows": len(rows)}
+        others = _others(target, where, rig) if add and target.exists() else ()
+        write_whole(target, lambda stream: _write(rig, (*others, *rows), stream))
+        written = {"sheet": str(target), "rows": len(rows) + len(others)}
     if serial is not None and where is not None:
         kept = _keep(desk, serial, where, rig)
         written |= {"damper": kept.damper, "build": kept.build, "loops": len(rig.runs)}
@@ -128,13 +136,35 @@ def _keep(desk: Desk, serial: str, position: float, rig: Rig) -> DynoSheet:
     return sheet
 
 
+def _others(target: Path, position: float, rig: Rig) -> tuple[DynoRow, ...]:
+    """The rows of other positions in that sheet, which must hold the gas as this one does."""
+    from trackside.records import read_sheet_file
+
+    kept = read_sheet_file(str(target))
+    if any(row.preload_position is not None for row in kept.rows):
+        raise BadSheet(
+            f"{target.name} has preload positions, which this table does not",
+            "write another sheet, and bring the two together by hand",
+        )
+    with open(target, encoding="utf-8") as file:
+        holds_gas = _GAS_IN in file.read()
+    if holds_gas == (rig.slow is not None):
+        raise BadSheet(
+            f"{target.name} holds the gas force and this table does not"
+            if holds_gas
+            else f"this table holds the gas force and {target.name} does not",
+            "give a run of at most 5 mm/s at every position, or at none",
+        )
+    return tuple(row for row in kept.rows if row.position != position)
+
+
 def _write(rig: Rig, rows: tuple[DynoRow, ...], stream: TextIO) -> None:
-    """The sheet; below its header a remark on the gas."""
+    """The sheet by position; below its header a remark on the gas."""
     out = csv.writer(stream, lineterminator="\n")
     out.writerow(["position", "direction", "speed_mm_s", "force_N", "oil_C"])
-    gas = f"taken out: {rig.slow.gas_force:.0f} N at mid stroke" if rig.slow else "still in it"
+    gas = f"taken out: {rig.slow.gas_force:.0f} N at mid stroke" if rig.slow else _GAS_IN
     stream.write(f"# gas force {gas}\n")
-    for row in rows:
+    for row in sorted(rows, key=lambda row: row.position):
         oil = "" if row.oil_C is None else f"{row.oil_C:.1f}"
         speed = f"{row.speed * 1000:.2f}"
         out.writerow([f"{row.position:g}", row.direction, speed, f"{row.force:.1f}", oil])
