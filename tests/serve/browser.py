@@ -167,7 +167,11 @@ class Page:
     async def does(self, script: str) -> Any:
         """What that expression gives in the page."""
         answer = await self.call(
-            "Runtime.evaluate", expression=script, awaitPromise=True, returnByValue=True
+            "Runtime.evaluate",
+            expression=script,
+            awaitPromise=True,
+            returnByValue=True,
+            allowUnsafeEvalBlockedByCSP=False,
         )
         assert "exceptionDetails" not in answer, answer
         return answer["result"].get("value")
