@@ -1,13 +1,23 @@
-"""A start makes one proved backup behind the first page; the samples and tests make none."""
+"""Backups by themselves, behind the first page and after an event; what failed, what was replaced
+and who signs stand on the pit board."""
 
 from __future__ import annotations
 
 import asyncio
+import os
 import shutil
+import time
 from pathlib import Path
 
-from trackside.logbook import Logbook
-from trackside.logbook.rotation import backups, backups_of
+import pytest
+from textual.pilot import Pilot
+
+from tests.tui.conftest import screen_text, until
+from trackside.errors import LogbookFull
+from trackside.logbook import Logbook, put
+from trackside.logbook.restore import restore
+from trackside.logbook.rotation import backups, backups_of, keep_backups
+from trackside.preferences import Preferences
 from trackside.tui.app import Trackside
 
 
@@ -32,3 +42,76 @@ async def test_no_backup_unless_asked(samples_log: Path, tmp_path: Path) -> None
     async with Trackside(log).run_test(size=(80, 24)) as pilot:
         await pilot.pause(0.5)
     assert backups(backups_of(log)) == []
+
+
+async def _board(pilot: Pilot[None], words: str) -> None:
+    await until(pilot, lambda: words in screen_text(pilot.app))  # type: ignore[arg-type]
+
+
+async def test_a_new_event_makes_one(samples_log: Path, tmp_path: Path) -> None:
+    log = Path(shutil.copy(samples_log, tmp_path / "team.trackside"))
+    app = Trackside(log, Preferences(author="tester"), backups=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: len(backups(backups_of(log))) == 1)
+        await until(pilot, lambda: not app.backing.is_busy)
+        await pilot.press("e")
+        await until(pilot, lambda: len(backups(backups_of(log))) == 2)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_what_failed_stands_on_the_pit_board_with_the_age_of_the_last(
+    samples_log: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
+) -> None:
+    log = Path(shutil.copy(samples_log, tmp_path / "team.trackside"))
+    with Logbook.open(log) as logbook:
+        made = keep_backups(logbook)
+        assert made is not None
+        os.utime(made, times=(time.time() - 3 * 3600,) * 2)
+        logbook.write(put("note", {"words": "new"}))
+
+    def full(*_: object, **__: object) -> None:
+        raise LogbookFull("the disk is full", "make room")
+
+    with monkeypatch.context() as patched:
+        patched.setattr("trackside.tui.backing.keep_backups", full)
+        app = Trackside(log, Preferences(author="tester"), backups=True)
+        async with app.run_test(size=size) as pilot:
+            await _board(pilot, "No backup: the disk is full: make room; the last good one is 3 h")
+            patched.undo()
+            patched.setattr("trackside.tui.backing.AGAIN_S", 0.2)
+            await until(pilot, lambda: "No backup" not in screen_text(app))
+    assert len(backups(backups_of(log))) == 2
+
+
+async def test_a_logbook_restored_under_an_open_window_is_said_there(
+    samples_log: Path, tmp_path: Path
+) -> None:
+    log = Path(shutil.copy(samples_log, tmp_path / "team.trackside"))
+    with Logbook.open(log) as logbook:
+        made = keep_backups(logbook)
+    assert made is not None
+    app = Trackside(log, Preferences(author="tester"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        kept = restore(made, log)
+        await _board(pilot, "restored while it was open here")
+        await pilot.press("e")
+        await _board(pilot, "nothing")
+    with Logbook.open(log, read_only=True) as live, Logbook.open(made, read_only=True) as copy:
+        assert live.lines() == copy.lines()
+    assert kept is not None
+
+
+async def test_the_login_name_is_said_once(samples_log: Path, tmp_path: Path) -> None:
+    log = Path(shutil.copy(samples_log, tmp_path / "team.trackside"))
+    for said in (True, False):
+        app = Trackside(log)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await until(pilot, lambda app=app: app.desk.shed is not None)
+            await pilot.pause()
+            assert ("Signed as" in screen_text(app)) == said
+            app.desk.keep_text("result", f"P{said}")
+            app.desk.flush()
+            await pilot.pause(0.2)
+    async with Trackside(log, Preferences(author="Mara")).run_test(size=(80, 24)) as pilot:
+        assert "Signed as" not in screen_text(pilot.app)  # type: ignore[arg-type]

@@ -136,3 +136,30 @@ async def test_an_empty_logbook_has_an_empty_shelf(tmp_path: Path, drive: Drive)
         await pilot.pause()
         assert "Nothing here" in screen_text(pilot.app)
         assert pilot.app.screen.query_one(Ledger).count == 0
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_set_up_is_taken_off_the_shelf_and_put_back(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        logbook = pilot.app.desk.logbook
+        before = logbook.all("kept")
+        await pilot.press("k")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Shelf))
+        await pilot.press("down", "x")
+        await until(pilot, lambda: "off the shelf?" in screen_text(pilot.app))
+        await pilot.press("escape")
+        assert logbook.all("kept") == before
+        await pilot.press("x")
+        await until(pilot, lambda: isinstance(pilot.app.focused, Input))
+        await pilot.press(*"torn", "enter")
+        await until(pilot, lambda: len(logbook.all("kept")) == len(before) - 1)
+        await until(pilot, lambda: "off the shelf:" in pilot.app.desk.news[0])
+        await until(pilot, lambda: len(pilot.app.screen.rows) == len(before) - 1)
+        [gone] = {entity for entity, _ in before} - {entity for entity, _ in logbook.all("kept")}
+        assert (logbook.history(gone)[0].op, logbook.history(gone)[0].reason) == ("drop", "torn")
+        assert gone not in {row.entity for row in pilot.app.screen.rows}
+        await pilot.press("u", "u")
+        await until(pilot, lambda: logbook.all("kept") == before)
+        await until(pilot, lambda: gone in {row.entity for row in pilot.app.screen.rows})

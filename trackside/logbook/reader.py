@@ -69,6 +69,13 @@ class Reader:
         """Every entity of that kind with its body, in the order of creation."""
         return self._bodies("kind = ?", kind)
 
+    def newest(self, kind: str) -> str:
+        """The entity of that kind that was written down last; "" when there is none."""
+        found = self._rows(
+            "SELECT entity FROM current WHERE kind = ? ORDER BY id DESC LIMIT 1", kind
+        )
+        return found[0][0] if found else ""
+
     def of_session(self, kind: str, session: str) -> list[tuple[str, Body]]:
         """What of that kind belongs to the session (its body names it), in order of creation."""
         return self._bodies("kind = ? AND session = ?", kind, session)

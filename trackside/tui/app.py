@@ -87,6 +87,7 @@ class Trackside(App[None]):
         self._backup_due = backups and not read_only
         self._backs_up = self._backup_due
         self._looked = False
+        self._displaced = False
         self.preferences = preferences or Preferences()
         self.keymap = bind(self.preferences.keys)
         for theme in THEMES:
@@ -238,9 +239,17 @@ class Trackside(App[None]):
                 self._redraw()
                 self._say_conflicts()
             if self._backs_up:
-                self.backing.look(self.desk.event_is_over)
+                self.backing.look(self.desk.newest_event(), self.desk.event_is_over)
+            self._say_displaced()
         except TracksideError as error:
             self.tell(error)
+
+    def _say_displaced(self) -> None:
+        """Another file took the logbook's place: said at once, and it stays on the pit board."""
+        why = self.desk.logbook.displaced
+        if why and not self._displaced and isinstance(self.screen, Page):
+            self._displaced = True
+            self.screen.announce(why, "error")
 
     def _is_typing(self) -> bool:
         """Whether a cell is being typed in: what it was typed over must not change unseen."""

@@ -27,21 +27,32 @@ class Backing:
         self._done = done
         self._thread: threading.Thread | None = None
         self._last_look = 0.0
+        self._event: str | None = None
         self.trouble = ""
         """Why the last one failed; empty when it did not."""
 
+    @property
+    def is_busy(self) -> bool:
+        """Whether one is being made."""
+        return self._thread is not None and self._thread.is_alive()
+
     def begin(self) -> bool:
         """Make one in a thread that leaving does not wait for; False while one is being made."""
-        if self._thread is not None and self._thread.is_alive():
+        if self.is_busy:
             return False
         self._last_look = time.monotonic()
         self._thread = threading.Thread(target=self._make, name="backup", daemon=True)
         self._thread.start()
         return True
 
-    def look(self, event_is_over: Callable[[], bool]) -> None:
-        """Every ten minutes: one that failed is tried again, and one is made after an event."""
-        if self._last_look and time.monotonic() - self._last_look > AGAIN_S:
+    def look(self, event: str, event_is_over: Callable[[], bool]) -> None:
+        """Begin one when another event was entered last (`event`) than at the last look; every ten
+        minutes when the last one failed, and while the event is over."""
+        begun = self._event is not None and event != self._event
+        self._event = event
+        if begun:
+            self.begin()
+        elif self._last_look and time.monotonic() - self._last_look > AGAIN_S:
             self._last_look = time.monotonic()
             if self.trouble or event_is_over():
                 self.begin()

@@ -140,6 +140,10 @@ class Desk:
         self._seen = version
         return changed
 
+    def newest_event(self) -> str:
+        """The event that was entered last."""
+        return self.logbook.newest("event")
+
     def event_is_over(self) -> bool:
         """Whether the event of the newest session lies behind us."""
         newest = self.logbook.session_lines(limit=1)

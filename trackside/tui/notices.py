@@ -6,6 +6,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trackside.preferences import data_folder, preferences_file
+from trackside.tui.commands import key_of
 
 if TYPE_CHECKING:
     from trackside.tui.desk import Desk
@@ -16,7 +17,8 @@ def conflicts_said(count: int) -> str:
     if not count:
         return ""
     values = "1 value differs" if count == 1 else f"{count} values differ"
-    return f"{values} between windows or laptops: ! shows every side and takes the decision."
+    key = key_of("conflicts")
+    return f"{values} between windows or laptops: {key} shows every side and takes the decision."
 
 
 class Signing:

@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from trackside.tui.desk import Desk
 
 
+LEAST = (60, 20)
+"""Columns and rows without which a page only says so."""
+NARROW = 80
+"""Columns below which pages leave out what help, detail or another page tells too."""
 NEWS_FOR = 1.0
 """How long (s) a page that just came up repeats what it was sent with, over its own detail."""
 
@@ -47,6 +51,7 @@ class Page(Screen[None]):
             yield Static("", id="notices", markup=False)
         yield Static("", id="detail", markup=False)
         yield Static("", id="keys", markup=False)
+        yield Static("", id="small", markup=False)
 
     def body(self) -> Iterable[Widget]:
         """The widgets between heading and detail."""
@@ -70,6 +75,10 @@ class Page(Screen[None]):
             self.show()
         except TracksideError as error:
             self.say(str(error), "error")
+        self.repeat_news()
+
+    def repeat_news(self) -> None:
+        """What was just announced, over what the page says of itself."""
         text, kind, until = self.desk.news
         if time.monotonic() < until:
             self.say(text, kind)
@@ -110,7 +119,12 @@ class Page(Screen[None]):
 
     def on_resize(self) -> None:
         """Key lines are laid out for the width."""
-        self.set_class(self.size.width >= 110 and self.size.height >= 34, "wide")
+        width, height = self.size
+        self.set_class(width >= 110 and height >= 34, "wide")
+        self.set_class(width < NARROW, "narrow")
+        self.set_class(width < LEAST[0] or height < LEAST[1], "small")
+        told = f"{width}×{height} is too small: {LEAST[0]}×{LEAST[1]} at least"
+        self.query_one("#small", Static).update(told, layout=False)
         self.query_one("#keys", Static).update(self._keys(), layout=False)
         self.call_after_refresh(self.redraw)
 
@@ -173,9 +187,7 @@ class Page(Screen[None]):
                 turn()
 
 
-def _keys_line(
-    entries: Sequence[tuple[str, str, bool]], width: int, cap: str, last: int
-) -> Text:
+def _keys_line(entries: Sequence[tuple[str, str, bool]], width: int, cap: str, last: int) -> Text:
     """Keys with their labels, to be clicked; where room is short, those before the `last` ones
     give way: help tells them."""
     parts = []

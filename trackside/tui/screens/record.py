@@ -76,7 +76,7 @@ class RecordPage(Page):
         return {
             kind: body
             for kind, entity in self.desk.form.items()
-            if (body := self.desk.logbook.state(entity)) is not None
+            if (body := self.desk.logbook.take_up(entity)) is not None
         }
 
     # ── drawing ─────────────────────────────────────────────────────────────────────────────

@@ -12,13 +12,15 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from trackside.errors import TracksideError
+from trackside.logbook import drop
 from trackside.records import Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS
 from trackside.review.recall import KeptSetUps, Recalled, find, ran
 from trackside.telling import figures
-from trackside.tui.commands import bindings_of
+from trackside.tui.commands import bindings_of, key_of
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.screens.bring import Bring
+from trackside.tui.widgets.ask import Ask, Question
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
 
@@ -43,7 +45,7 @@ class Shelf(ReckoningPage):
         self._kept = KeptSetUps(())
         self._read_at: object = None
         """How far the logbook reached, and the unit of temperatures, when the shelf was read."""
-        self._comparing = False
+        self._from_list = False
 
     def body(self) -> Iterable[Widget]:
         """Search, list, detail."""
@@ -57,9 +59,9 @@ class Shelf(ReckoningPage):
         return f"brings into: {super().subject()}" if self.desk.has_session else "no session yet"
 
     def on_screen_resume(self) -> None:
-        """The search line has the keys at once; the list, after a comparison."""
-        self.query_one(Ledger if self._comparing else Input).focus()
-        self._comparing = False
+        """The search line has the keys at once; the list, when it had them before a question."""
+        self.query_one(Ledger if self._from_list else Input).focus()
+        self._from_list = False
         self.redraw()
 
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
@@ -79,6 +81,7 @@ class Shelf(ReckoningPage):
             return
         self._read_at, self._kept = answer
         self._search()
+        self.repeat_news()
 
     def _search(self) -> None:
         desk = self.desk
@@ -189,6 +192,28 @@ class Shelf(ReckoningPage):
         else:
             told.scroll_page_down(animate=False)
 
+    def action_take_off(self) -> None:
+        """Take the set-up under the cursor off the shelf, once that is confirmed."""
+        if not self.rows:
+            self.say("nothing to take off")
+            return
+        row = self.rows[self.query_one(Ledger).cursor]
+        title = one_line(row.title)
+        self._from_list = True
+        sheet = Ask(
+            f"Take “{title}” off the shelf?",
+            (Question("why", "Why", hint="Enter takes it off, Escape leaves it"),),
+            "Its session and its history stay; undo puts it back.",
+        )
+
+        def answered(answers: dict[str, str] | None) -> None:
+            if answers is None:
+                return
+            self.desk.write(drop("kept", row.entity), reason=one_line(answers["why"]))
+            self.announce(f"off the shelf: {title}; {key_of('undo')} puts it back")
+
+        self.app.push_screen(sheet, answered)
+
     def action_bring(self) -> None:
         """What differs on today's car, and what would be overwritten; then bring it in."""
         desk = self.desk
@@ -200,7 +225,7 @@ class Shelf(ReckoningPage):
             self.say("the damper shed is still being read: once more in a moment")
         else:
             row = self.rows[self.query_one(Ledger).cursor]
-            self._comparing = True
+            self._from_list = True
             self.app.push_screen(Bring(row, opens_next=ran(desk.line())), self._brought)
 
     def _brought(self, done: str | None) -> None:

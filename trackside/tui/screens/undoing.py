@@ -13,11 +13,8 @@ from textual.widgets import Static
 
 from trackside.errors import TracksideError
 from trackside.logbook.history import Undone
-from trackside.review.naming import (
-    moment_in_words,
-    place_in_words,
-    record_in_words,
-)
+from trackside.review.naming import moment_in_words, place_in_words, record_in_words
+from trackside.tui.commands import COMMANDS, key_of
 from trackside.tui.undone import spoken
 
 if TYPE_CHECKING:
@@ -42,7 +39,9 @@ class Undoing(ModalScreen[list[Undone]]):
         self.step = step
         self.steps = 1
         self.found: list[Undone] = []
-        self._bindings.bind("u" if step == "undo" else "U", "do")
+        for command in COMMANDS:
+            if command.action == step:
+                self._bindings.bind(",".join(command.keys), "do")
 
     @property
     def desk(self) -> Desk:
@@ -71,8 +70,7 @@ class Undoing(ModalScreen[list[Undone]]):
             text.append(f"{line}\n", style)
         text.rstrip()
         self.query_one("#undoing-told", Static).update(text)
-        key = "u" if self.step == "undo" else "U"
-        keys = f"{key} or Enter does it · Esc leaves it · ↓ one more step, ↑ one less"
+        keys = f"{key_of(self.step)} or Enter does it · Esc leaves it · ↓ one more step, ↑ one less"
         self.query_one("#undoing-keys", Static).update(said or keys)
 
     def _told(self) -> Iterator[tuple[str, str]]:
