@@ -13,6 +13,7 @@ from trackside.logbook.fold import (
     changes,
     fold,
     heads_of,
+    hides_its_past,
     in_order,
     is_chain,
     leaves,
@@ -108,9 +109,19 @@ def test_a_chain_can_be_folded_step_by_step(known: list[Revision]) -> None:
     assert is_chain(known)
     body = None
     for count, revision in enumerate(known, 1):
-        body = advance(body, revision)
-        assert fold(known[:count]) == merge(known[:count])
-        assert body == merge(known[:count]).body
+        merged = merge(known[:count])
+        body = merged.body if hides_its_past(body, revision) else advance(body, revision)
+        assert fold(known[:count]) == merged
+        assert body == merged.body
+
+
+def test_what_is_left_of_a_section_is_no_reading() -> None:
+    """Three items, two of them named like the parts of a reading, and one taken off twice."""
+    items = {"wing": "1", "typed": "a", "unit": "b"}
+    known = [made("put", {"items": items}, (), 1)]
+    for seq in (2, 3):
+        known.append(made("set", {"items.wing": None}, (known[-1].rev,), seq))
+    assert fold(known).body == merge(known).body == {"items": {"typed": "a", "unit": "b"}}
 
 
 @given(histories())

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import zlib
 from collections.abc import Container, Generator, Iterable, Iterator
 from pathlib import Path
@@ -175,12 +176,13 @@ def _packed(content: bytes) -> bytes:
 def _content(file: Path) -> bytes:
     try:
         with file.open("rb") as opened:
-            content = opened.read(MOST_PACKED + 1)
+            size = os.fstat(opened.fileno()).st_size
+            content = b"" if size > MOST_PACKED else opened.read(MOST_PACKED + 1)
     except OSError as error:
         raise BadImport(
             f"{file} cannot be read ({error.strerror})", "check its name and permissions"
         ) from error
-    if len(content) > MOST_PACKED:
+    if size > MOST_PACKED or len(content) > MOST_PACKED:
         raise BadImport(f"{file} is larger than any bundle", "check its name")
     return content
 

@@ -14,7 +14,7 @@ from typing import Any, Final, TextIO
 from trackside.errors import BadImport, BadInput
 from trackside.logbook.canonical import canonical
 from trackside.logbook.clock import stamp_of
-from trackside.logbook.revisions import Write, cleaned
+from trackside.logbook.revisions import DEEPEST, Write, cleaned, is_deeper, is_name
 from trackside.logbook.store import Imported, Logbook
 
 FORMAT: Final = "trackside-logbook"
@@ -81,7 +81,11 @@ def _write(item: Any, place: int) -> Write:
         raise BadImport(f"Entry {place} has no kind or no body", "export the file again")
     if not isinstance(author, str) or not isinstance(reason, str):
         raise BadImport(f"Entry {place} has an author or reason that is no text", "correct it")
+    if is_deeper(body, DEEPEST):
+        raise BadImport(f"Entry {place} is nested deeper than {DEEPEST} levels", "write it anew")
     kind, body = cleaned(kind), cleaned(body)
+    if not is_name(kind):
+        raise BadImport(f"Entry {place} has a kind that is no name", "correct it")
     try:
         canonical(body)
         _check(kind, body)

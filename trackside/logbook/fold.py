@@ -173,8 +173,19 @@ def is_chain(ordered: list[Revision]) -> bool:
     return True
 
 
+def hides_its_past(body: Body | None, revision: Revision) -> bool:
+    """Whether only the whole chain tells what a patch does to that body: it goes into what looks
+    like a reading, but may be what is left of a section with the names of one."""
+    heads = {path[0] for path in map(split, revision.body) if len(path) == 2}
+    return revision.op == "set" and any(
+        isinstance(value, dict) and is_reading(value)
+        for value in (body.get(head) for head in heads if body)
+    )
+
+
 def advance(body: Body | None, revision: Revision) -> Body | None:
-    """The body after one more revision of a chain; equal to merging the whole chain."""
+    """The body after one more revision of a chain; equal to merging the whole chain, unless the
+    body hides its past from the revision."""
     if revision.op == "put":
         return normal(revision.body)
     if revision.op == "drop" or body is None:
@@ -196,6 +207,8 @@ def fold(revisions: Iterable[Revision]) -> State:
         return merge(ordered)
     body = None
     for revision in ordered:
+        if hides_its_past(body, revision):
+            return merge(ordered)
         body = advance(body, revision)
     return State(body, heads_of(ordered), {})
 

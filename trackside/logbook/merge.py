@@ -14,7 +14,7 @@ from typing import Any, Final, NamedTuple
 from trackside.errors import BadRecord
 from trackside.logbook.canonical import canonical, digest
 from trackside.logbook.projections import Touched, rebuild
-from trackside.units import one_line
+from trackside.logbook.revisions import DEEPEST, is_deeper, is_name
 
 MANY: Final = 2000
 """Above so many entities, making every table anew is quicker than one entity at a time."""
@@ -34,9 +34,7 @@ _SHAPE: Final[dict[str, type]] = {
     "body": dict,
 }
 _NAMES: Final = ("entity", "kind", "device", "recorded_at")
-LONGEST_NAME: Final = 200
 MOST_SAVES: Final = 1 << 53
-DEEPEST: Final = 60
 _OPS: Final = ("put", "set", "drop")
 _STEPS: Final = (None, "undo", "redo")
 
@@ -76,20 +74,14 @@ def _has_shape(found: Any) -> bool:
     return (
         isinstance(found, dict)
         and all(type(found.get(name)) is kind for name, kind in _SHAPE.items())
-        and all(0 < len(found[name]) <= LONGEST_NAME for name in _NAMES)
-        and all(found[name] == one_line(found[name]) for name in _NAMES)
+        and all(is_name(found[name]) for name in _NAMES)
         and found["op"] in _OPS
         and all(isinstance(parent, str) for parent in found["parents"])
         and isinstance(found.get("undoes"), (str, type(None)))
         and found.get("step") in _STEPS
         and 0 < found["save"] <= found["seq"] < MOST_SAVES
-        and not _is_deeper(found["body"], DEEPEST)
+        and not is_deeper(found["body"], DEEPEST)
     )
-
-
-def _is_deeper(value: Any, levels: int) -> bool:
-    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
-    return levels < 0 or any(_is_deeper(each, levels - 1) for each in inner)
 
 
 def take(sql: sqlite3.Connection, lines: Iterable[Line], received_at: str, via: str) -> Taken:

@@ -16,6 +16,7 @@ from typing import Any, Final, NamedTuple
 from trackside.logbook import fold, rows
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.schema import make_projections
+from trackside.units import clean
 
 Progress = Callable[[int, int], None]
 
@@ -57,7 +58,12 @@ class Touched:
         before = _body(row[0]) if row else None
         if row is None and not revision.parents:
             state, linear = fold.fold([revision]), True
-        elif row and row[2] and list(revision.parents) == json.loads(row[1]):
+        elif (
+            row
+            and row[2]
+            and list(revision.parents) == json.loads(row[1])
+            and not fold.hides_its_past(before, revision)
+        ):
             body = fold.advance(before, revision)
             state, linear = fold.State(body, (revision.rev,), {}), True
         else:
@@ -107,11 +113,13 @@ def _keep_words(sql: sqlite3.Connection, entity: str) -> None:
         "SELECT id, kind, body FROM current WHERE entity = ?", (entity,)
     ).fetchone()
     reasons = sql.execute(
-        """SELECT json_extract(envelope, '$.reason') AS reason FROM revision
-           WHERE entity = ? AND reason <> '' GROUP BY reason ORDER BY min(id)""",
+        """SELECT json_extract(envelope, '$.reason', '$.op') AS reason FROM revision
+           WHERE entity = ? AND json_extract(envelope, '$.reason') <> ''
+           GROUP BY reason ORDER BY min(id)""",
         (entity,),
-    )
-    row = rows.word_row(kind, entity, _body(stored), [reason for (reason,) in reasons])
+    )  # of two paths SQLite makes JSON, in which a NUL does not end the text
+    said = dict.fromkeys(clean(json.loads(reason)[0]) for (reason,) in reasons)
+    row = rows.word_row(kind, entity, _body(stored), said)
     kept = sql.execute(
         "SELECT text, entity, kind, session FROM words WHERE rowid = ?", (number,)
     ).fetchone()

@@ -18,6 +18,7 @@ from trackside.logbook.bundle import read_bundle, write_bundle
 from trackside.logbook.clock import now, stamp
 from trackside.logbook.merge import Line, Taken
 from trackside.logbook.store import Logbook
+from trackside.units import one_line
 
 ENDING: Final = ".bundle"
 _UNSAFE: Final = re.compile(r"[^0-9A-Za-z-]")
@@ -54,14 +55,15 @@ def share(logbook: Logbook, folder: Path) -> Shared:
     files = sorted(path for path in folder.glob(f"*{ENDING}") if _is_plain(path))
     known = logbook.names()
     for file in files:
+        name = one_line(file.name)
         try:
             bundle = read_bundle(file, known)
         except BadImport as error:
-            problems.append(f"{file.name}: {error}")
+            problems.append(f"{name}: {one_line(str(error))}")
             continue
         there.update(line.rev for line in bundle.lines)
         lines += [line for line in bundle.lines if line.rev not in known]
-        problems += [f"{file.name}: {problem}" for problem in bundle.problems]
+        problems += [f"{name}: {problem}" for problem in bundle.problems]
     taken = logbook.take(lines, via="share")
     mine = [line for line in logbook.lines() if line.rev not in there]
     if mine:
