@@ -338,6 +338,7 @@ async def test_the_crew_chooses_which_sheet_counts(season_file: Path, drive: Dri
         await until(pilot, lambda: counting() == "2026-11-01")
         await until(pilot, lambda: "is lost" in _words(page))
         assert "! rebound −10.0 %" in _words(page)
+        assert "of the force is lost" in screen_text(pilot.app)
         assert "again.csv, counts" in _words(page)
         await pilot.press("C")
         await until(pilot, lambda: counting() == first.date)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
@@ -197,8 +198,12 @@ class ShedPage(TakingIn):
     def on_compared(self, message: Compared) -> None:
         """Draw it, when its damper is still under the cursor."""
         self.compared = message
-        if self.wanted == message.serial and self.part == PARTS[0] and message.lines:
-            self._draw()
+        if self.wanted != message.serial or self.part != PARTS[0] or not message.lines:
+            return
+        self._draw()
+        marks = [line.strip() for _, line in message.lines if line.lstrip().startswith("!")]
+        if marks and time.monotonic() > self.desk.news[2]:
+            self.say(marks[0], "problem")
 
     def _tell_sheet(self, damper: Damper) -> None:
         shed = self.desk.shed
