@@ -69,6 +69,7 @@ def curve(
             if isinstance(e, NoEstimate)
             else {
                 **estimate_body(e),
+                **_damping_body(e, shed),
                 **_wheel_body(at_wheel(e, record, shed)),
                 **_response_body(_response(e, record, shed)),
                 "limits": limit_lines(e, record, shed, desk.preferences),
@@ -84,15 +85,20 @@ def curve(
             say(f"{corner} {name}: no estimate, {estimate}", "")
             continue
         wheel = at_wheel(estimate, record, shed)
-        _say_estimate(f"{corner} {name}", estimate, wheel, desk.preferences)
+        _say_estimate(f"{corner} {name}", estimate, wheel, shed, desk.preferences)
         _say_response(_response(estimate, record, shed), desk.preferences)
         say(*(f"  {line}" for line in limit_lines(estimate, record, shed, desk.preferences)), "")
-    if "bump" in found:
-        _say_gas(record, corner, shed, desk.preferences)
     top = max((desk.preferences.peak_speed, *at))
     whole = curves(record, corner, shed, [top * n / 60 for n in range(1, 61)])
     _draw_curves([e for d, e in whole.items() if d in found and not isinstance(e, NoEstimate)],
                  desk.preferences)  # fmt: skip
+
+
+def _damping_body(estimate: Estimate, shed: Shed) -> dict[str, Any]:
+    from trackside.review.damping import damping
+
+    found = damping(estimate, shed)
+    return {"secant_N_s_per_m": found.secant, "tangent_N_s_per_m": found.tangent}
 
 
 def _wheel_body(wheel: AtWheel) -> dict[str, Any]:
@@ -123,40 +129,30 @@ def _gas_body(record: Session, corner: str, shed: Shed, preferences: Preferences
     }
 
 
-def _say_gas(record: Session, corner: str, shed: Shed, preferences: Preferences) -> None:
-    from trackside.review.cavitation import cavitation
+def _say_estimate(
+    name: str, estimate: Estimate, wheel: AtWheel, shed: Shed, preferences: Preferences
+) -> None:
+    from trackside.review.damping import damping
 
-    try:
-        found = cavitation(record, corner, shed, preferences.peak_speed)
-    except NoEstimate as reason:
-        say(f"{corner} gas: no estimate, {reason}", "")
-        return
-    unit, speed = preferences.unit("force"), preferences.unit("speed")
-    say(
-        f"{corner} gas holds {show(found.limit, 'force', unit, with_unit=True)} in bump, reached "
-        f"at {show(found.speed, 'speed', speed, with_unit=True)}; {found.margin:.1f} times the "
-        f"force at {show(found.peak, 'speed', speed, with_unit=True)}"
-    )
-    say(*([f"! {corner} {found.caution}"] if found.caution else []), "")
-
-
-def _say_estimate(name: str, estimate: Estimate, wheel: AtWheel, preferences: Preferences) -> None:
+    slopes = damping(estimate, shed)
     at, unit, speed = estimate.setting, preferences.unit("force"), preferences.unit("speed")
 
     def shown(force: float) -> str:
         return show(force, "force", unit)
 
     say(f"{name}: {at.damper} at {at.words}, {estimate.standing} ({estimate.ground})")
-    rows = [(speed, f"force {unit}", f"at the wheel {unit}", "ζ")]
+    rows = [(speed, f"force {unit}", "N·s/m", "slope", f"at the wheel {unit}", "ζ")]
     bands = zip(estimate.speed, estimate.force, estimate.low, estimate.high, strict=True)
     for n, (v, *band) in enumerate(bands):
         rows.append((
             show(v, "speed", speed),
             with_band(shown, *band),
+            f"{slopes.secant[n]:.0f}",
+            f"{slopes.tangent[n]:.0f}",
             "–" if wheel.force is None else shown(wheel.force[n]),
             "–" if wheel.ratio is None else f"{wheel.ratio[n]:.2f}",
         ))  # fmt: skip
-    table(rows, right=range(4), indent=2)
+    table(rows, right=range(6), indent=2)
     say(*(f"  {sentence}" for sentence in wheel.missing))
 
 
