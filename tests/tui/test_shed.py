@@ -347,3 +347,25 @@ async def test_the_crew_chooses_which_sheet_counts(season_file: Path, drive: Dri
         assert page.desk.logbook.history(entity)[0].changes.keys() == {"sheet"}
         page.desk.logbook.undo()
         assert "sheet" not in page.desk.logbook.state(entity)
+
+
+async def test_a_sheet_that_lost_force_is_kept_and_says_so(
+    season_file: Path, drive: Drive, tmp_path: Path
+) -> None:
+    """RP-0713's own sheet again with a tenth off every force."""
+    first = (samples_folder() / "dyno" / "RP-0713-A.csv").read_text("utf-8").splitlines()
+    at = first[0].split(",").index("force_N")
+    rows = [line.split(",") for line in first[1:] if line.strip()]
+    for row in rows:
+        row[at] = f"{0.9 * float(row[at]):.1f}"
+    file = tmp_path / "RP-0713-again.csv"
+    file.write_text("\n".join([first[0], *(",".join(row) for row in rows)]), "utf-8")
+    async with drive(season_file) as pilot:
+        page = await _shed(pilot, "RP-0713")
+        many = len(page.desk.shed.sheets)
+        await pilot.press("l")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
+        pilot.app.focused.value = str(file)
+        await pilot.press("enter", "enter", "enter", "enter")
+        await until(pilot, lambda: "against the first sheet bump −" in screen_text(pilot.app))
+        await until(pilot, lambda: len(page.desk.shed.sheets) == many + 1)

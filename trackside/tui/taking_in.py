@@ -12,6 +12,7 @@ from trackside.errors import BadInput, TracksideError
 from trackside.logbook import dampers, put
 from trackside.records import Build, Damper, DynoSheet
 from trackside.review.shed import fit_of
+from trackside.review.sheet_change import SheetChange, change_words, sheet_changes
 from trackside.tui.forms import CHARGING, OPENING
 from trackside.tui.sheet_file import sheet_of
 from trackside.tui.taking import Answers, Taking
@@ -26,6 +27,8 @@ class Loaded(Message):
     found: DynoSheet | TracksideError
     form: str
     answers: Answers
+    lost: str = ""
+    """A loss of force against the first sheet of the build, in words."""
 
 
 class TakingIn(Taking):
@@ -124,10 +127,17 @@ class TakingIn(Taking):
             if self.desk.shed is not None:
                 self.desk.shed.refuse_stranger(sheet)
             fit_of(sheet, build)
+            lost = self._lost(sheet, build)
         except TracksideError as error:
             self.post_message(Loaded(error, form, answers))
         else:
-            self.post_message(Loaded(sheet, form, answers))
+            self.post_message(Loaded(sheet, form, answers, lost))
+
+    def _lost(self, sheet: DynoSheet, build: Build) -> str:
+        earlier = self.desk.shed.sheets_of(build) if self.desk.shed else ()
+        changes = sheet_changes(earlier[0], sheet, build).values() if earlier else ()
+        lost = [c for c in changes if isinstance(c, SheetChange) and c.lost]
+        return "; ".join(map(change_words, lost))
 
     def on_loaded(self, message: Loaded) -> None:
         """Keep the sheet; what named one that cannot be kept stands in the form again."""
@@ -142,7 +152,10 @@ class TakingIn(Taking):
             return
         self.wanted = sheet.damper
         self.show_sheet()
-        self.announce(f"{sheet.source}: {len(sheet.rows)} rows kept")
+        if message.lost:
+            self.announce(f"kept, but against the first sheet {message.lost}", "problem")
+        else:
+            self.announce(f"{sheet.source}: {len(sheet.rows)} rows kept")
 
     def action_counts(self) -> None:
         """Let the next dyno sheet of the present build count; the newest one counts by itself."""
