@@ -24,7 +24,10 @@ async def test_help_tells_the_focus_then_the_page_then_opens_the_handbook(
         assert isinstance(pilot.app.screen, HelpCard)
         assert text.index("LIST") < text.index("PIT BOARD", 20) < text.index("EVERYWHERE")
         await pilot.press("question_mark")
-        await until(pilot, lambda: pilot.app.page_name == "handbook")
+        await until(pilot, lambda: "First day" in screen_text(pilot.app))
+        await pilot.press("p")
+        await drawn(pilot)
+        assert screen_text(pilot.app).lstrip().startswith("PIT BOARD")
 
 
 async def test_help_on_the_run_sheet_tells_of_cells_and_goes_away(

@@ -441,7 +441,7 @@ class Trackside(App[None]):
 
     def _helped(self, book: bool | None) -> None:
         if book:
-            self.action_page("handbook")
+            self.call_later(self.action_page, "handbook")
 
     def action_copy(self) -> None:
         """The table of the page to the clipboard of the terminal, and to a file: not every

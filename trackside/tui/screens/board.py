@@ -82,13 +82,14 @@ class Board(Page):
         laps = "" if row.laps is None else f"{row.laps:.0f} laps"
         best = show_lap(row.best_lap_s) if row.best_lap_s else ""
         marks = ("★" if row.kept else " ") + ("≈" if row.wet else " ")
+        narrow = self.has_class("narrow")
         columns = (
             (row.start[5:16] or "no time", 12),
-            (f"{row.kind} {row.number}".strip(), 14),
-            (row.car_name, 10 if self.size.width < 110 else 22),
-            (row.driver, 10 if self.size.width < 110 else 20),
+            (f"{row.kind} {row.number}".strip(), 13 if narrow else 14),
+            (row.car_name, 8 if narrow else 10 if self.size.width < 110 else 22),
+            (row.driver, 7 if narrow else 10 if self.size.width < 110 else 20),
             (best, 9),
-            (laps, 8),
+            *([] if narrow else [(laps, 8)]),
             (marks, 3),
         )
         text = Text("  " + "".join(set_cell_size(_cut(w, n - 1), n) for w, n in columns))

@@ -39,6 +39,8 @@ from trackside.tui.wrapping import wrapped
 
 LEGEND = "bands and ± 95 % · ≈ within the noise · faint: the knob's other positions"
 AXLES_LEGEND = "secant damping over critical, wheel speeds · front: its share of heave damping"
+RATIO_WIDTH = 5
+"""The last column of the table, which gives way first."""
 LEAST_CHART = 9
 """Below so many rows a chart tells nothing: the page scrolls instead."""
 
@@ -221,7 +223,11 @@ def _drawn(subject: Subject, curves: Curves, width: int, height: int, wide: bool
         *limit_lines(found.estimate, subject.session, subject.shed, subject.preferences),
         f"{figures.STANDS[found.estimate.standing]} · {found.estimate.ground}",
     ]
-    lines = [heading(found), *tables(found, every=wide)]
+    rows = tables(found, every=wide)
+    for row in rows:
+        if room < TABLE_WIDTH == row.cell_len:
+            row.truncate(TABLE_WIDTH - RATIO_WIDTH)
+    lines = [heading(found), *rows]
     lines = [part for line in lines for part in wrapped(line, room)]
     lines += [part for text in prose for part in wrapped(Text(text, "italic"), room)]
     if not wide:

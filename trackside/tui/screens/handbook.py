@@ -52,7 +52,10 @@ class Handbook(Page):
         """The chapter's text, from its top when it is another one."""
         wide = self.has_class("wide")
         names = Text("" if wide else " ")
+        first = 0 if wide else self._first_in_sight()
         for number, chapter in enumerate(self.chapters):
+            if number < first:
+                continue
             style = "reverse bold" if number == self.chapter else ""
             names.append(f" {chapter.name} ", style)
             names.append("\n" if wide else "")
@@ -64,6 +67,15 @@ class Handbook(Page):
             self.query_one(Markdown).update(self.chapters[self.chapter].text)
             self.query_one("#page", VerticalScroll).scroll_home(animate=False)
             self.say("↑ ↓ PgUp PgDn scroll · Tab or → next chapter · Shift-Tab or ← the one before")
+
+    def _first_in_sight(self) -> int:
+        """The first name on the line of names, with which the chapter's own still fits on it."""
+        ends, end = [], 1
+        for chapter in self.chapters:
+            end += len(chapter.name) + 2
+            ends.append(end)
+        over = ends[self.chapter] - self.size.width
+        return next((n + 1 for n, end in enumerate(ends) if end > over), 0) if over > 0 else 0
 
     def _turn(self, by: int) -> None:
         self.chapter = (self.chapter + by) % len(self.chapters)

@@ -73,10 +73,11 @@ class HelpCard(ModalScreen[bool]):
         own = [c for c in COMMANDS if self.page in c.pages]
         name, held = told_of(self.focused_part)
         lines = [
+            Text(f"{key_of('help')} handbook · Esc back", "bold"),
+            Text(),
             *_block(name, held, width),
             *_block(PAGES[self.page], _rows(own), width),
             *_block("Everywhere", _rows([c for c in COMMANDS if not c.pages]), width),
-            Text(f"{key_of('help')} handbook · Esc back", "bold"),
         ]
         return Text("\n").join(lines)
 

@@ -88,6 +88,8 @@ class Sheet(Taking):
         names = Text()
         for number, (groups, label) in enumerate(self.parts.items()):
             names.append("  " if number else " ")
+            if self.has_class("narrow"):
+                label = label.partition(",")[0]
             names.append(f" {label} ", "reverse bold" if groups == self._groups() else "")
         self.query_one("#parts", Static).update(names, layout=False)
         if not self.desk.has_session:

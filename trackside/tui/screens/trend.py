@@ -166,7 +166,7 @@ class TrendPage(ReckoningPage):
             (session.driver if wide else "", 18 if wide else 0),
             (position_words(row), 11),
             (force_words(row, self.at_speed, self.desk.preferences, wide), 14 if wide else 10),
-            (moved, 22 if wide else 17),
+            (moved, 22 if wide else 12 if self.has_class("narrow") else 17),
             ("" if lap is None else show_lap(lap), 9),
             (row.verdict, 14),
         ]
