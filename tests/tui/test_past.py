@@ -111,3 +111,21 @@ async def test_what_was_empty_is_filled_in_without_being_asked(
         sheet.desk.again()
         sheet.desk.keep_text("result", "P3")
         assert sheet.desk.session.value("result") == "P3"
+
+
+@pytest.mark.usefixtures("after_the_event")
+async def test_what_came_in_while_the_reason_was_asked_is_not_overwritten(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "driver")
+        desk = sheet.desk
+        await pilot.press("enter", *"Ines", "enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
+        with Logbook.open(season_file, author="Otto", device="laptop-b") as other:
+            other.write(patch("session", desk.entity, {"driver": "Somebody"}))
+        await pilot.pause(1.0)
+        await pilot.press(*"misread", "enter")
+        await until(pilot, lambda: desk.disputed)
+        [dispute] = desk.logbook.disputes()
+        assert {side.value for side in dispute.sides} == {"Ines", "Somebody"}

@@ -88,6 +88,7 @@ class Trackside(App[None]):
         self._backs_up = self._backup_due
         self._looked = False
         self._displaced = False
+        self._asking = False
         self.preferences = preferences or Preferences()
         self.keymap = bind(self.preferences.keys)
         for theme in THEMES:
@@ -252,9 +253,12 @@ class Trackside(App[None]):
             self.screen.announce(why, "error")
 
     def _is_typing(self) -> bool:
-        """Whether a cell is being typed in: what it was typed over must not change unseen."""
+        """Whether a cell is being typed in, or a question stands over the page: what the answer
+        was given over must not change unseen."""
         top = self.screen_stack[-1] if self.screen_stack else None
-        return getattr(getattr(top, "grid", None), "buffer", None) is not None
+        grids = [page.grid for page in self._pages.values() if hasattr(page, "grid")]
+        typed = any(grid.buffer is not None or grid.handing for grid in grids)
+        return typed or self._asking or not isinstance(top, Page)
 
     def _say_conflicts(self) -> None:
         """Look for conflicts; those that are new are said on the page."""
@@ -417,9 +421,12 @@ class Trackside(App[None]):
             if reason and again is not None:
                 desk.corrections.give(desk.entity, reason)
                 self.call_next(self._once_more, again)
-            elif isinstance(page, Page):
+                return
+            self._asking = False
+            if isinstance(page, Page):
                 page.announce(str(wanted), "problem")
 
+        self._asking = True
         self.push_screen(Ask("Correction after the event", (question,), caution), answered)
 
     async def _once_more(self, again: Callable[[], object]) -> None:
@@ -429,6 +436,8 @@ class Trackside(App[None]):
                 await found
         except TracksideError as error:
             self.tell(error)
+        finally:
+            self._asking = False
         self._redraw()
 
     def action_help(self) -> None:

@@ -99,6 +99,9 @@ class Page(Screen[None]):
             cast("Trackside", self.app).ask_why(wanted, wanted.again)
         except TracksideError as error:
             self.announce(str(error), "error")
+        grid = getattr(self, "grid", None)
+        if grid is not None and isinstance(message, grid.Left):
+            grid.handing = False
 
     def go(self, page: str, text: str = "") -> None:
         """Go to that page, and say there what was done."""

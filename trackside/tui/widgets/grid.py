@@ -96,6 +96,8 @@ class Grid(Widget, can_focus=True):
         self.marked = False
         """Whether the text that stood in the cell is marked: the first character typed takes its
         place, a movement goes on from it."""
+        self.handing = False
+        """Whether what was typed is on its way to the page, which takes the mark away."""
         self._top = 0
 
     # ── what is laid out ────────────────────────────────────────────────────────────────────
@@ -309,8 +311,12 @@ class Grid(Widget, can_focus=True):
             return
         text, self.buffer = self.buffer, None
         self.repaint(self.path)
-        self.post_message(self.Left(self.path, one_line(text)))
+        self._hand_up(one_line(text))
         self.post_message(self.Typing(self.path, "", done=True))
+
+    def _hand_up(self, text: str) -> None:
+        self.handing = True
+        self.post_message(self.Left(self.path, text))
 
     def _typed(self) -> None:
         self.repaint(self.path)
@@ -356,7 +362,10 @@ class Grid(Widget, can_focus=True):
             else:
                 self.edit()
         elif event.key in ("delete", "backspace"):
-            self.post_message(self.Locked() if self.locked else self.Left(self.path, ""))
+            if self.locked:
+                self.post_message(self.Locked())
+            else:
+                self._hand_up("")
         elif event.character and event.is_printable and self._begins(event.character):
             self.edit(event.character)
         else:
