@@ -52,6 +52,20 @@ def test_some_runs_in_pounds_are_refused(cli: Cli, tmp_path: Path, softer: int) 
     assert "lbf under N?" in ran.err or "check which run is which" in ran.err
 
 
+def test_what_is_refused_names_its_file_once_and_writes_nothing(
+    cli: Cli, samples_log: Path, tmp_path: Path
+) -> None:
+    log = tmp_path / "copy.trackside"
+    log.write_bytes(samples_log.read_bytes())
+    mixed = [(p, d, v, f / LBF if p >= 11 and d == "bump" else f) for p, d, v, f in ROWS if p < 20]
+    for rows in (mixed, ROWS[:3]):
+        path = sheet(tmp_path, rows)
+        ran = cli("--log", log, "dyno", "add", path, "--damper", "FP-0611")
+        assert ran.status == 2
+        assert ran.err.count("bench.csv") == 1
+    assert log.read_bytes() == samples_log.read_bytes()
+
+
 def test_the_softest_run_alone_in_pounds_is_warned_of(cli: Cli, tmp_path: Path) -> None:
     """A wide open bleed might do the same, so it is not refused."""
     mixed = [(p, d, v, f / LBF if (p, d) == (22, "bump") else f) for p, d, v, f in ROWS]

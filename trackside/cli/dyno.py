@@ -184,7 +184,9 @@ def add(
         try:
             fitted = fit_of(record, build)
         except BadSheet as error:
-            raise BadSheet(f"{sheet}: {error.cause}", error.remedy) from error
+            named = error.cause.startswith(record.source)
+            cause = error.cause if named else f"{record.source}: {error.cause}"
+            raise BadSheet(cause, error.remedy) from error
         same = [s for s in shed.sheets_of(build) if s.rows == record.rows]
         if same:
             raise BadInput(
