@@ -213,18 +213,22 @@ class Trackside(App[None]):
 
     def _keep_all(self) -> list[str]:
         """Everything that stands on the screens goes to the logbook; the paths it refused."""
-        try:
-            for page in self._pages.values():
-                leave = getattr(page, "leave", None)
-                if leave is not None:
+        told: list[str] = []
+        for page in self._pages.values():
+            leave = getattr(page, "leave", None)
+            if leave is not None:
+                try:
                     leave()
+                except TracksideError as error:  # its text is held; the rest is kept all the same
+                    told.append(str(error))
+        try:
             for form in self.screen_stack:
                 unfinished = getattr(form, "unfinished", None)  # a form: imported only when used
                 if unfinished is not None:
                     self.desk.hold_form(*unfinished())
-            return self.desk.flush()
+            return [*told, *self.desk.flush()]
         except TracksideError as error:
-            return [str(error)]
+            return [*told, str(error)]
 
     def _tick(self) -> None:
         """Once a second: is the terminal still ours, has another window written?"""
