@@ -82,7 +82,9 @@ def address_of(url: str) -> Address:
         raise BadInput("This is not the address of a hub", SPELLED) from None
     is_cut = "@" in parts.path + parts.query + parts.fragment
     if is_cut and parts.scheme in SCHEMES:  # what follows the cut would be taken for a place
-        raise BadInput("This is not the address of a hub", "write / as %2F, ? as %3F, # as %23")
+        raise BadInput(
+            "This is not the address of a hub", "write / ? and # in a password as %2F %3F %23"
+        )
     if parts.scheme not in SCHEMES or clean(url) != url or parts.fragment or "\n" in url:
         raise BadInput("This is not the address of a hub", SPELLED)
     login, _, place = parts.netloc.rpartition("@")
