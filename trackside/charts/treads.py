@@ -3,53 +3,57 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from trackside.charts.drawing import Drawing, Grid
 
 Tread = tuple[float | None, float | None, float | None]
-_FIELD: Final = 6
-_SIDE: Final = 3 * _FIELD
+_UNKNOWN: Final = (None, None, None)
+WIDE: Final = 47
+"""Columns from which the places are written out and the figures stand apart."""
 
 
-def tread_map(temps: Mapping[str, Tread], *, unit: str = "°C", ink: str = "braille") -> Drawing:
+def tread_map(
+    temps: Mapping[str, Tread], *, unit: str = "°C", ink: str = "braille", width: int = WIDE
+) -> Drawing:
     """Inner, middle and outer temperature of each tread (keys FL, FR, RL, RR), seen from above.
 
     Inner edges stand toward the middle of the car. The hottest place of each tread carries an
     arrow; a tread of one temperature carries none. Unknown values are a dash. Values in `unit`.
+    The map is 47 columns wide, or 33 where `width` is less.
     """
-    grid = Grid(2 * _SIDE + 11, 7, ink)
-    middle = grid.width // 2
-    grid.say(0, 5 + (_SIDE - len(unit)) // 2, unit)
+    field, margin = (6, 1) if width >= WIDE else (4, 0)
+    side = 3 * field
+    left = margin + 3
+    middle = left + side + 1
+    grid = Grid(2 * middle + 1, 7, ink)
+    grid.say(0, left + (side - len(unit)) // 2, unit)
     grid.say(0, middle - 2, "front")
-    for side, start in (("left", 4), ("right", middle + 2)):
-        names = ("outer", "mid", "inner") if side == "left" else ("inner", "mid", "outer")
+    places = ("outer", "mid", "inner") if margin else ("out", "mid", "in")
+    for start, names in ((left, places), (middle + 2, places[::-1])):
         for place, name in enumerate(names):
-            grid.say(1, start + place * _FIELD, name.rjust(_FIELD - 1))
-    for front, rear, row in (("FL", "FR", 3), ("RL", "RR", 5)):
-        _tread(grid, row, front, temps, left=True)
-        _tread(grid, row, rear, temps, left=False)
+            grid.say(1, start + place * field, name.rjust(field - 1))
+    for corners, row in ((("FL", "FR"), 3), (("RL", "RR"), 5)):
+        grid.say(row, margin, corners[0], corners[0])
+        _tread(grid, row, left, field, temps.get(corners[0], _UNKNOWN)[::-1])
+        _tread(grid, row, middle + 2, field, temps.get(corners[1], _UNKNOWN))
+        grid.say(row, grid.width - 2 - margin, corners[1], corners[1])
     for row in range(1, grid.height):
         grid.put(row, middle, grid.ink.frame[0], "axis")
     return grid.drawing()
 
 
-def _tread(grid: Grid, row: int, corner: str, temps: Mapping[str, Tread], *, left: bool) -> None:
-    shown = [_text(value) for value in temps.get(corner, (None, None, None))]
+def _tread(grid: Grid, row: int, start: int, field: int, temps: Sequence[float | None]) -> None:
+    """Three temperatures from `start` on, an arrow at the hottest."""
+    shown = [_text(value) for value in temps]
     known = {int(text.replace("−", "-")) for text in shown if text != "–"}
     hottest = max(known) if len(known) > 1 else None
-    start = 4 if left else grid.width // 2 + 2
-    grid.say(row, 1 if left else grid.width - 3, corner, corner)
-    for place, text in enumerate(reversed(shown) if left else shown):
+    for place, text in enumerate(shown):
         hot = hottest is not None and text == str(hottest).replace("-", "−")
         arrow = ("^" if grid.ink.plain else "▲") if hot else ""
-        grid.say(
-            row,
-            start + place * _FIELD,
-            text.rjust(_FIELD - 1) + arrow,
-            "hot" if hot else "text",
-        )
+        said = text.rjust(field - 1) + arrow
+        grid.say(row, start + place * field, said, "hot" if hot else "text")
 
 
 def _text(value: float | None) -> str:

@@ -237,7 +237,10 @@ class Sheet(Taking):
             self.desk.corner = corner
         if name.startswith(("bump", "rebound")) and name in ADJUSTERS:
             self.desk.direction = name.partition("_")[0]
-        self.worth.draw(self.desk, self.desk.corner, self.desk.direction)
+        if name in CORNER_FIELDS and CORNER_FIELDS[name].group == "tyre":
+            self.worth.draw_run(self.desk)
+        else:
+            self.worth.draw(self.desk, self.desk.corner, self.desk.direction)
 
     # ── typing and moving ───────────────────────────────────────────────────────────────────
 

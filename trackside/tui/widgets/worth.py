@@ -19,6 +19,7 @@ from trackside.review.known import Known
 from trackside.review.standpoint import Standpoint, speeds_for, standpoint
 from trackside.review.worth import ForceStep
 from trackside.tui.palette import styled
+from trackside.tui.run_picture import laps, laps_told, treads
 from trackside.units import from_si, show
 
 if TYPE_CHECKING:
@@ -60,6 +61,19 @@ class Worth(Static):
         except TracksideError as error:
             text = _folded(Text(str(error)), width)
         self.update(text, layout=False)
+
+    def draw_run(self, desk: Desk) -> None:
+        """In place of the force, where tyres are read: treads as on the car, and the laps."""
+        width, height = self.content_size.width, self.content_size.height
+        if width < 20 or height < 5:
+            return
+        session, preferences = desk.session, desk.preferences
+        lines = [styled(treads(session, preferences, width), self.app.theme)]
+        lines += [Text(), laps_told(session)]
+        chart = laps(session, width, height - 9, preferences)
+        if chart is not None:
+            lines.append(styled(chart, self.app.theme))
+        self.update(Text("\n").join(lines), layout=False)
 
     def _panel(self, desk: Desk, found: Standpoint, width: int, height: int) -> Text:
         at, estimate = found.at, found.estimate

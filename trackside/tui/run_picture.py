@@ -1,0 +1,80 @@
+"""What the run made of the tyres, and what the watch said: treads as on the car, laps in order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.text import Text
+
+from trackside.charts import Drawing, Series, live, round_ticks, tread_map
+from trackside.preferences import Preferences
+from trackside.records import Session
+from trackside.records.fields import CORNERS
+from trackside.units import from_si, show_lap
+
+PLACES = ("tread_inner", "tread_middle", "tread_outer")
+LEAST_CHART = 7
+SLOW = 1.07
+"""A lap this much over the best is an in or out lap, and would flatten the rest: common practice,
+no source."""
+
+
+def treads(session: Session, preferences: Preferences, width: int) -> Drawing:
+    """The four treads in the crew's unit; unknown is a dash."""
+    unit = preferences.unit("temperature")
+
+    def read(path: str) -> float | None:
+        si = session.si(path)
+        return None if si is None else float(from_si(si, "temperature", unit))
+
+    temps = {c: tuple(read(f"{c}.{place}") for place in PLACES) for c in CORNERS}
+    return tread_map(temps, unit=unit, ink=preferences.ink, width=width)  # type: ignore[arg-type]
+
+
+def laps_told(session: Session) -> Text:
+    """How many laps there are, the best of them, and those that the chart leaves out."""
+    laps = flying(session)
+    if not laps:
+        return Text("no lap times yet: Session, weather takes them")
+    known = [lap for lap in laps if lap is not None]
+    out = sum(isinstance(lap, float) for lap in session.lap_times) - len(known)
+    left = f", {out} slow not drawn" if out else ""
+    return Text.assemble(("lap times ", "bold"), f"{len(known)}, best {show_lap(min(known))}{left}")
+
+
+def flying(session: Session) -> list[float | None]:
+    """Lap times in s, in their order; None for one that is slow or told in words. Empty without
+    any."""
+    known = [lap for lap in session.lap_times if isinstance(lap, float)]
+    slowest = SLOW * min(known, default=0.0)
+    return [
+        lap if isinstance(lap, float) and lap <= slowest else None
+        for lap in (session.lap_times if known else ())
+    ]
+
+
+def laps(session: Session, width: int, height: int, preferences: Preferences) -> Drawing | None:
+    """Lap times over laps, the best marked; None where there is nothing to draw, or no room."""
+    times = flying(session)
+    if not times or height < LEAST_CHART:
+        return None
+    known = [lap for lap in times if lap is not None]
+    best = times.index(min(known))
+    return live(
+        [
+            Series(list(range(1, len(times) + 1)), times, "before"),  # type: ignore[arg-type]
+            Series([best + 1], [min(known)], "after"),
+        ],
+        width,
+        height,
+        x_label="lap",
+        y_label="low is quick",
+        zero=False,
+        y_ticks=lap_ticks(min(known), max(known), height // 3),
+        ink=preferences.ink,
+    )
+
+
+def lap_ticks(low: float, high: float, most: int) -> Sequence[tuple[float, str]]:
+    """Round numbers of seconds, written as laps."""
+    return [(at, show_lap(at).rstrip("0").rstrip(".")) for at in round_ticks(low, high, most)]
