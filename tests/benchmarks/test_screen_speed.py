@@ -100,6 +100,8 @@ def _keys(terminal: Terminal) -> dict[str, list[float]]:
     """Milliseconds from a key to its cell, for moves and clicks, and to the curve."""
     terminal.send("r")
     terminal.wait_for("since")
+    terminal.send("n")  # a session of today: nothing asks why a past one is corrected
+    terminal.wait_for("new session with the same set-up")
     terminal.send("down", "down", "down")
     time.sleep(1)
     terminal.drawing = False  # the program must not wait for a slow emulator

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import re
 from collections.abc import AsyncIterator
+from datetime import date
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -12,7 +13,7 @@ import pytest
 
 from tests.serve.browser import Browser, Page, found
 from tests.serve.conftest import Serve, Served
-from trackside.logbook import Logbook
+from trackside.logbook import Logbook, patch
 
 pytestmark = pytest.mark.skipif(
     found() is None, reason="no browser on this machine (Debian: apt-get install chromium)"
@@ -81,6 +82,9 @@ async def test_the_debrief_is_read_on_the_tablet_and_nothing_leaves_the_machine(
 async def test_a_click_stepped_in_one_viewer_appears_in_the_other(
     browser: Browser, serve: Serve, season_file: Path
 ) -> None:
+    with Logbook.open(season_file) as logbook:  # the event goes on: no correction is asked why
+        today = f"{date.today().isoformat()} 14:00"
+        logbook.write(patch("session", logbook.session("last"), {"start": today}))
     served = serve()
     pages = [await viewing(browser, served) for _ in range(2)]
     for page in pages:
