@@ -12,7 +12,8 @@ from trackside.errors import BadInput, BadNumber
 from trackside.logbook import dampers, drop
 from trackside.preferences import PRESETS, Preferences
 from trackside.records import Build, Car
-from trackside.tui.forms import FORMS, change, entries, problem, spread, text_of, told
+from trackside.tui.cell_text import change, problem, spread, text_of, told
+from trackside.tui.forms import FORMS, entries
 from trackside.tui.screens.record import LABEL_WIDTH, RecordPage
 from trackside.tui.screens.shed import ShedPage
 

@@ -59,9 +59,10 @@ def change_lines(first: DynoSheet, changes: Changes) -> list[str]:
 
     lines = [f"against the sheet of {first.date}:"]
     for found in changes.values():
-        known = not isinstance(found, NoEstimate)
-        mark = "! " if known and found.lost else "  "
-        lines.append(mark + (change_words(found) if known else str(found)))
+        if isinstance(found, NoEstimate):
+            lines.append(f"  {found}")
+        else:
+            lines.append(("! " if found.lost else "  ") + change_words(found))
     return lines
 
 

@@ -6,7 +6,7 @@ from datetime import date
 
 from trackside.errors import BadInput
 from trackside.records import Build, DynoSheet, read_sheet_file
-from trackside.tui.forms import read_day
+from trackside.tui.cell_text import read_day
 from trackside.units import one_line
 
 

@@ -28,6 +28,6 @@ def spoken(kind: str, path: str, value: Any, preferences: Preferences) -> str:
         from trackside.review.naming import value_in_words
 
         return value_in_words(value)
-    from trackside.tui.forms import told
+    from trackside.tui.cell_text import told
 
     return told(kind, path, value, preferences)

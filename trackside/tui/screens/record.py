@@ -12,8 +12,9 @@ from textual.widgets import Static
 from trackside.errors import TracksideError
 from trackside.logbook import dampers
 from trackside.logbook.fold import patched
+from trackside.tui.cell_text import change, problem, siblings, spread, text_of
 from trackside.tui.commands import bindings_of, bound_keys
-from trackside.tui.forms import FORMS, Entry, change, entries, problem, siblings, spread, text_of
+from trackside.tui.forms import FORMS, Entry, entries
 from trackside.tui.page import Page
 from trackside.tui.widgets.cells import Block, Cell, Shown
 from trackside.tui.widgets.grid import Grid
