@@ -23,8 +23,8 @@ def backup(desk: Desk, to: str | None, as_json: bool) -> None:
     """Make a proved backup and thin out the older ones.
 
     Kept are the last 10, the last of each of 14 days, and the last of each event. The screens make
-    one by themselves at each start, in a folder beside the logbook; a copy on another disk is
-    yours to make.
+    one by themselves at each start and after each event, in a folder beside the logbook; a copy on
+    another disk is yours to make.
     """
     from trackside.logbook.rotation import backups, backups_of, keep_backups
 
@@ -46,7 +46,8 @@ def backup(desk: Desk, to: str | None, as_json: bool) -> None:
 def restore(desk: Desk, file: str, as_json: bool) -> None:
     """Put the backup FILE in the place of the logbook; the present file is kept beside it.
 
-    Leave trackside in every other window first: what they would write is refused. Undo begins anew.
+    A window that is open meanwhile says so, reads on in the file as it was, and writes nothing more
+    until it is opened again. Undo begins anew.
     """
     from trackside.logbook.restore import restore as put_back
     from trackside.preferences import device_file
