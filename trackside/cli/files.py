@@ -70,10 +70,10 @@ def _fill(path: Path) -> int:
 @click.pass_obj
 def import_(desk: Desk, file: str, as_json: bool) -> None:
     """Take in what `export` wrote: all of it or nothing; what is here already stays as it is."""
-    from trackside.logbook.exchange import import_json
+    from trackside.logbook.exchange import MOST_BYTES, import_json
     from trackside.records import read_file
 
-    text = read_file(file, BadImport)
+    text = read_file(file, BadImport, MOST_BYTES)
     try:
         document = json.loads(text)
     except json.JSONDecodeError as error:

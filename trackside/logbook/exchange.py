@@ -19,6 +19,8 @@ from trackside.logbook.store import Imported, Logbook
 
 FORMAT: Final = "trackside-logbook"
 VERSION: Final = 1
+MOST_BYTES: Final = 512 << 20
+"""A larger file is no document of ours: ten seasons take 80 MB."""
 
 _UUID: Final = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 

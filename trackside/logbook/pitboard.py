@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Final, NamedTuple
 
 from trackside.errors import UnknownRecord
@@ -206,17 +206,11 @@ def all_runs(sql: sqlite3.Connection) -> list[tuple]:
     ).fetchall()
 
 
-def readings_of(sql: sqlite3.Connection, numbers: Sequence[int]) -> dict[int, list[tuple]]:
-    """The readings of these sessions: corner, field, typed, unit, si."""
-    found: dict[int, list[tuple]] = {number: [] for number in numbers}
-    rows = sql.execute(
-        f"""SELECT session, corner, field, typed, unit, si FROM reading
-            WHERE session IN ({", ".join("?" * len(numbers))}) ORDER BY session, corner, field""",
-        numbers,
-    )
-    for number, *reading in rows:
-        found[number].append(reading)
-    return found
+def readings_of(sql: sqlite3.Connection, numbers: Iterable[int]) -> list[list[tuple]]:
+    """The readings of each of these sessions: corner, field, typed, unit, si."""
+    query = """SELECT corner, field, typed, unit, si FROM reading
+               WHERE session = ? ORDER BY corner, field"""
+    return [sql.execute(query, (number,)).fetchall() for number in numbers]
 
 
 def columns(sql: sqlite3.Connection) -> list[tuple[str, str, str | None]]:

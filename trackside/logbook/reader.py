@@ -172,11 +172,11 @@ class Reader:
         """
         runs = self._read(pitboard.all_runs)
         for start in range(0, len(runs), AT_ONCE):
-            page = {number: tuple(run) for number, *run in runs[start : start + AT_ONCE]}
-            found = self._readings_of(tuple(page))
-            yield from ((page[number], found[number]) for number in page)
+            page = runs[start : start + AT_ONCE]
+            found = self._readings_of([number for number, *_ in page])
+            yield from ((run[1:], readings) for run, readings in zip(page, found, strict=True))
 
-    def _readings_of(self, numbers: tuple[int, ...]) -> dict[int, list[tuple]]:
+    def _readings_of(self, numbers: list[int]) -> list[list[tuple]]:
         return self._read(lambda sql: pitboard.readings_of(sql, numbers))
 
     def reading_columns(self) -> list[tuple[str, str, str | None]]:

@@ -44,11 +44,11 @@ def export_csv(logbook: Logbook, stream: TextIO) -> int:
     for (*run, entity), readings in logbook.session_readings():
         start = [_safe(cell) for cell in run]
         count += len(readings)
-        writer.writerows(
-            (*start, corner, _safe(field), _safe(typed), _safe(unit), si,
-             _base(corner, field, unit), entity)
-            for corner, field, typed, unit, si in readings
-        )  # fmt: skip
+        rows = []
+        for corner, field, typed, unit, si in readings:
+            name, shown_unit, base = _told(corner, field, unit)
+            rows.append((*start, corner, name, _safe(typed), shown_unit, si, base, entity))
+        writer.writerows(rows)
     return count
 
 
@@ -91,6 +91,12 @@ def _named(column: _Column) -> str:
     corner, field, base = column
     name = f"{corner}.{field}" if corner else field
     return f"{name} ({base})" if base else name
+
+
+@lru_cache(maxsize=4096)
+def _told(corner: str, field: str, unit: str | None) -> tuple[str, str | None, str]:
+    """Field, unit and base unit as cells."""
+    return _safe(field), _safe(unit), _base(corner, field, unit)
 
 
 @lru_cache(maxsize=4096)

@@ -23,17 +23,18 @@ def read_sheet_file(name: str) -> DynoSheet:
     return read_sheet(read_file(str(path), BadSheet), path.name)
 
 
-def read_file(name: str, error: type[BadInput]) -> str:
-    """The text of a file that a person named; `error` says why it cannot be used."""
+def read_file(name: str, error: type[BadInput], most: int = MOST_BYTES) -> str:
+    """The text of a file that a person named, of at most so many bytes; `error` says why it cannot
+    be used."""
     try:
         with open(name, "rb") as file:
             size = _size(file.fileno())
-            if size > MOST_BYTES:
+            if size > most:
                 raise error(
                     f"{name} has {math.ceil(size / 1e6)} MB, which is no file of this kind",
                     "check its name",
                 )
-            content = file.read(MOST_BYTES + 1)
+            content = file.read(most + 1)
     except FileNotFoundError:
         raise error(f"there is no file {name}", "check its name and folder") from None
     except IsADirectoryError:
@@ -41,7 +42,7 @@ def read_file(name: str, error: type[BadInput]) -> str:
     except (OSError, ValueError) as reason:
         why = getattr(reason, "strerror", None) or reason
         raise error(f"{name} cannot be read ({why})", "check its name and permissions") from None
-    if len(content) > MOST_BYTES:
+    if len(content) > most:
         raise error(f"{name} does not end", "name a file")
     if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
         raise error(f"{name} is UTF-16 text", "save it again as UTF-8")
