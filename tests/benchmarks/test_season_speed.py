@@ -2,8 +2,8 @@
 
 The budgets are the product's own: rebuild 15 s, search 30 ms, export 10 s, and opening adds 150 ms
 to an empty logbook. Each figure is printed. The seconds hold on a quiet machine; what a busy one
-cannot falsify is the ratio to reading everything once, in the same run. A save is held to its 10 ms against a bare commit in
-test_logbook_speed.
+cannot falsify is the ratio to reading everything once, in the same run. A save is held to its 10 ms
+against a bare commit in test_logbook_speed.
 """
 
 from __future__ import annotations

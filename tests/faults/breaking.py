@@ -183,6 +183,7 @@ def main(what: str, every: int, folder: Path) -> None:
                     print(f"{work.name}, {what} {way.name}, call {at}: {why}", file=sys.stderr)
                 count[end] += 1
                 works[work.name] += 1
+        print(f"  {what}, {work.name}: {works[work.name]} faults", file=sys.stderr)
     ends = (count[SENTENCE], count[PASSED_OVER], count[LOST], count[SPEECHLESS])
     print(json.dumps([sum(works.values()), *ends, works]))
 

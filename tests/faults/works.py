@@ -295,7 +295,7 @@ def a_file(place: Path) -> None:
 WORKS = (
     Work("save", a_file, save, save_check),
     Work("change", a_file, change_much, save_check),
-    Work("open", nothing, open_anew, open_check),
+    Work("open", nothing, open_anew, open_check, every=5),
     *(
         Work(f"migrate from version {version}", an_older_file(version), open_anew, older_check)
         for version in range(1, VERSION)
@@ -305,7 +305,7 @@ WORKS = (
     Work("bundle write", with_a_stick, write_a_bundle, bundle_check),
     Work("bundle read", with_a_stick, read_a_bundle, taken_check),
     Work("share", with_two_laptops, through_a_folder, shared_check),
-    Work("rebuild", a_file, make_anew, save_check),
+    Work("rebuild", a_file, make_anew, save_check, every=5),
     Work("salvage", with_damage, pull_out, salvaged_check, every=20),
     Work("export", a_file, give_out, given_check),
 )
