@@ -9,7 +9,7 @@ import re
 import pytest
 
 from tests.serve.conftest import NAME, PHRASE, Attack, Attacked, gone
-from trackside.serve import server, viewer
+from trackside.serve import opening, server, viewer
 from trackside.serve.passes import TRIES
 from trackside.serve.server import MOST_BYTES, Limits
 
@@ -274,7 +274,7 @@ async def test_fifty_sessions_and_a_place_that_comes_free(
 async def test_too_many_connections_are_turned_away(
     attack: Attack, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(server, "CONNECTIONS", 5)
+    monkeypatch.setattr(opening, "CONNECTIONS", 5)
     async with attack() as attacked:
         await attacked.come_in()
         place = ("127.0.0.1", attacked.serving.address.port)
@@ -368,7 +368,7 @@ async def test_a_browser_that_takes_nothing_is_let_go(
         flood = b'["stdin", "flood"]'
         writer.write(bytes((0x81, 0x80 | len(flood), 0, 0, 0, 0)) + flood)  # RFC 6455, mask of 0
         await writer.drain()
-        assert await gone(program, seconds=20)
+        assert await gone(program, seconds=10)  # before the heartbeat would notice
         assert (await attacked.client.get(f"{attacked.url}/enter")).status == 200
         writer.close()
 

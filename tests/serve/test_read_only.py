@@ -57,15 +57,20 @@ async def test_every_key_of_every_page_leaves_the_file_alone(season_file: Path) 
                     continue
                 app.action_page(page)
                 await until(pilot, lambda wanted=page: wanted == app.screen.PAGE)
-                app.screen.say("")
-                await pilot.press(command.key.split(",")[0])
-                if writes(command.action):
-                    off.add(command.action)
-                    assert READING_ONLY in await said(pilot), (page, command)
+                for ledger in app.screen.query(Ledger):
+                    ledger.focus()  # not the search line above it
+                for _ in range(3):  # what a page still works out may be drawn over the sentence
+                    await pilot.press(command.key.split(",")[0])
+                    if not writes(command.action) or READING_ONLY in await said(pilot):
+                        break
+                else:
+                    raise AssertionError(f"{command} does not say that it is off")
+                off.add(command.action)
+                app.screen.say("") if isinstance(app.screen, Page) else None
                 while not isinstance(app.screen, Page):
                     await pilot.press("escape")
                     await pilot.pause(0.02)
-    assert len(off) >= 15
+    assert len(off & {c.action for c in COMMANDS if writes(c.action)}) >= 15
     assert fingerprint(season_file) == before
 
 
@@ -131,6 +136,7 @@ async def test_what_another_window_writes_is_seen(season_file: Path) -> None:
         await pilot.press("r")
         writer = Desk(season_file, Preferences(), lambda _: None)
         writer.take_newest()
+        writer.corrections.give(writer.entity, "read off again")
         writer.keep_text("FL.rebound_bleed", "11")
         writer.flush()
         writer.close()

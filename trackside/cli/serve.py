@@ -85,6 +85,8 @@ def serve(
     TRACKSIDE_PASSPHRASE, or asked for here. There is no TLS: for more than a cable, use an ssh
     tunnel or a reverse proxy with TLS.
     """  # fmt: skip
+    if os.name != "posix":
+        raise BadInput("serving needs Linux or macOS", "serve from such a machine")
     try:
         from trackside.serve.server import Limits, Serving
     except ImportError:
@@ -171,7 +173,7 @@ def _read_own(file: Path) -> str:
     """The first line of a file that nobody else can read."""
     try:
         with file.open(encoding="utf-8") as opened:
-            if os.name == "posix" and os.fstat(opened.fileno()).st_mode & 0o077:
+            if os.fstat(opened.fileno()).st_mode & 0o077:
                 raise BadInput(f"others can read {file}", f"chmod 600 {file}")
             return opened.readline().rstrip("\r\n")
     except (OSError, UnicodeDecodeError) as error:

@@ -20,6 +20,7 @@ from textual_serve.server import Server
 
 from trackside.serve.address import Address
 from trackside.serve.guard import ENTER, Guard
+from trackside.serve.opening import Opening
 from trackside.serve.passes import Link, Passes, Phrase
 from trackside.serve.viewer import COLUMNS, ROWS, Viewer, within
 from trackside.tui.commands import navigation
@@ -30,8 +31,6 @@ HEARTBEAT = 15.0
 """Seconds: a browser that answers no ping is gone."""
 PLACE_IN = 3.0
 """Seconds that a browser waits for a place: that of its own page, which was just loaded again."""
-CONNECTIONS = 96
-"""Open at once, used or not."""
 FONT_SIZES = (8, 40)
 
 
@@ -92,9 +91,9 @@ class Serving(Server):
             await told.wait()
             self.say("closing: what is half typed is kept first")
 
-    def open(self, listening: socket.socket) -> _Open:
+    def open(self, listening: socket.socket) -> Opening:
         """`async with` it: served meanwhile."""
-        return _Open(self, listening)
+        return Opening(self._make_app, listening)
 
     async def _make_app(self) -> web.Application:
         app = web.Application(client_max_size=MOST_BYTES, middlewares=self.guard.middlewares)
@@ -266,45 +265,6 @@ class Serving(Server):
             case _:
                 return False
         return True
-
-
-class _Open:
-    """The application on its socket, no more connections than are allowed."""
-
-    def __init__(self, serving: Serving, listening: socket.socket) -> None:
-        self.serving = serving
-        self.listening = listening
-
-    async def __aenter__(self) -> Serving:
-        app = await self.serving._make_app()
-        self.runner = web.AppRunner(
-            app, access_log=None, handle_signals=False, shutdown_timeout=2.0, keepalive_timeout=20
-        )
-        await self.runner.setup()
-        self.crowd = _Crowd(self.runner.server)
-        loop = asyncio.get_running_loop()
-        self.server = await loop.create_server(self.crowd, sock=self.listening)
-        return self.serving
-
-    async def __aexit__(self, *_: object) -> None:
-        self.server.close()
-        await self.runner.cleanup()
-
-
-class _Crowd:
-    """Makes the protocol of a new connection; of too many, one that closes it."""
-
-    def __init__(self, server: Any) -> None:
-        self._server = server
-
-    def __call__(self) -> asyncio.BaseProtocol:
-        here = self._server.connections
-        return _TurnAway() if len(here) >= CONNECTIONS else self._server()
-
-
-class _TurnAway(asyncio.Protocol):
-    def connection_made(self, transport: asyncio.BaseTransport) -> None:
-        transport.abort()  # type: ignore[attr-defined]
 
 
 def _pages() -> Path:
