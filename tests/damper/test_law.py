@@ -1,6 +1,7 @@
 """The law from click to click."""
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -13,7 +14,7 @@ nodes = st.lists(st.integers(0, 40), min_size=2, max_size=7, unique=True).map(
 
 @given(nodes, st.floats(-10, 10), st.floats(-3, 3), st.floats(-5, 50))
 def test_a_straight_line_stays_one_everywhere(places, level, slope, position):
-    weights, _ = MeasuredLaw(places).weights(position)
+    weights = MeasuredLaw(places).weights(position)
     values = level + slope * np.array(places)
     expected = level + slope * position
     scale = 1 + np.abs(weights).sum() * np.abs(values).max()
@@ -22,13 +23,14 @@ def test_a_straight_line_stays_one_everywhere(places, level, slope, position):
 
 @given(nodes)
 def test_measured_positions_keep_their_values_without_doubt(places):
-    weights, doubt = MeasuredLaw(places).weights(np.array(places))
+    law = MeasuredLaw(places, (0.5, 0.5))
+    weights, doubt = law.weights(places), law.doubt(places, np.sqrt(places))
     np.testing.assert_allclose(weights, np.eye(len(places)), atol=1e-3)
     assert np.abs(doubt).max() < 1e-3
 
 
 def test_doubt_grows_away_from_what_was_measured():
-    _, doubt = MeasuredLaw((0.0, 5.0, 10.0)).weights([5.5, 7.5, 12.0, 16.0])
+    doubt = MeasuredLaw((0.0, 5.0, 10.0)).doubt([5.5, 7.5, 12.0, 16.0], np.arange(3.0))
     deviation = np.sqrt(np.diag(doubt))
     assert (np.diff(deviation) > 0).all()
 
@@ -51,9 +53,9 @@ def test_the_rising_law_never_falls_as_the_adjuster_opens(case):
 
 
 def test_one_position_says_nothing_of_others():
-    weights, doubt = MeasuredLaw((4.0,)).weights([4.0, 6.0])
-    assert weights.tolist() == [[1.0], [1.0]]
-    assert np.diag(doubt).tolist() == [0.0, np.inf]
+    law = MeasuredLaw((4.0,))
+    assert law.weights([4.0, 6.0]).tolist() == [[1.0], [1.0]]
+    assert np.diag(law.doubt([4.0, 6.0], np.ones(1))).tolist() == [0.0, np.inf]
 
 
 def test_departure_is_blind_to_straight_lines():
@@ -62,3 +64,37 @@ def test_departure_is_blind_to_straight_lines():
     assert rows.shape == (2, 4)
     np.testing.assert_allclose(rows @ (2.0 + 0.3 * np.array(places)), 0.0, atol=1e-9)
     assert MeasuredLaw((0.0, 3.0)).departure.shape == (0, 2)
+
+
+def test_two_positions_leave_more_doubt_than_three():
+    two, three = (
+        float(MeasuredLaw(places).doubt(4.0, np.array(values))[0, 0])
+        for places, values in (((0.0, 10.0), [0.0, 1.0]), ((0.0, 6.0, 10.0), [0.0, 0.6, 1.0]))
+    )
+    assert two > 2 * three
+
+
+SURE = 1e-6 * np.eye(4)
+
+
+def test_the_values_say_which_form_the_law_has():
+    places = (0.0, 5.0, 15.0, 20.0)
+    law, x = MeasuredLaw(places), np.array(places)
+    straight, bent = (law.told_by(0.2 + (x / 20) ** power, SURE).shares for power in (1.0, 1.5))
+    assert straight[0] > 0.9
+    assert bent[1] > 0.6
+    assert sum(straight) == pytest.approx(1.0) == sum(bent)
+
+
+@pytest.mark.parametrize("power", [1.3, 1.5, 1.8])
+def test_a_needle_that_opens_ever_more_is_met_closer_beside_full_hard(power):
+    # the area that was left out is the check: 0.3 + (x/20)^power
+    places = (0.0, 10.0, 15.0, 20.0)
+    values = 0.3 + (np.array(places) / 20) ** power
+    plain = MeasuredLaw(places)
+    truth = 0.3 + 0.25**power
+    miss, plain_miss = (
+        abs(float((law.weights(5.0) @ values)[0]) - truth)
+        for law in (plain.told_by(values, SURE), plain)
+    )
+    assert miss < 0.7 * plain_miss

@@ -132,20 +132,25 @@ def warnings_of(found: BenchFit, estimates: Sequence[Answer]) -> Iterator[str]:
                 "force still in the sheet (--gas-force), or a run mixed up?"
             )
     yield from _uneven(found)
-    beyond = {
-        f"{e.position:g}" + _ring(e)
-        for e in estimates
-        if not isinstance(e, tuple) and e.standing == "beyond"
-    }
-    if beyond:
-        told = ", ".join(sorted(beyond))
-        yield f"position {told} is beyond those measured: a guess that a bench should check"
+    yield from _beyond([e for e in estimates if not isinstance(e, tuple)])
     fastest = max(row.speed for row in found.sheet.rows)
     if fastest < SLOW:
         yield f"the fastest row runs at {1000 * fastest:.3g} mm/s: is that the header's unit?"
     oil = [row.oil_C for row in found.sheet.rows if row.oil_C is not None]
     if oil and max(oil) - min(oil) > WARM_UP:
         yield f"the oil warmed from {min(oil):.0f} to {max(oil):.0f} °C during the sheet"
+
+
+def _beyond(forces: Sequence[SheetForce]) -> Iterator[str]:
+    """Positions and speeds that the sheet did not reach."""
+    guess = "a guess that a bench should check"
+    places = sorted({f"{f.position:g}{_ring(f)}" for f in forces if f.place == "beyond"})
+    if places:
+        yield f"position {', '.join(places)} is beyond those measured: {guess}"
+    speeds = sorted({speed for force in forces for speed in force.unrun})
+    if speeds:
+        told = ", ".join(f"{1000 * speed:.3g}" for speed in speeds)
+        yield f"{told} mm/s is outside the rod speeds that the sheet ran: {guess}"
 
 
 def _ring(force: SheetForce) -> str:

@@ -14,7 +14,7 @@ import numpy as np
 
 from trackside.damper import bands
 from trackside.damper.estimation import believed
-from trackside.damper.fit import DirectionFit
+from trackside.damper.fit import FARTHEST, DirectionFit
 
 _UNTOLD = 0.5
 _SPEEDS = np.array([5, 10, 25, 50, 75, 100, 150, 200, 300, 500, 750]) * 1e-3  # m/s
@@ -45,11 +45,14 @@ def untold(fit: DirectionFit) -> tuple[str, ...]:
 def best_run(fit: DirectionFit, clicks: float | None = None) -> BenchRun:
     """The run that would narrow the map's bands most; `clicks` is the adjuster's whole travel.
 
-    Without it the map ends at the outermost measured positions. A preload adjuster that was varied
+    Without it the map ends at the outermost measured positions, and never so far beyond them that
+    the fit tells nothing. A preload adjuster that was varied
     is held at the hardest measured position.
     """
     nodes = np.array(fit.positions)
     low, high = (nodes[0], nodes[-1]) if clicks is None else (0.0, float(clicks))
+    far = FARTHEST * (nodes[-1] - nodes[0])
+    low, high = max(low, nodes[0] - far), min(high, nodes[-1] + far)
     places = np.unique([low, high, *nodes, *np.round((nodes[1:] + nodes[:-1]) / 2)])
     if len(nodes) == 1:  # no law yet: only where it was measured can a run be weighed
         places = nodes

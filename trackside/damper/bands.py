@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from trackside.damper import misfit
-from trackside.damper.estimation import ABSOLUTE, DEPARTURE, RELATIVE, Found
+from trackside.damper.estimation import ABSOLUTE, RELATIVE, Found
 from trackside.damper.flow import Floats
 from trackside.damper.law import MeasuredLaw
 from trackside.damper.network import Point
@@ -55,10 +55,9 @@ class Laws:
 def _doubt(law: MeasuredLaw, values: Floats, positions: list[float]) -> Floats:
     if len(law.nodes) == 1:
         return np.zeros((len(positions), len(positions)))
-    smooth = law.weights(positions)[1] * DEPARTURE**2
     places = np.array(positions)
     rough = (places[:, None] == places[None, :]) & ~np.isin(places, law.nodes)
-    return (smooth + rough * DETENT**2) * float(np.ptp(values)) ** 2
+    return law.doubt(places, values) + rough * (DETENT * float(np.ptp(values))) ** 2
 
 
 def variance(found: Found, laws: Laws, *ends: End) -> Floats:
@@ -113,12 +112,21 @@ def _misfit(laws: Laws, signs: Floats, ends: tuple[End, ...]) -> Floats:
     return total
 
 
-def bleed_deviation(found: Found, laws: Laws, end: End) -> float:
-    """Standard deviation of the scaled bleed at a position: fitted numbers and law together."""
+def with_bleed(found: Found, laws: Laws, end: End) -> tuple[float, Floats]:
+    """Standard deviation of the scaled bleed at a position, fitted numbers and law together; and
+    how far the force (m,) goes with it, as a share of what the bleed alone would do.
+
+    Less than one where another number makes up for the bleed, as leakage does in slow rows.
+    """
     net = found.network
     weights = end.bleed_weights @ net.bleed_sums
-    part = found.covariance[: net.bleeds, : net.bleeds]
-    return float(np.sqrt(weights @ part @ weights + laws.doubt((end,))[0][0, 0]))
+    shared = found.covariance[:, : net.bleeds] @ weights
+    law = float(laws.doubt((end,))[0][0, 0])
+    square = weights @ shared[: net.bleeds] + law
+    along = end.point.slopes @ shared + end.point.by_bleed * law
+    alone = end.point.by_bleed * square
+    share = np.divide(along, alone, out=np.zeros_like(alone), where=alone != 0.0)
+    return float(np.sqrt(square)), share
 
 
 def scatter(found: Found, force: Floats) -> Floats:

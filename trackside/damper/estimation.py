@@ -22,7 +22,6 @@ from trackside.damper.solver import Beliefs, Minimum, minimise
 
 RELATIVE = 0.015  # bench scatter as a share of force, before the sheet's own residuals speak
 ABSOLUTE = 2.0  # N
-DEPARTURE = 0.3  # how far a coefficient leaves a straight line, as a share of its whole change
 _PRIOR_ROWS = 6.0  # how many rows the assumed scatter is worth against the residuals
 
 # mean and standard deviation, scaled to the sheet's largest force and speed
@@ -89,7 +88,10 @@ def fit_side(side: Side, friction_in: bool) -> tuple[MeasuredLaw, MeasuredLaw, F
     sigma = np.hypot(bench, misfit.size(rough_point, at_bleed @ bleeds, at_crack @ cracks))
     minimum = minimise(lambda free: model(free, sigma), best.x, low, beliefs)
     misses = -minimum.residuals * sigma * network.force
-    return bleed_law, crack_law, _found(network, minimum, beliefs, misses)
+    found = _found(network, minimum, beliefs, misses)
+    part = found.covariance[: network.bleeds, : network.bleeds]
+    spread = network.bleed_sums @ part @ network.bleed_sums.T
+    return bleed_law.told_by(network.nodes(found.free)[0], spread), crack_law, found
 
 
 def _start(
@@ -135,7 +137,7 @@ def _beliefs(
         (crack_law, cracks, network.crack_sums, network.bleeds),
     ):
         bend = np.zeros((len(law.departure), network.size))
-        size = DEPARTURE * max(float(np.ptp(values)), 1e-3)
+        size = max(float(np.ptp(values)), 1e-3)
         bend[:, first : first + len(values)] = law.departure @ sums / size
         rows.append(bend)
     stacked = np.vstack(rows)

@@ -30,6 +30,10 @@ from trackside.errors import BadSheet, NoEstimate
 
 __all__ = ["DirectionFit", "Parameter", "SheetFit", "SheetRows", "fit_sheet"]
 
+FARTHEST = 1.5  # measured ranges beyond which no force is told: common practice, no source
+SLACK = (
+    1.1  # a speed this near to a measured one is as good as measured: common practice, no source
+)
 STEP_DOUBT = 0.35  # doubt of a shop click law, as a share of ln(force ratio): no source
 
 
@@ -38,7 +42,8 @@ class DirectionFit:
     """One direction of a fitted sheet.
 
     positions, preloads: measured, clicks from full hard; rows: index of each row in the sheet;
-    residuals (N): measured less fitted, in that order; oil_C: the sheet's oil, None if unknown.
+    residuals (N): measured less fitted, in that order; oil_C: the sheet's oil, None if unknown;
+    slowest: the sheet's smallest rod speed in this direction, m/s.
     """
 
     direction: str
@@ -51,6 +56,7 @@ class DirectionFit:
     oil_C: float | None = None
     click_law: ClickLaw | None = None
     friction_in: bool = True
+    slowest: float = 0.0
 
     @property
     def positions(self) -> tuple[float, ...]:
@@ -73,6 +79,16 @@ class DirectionFit:
         """How a force at this position is known."""
         preload = self._preload(preload_from_hard)
         return weakest(_stands(position_from_hard, self.positions), _stands(preload, self.preloads))
+
+    def ran(self, speeds: ArrayLike) -> np.ndarray:
+        """Whether each speed (m/s) lies within those that the sheet ran in this direction."""
+        speed = np.asarray(speeds, float)
+        return (speed * SLACK >= self.slowest) & (speed <= self.fastest * SLACK)
+
+    @property
+    def fastest(self) -> float:
+        """The largest rod speed of the sheet in this direction, m/s."""
+        return self.found.network.speed
 
     def path(self, position_from_hard: float, preload_from_hard: float | None = None) -> FlowPath:
         """The flow path at a position, SI, for the sheet's oil; seal friction is not in it."""
@@ -102,7 +118,8 @@ class DirectionFit:
         """Force at speeds (m/s) at one position; [low, high] holds 95 % of new bench points.
 
         The ratios are those of `flow`, sheet's oil over oil now. Raises NoEstimate if only one
-        position was measured, another is asked for, and no click law was given.
+        position was measured, another is asked for, and no click law was given, or if the
+        position is far beyond those measured.
         """
         speed = np.atleast_1d(np.asarray(speeds, float))
         preload = self._preload(preload_from_hard)
@@ -182,6 +199,11 @@ class DirectionFit:
                 f" from full hard, and {position if bleed else preload:g} was asked for",
                 "measure a second position, or enter the shop's share of force for one click",
             )
+        for name, asked, law in (
+            ("", position, self.bleed_law),
+            (" preload adjuster", preload, self.crack_law),
+        ):
+            _refuse_far(f"{self.direction}{name}", asked, law)
         laws = self.laws
         # the crack falls as the preload adjuster opens
         return (
@@ -229,17 +251,18 @@ class DirectionFit:
         Force goes with the bleed to the power −2: near full hard a straight slope would not do.
         """
         force, reach = end.point.force, self._reach
-        deviation = reach * bands.bleed_deviation(self.found, self.laws, end)
+        deviation, share = bands.with_bleed(self.found, self.laws, end)
+        deviation *= reach
         rest = reach**2 * (
             bands.variance(self.found, self.laws, end) + bands.scatter(self.found, force) ** 2
         )
-        rest = np.maximum(rest - (deviation * end.point.by_bleed) ** 2, 0.0)
+        rest = np.maximum(rest - (deviation * share * end.point.by_bleed) ** 2, 0.0)
         softer, harder = (
             self._point(end.bleed_weights, end.crack_weights, speed, oil, shift).force
             for shift in (deviation, -deviation)
         )
-        low = force - np.sqrt((force - softer) ** 2 + rest)
-        return np.maximum(low, 0.0), force + np.sqrt((harder - force) ** 2 + rest)
+        low = force - np.sqrt((share * (force - softer)) ** 2 + rest)
+        return np.maximum(low, 0.0), force + np.sqrt((share * (harder - force)) ** 2 + rest)
 
     def _by_click_law(
         self, position: float, preload: float, speed: Floats, oil: tuple[float, float]
@@ -254,6 +277,17 @@ class DirectionFit:
         band = np.hypot(np.nan_to_num(own), self._reach * STEP_DOUBT * np.nan_to_num(moved))
         return Prediction(
             speed, force, force * np.exp(-band), force * np.exp(band), Standing.SHOP_RULE
+        )
+
+
+def _refuse_far(what: str, position: float, law: MeasuredLaw) -> None:
+    """NoEstimate so far outside the measured positions that the law says nothing."""
+    first, last = law.nodes[0], law.nodes[-1]
+    if max(first - position, position - last) > FARTHEST * law.range > 0.0:
+        raise NoEstimate(
+            f"the {what} was measured from {first:g} to {last:g} clicks from full hard, and"
+            f" {position:g} is too far beyond",
+            "measure a position nearer to it",
         )
 
 
@@ -326,4 +360,5 @@ def _direction_fit(
         oil_C,
         click_law,
         friction_in,
+        float(side.speed.min()),
     )

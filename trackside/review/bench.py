@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from trackside.damper.advice import best_run, untold
 from trackside.damper.clicks import ForceSteps, as_counted, from_full_hard
 from trackside.damper.fit import DirectionFit, Parameter, SheetRows, fit_sheet
-from trackside.damper.standing import Standing
+from trackside.damper.standing import Standing, weakest
 from trackside.errors import BadInput, BadSheet
 from trackside.records import DynoRow, DynoSheet
 from trackside.review.slips import MOST_CLICKS, refuse_slips, refuse_strange_run, stray_rows
@@ -107,7 +107,8 @@ def _change(lower: list[tuple[float, float]], upper: list[tuple[float, float]]) 
 class SheetForce:
     """A force curve that a sheet tells: `position` as counted on the sheet, speeds in m/s, force
     and 95 % band in N with the sheet's signs. `clicks_from_hard` is None where the sheet counts
-    from soft and the adjuster's travel is unknown."""
+    from soft and the adjuster's travel is unknown. `standing` is that of the position (`place`), or
+    beyond where speeds are asked that the sheet never ran (`unrun`)."""
 
     position: float
     clicks_from_hard: float | None
@@ -117,7 +118,13 @@ class SheetForce:
     force: Floats
     low: Floats
     high: Floats
-    standing: Standing
+    place: Standing
+    unrun: tuple[float, ...]
+
+    @property
+    def standing(self) -> Standing:
+        """How firm the curve is."""
+        return weakest(self.place, Standing.BEYOND) if self.unrun else self.place
 
 
 @dataclass(frozen=True)
@@ -192,14 +199,16 @@ class BenchFit:
                 f"preload {preload:g} cannot be set", f"positions count from 0 to {MOST_CLICKS}"
             )
         held = None if preload is None else self._preload_from_hard(direction, preload)
-        found = self.fits[direction].predict(hard, speeds or self.speeds(direction), held)
+        fit = self.fits[direction]
+        found = fit.predict(hard, speeds or self.speeds(direction), held)
+        unrun = tuple(found.speed[~fit.ran(found.speed)].tolist())
         sign, gas = self.sign(direction), self.gas(direction)
         low, force, high = (sign * (f + gas) for f in (found.low, found.force, found.high))
         if sign < 0:
             low, high = high, low
         return SheetForce(
             position, hard if counted == "hard" else None, preload, direction,
-            found.speed, force, low, high, found.standing,
+            found.speed, force, low, high, found.standing, unrun,
         )  # fmt: skip
 
     def residuals(self, direction: str) -> list[Residual]:
