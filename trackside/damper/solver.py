@@ -75,5 +75,6 @@ def _at(model: Callable[[Floats], tuple[Floats, Floats]], x: Floats, beliefs: Be
         residuals, slopes = model(x)  # a step too far gives a cost that is no number: not taken
     root = np.sqrt(1.0 + (residuals / INFLUENCE) ** 2)
     off = beliefs.rows @ x - beliefs.values
-    cost = float(np.sum(2.0 * INFLUENCE**2 * (root - 1.0)) + off @ off)
+    # 2r²/(√ + 1) is 2k²(√ − 1) without the difference of near equals
+    cost = float(np.sum(2.0 * residuals**2 / (root + 1.0)) + off @ off)
     return Minimum(x, cost, residuals, slopes, 1.0 / root)
