@@ -131,6 +131,7 @@ def test_what_is_known_of_the_oil_is_told() -> None:
         return "\n".join(line for _, line in lines)
 
     assert "density only" in told(oil="2.5 W")
+    assert "piston ⌀ 46.02 mm" in told(piston_diameter=0.04602)
     assert "grade 15.00 cSt, viscosity index 150" in told(oil_grade=15e-6, oil_index=150.0)
     both = told(oil_viscosity_40=15e-6, oil_viscosity_100=4e-6)
     assert "15.00 cSt at 40 °C, 4.00 cSt at 100 °C" in both

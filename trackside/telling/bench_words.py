@@ -51,6 +51,7 @@ def build_lines(
     builds = shed.builds_of(damper.serial)
     if not builds:
         yield "", "no build on record: B enters what is inside"
+    length = preferences.unit("length")
     for number, build in enumerate(reversed(builds)):
         yield "bold", f"Build {build.version}  {build.date}  {'present' if not number else ''}"
         if build.work:
@@ -59,7 +60,7 @@ def build_lines(
             "",
             f"  adjusters: {'; '.join(map(adjuster_words, build.in_order())) or 'none entered'}",
         )
-        sizes = [f"{w} {show(v, 'length', preferences.unit('length'), with_unit=True)}"
+        sizes = [f"{w} {from_si(v, 'length', length):.6g} {length}"
                  for name, w in _SIZES if (v := getattr(build, name)) is not None]  # fmt: skip
         inside = [f"{w} {v}" for name, w in _INSIDE if (v := getattr(build, name))]
         for words in (sizes, inside):
