@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
@@ -12,7 +14,10 @@ from trackside.cli.output import emit, say
 from trackside.errors import BadInput, LogbookDamaged, UnknownRecord
 
 if TYPE_CHECKING:
-    from trackside.logbook import Check, Logbook
+    from trackside.logbook import Check
+    from trackside.logbook.projections import Progress
+
+T = TypeVar("T")
 
 
 @click.command(short_help="Copy the logbook, proved.")
@@ -84,8 +89,8 @@ def verify(context: click.Context, rebuild: bool, salvage: str | None, as_json: 
     try:
         with desk.writer() as logbook:
             if rebuild:
-                _rebuild(logbook, as_json)
-            found = logbook.verify()
+                _with_bar("rebuilding", logbook.rebuild, as_json)
+            found = _with_bar("proving", logbook.verify, as_json)
     except LogbookDamaged as error:
         raise LogbookDamaged(error.cause, _way_out(desk.log)) from error
     if as_json:
@@ -102,17 +107,17 @@ def _existing(file: str | Path) -> Path:
     return Path(file)
 
 
-def _rebuild(logbook: Logbook, as_json: bool) -> None:
-    if as_json:
-        logbook.rebuild()
-        return
-    with click.progressbar(length=1, label="rebuilding") as bar:
+def _with_bar(label: str, work: Callable[[Progress | None], T], as_json: bool) -> T:
+    """Do the work and show on stderr how far it is: ten seasons take ten seconds and more."""
+    if as_json or not sys.stderr.isatty():
+        return work(None)
+    with click.progressbar(length=1, label=label, file=sys.stderr) as bar:
 
         def progress(done: int, total: int) -> None:
             bar.length = total
             bar.update(done - bar.pos)
 
-        logbook.rebuild(progress)
+        return work(progress)
 
 
 def _say_found(log: Path, found: Check) -> None:
