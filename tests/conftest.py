@@ -25,6 +25,8 @@ def _own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Monk
     home = tmp_path_factory.mktemp("home")
     monkeypatch.setenv("TRACKSIDE_DATA", str(home / "data"))
     monkeypatch.setenv("TRACKSIDE_CONFIG", str(home / "config"))
+    monkeypatch.setenv("LC_ALL", "C.UTF-8")
+    monkeypatch.setenv("TERM", "xterm-256color")
     for name in ("NO_COLOR", "COLUMNS", "LINES", "TEXTUAL_THEME", "TEXTUAL_DRIVER"):
         monkeypatch.delenv(name, raising=False)
 

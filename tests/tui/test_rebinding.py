@@ -94,3 +94,21 @@ def test_every_command_has_a_key_that_no_terminal_swallows() -> None:
             assert key_named(key if len(character(key)) != 1 else character(key)) == key
         assert any(key not in SWALLOWED for key in command.key.split(","))
     assert len({c.name for c in COMMANDS if "(" in c.name}) == 0
+
+
+async def test_an_empty_logbook_tells_the_first_steps_until_there_is_an_event(
+    tmp_path: Path,
+) -> None:
+    app = build(
+        tmp_path / "new.trackside", Preferences(author="tester", keys={"new_event": ("g",)})
+    )
+    async with app.run_test(size=(60, 20)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        text = screen_text(app)
+        assert "g begins an event" in text
+        assert [f" {n}  " in text for n in (1, 2, 3)] == [True, True, True]
+        await pilot.press("g")
+        await until(pilot, lambda: app.page_name == "record")
+        await pilot.press("escape", "p")
+        await until(pilot, lambda: "PIT BOARD" in screen_text(app))
+        assert "Three steps" not in screen_text(app)

@@ -40,7 +40,7 @@ from trackside.tui.messages import (
 from trackside.tui.notices import conflicts_said
 from trackside.tui.page import Page
 from trackside.tui.screens.board import Board
-from trackside.tui.terminal import Colourless, Plain
+from trackside.tui.terminal import Colourless, Plain, Sixteen
 from trackside.tui.themes import THEMES
 from trackside.units import one_line
 
@@ -121,7 +121,11 @@ class Trackside(App[None]):
         found = [f for f in super().get_line_filters() if not isinstance(f, Monochrome)]
         if self.preferences.ink != "braille":
             found.append(Plain(console=self.preferences.ink == "blocks"))
-        return [*found, Colourless()] if self.no_color else found
+        if self.no_color:
+            found.append(Colourless())
+        elif self.console.color_system == "standard":
+            found.append(Sixteen())
+        return found
 
     def _make_ready(self) -> None:
         self._asked += 1

@@ -1,6 +1,7 @@
-"""What goes to a terminal that cannot show everything: one without Unicode, one without colour.
+"""What goes to a terminal that cannot show everything: one without Unicode, one with sixteen
+colours, one without any.
 
-Both are line filters: the pages are the same, the last step before the terminal is not.
+They are line filters: the pages are the same, the last step before the terminal is not.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color
 from textual.filter import LineFilter
+
+from trackside.tui.themes import ROLES
 
 _PLAIN: Final = str.maketrans(
     {
@@ -34,6 +37,7 @@ _PAIRS: Final = ((" ±", "+-"), ("→ ", "->"), (" ≈", " ~"))
 """Signs with a spelling of two cells, where a blank beside them gives its own."""
 _CONSOLE: Final = "►◄↕‼¶§▬↨↑↓→←∟↔▲▼♥♦♣♠•◘○◙♪♫☼"
 """What the console's code page 437 shows in place of control characters (from memory)."""
+_LIGHT: Final = dict(zip("━┃┏┓┗┛╸╹╺╻", "─│┌┐└┘─│─│", strict=True))
 _ASCII_RUN: Final = re.compile(r"[\x20-\x7e]*\Z")
 
 
@@ -74,8 +78,7 @@ def _spelled(letter: str, console: bool) -> str:
     if not spelled.isascii():
         name = unicodedata.name(letter, "")
         if name.startswith("BOX DRAWINGS"):
-            light = unicodedata.lookup(name.replace("HEAVY", "LIGHT")) if console else letter
-            return light if light != letter else _box(name)
+            return _LIGHT.get(letter, _box(name)) if console else _box(name)
         bare = "".join(part for part in unicodedata.normalize("NFKD", letter) if part.isascii())
         spelled = bare[:1]
     return spelled.ljust(cell_len(letter), "?" if not spelled else " ")
@@ -94,6 +97,34 @@ def _box(name: str) -> str:
     if (across or left_right) and (down or up_down):
         return "+"
     return "-" if across or left_right else "|"
+
+
+class Sixteen(LineFilter):
+    """Sixteen colours: the corners told apart by those that can be read on black; the rest is
+    left to the nearest."""
+
+    def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
+        """The same line, corners in colours that the terminal has."""
+        if background.brightness > 0.5:
+            return segments
+        return [Segment(s.text, _sixteenth(s.style), s.control) for s in segments]
+
+
+_NAMED: Final = {
+    "FL": "bright_cyan", "FR": "yellow", "RL": "bright_green", "RR": "bright_magenta",
+    "rebound": "bright_cyan", "bump": "yellow",
+}  # fmt: skip
+_SIXTEENTHS: Final = {
+    RichColor.parse(ROLES["garage"][role]).triplet: RichColor.parse(name)
+    for role, name in _NAMED.items()
+}
+
+
+@lru_cache(1024)
+def _sixteenth(style: Style | None) -> Style | None:
+    if style is None or style.color is None or style.color.triplet not in _SIXTEENTHS:
+        return style
+    return style + Style.from_color(_SIXTEENTHS[style.color.triplet])
 
 
 class Colourless(LineFilter):

@@ -11,21 +11,25 @@ from textual.widget import Widget
 from textual.widgets import Input
 
 from trackside.logbook import SessionLine
-from trackside.tui.commands import bindings_of
+from trackside.tui.commands import bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
 from trackside.tui.page import Page
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import show_lap
 
-EMPTY = """
- The logbook is empty.
 
- e  begin an event: venue and date
- v  enter a car
- b  enter dampers in the damper shed, with their dyno sheets
- n  open the first session
+def first_steps() -> str:
+    """The card of an empty logbook, with the keys in force."""
+    event, car, shed, session = map(key_of, ("new_event", "new_car", "damper_shed", "new_session"))
+    return f"""
+ The logbook is empty. Three steps to the first session:
 
- `trackside demo` on the command line shows two weekends of an invented team.
+ 1  {event} begins an event: venue and date · {car} enters a car
+ 2  {shed} opens the shed: dampers, with dyno sheets
+ 3  {session} opens the session; a cell is kept as you leave it
+
+ `trackside demo` on the command line shows two weekends
+ of an invented team.
 """
 
 
@@ -42,7 +46,7 @@ class Board(Page):
 
     def body(self) -> Iterable[Widget]:
         """The list, and the line that searches it."""
-        yield Ledger(self._row, empty=EMPTY, id="sessions")
+        yield Ledger(self._row, empty=first_steps(), id="sessions")
         finder = Input(placeholder="venue, driver, kind, date …", id="finder")
         finder.display = False
         yield finder
