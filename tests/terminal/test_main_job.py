@@ -7,12 +7,13 @@ import signal
 import sys
 import time
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from tests.terminal.terminal import Terminal
-from trackside.logbook import Logbook
+from trackside.logbook import Logbook, patch
 
 pytestmark = pytest.mark.terminal
 
@@ -21,8 +22,13 @@ Open = type[Terminal]
 
 @pytest.fixture
 def season(samples_log: Path, tmp_path: Path) -> Path:
-    """A copy of the sample season of one's own."""
-    return Path(shutil.copy(samples_log, tmp_path / "season.trackside"))
+    """A copy of the sample season of one's own, whose last event goes on today: no correction is
+    asked for its reason."""
+    path = Path(shutil.copy(samples_log, tmp_path / "season.trackside"))
+    with Logbook.open(path) as logbook:
+        today = f"{date.today().isoformat()} 00:01"
+        logbook.write(patch("session", logbook.session("last"), {"start": today}))
+    return path
 
 
 @pytest.fixture
