@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable
+from pathlib import Path
 from typing import TextIO
 
 import pytest
@@ -64,6 +65,12 @@ def test_every_reading_has_a_row(logbook: Logbook) -> None:
     assert rows["driver"]["typed"] == "'@Ines"
     assert rows["driver"]["venue"] == "'=Harrow Fen"
     assert rows["driver"]["session"] == run[-6:]
+
+
+def test_the_readme_names_the_columns(logbook: Logbook) -> None:
+    fill(logbook)
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    assert f"`{', '.join(rows_of(logbook, export_csv)[0])}`" in readme
 
 
 def test_wide_has_a_row_for_each_session_and_the_unit_in_each_header(logbook: Logbook) -> None:

@@ -58,6 +58,14 @@ def test_the_history_of_a_value(stranger: sqlite3.Connection) -> None:
     assert kinds == ["put", "set", "drop"]
 
 
+def test_the_readme_names_the_views(stranger: sqlite3.Connection) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    for view in ("session_line", "session_reading", "session_note", "session_change",
+                 "value_history"):  # fmt: skip
+        assert f"`{view}`" in readme
+        stranger.execute(f"SELECT * FROM {view}")
+
+
 def test_every_view_can_be_read(stranger: sqlite3.Connection) -> None:
     views = [
         name for (name,) in stranger.execute("SELECT name FROM sqlite_schema WHERE type='view'")
