@@ -13,8 +13,9 @@ from typing import Final
 from trackside.errors import LogbookDamaged, LogbookError
 from trackside.logbook.backup import back_up
 from trackside.logbook.clock import now
-from trackside.logbook.connection import WAIT_MS, Connection, in_words
+from trackside.logbook.connection import WAIT_MS, Connection
 from trackside.logbook.files import to_disk
+from trackside.logbook.refusals import in_words
 
 JOURNAL: Final = "-journal"
 
