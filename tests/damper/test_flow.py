@@ -71,6 +71,12 @@ def test_more_preload_never_lowers_the_force(path, speed, more):
     assert force_at(speed, tighter) >= force_at(speed, path) * (1 - 1e-9)
 
 
+@given(paths, speeds, st.floats(1.0, 100.0), st.floats(1.0, 1.2))
+def test_thinner_lighter_oil_never_pushes_harder(path, speed, viscosity_ratio, density_ratio):
+    warm = force_at(speed, path, viscosity_ratio, density_ratio)
+    assert warm <= force_at(speed, path) * (1 + 1e-9)
+
+
 @given(st.lists(st.tuples(paths, speeds), min_size=1, max_size=30))
 def test_never_nan_and_the_same_alone_as_together(cases):
     together = FlowPath(

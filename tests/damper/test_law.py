@@ -46,7 +46,7 @@ def test_doubt_grows_away_from_what_was_measured():
 def test_the_rising_law_never_falls_as_the_adjuster_opens(case):
     places, steps = case
     values = np.cumsum(steps)
-    law = MeasuredLaw(places)
+    law = MeasuredLaw(places, (0.4, 0.6))
     way = np.linspace(places[0], places[-1], 37)
     along = np.array([law.rising(float(x), values) @ values for x in way])
     assert (np.diff(along) >= -1e-3 * (1 + values[-1])).all()

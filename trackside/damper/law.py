@@ -37,7 +37,7 @@ class Form:
 
 STRAIGHT, BENT = Form(1.0, 0.28, 0.9), Form(1.5, 0.15, 0.1)
 FORMS = (STRAIGHT, BENT)
-OF_TWO = 0.6  # departure of a line that two positions alone tell
+OF_TWO = 0.55  # departure of a line that two positions alone tell
 
 
 @dataclass(frozen=True)
