@@ -87,6 +87,8 @@ def run(arguments: list[str] | None = None) -> int:
         return _fail(str(error), 3)
     except TracksideError as error:
         return _fail(str(error), 2)
+    except MemoryError:
+        return _fail("there is not enough memory: close other programs, then try again.", 1)
     except (click.Abort, KeyboardInterrupt):
         return 130
 
