@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -64,6 +65,7 @@ def curve(
     if len(reasons) == len(found):
         raise reasons[0]
     if as_json:
+        metric = replace(desk.preferences, preset="metric", units={})
         bodies = [
             no_estimate(e, corner=corner, direction=d)
             if isinstance(e, NoEstimate)
@@ -72,7 +74,7 @@ def curve(
                 **_damping_body(e, shed),
                 **_wheel_body(at_wheel(e, record, shed)),
                 **_response_body(_response(e, record, shed)),
-                "limits": limit_lines(e, record, shed, desk.preferences),
+                "limits": limit_lines(e, record, shed, metric),
             }
             for d, e in found.items()
         ]
