@@ -30,7 +30,7 @@ async def test_a_start_makes_one_backup(samples_log: Path, tmp_path: Path) -> No
                 break
             await asyncio.sleep(0.05)
         await pilot.pause()
-        app._make_ready()  # the shed is read again whenever it changes: no second backup
+        app.make_ready()  # the shed is read again whenever it changes: no second backup
         await pilot.pause(0.3)
     [made] = backups(backups_of(log))
     with Logbook.open(made.path, read_only=True) as copy, Logbook.open(log, read_only=True) as live:

@@ -8,26 +8,25 @@ from __future__ import annotations
 import os
 import signal
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
 from functools import partial
 from importlib import import_module
-from inspect import isawaitable
 from pathlib import Path
 from typing import Any, ClassVar
 
-from textual.app import App, SystemCommand
+from textual.app import SystemCommand
 from textual.filter import LineFilter, Monochrome
 from textual.screen import Screen
 
 from trackside.errors import LogbookError, TracksideError
-from trackside.logbook import Undone
 from trackside.preferences import THEMES as THEME_NAMES
 from trackside.preferences import Preferences, data_folder
 from trackside.tui.backing import Backing
 from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, writes
 from trackside.tui.corrections import ReasonWanted
-from trackside.tui.desk import SHED_KINDS, Desk
+from trackside.tui.desk import Desk
+from trackside.tui.looking_back import LookingBack
 from trackside.tui.messages import (
     DeskChanged,
     Failed,
@@ -42,7 +41,6 @@ from trackside.tui.page import Page
 from trackside.tui.screens.board import Board
 from trackside.tui.terminal import Colourless, Plain, Sixteen
 from trackside.tui.themes import THEMES
-from trackside.units import one_line
 
 _PAGES: dict[str, tuple[str, str]] = {
     "sheet": ("trackside.tui.screens.sheet", "Sheet"),
@@ -65,7 +63,7 @@ TICK_S = 0.7
 """Seconds between looks for what another window has written."""
 
 
-class Trackside(App[None]):
+class Trackside(LookingBack):
     """trackside on a terminal."""
 
     CSS_PATH = "trackside.tcss"
@@ -88,7 +86,6 @@ class Trackside(App[None]):
         self._backs_up = self._backup_due
         self._looked = False
         self._displaced = False
-        self._asking = False
         self.preferences = preferences or Preferences()
         self.keymap = bind(self.preferences.keys)
         for theme in THEMES:
@@ -112,7 +109,7 @@ class Trackside(App[None]):
         self.push_screen("board")
         if self.desk.logbook.notice:
             self.notify(self.desk.logbook.notice, markup=False, severity="warning", timeout=10)
-        self.set_timer(AFTER_FIRST_PAINT, self._make_ready)
+        self.set_timer(AFTER_FIRST_PAINT, self.make_ready)
         self.set_interval(TICK_S, self._tick)
         self._catch_signals()
 
@@ -127,7 +124,8 @@ class Trackside(App[None]):
             found.append(Sixteen())
         return found
 
-    def _make_ready(self) -> None:
+    def make_ready(self) -> None:
+        """Read the damper shed in a thread."""
         self._asked += 1
         work = partial(self._read_shed, self._asked)
         self.run_worker(work, thread=True, exclusive=True, group="shed")
@@ -181,12 +179,12 @@ class Trackside(App[None]):
         if not self._looked:
             self._looked = True
             self._say_conflicts()
-        self._redraw()
+        self.draw_again()
 
     def on_notices_changed(self, _: NoticesChanged) -> None:
         """Something about the keeping of the logbook changed: the pit board says it."""
         if isinstance(self.screen, Board):
-            self._redraw()
+            self.draw_again()
 
     def notices(self) -> list[str]:
         """What stands on the pit board until it is dealt with, a sentence each."""
@@ -195,7 +193,7 @@ class Trackside(App[None]):
 
     def on_shed_changed(self, _: ShedChanged) -> None:
         """A car, damper, build or sheet was written."""
-        self._make_ready()
+        self.make_ready()
 
     def _catch_signals(self) -> None:
         with suppress(ValueError, AttributeError):
@@ -244,8 +242,8 @@ class Trackside(App[None]):
         try:
             if not self._is_typing() and self.desk.changed_elsewhere():
                 self.desk.again()
-                self._make_ready()
-                self._redraw()
+                self.make_ready()
+                self.draw_again()
                 self._say_conflicts()
             if self._backs_up:
                 self.backing.look(self.desk.newest_event(), self.desk.event_is_over)
@@ -266,7 +264,7 @@ class Trackside(App[None]):
         top = self.screen_stack[-1] if self.screen_stack else None
         grids = [page.grid for page in self._pages.values() if hasattr(page, "grid")]
         typed = any(grid.buffer is not None or grid.handing for grid in grids)
-        return typed or self._asking or not isinstance(top, Page)
+        return typed or self.asking or not isinstance(top, Page)
 
     def _say_conflicts(self) -> None:
         """Look for conflicts; those that are new are said on the page."""
@@ -328,13 +326,14 @@ class Trackside(App[None]):
             self._pages[name] = page
         return self._pages[name]
 
-    def _redraw(self) -> None:
+    def draw_again(self) -> None:
+        """Draw the page again."""
         if isinstance(self.screen, Page):
             self.screen.redraw()
 
     def on_desk_changed(self, _: DeskChanged) -> None:
         """Draw what is on the table now."""
-        self._redraw()
+        self.draw_again()
 
     # ── news ────────────────────────────────────────────────────────────────────────────────
 
@@ -362,91 +361,6 @@ class Trackside(App[None]):
             self.notify(str(error), title=error.title, severity="error", markup=False)
 
     # ── actions that hold everywhere ────────────────────────────────────────────────────────
-
-    def action_undo(self) -> None:
-        """Show what the last change of this laptop was, and take it back."""
-        self._take_back("undo", "nothing to undo", "taken back")
-
-    def action_redo(self) -> None:
-        """Show what the last undo took back, and set it again."""
-        self._take_back("redo", "nothing to redo", "again")
-
-    def _take_back(self, step: str, none: str, done: str) -> None:
-        from trackside.tui.screens.undoing import Undoing
-
-        logbook = self.desk.logbook
-        look = logbook.preview_undo if step == "undo" else logbook.preview_redo
-        if look():
-            self.push_screen(Undoing(step), partial(self._taken_back, done))
-        elif isinstance(self.screen, Page):
-            self.screen.announce(none)
-
-    def _taken_back(self, done: str, undone: list[Undone] | None) -> None:
-        """Show what was taken back where it stands."""
-        if not undone:
-            return
-        from trackside.tui.undone import undone_in_words
-
-        self.desk.again()
-        if any(item.kind in SHED_KINDS for item in undone):
-            self._make_ready()
-        self._go_to(undone[-1])
-        sentences = "; ".join(undone_in_words(item, self.preferences) for item in undone[:3])
-        if isinstance(self.screen, Page):
-            self.screen.announce(f"{done}: {sentences}")
-
-    def _go_to(self, item: Undone) -> None:
-        """Take the session of what was taken back in hand, and show the value on the run sheet."""
-        logbook = self.desk.logbook
-        body = logbook.state(item.entity) or {}
-        session = item.entity if item.kind == "session" else str(body.get("session", ""))
-        if session and session != self.desk.entity and logbook.state(session) is not None:
-            self.desk.take(session)
-        if item.kind != "session" or not body:
-            return
-        if self.page_name not in ("sheet", "clicks", "debrief", "trend"):
-            self.action_page("sheet")
-        stand_on = getattr(self.screen, "stand_on", None)
-        if stand_on is not None and item.changes:
-            self.call_after_refresh(stand_on, next(iter(item.changes)))
-
-    def action_conflicts(self) -> None:
-        """Where windows or laptops differ."""
-        self.action_page("conflicts")
-
-    def ask_why(self, wanted: ReasonWanted, again: Callable[[], object] | None) -> None:
-        """Ask for the reason of a correction after the event, then do what was asked."""
-        from trackside.review.naming import place_in_words
-        from trackside.tui.widgets.ask import Ask, Question
-
-        desk, page = self.desk, self.screen
-        place = place_in_words(wanted.path)
-        question = Question("why", "Why", hint="one reason for this session's corrections")
-        caution = f"{place} stood at the event, which is over: say why it is corrected."
-
-        def answered(answers: dict[str, str] | None) -> None:
-            reason = one_line((answers or {}).get("why", ""))
-            if reason and again is not None:
-                desk.corrections.give(desk.entity, reason)
-                self.call_next(self._once_more, again)
-                return
-            self._asking = False
-            if isinstance(page, Page):
-                page.announce(str(wanted), "problem")
-
-        self._asking = True
-        self.push_screen(Ask("Correction after the event", (question,), caution), answered)
-
-    async def _once_more(self, again: Callable[[], object]) -> None:
-        try:
-            found = again()
-            if isawaitable(found):
-                await found
-        except TracksideError as error:
-            self.tell(error)
-        finally:
-            self._asking = False
-        self._redraw()
 
     def action_help(self) -> None:
         """The keys of what has the focus; the handbook when they are asked for once more."""

@@ -40,6 +40,8 @@ class Backing:
         """Make one in a thread that leaving does not wait for; False while one is being made."""
         if self.is_busy:
             return False
+        if self._event is None:
+            self._event = self._logbook.newest("event")
         self._last_look = time.monotonic()
         self._thread = threading.Thread(target=self._make, name="backup", daemon=True)
         self._thread.start()
@@ -48,11 +50,11 @@ class Backing:
     def look(self, event: str, event_is_over: Callable[[], bool]) -> None:
         """Begin one when another event was entered last (`event`) than at the last look; every ten
         minutes when the last one failed, and while the event is over."""
-        begun = self._event is not None and event != self._event
-        self._event = event
-        if begun:
-            self.begin()
-        elif self._last_look and time.monotonic() - self._last_look > AGAIN_S:
+        if self._event is None:
+            return  # the first one is not begun yet
+        if event != self._event and self.begin():
+            self._event = event
+        elif time.monotonic() - self._last_look > AGAIN_S:
             self._last_look = time.monotonic()
             if self.trouble or event_is_over():
                 self.begin()
