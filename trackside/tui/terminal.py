@@ -13,6 +13,7 @@ from typing import Final
 
 from rich.cells import cell_len
 from rich.color import Color as RichColor
+from rich.color import ColorSystem
 from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color
@@ -100,14 +101,13 @@ def _box(name: str) -> str:
 
 
 class Sixteen(LineFilter):
-    """Sixteen colours: the corners told apart by those that can be read on black; the rest is
-    left to the nearest."""
+    """Sixteen colours: the corners told apart by those that can be read on black, and what is dark
+    enough on white; the rest is left to the nearest."""
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
         """The same line, corners in colours that the terminal has."""
-        if background.brightness > 0.5:
-            return segments
-        return [Segment(s.text, _sixteenth(s.style), s.control) for s in segments]
+        choose = _on_white if background.brightness > 0.5 else _on_black
+        return [Segment(s.text, choose(s.style), s.control) for s in segments]
 
 
 _NAMED: Final = {
@@ -120,8 +120,27 @@ _SIXTEENTHS: Final = {
 }
 
 
+_DARK_ENOUGH: Final = {
+    2: "black", 3: "red", 6: "blue", 7: "black", 8: "black", 9: "red", 10: "black", 11: "red",
+    13: "magenta", 14: "blue", 15: "black",
+}  # fmt: skip
+"""Number of a colour too light on white, among the sixteen → the one that takes its place."""
+
+
 @lru_cache(1024)
-def _sixteenth(style: Style | None) -> Style | None:
+def _on_white(style: Style | None) -> Style | None:
+    if style is None or style.color is None or style.bgcolor is None:
+        return style
+    if style.bgcolor.is_default or Color.from_rich_color(style.bgcolor).brightness < 0.5:
+        return style
+    nearest = style.color.downgrade(ColorSystem.STANDARD).number
+    if nearest not in _DARK_ENOUGH:
+        return style
+    return style + Style.from_color(RichColor.parse(_DARK_ENOUGH[nearest]))
+
+
+@lru_cache(1024)
+def _on_black(style: Style | None) -> Style | None:
     if style is None or style.color is None or style.color.triplet not in _SIXTEENTHS:
         return style
     return style + Style.from_color(_SIXTEENTHS[style.color.triplet])
