@@ -265,7 +265,7 @@ def test_text_is_never_sql(logbook: Logbook, text: str) -> None:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no limit of memory")
 def test_a_bomb_does_not_fill_the_memory(tmp_path: Path) -> None:
-    """What unpacks to a thousand times its size is refused within the memory that a season needs."""
+    """What unpacks to a thousand times its size is refused within the memory of a season."""
     import resource
     import zlib
 
