@@ -264,7 +264,11 @@ class Connection:
             uri=True,
             check_same_thread=False,  # `alongside`; everything else is done by the owner
         )
-        sql.create_function("casefold", 1, str.casefold, deterministic=True)
+        try:
+            sql.create_function("casefold", 1, str.casefold, deterministic=True)
+        except sqlite3.Error as error:
+            sql.close()
+            raise MemoryError from error  # nothing else can be lacking; Python does not say it
         return sql
 
     def _set_pragmas(self) -> None:
