@@ -321,3 +321,11 @@ def test_each_ink_draws_with_its_own_characters(chart: Chart, ink: str) -> None:
     assert bool(braille) == (ink == "braille")
     assert ("▀" in letters) == (ink == "blocks")
     assert all(map(str.isascii, letters)) == (ink == "ascii")
+
+
+@both
+def test_where_labels_have_no_room_the_curves_on_top_keep_theirs(chart: Chart) -> None:
+    series = [Series([0, 1], [0, n], "band", f"n{n}") for n in range(9)]
+    drawing = chart([*series, Series([0, 1], [0, 0], "FL", "now")], 60, 8)
+    assert "now" in drawing.plain()
+    assert "n0" not in drawing.plain()

@@ -119,12 +119,13 @@ def _glyphs(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Li
 
 
 def _end_labels(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
-    """Labels right of the canvas, each as near to its curve's end as the others allow."""
-    named = [curve for curve in drawn if curve.series.label]
+    """Labels right of the canvas, each as near to its curve's end as the others allow; without
+    room for all, those of the curves drawn last, which lie on top."""
+    named = [curve for curve in drawn if curve.series.label][-frame.height :]
     wanted = sorted(
         ((frame.row(float(curve.y[np.nanargmax(curve.x)])), curve) for curve in named),
         key=lambda pair: pair[0],
-    )[: frame.height]
+    )
     start = frame.left + frame.width
     for row, (_, curve) in zip(
         spread([row for row, _ in wanted], frame.height), wanted, strict=True
