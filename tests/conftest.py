@@ -27,6 +27,7 @@ def _own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Monk
     monkeypatch.setenv("TRACKSIDE_CONFIG", str(home / "config"))
     monkeypatch.setenv("LC_ALL", "C.UTF-8")
     monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setenv("COLORTERM", "truecolor")
     for name in ("NO_COLOR", "COLUMNS", "LINES", "TEXTUAL_THEME", "TEXTUAL_DRIVER"):
         monkeypatch.delenv(name, raising=False)
 

@@ -82,7 +82,7 @@ def main() -> None:
     ]
     with tempfile.TemporaryDirectory() as home:
         os.environ["TRACKSIDE_DATA"] = os.environ["TRACKSIDE_CONFIG"] = home
-        os.environ["LC_ALL"] = "C.UTF-8"
+        os.environ |= {"LC_ALL": "C.UTF-8", "TERM": "xterm-256color", "COLORTERM": "truecolor"}
         os.environ.pop("NO_COLOR", None)
         os.chdir(home)  # the pit board shows the path as it was given
         path = Path("season.trackside")

@@ -67,11 +67,12 @@ def _background(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
 
 
 def _stamp(grid: Grid, frame: Frame, picture: Mask, role: str) -> None:
-    ink = grid.ink
+    ink, top, left = grid.ink, frame.top, frame.left
+    stamp = ink.stamps.get(role, "")
     for row, column, pattern in ink.cells(picture):
-        glyph = ink.stamps[role] if ink.stamps else ink.glyph(pattern, "")
-        grid.cells[frame.top + row][frame.left + column] = glyph
-        grid.roles[frame.top + row][frame.left + column] = role
+        glyph = stamp or ink.glyph(pattern, "")
+        grid.cells[top + row][left + column] = glyph
+        grid.roles[top + row][left + column] = role
 
 
 def _marks(grid: Grid, frame: Frame) -> None:

@@ -3,7 +3,7 @@ whose font has no braille), or plain ASCII."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -26,7 +26,7 @@ class Ink:
     stamps: dict[str, str]
     """What stands for a band, a zero line and the grid; empty: their dots."""
 
-    def cells(self, picture: Mask) -> Iterator[tuple[int, int, int]]:
+    def cells(self, picture: Mask) -> Iterable[tuple[int, int, int]]:
         """Row, column and pattern of each cell that has a dot."""
         if self.up == 4:
             patterns = braille(picture)
@@ -34,15 +34,18 @@ class Ink:
             patterns = picture[::2].astype(np.intp) + 2 * picture[1::2]
         else:
             patterns = picture.astype(np.intp)
-        for row, column in np.argwhere(patterns).tolist():
-            yield row, column, int(patterns[row, column])
+        rows, columns = patterns.nonzero()
+        found = patterns[rows, columns]
+        return zip(rows.tolist(), columns.tolist(), found.tolist(), strict=True)
 
     def glyph(self, pattern: int, marker: str) -> str:
         """The character of a pattern; plain ASCII draws with the curve's own marker."""
         if self.up == 4:
-            return chr(0x2800 + pattern)
+            return _BRAILLE[pattern]
         return " ▀▄█"[pattern] if self.up == 2 else marker
 
+
+_BRAILLE: Final = "".join(chr(0x2800 + pattern) for pattern in range(256))
 
 INKS: Final[dict[str, Ink]] = {
     "braille": Ink("braille", 2, 4, False, False, tuple("│┤└─┬┊"), {}),
