@@ -56,7 +56,7 @@ _NIGHT = {
     "rebound": "#ff3328",
     "other": "#f07840",
     "band": "#c45c34",
-    "grid": "#8c3c24",
+    "grid": "#a04428",
     "axis": "#cc5a34",
     "text": "#ff7b46",
     "zero": "#d86a40",
