@@ -19,7 +19,7 @@ from trackside.tui.app import build
 
 SHOWN = Path(__file__).parent.parent / "trackside" / "handbook" / "pictures"
 """What the README shows."""
-EVERY = Path(__file__).parent.parent / "pictures"
+EVERY = Path(__file__).parent / "tui" / "pictures"
 """Every screen in every theme."""
 SIZE = (110, 34)
 SMALL = (80, 24)

@@ -158,3 +158,17 @@ def test_a_fresh_process_loads_no_more_than_the_floor_below(
         [sys.executable, "-c", script], capture_output=True, text=True, cwd=ROOT, check=True
     )
     assert set(absent) & set(json.loads(ran.stdout)) == set()
+
+
+TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "trackside", "tests",
+       "sample_sessions"}  # fmt: skip
+
+
+def test_the_tree_begins_with_these_alone() -> None:
+    if not (ROOT / ".git").exists():
+        pytest.skip("not a clone")
+    listed = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True
+    ).stdout.splitlines()
+    first = {path.split("/")[0] for path in listed}
+    assert {name for name in first if not name.startswith(".")} == TOP
