@@ -50,6 +50,30 @@ async def test_a_refused_value_stays_and_goes_through_later(
         assert state["FL"]["toe"]["typed"] == "2"
 
 
+async def test_a_refused_axle_stays_on_both_sides_and_a_newer_value_is_not_undone(
+    season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    left, right = "FL.rebound_bleed", "FR.rebound_bleed"
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, left)
+        desk = sheet.desk
+        was = desk.session.si(right)
+        with monkeypatch.context() as patched:
+            _refuse(patched, desk.logbook)
+            await pilot.press("H")
+            await until(pilot, lambda: "disk is full" in screen_text(pilot.app))
+            assert [sheet._shown(path).mark for path in (left, right)] == ["•", "•"]
+            desk.again()
+            assert desk.session.si(right) == was + 1  # that damper counts from full soft
+        await pilot.press("3", "enter")
+        await until(pilot, lambda: desk.is_kept(left) and desk.is_kept(right))
+        assert desk.flush() == []
+        assert [sheet._shown(path).mark for path in (left, right)] == ["", ""]
+        state = desk.logbook.state(desk.entity) or {}
+        assert state["FL"]["rebound_bleed"]["si"] == 3
+        assert state["FR"]["rebound_bleed"]["si"] == was + 1
+
+
 async def test_a_session_dropped_elsewhere_holds_back_no_other(
     season_file: Path, drive: Drive
 ) -> None:

@@ -133,7 +133,7 @@ async def test_harder_is_harder_whatever_the_convention(season_file: Path, drive
                 path = f"{corner}.{adjuster.acts_on}"
                 count = desk.session.si(path)
                 assert count is not None
-                assert desk.turn(path, 1) == ""
+                assert desk.turn([path], 1) == {}
                 sense = -1 if adjuster.counted_from == "hard" else 1
                 assert desk.session.si(path) == count + sense * adjuster.step
 

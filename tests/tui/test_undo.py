@@ -57,6 +57,55 @@ async def test_several_steps_at_once_after_a_restart_too(season_file: Path, driv
         await pilot.press("escape")
 
 
+AXLE = ("FL.rebound_bleed", "FR.rebound_bleed")
+
+
+@pytest.mark.parametrize(("page", "key"), [("r", "H"), ("r", "S"), ("c", "H"), ("c", "S")])
+async def test_both_sides_of_an_axle_are_one_step_after_a_restart_too(
+    season_file: Path, drive: Drive, page: str, key: str
+) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, AXLE[0])
+        before = [sheet.desk.session.si(path) for path in AXLE]
+        desk = sheet.desk
+        await pilot.press(page, key)
+        turned = [desk.session.si(path) for path in AXLE]
+        assert all(abs(a - b) == 1 for a, b in zip(before, turned, strict=True))
+        await until(pilot, lambda: all(desk.is_kept(path) for path in AXLE))
+        await pilot.press("r")
+        await until(pilot, lambda: pilot.app.screen is sheet)
+        assert [sheet._shown(path).mark for path in AXLE] == ["", ""]
+        await pilot.press("u")
+        await until(pilot, lambda: "Take back the last change?" in screen_text(pilot.app))
+        text = screen_text(pilot.app)
+        assert "FL rebound" in text
+        assert "FR rebound" in text
+        await pilot.press("u")
+        assert [desk.session.si(path) for path in AXLE] == before
+        await pilot.press(key)
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, AXLE[0])
+        assert [sheet.desk.session.si(path) for path in AXLE] == turned
+        await pilot.press("u", "u")
+        assert [sheet.desk.session.si(path) for path in AXLE] == before
+        await pilot.press("U", "U")
+        assert [sheet.desk.session.si(path) for path in AXLE] == turned
+
+
+async def test_one_side_at_its_stop_holds_the_other_not_back(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, AXLE[0])
+        await pilot.press("0", "enter")
+        sheet.grid.go(AXLE[0])
+        right = sheet.desk.session.si(AXLE[1])
+        await pilot.press("H")
+        assert sheet.desk.session.si(AXLE[0]) == 0
+        assert sheet.desk.session.si(AXLE[1]) == right + 1  # that damper counts from full soft
+        assert "FL rebound stands at its stop" in screen_text(pilot.app)
+
+
 async def test_another_sessions_change_is_named_and_gone_to(
     season_file: Path, drive: Drive
 ) -> None:

@@ -6,7 +6,7 @@ logbook, and called kept only when the logbook has committed it.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -167,14 +167,24 @@ class Desk:
 
     def keep(self, path: str, value: Reading | str | None) -> None:
         """Set one value of the session in hand."""
+        more = self._build_of(path, value) | self._done_by(path, value)
+        self._keep_together({path: value}, more)
+
+    def _keep_together(
+        self,
+        values: Mapping[str, Reading | str | None],
+        more: Mapping[str, str | None] | None = None,
+    ) -> None:
+        """Set several values in one step of undo, and what follows from them."""
         from trackside.records import value_body
 
-        reason = self.why(path)
-        values = {path: value} | self._build_of(path, value) | self._done_by(path, value)
-        for place, set_to in values.items():
+        reasons = [self.why(path) for path in values]
+        body = {}
+        for place, set_to in {**values, **(more or {})}.items():
             self._session = self.session.with_value(place, set_to)
-        body = {place: value_body(set_to) for place, set_to in values.items()}
-        self.outbox.send(self.entity, path, patch("session", self.entity, body, reason=reason))
+            body[place] = value_body(set_to)
+        change = patch("session", self.entity, body, reason=max(reasons))
+        self.outbox.send(self.entity, tuple(values), change)
 
     def why(self, path: str, again: Callable[[], object] | None = None) -> str:
         """The reason that a change of that value is signed with; ReasonWanted when it corrects
@@ -283,7 +293,7 @@ class Desk:
         reason = self.why("lap_times")
         self._session = self.session.model_copy(update={"lap_times": laps})
         change = patch("session", self.entity, {"lap_times": list(laps)}, reason=reason)
-        self.outbox.send(self.entity, "lap_times", change)
+        self.outbox.send(self.entity, ("lap_times",), change)
         return True
 
     def keep_all(self, values: dict[str, Any], reason: str = "") -> None:
@@ -305,7 +315,7 @@ class Desk:
     def amend(self, kind: str, entity: str, values: dict[str, Any]) -> None:
         """Set values of a record other than the session in hand: an event, a car, a build."""
         write = patch(kind, entity, values)
-        self.outbox.send(entity, " ".join(values), write)
+        self.outbox.send(entity, tuple(values), write)
         self._shed_changes(write)
 
     def _shed_changes(self, *writes: Write) -> None:
@@ -355,30 +365,23 @@ class Desk:
 
     # ── clicks ──────────────────────────────────────────────────────────────────────────────
 
-    def turn(self, path: str, harder: float) -> str:
-        """Turn the adjuster at `path` by clicks harder (softer: below zero). A sentence when it
-        cannot be turned; empty when it was."""
-        from trackside.damper.clicks import turned
-        from trackside.records import Reading
+    def turn(self, paths: Sequence[str], harder: float) -> dict[str, str]:
+        """Turn the adjusters at these paths by clicks harder (softer: below zero), in one step of
+        undo. Path to a sentence for each that cannot be turned."""
+        from trackside.tui.turning import position_after
 
-        corner, _, name = path.partition(".")
-        build = self.shed.build_at(self.session, corner) if self.shed else None
-        adjuster = build.adjuster(name) if build else None
-        if adjuster is None:
-            return f"{corner} has no such adjuster on record: type the count, or enter the damper"
-        value = self.session.value(path)
-        now = value.si if value is not None and not isinstance(value, str) else None
-        if now is None:
-            return f"the position at {corner} is not known: type the count first"
-        new = turned(now, harder * adjuster.step, adjuster.clicks, adjuster.counted_from)
-        if adjuster.problem(new):
-            return (
-                f"{corner} {adjuster.words} stands at its stop"
-                if (0 <= now <= adjuster.clicks)
-                else adjuster.problem(now)
-            )
-        self.keep(path, Reading.of_si(new, "clicks"))
-        return ""
+        values: dict[str, Reading] = {}
+        troubles: dict[str, str] = {}
+        for path in paths:
+            build = self.shed.build_at(self.session, path[:2]) if self.shed else None
+            after = position_after(path, self.session.value(path), build, harder)
+            if isinstance(after, str):
+                troubles[path] = after
+            else:
+                values[path] = after
+        if values:
+            self._keep_together(values)
+        return troubles
 
     # ── the next session ────────────────────────────────────────────────────────────────────
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Future
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from textual.message import Message
@@ -17,9 +17,11 @@ Place = tuple[str, str]
 """An entity and a path in it."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class _Sent:
     write: Write
+    places: tuple[Place, ...]
+    """Where the crew typed it: both sides of an axle are one write."""
     future: Future[Any]
 
     @property
@@ -36,25 +38,49 @@ class Outbox:
         self._tell = tell
         self._sent: dict[Place, _Sent] = {}
 
-    def send(self, entity: str, path: str, write: Write) -> None:
+    def send(self, entity: str, paths: tuple[str, ...], write: Write) -> None:
         """Hand a write to the logbook, not waiting; what was refused before goes again first."""
-        self._retry(but=(entity, path))
-        self._submit((entity, path), write)
+        places = tuple((entity, path) for path in paths)
+        for place in places:
+            self._outdate(place)
+        self._retry()
+        self._submit(places, write)
 
-    def _submit(self, place: Place, write: Write) -> None:
+    def _outdate(self, place: Place) -> None:
+        """What was sent there is past: should it be refused, only its other places go again."""
+        old = self._sent.pop(place, None)
+        if old is None:
+            return
+        rest = tuple(other for other in old.places if other != place)
+        body = {path: value for path, value in old.write.body.items() if path != place[1]}
+        for other in rest:
+            self._sent[other] = _Sent(replace(old.write, body=body), rest, old.future)
+
+    def _submit(self, places: tuple[Place, ...], write: Write) -> None:
         future = self._logbook.submit(write)
-        self._sent[place] = _Sent(write, future)
-        future.add_done_callback(lambda done: self._tell(_news(place[1], done)))
+        sent = _Sent(write, places, future)
+        self._sent |= dict.fromkeys(places, sent)
+        future.add_done_callback(lambda done: self._say(places, done))
 
-    def _retry(self, but: Place | None = None) -> None:
+    def _say(self, places: tuple[Place, ...], done: Future[Any]) -> None:
+        for _, path in places:
+            self._tell(_news(path, done))
+
+    def _waiting(self) -> list[_Sent]:
+        """Every write once, in the order in which they were sent."""
+        return list({id(sent.future): sent for sent in self._sent.values()}.values())
+
+    def _retry(self) -> None:
         """Each by itself, so that one which can never be kept holds back no other."""
-        settled = {place: sent for place, sent in self._sent.items() if sent.future.done()}
-        for place, sent in settled.items():
+        for sent in self._waiting():
+            if not sent.future.done():
+                continue
             error = sent.refused
-            if error is None or isinstance(error, UnknownRecord) or place == but:
-                del self._sent[place]
+            if error is None or isinstance(error, UnknownRecord):
+                for place in sent.places:
+                    del self._sent[place]
             else:
-                self._submit(place, sent.write)
+                self._submit(sent.places, sent.write)
 
     def is_kept(self, entity: str, path: str) -> bool:
         """Whether the last write of that place is committed."""
@@ -64,9 +90,10 @@ class Outbox:
     def unkept(self, entity: str) -> list[Write]:
         """What was written to that entity and is not committed yet."""
         return [
-            sent.write for place, sent in self._sent.items()
-            if place[0] == entity and not self.is_kept(*place)
-        ]  # fmt: skip
+            sent.write
+            for sent in self._waiting()
+            if sent.write.entity == entity and not self.is_kept(*sent.places[0])
+        ]
 
     def flush(self) -> list[str]:
         """Wait for every write, trying once more what was refused; the paths still not kept."""

@@ -183,14 +183,12 @@ class Clicks(ReckoningPage):
             return
         knob = knobs[self.knob % len(knobs)]
         corners = [desk.corner, OTHER_SIDE[desk.corner]] if both else [desk.corner]
-        troubles = [desk.turn(f"{corner}.{knob.acts_on}", clicks) for corner in corners]
+        paths = [f"{corner}.{knob.acts_on}" for corner in corners]
+        troubles = desk.turn(paths, clicks)
         told = [
-            f"{corner} {knob.words} {self._count(f'{corner}.{knob.acts_on}')}"
-            for corner, trouble in zip(corners, troubles, strict=True)
-            if not trouble
+            f"{path[:2]} {knob.words} {self._count(path)}" for path in paths if path not in troubles
         ]
-        problems = [trouble for trouble in troubles if trouble]
-        self.say(" · ".join([*problems, *told]), "problem" if problems else "")
+        self.say(" · ".join([*troubles.values(), *told]), "problem" if troubles else "")
         self._reckon()
 
     def _count(self, path: str) -> str:

@@ -345,12 +345,12 @@ class Sheet(Taking):
             self.say("stand on an adjuster to turn it", "problem")
             return
         paths = [path, f"{OTHER_SIDE[corner]}.{name}"] if both else [path]
-        troubles = [trouble for p in paths if (trouble := self.desk.turn(p, clicks))]
+        troubles = self.desk.turn(paths, clicks)
         for turned in paths:
             self.grid.repaint(turned)
         self._detail()
         if troubles:
-            self.say("; ".join(troubles), "problem")
+            self.say("; ".join(troubles.values()), "problem")
         elif self.desk.session.status != "planned":
             self.say(f"{HAS_RUN}; this corrects its record", "problem")
         self._panel_due()
