@@ -29,6 +29,8 @@ from trackside.records import Reading
         ('speed_split = "fast"', "speed_split"),
         ("author = 7", "author"),
         ("colour = 1", "colour"),
+        ('paper = "a3"', "paper"),
+        ("paper = 4", "paper"),
     ],
 )
 def test_a_line_that_cannot_be_used_is_named(tmp_path: Path, line: str, named: str) -> None:

@@ -21,6 +21,7 @@ APP = "trackside"
 
 THEMES = ("garage", "sun", "night")
 DRAWINGS = ("auto", "braille", "blocks", "ascii")
+PAPERS = ("a4", "letter")
 
 PRESETS: dict[str, dict[str, str]] = {
     "metric": {},
@@ -60,6 +61,8 @@ class Preferences:
     """The order in which tyre temperatures and pressures are read."""
     drawing: str = "auto"
     """What charts are drawn with; auto: what the terminal says it can show."""
+    paper: str = "a4"
+    """What run sheet and debrief are printed on."""
     keys: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Name of an action → the keys that do it, in place of its own."""
 
@@ -80,6 +83,7 @@ class Preferences:
         object.__setattr__(self, "walk_round", tuple(order))
 
         _check(self.drawing in DRAWINGS, "drawing", f"one of {', '.join(DRAWINGS)}")
+        _check(self.paper in PAPERS, "paper", f"one of {', '.join(PAPERS)}")
         remedy = 'a table of action = ["key", …], as in click_harder = ["h", "plus"]'
         _check(isinstance(self.keys, dict), "keys", remedy)
         keys = {name: [k] if isinstance(k, str) else k for name, k in self.keys.items()}

@@ -13,6 +13,7 @@ import click
 from trackside.cli.desk import Desk, scripted, speaks_unicode
 from trackside.cli.output import emit, say, write_whole
 from trackside.errors import BadInput, UnknownRecord
+from trackside.preferences import PAPERS
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
@@ -25,8 +26,8 @@ def _printed(command: F) -> F:
     """Give a command what says where and on what it is printed."""
     for option in (
         click.option("--replace", is_flag=True, help="Write over a file that is there."),
-        click.option("--paper", type=click.Choice(("a4", "letter")), default="a4",
-                     show_default=True, help="What the HTML file prints on."),
+        click.option("--paper", type=click.Choice(PAPERS),
+                     help="What the HTML file prints on; default: the preferences', else a4."),
         click.option("--html", "target", metavar="FILE", help="Write HTML to be printed."),
         scripted,
     ):  # fmt: skip
@@ -39,7 +40,7 @@ def _printed(command: F) -> F:
 @_printed
 @click.pass_obj
 def sheet(
-    desk: Desk, session: str, target: str | None, paper: str, replace: bool, as_json: bool
+    desk: Desk, session: str, target: str | None, paper: str | None, replace: bool, as_json: bool
 ) -> None:
     """What the four corners ran, conditions, force and curves; boxes for what is not entered.
 
@@ -59,7 +60,7 @@ def sheet(
 @_printed
 @click.pass_obj
 def debrief(
-    desk: Desk, session: str, target: str | None, paper: str, replace: bool, as_json: bool
+    desk: Desk, session: str, target: str | None, paper: str | None, replace: bool, as_json: bool
 ) -> None:
     """What changed since the driver's last outing, what it is worth, and what was said.
 
@@ -86,7 +87,12 @@ def _session_or_driver(logbook: Logbook, name: str) -> str:
 
 
 def _give(
-    document: Document, desk: Desk, target: str | None, paper: str, replace: bool, as_json: bool
+    document: Document,
+    desk: Desk,
+    target: str | None,
+    paper: str | None,
+    replace: bool,
+    as_json: bool,
 ) -> None:
     if target is not None:
         from trackside.telling.html import html
@@ -94,8 +100,9 @@ def _give(
         place = Path(target)
         if place.exists() and not replace:
             raise BadInput(f"{place} is there already", "name another file, or add --replace")
+        size = paper or desk.preferences.paper
         footer = f"{desk.log.name} · printed {datetime.now():%Y-%m-%d %H:%M}"
-        write_whole(place, lambda file: file.write(html(document, paper, footer)))
+        write_whole(place, lambda file: file.write(html(document, size, footer)))
     if as_json:
         from dataclasses import asdict
 

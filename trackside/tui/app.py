@@ -33,6 +33,7 @@ from trackside.tui.messages import (
     Kept,
     NoticesChanged,
     NotKept,
+    Printed,
     ShedChanged,
     ShedReady,
 )
@@ -352,6 +353,13 @@ class Trackside(LookingBack):
     def on_failed(self, message: Failed) -> None:
         """Something in the background failed."""
         self.tell(message.error)
+
+    def on_printed(self, message: Printed) -> None:
+        """A page stands in a file: where."""
+        if isinstance(self.screen, Page):
+            self.screen.announce(f"open in a browser and print: {message.path}")
+        else:
+            self.notify(f"open in a browser and print: {message.path}", markup=False)
 
     def tell(self, error: TracksideError) -> None:
         """An error as a sentence on the page."""

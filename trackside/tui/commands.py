@@ -119,6 +119,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("a", "note", "Note", "Write down what the driver says", ("sheet", "debrief")),
     Command("y", "reason", "Why", "Reason for the change, and its verdict", ("sheet", "debrief")),
     Command("K", "shelve", "Keep", "Put this set-up on the shelf, with why", ("sheet", "debrief")),
+    Command("P", "print", "", "Write the page as a file to be printed", ("sheet", "debrief")),
     Command("i", "item", "", "Add an item of the whole car: bar, wing, bias", ("sheet",)),
     Command("x", "flip", "", "The other direction: bump or rebound", ("sheet",)),
     Command("x", "flip", "Bump/reb", "The other direction: bump or rebound", ("clicks", "trend")),
@@ -163,7 +164,7 @@ COMMANDS: tuple[Command, ...] = (
 
 WRITING = frozenset(
     ("new_session", "new_event", "new_car", "new_damper", "new_build", "load_sheet", "counts",
-     "bring",
+     "bring", "print",
      "turn", "walk", "note", "reason", "shelve", "item", "undo", "redo", "take_off", "side",
      "other")
 )  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from textual.message import Message
@@ -45,6 +46,13 @@ class ShedChanged(Message):
 @dataclass
 class DeskChanged(Message):
     """Another session is in hand, or the one in hand changed from elsewhere."""
+
+
+@dataclass
+class Printed(Message):
+    """A page stands in that file, to be printed."""
+
+    path: Path
 
 
 @dataclass

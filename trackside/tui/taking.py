@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING
 
 from trackside.errors import TracksideError
+from trackside.preferences import data_folder
 from trackside.records.fields import PHASES, VERDICTS
+from trackside.tui.messages import Failed, Printed
 from trackside.tui.notes import change_body, changed_in_words, note_body
 from trackside.tui.page import Page
 from trackside.tui.widgets.ask import Ask, Question
+
+if TYPE_CHECKING:
+    from trackside.review.shed import Shed
 
 Answers = dict[str, str]
 
@@ -107,3 +114,29 @@ class Taking(Page):
     def _keep_on_shelf(self, answers: Answers) -> str:
         self.desk.add("kept", {"session": self.desk.entity, **answers})
         return "on the shelf"
+
+    def action_print(self) -> None:
+        """The page as a file that a browser prints, beside the logbook's own folder."""
+        desk, page = self.desk, self.PAGE
+        if not self.session_in_hand() or desk.shed is None:
+            return
+        leave = getattr(self, "leave", None)
+        if leave is not None:
+            leave()
+        work = partial(self._print, desk.entity, desk.shed, page)
+        self.run_worker(work, thread=True, group="paper")
+        self.say("writing it …")
+
+    def _print(self, entity: str, shed: Shed, page: str) -> None:
+        """In a thread: what is under way is kept first, so that it stands on the paper."""
+        from trackside.tui.printing import printed
+
+        desk = self.desk
+        try:
+            desk.logbook.flush()
+            folder = data_folder() / "paper"
+            path = printed(desk.logbook, entity, shed, desk.preferences, page, folder)
+        except TracksideError as error:
+            self.app.post_message(Failed(error))
+            return
+        self.app.post_message(Printed(path))
