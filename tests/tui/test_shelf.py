@@ -8,59 +8,18 @@ import pytest
 from textual.widgets import Input, Static
 
 from tests.tui.conftest import Drive, screen_text, until
-from trackside.tui.screens.board import Board
 from trackside.tui.screens.bring import Bring
 from trackside.tui.screens.sheet import Sheet
 from trackside.tui.screens.shelf import Shelf
 from trackside.tui.widgets.ledger import Ledger
 
 SIZES = [(80, 24), (120, 40)]
-KEYS_AT_MOST = 8
-"""The product paper: last year's winner into today's first session, search text not counted."""
 
 
 async def _planned(pilot) -> Bring:  # type: ignore[no-untyped-def]
     await until(pilot, lambda: isinstance(pilot.app.screen, Bring) and pilot.app.screen.plan)
     await pilot.pause()
     return pilot.app.screen
-
-
-@pytest.mark.parametrize("size", SIZES)
-async def test_the_winner_comes_back_in_few_keys(
-    season_file: Path, drive: Drive, size: tuple[int, int]
-) -> None:
-    async with drive(season_file, size) as pilot:
-        desk = pilot.app.desk
-        desk.new_session()
-        planned, before = desk.entity, desk.logbook.state(desk.entity)
-        assert isinstance(pilot.app.screen, Board)
-        pressed = ["k"]
-        await pilot.press("k")
-        await until(pilot, lambda: isinstance(pilot.app.focused, Input))
-        await pilot.press(*"winner")
-        await pilot.pause()
-        assert [row.title for row in pilot.app.screen.rows] == ["Averholme, dry race"]
-        pressed += ["enter", "enter"]
-        await pilot.press("enter", "enter")
-        bring = await _planned(pilot)
-        text = str(bring.query_one("#plan", Static).content)
-        assert text.index("What differs") < text.index("Same curve") < text.index("Overwritten")
-        assert "FP-0619 instead of FP-0612" in text
-        assert desk.logbook.state(planned) == before, "nothing is written before it is agreed"
-        pressed += ["enter"]
-        await pilot.press("enter")
-        await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
-        assert len(pressed) <= KEYS_AT_MOST
-        assert desk.entity == planned
-        assert desk.session.si("FL.rebound_bleed") == 8
-        assert desk.session.corner("FR").damper == "FP-0619"
-        for step in bring.plan.translations:
-            assert desk.session.si(f"{step.corner}.{step.adjuster}") == step.now
-        entry = desk.logbook.history(planned)[0]
-        assert "brought back: Averholme, dry race" in entry.reason
-        await pilot.press("u", "u")
-        await pilot.pause()
-        assert desk.logbook.state(planned) == before
 
 
 async def test_into_a_new_session_when_the_one_in_hand_has_run(
