@@ -346,8 +346,12 @@ def test_a_file_named_for_another_damper_is_refused(
     assert log.read_bytes() == samples_log.read_bytes()
 
 
-def test_a_second_sheet_is_compared_with_the_first(on_samples: Cli, tmp_path: Path) -> None:
+def test_a_second_sheet_is_compared_with_the_first(
+    cli: Cli, samples_log: Path, tmp_path: Path
+) -> None:
     """FP-0611's own sheet with every force down by a tenth: a loss, told by add and compare."""
+    log = tmp_path / "copy.trackside"
+    log.write_bytes(samples_log.read_bytes())
     lines = (SHEETS / "FP-0611-A.csv").read_text("utf-8").splitlines()
     header = lines[0].split(",")
     force = header.index("force_N")
@@ -356,14 +360,16 @@ def test_a_second_sheet_is_compared_with_the_first(on_samples: Cli, tmp_path: Pa
     for row in rows:
         row[force] = f"{0.9 * float(row[force]):.1f}"
     weak.write_text("\n".join([lines[0], *(",".join(row) for row in rows)]), "utf-8")
-    assert on_samples("dyno", "compare", "FP-0611").status == 2
-    added = on_samples("dyno", "add", str(weak), "--damper", "FP-0611", "--date", "2026-11-01")
+    assert cli("--log", log, "dyno", "compare", "FP-0611").status == 2
+    added = cli(
+        "--log", log, "dyno", "add", str(weak), "--damper", "FP-0611", "--date", "2026-11-01"
+    )
     assert "! bump −10.0 %" in added.out
-    found = on_samples("dyno", "compare", "FP-0611", "--json").json
+    found = cli("--log", log, "dyno", "compare", "FP-0611", "--json").json
     assert [sheet["counts"] for sheet in found["sheets"]] == [False, True]
     for change in found["changes"].values():
         assert change["lost"]
         assert change["change"] == pytest.approx(-0.1, abs=change["band"])
-    said = on_samples("dyno", "compare", "FP-0611").out
+    said = cli("--log", log, "dyno", "compare", "FP-0611").out
     assert "more than 3 % of the force is lost" in said
     assert "common practice, no source" in said
