@@ -122,7 +122,7 @@ class Changes:
 
 def changes(before: Session, after: Session, shed: Shed, preferences: Preferences) -> Changes:
     """What changed from `before` to `after`, and what it is worth at the reference speeds."""
-    values = tuple(_setup_changes(before, after, shed))
+    values = tuple(_setup_changes(before, after, shed, preferences))
     forces, unknown = [], []
     for corner in CORNERS:
         for direction in DIRECTIONS:
@@ -139,7 +139,7 @@ def changes(before: Session, after: Session, shed: Shed, preferences: Preference
     forces.sort(key=lambda change: -change.size)
     return Changes(
         values,
-        tuple(_session_changes(before, after, (*_RUN, *_WEATHER))),
+        tuple(_session_changes(before, after, (*_RUN, *_WEATHER), preferences)),
         tuple(forces),
         tuple(unknown),
     )
@@ -172,7 +172,9 @@ def _moves_force(change: ValueChange) -> bool:
     return name in ADJUSTERS or name in ("damper", "build")
 
 
-def _setup_changes(before: Session, after: Session, shed: Shed) -> Iterator[ValueChange]:
+def _setup_changes(
+    before: Session, after: Session, shed: Shed, preferences: Preferences
+) -> Iterator[ValueChange]:
     for name, field in CORNER_FIELDS.items():
         if not field.carried:
             continue
@@ -185,7 +187,7 @@ def _setup_changes(before: Session, after: Session, shed: Shed) -> Iterator[Valu
             if name in ADJUSTERS and build == shed.build_at(before, corner):
                 yield _click_change(path, name, was, now, build)
             else:
-                yield _plain_change(path, field, was, now)
+                yield _plain_change(path, field, was, now, preferences)
     for name in dict.fromkeys((*before.items, *after.items)):
         item_was, item_now = before.items.get(name), after.items.get(name)
         if item_was != item_now:
@@ -194,12 +196,12 @@ def _setup_changes(before: Session, after: Session, shed: Shed) -> Iterator[Valu
 
 
 def _session_changes(
-    before: Session, after: Session, names: Sequence[str]
+    before: Session, after: Session, names: Sequence[str], preferences: Preferences
 ) -> Iterator[ValueChange]:
     for name in names:
         was, now, field = before.value(name), after.value(name), SESSION_FIELDS[name]
         if not same(was, now, field.quantity) and now is not None:
-            yield _plain_change(name, field, was, now)
+            yield _plain_change(name, field, was, now, preferences)
 
 
 def _click_change(
@@ -229,13 +231,17 @@ def _plain_change(
     field: Field,
     was: Reading | str | None,
     now: Reading | str | None,
+    preferences: Preferences,
 ) -> ValueChange:
-    before, after = (_told(v, field.quantity) for v in (was, now))
+    unit = preferences.unit(field.quantity) if field.quantity else ""
+    before, after = (_told(v, field.quantity, unit) for v in (was, now))
+    if before == after:  # the crew's unit is too coarse for it: as it was typed
+        before, after = (_told(v, field.quantity) for v in (was, now))
     return ValueChange(path, field.label.lower(), before, after, f"{before} to {after}")
 
 
-def _told(value: Reading | str | None, quantity: str | None) -> str:
-    return "unknown" if value is None else in_words(value, quantity)
+def _told(value: Reading | str | None, quantity: str | None, unit: str = "") -> str:
+    return "unknown" if value is None else in_words(value, quantity, unit)
 
 
 def paired(values: Sequence[ValueChange]) -> Iterator[str]:
