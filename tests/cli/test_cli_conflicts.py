@@ -30,13 +30,13 @@ def log(samples_log: Path, tmp_path: Path) -> Path:
     return path
 
 
-def test_conflicts_are_numbered_with_both_sides_and_what_stood_before(cli: Cli, log: Path) -> None:
+def test_conflicts_are_named_with_both_sides_and_what_stood_before(cli: Cli, log: Path) -> None:
     shown = cli("--log", log, "conflicts").out
-    assert shown.startswith("1. FL camber  (")
+    assert shown[4:].startswith("  FL camber  (")
     for words in ("before  ", "a       ", "b       ", "-3,1 deg", "-2,9 deg", "Mara", ": measured"):
         assert words in shown
     [found] = cli("--log", log, "conflicts", "--json").json
-    assert (found["number"], found["path"]) == (1, "FL.camber")
+    assert (found["name"], found["path"]) == (shown[:4], "FL.camber")
     assert [side["side"] for side in found["sides"]] == ["a", "b"]
 
 
@@ -45,7 +45,9 @@ def test_a_decision_is_a_revision_with_its_reason(
     cli: Cli, log: Path, given: tuple[str, ...], typed: str | None
 ) -> None:
     [found] = cli("--log", log, "conflicts", "--json").json
-    settled = cli("--log", log, "settle", 1, *given, "--why", "gauge read twice", "--json").json
+    settled = cli(
+        "--log", log, "settle", found["name"], *given, "--why", "gauge read twice", "--json"
+    ).json
     assert settled["conflicts"] == 0
     assert settled["value"]["typed"] == (typed or found["sides"][0]["value"]["typed"])
     with Logbook.open(log, read_only=True) as logbook:
@@ -60,18 +62,49 @@ def test_a_decision_is_a_revision_with_its_reason(
 @pytest.mark.parametrize(
     ("given", "words"),
     [
-        ((2, "a"), "no conflict 2"),
-        ((1, "c"), "no side"),
-        ((1,), "name one side"),
-        ((1, "a", "--value", "3"), "name one side"),
+        (("1", "a"), "no conflict 1"),
+        (("0", "a"), "no conflict 0"),
+        (("", "a"), "no conflict"),
+        (("NAME", "c"), "no side"),
+        (("NAME",), "name one side"),
+        (("NAME", "a", "--value", "3"), "name one side"),
     ],
 )
 def test_what_cannot_be_settled_says_so(
     cli: Cli, log: Path, given: tuple[object, ...], words: str
 ) -> None:
-    ran = cli("--log", log, "settle", *given)
+    [found] = cli("--log", log, "conflicts", "--json").json
+    ran = cli("--log", log, "settle", *(found["name"] if g == "NAME" else g for g in given))
     assert (ran.status, words in ran.err) == (2, True)
     assert len(cli("--log", log, "conflicts", "--json").json) == 1
+
+
+def test_names_stay_when_another_conflict_is_settled_and_end_with_a_new_side(
+    cli: Cli, log: Path
+) -> None:
+    with (
+        Logbook.open(log, author="Mara", device="here") as one,
+        Logbook.open(log, author="Otto", device="here") as two,
+        Logbook.open(log, author="Ida", device="here") as three,
+    ):
+        session = one.session("last-1")
+        for window in (one, two, three):
+            window.take_up(session)
+        for window, driver in ((one, "Kim"), (two, "Lou")):
+            window.write(patch("session", session, {"driver": driver, "track": driver}))
+        shown = cli("--log", log, "conflicts", "--json").json
+        assert len(shown) == 3
+        first, *others = sorted(shown, key=lambda found: found["path"] == "driver", reverse=True)
+        cli("--log", log, "settle", first["name"], "a")
+        left = cli("--log", log, "conflicts", "--json").json
+        assert {(f["name"], f["path"]) for f in left} == {(f["name"], f["path"]) for f in others}
+        again = cli("--log", log, "settle", first["name"], "a")
+        assert (again.status, "no conflict" in again.err) == (2, True)
+        track = next(found for found in left if found["path"] == "track")
+        three.write(patch("session", session, {"track": "Max"}))
+    stale = cli("--log", log, "settle", track["name"], "b")
+    assert (stale.status, "no conflict" in stale.err) == (2, True)
+    assert len(cli("--log", log, "conflicts", "--json").json) == 2
 
 
 def test_what_another_window_dropped_is_not_written_on(cli: Cli, log: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from trackside.logbook import Dispute, Side
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
+_LEAST = 4
+"""Letters that name a conflict; more where two begin alike."""
 
 
 @click.command(short_help="Where two laptops, or two windows, differ.")
@@ -23,51 +26,50 @@ LETTERS = "abcdefghijklmnopqrstuvwxyz"
 @click.pass_obj
 def conflicts(desk: Desk, as_json: bool) -> None:
     """Every value on which two laptops, or two windows, differ: what stood before, and each side
-    with author and time. The numbers and letters are those of `settle`."""
+    with author and time. The names and letters are those of `settle`."""
     from trackside.review.naming import place_in_words, record_in_words, value_in_words
 
     with desk.reader() as logbook:
         found = logbook.disputes()
+        named_so = dict(zip(_names(found), found, strict=True))
         if as_json:
-            emit([_body(number, dispute) for number, dispute in enumerate(found, 1)])
+            emit([_body(name, dispute) for name, dispute in named_so.items()])
             return
         here = _this_laptop()
-        for number, dispute in enumerate(found, 1):
+        for name, dispute in named_so.items():
             named = record_in_words(logbook, dispute.entity, dispute.kind)
-            say(f"{number}. {place_in_words(dispute.path)}  ({named})")
+            say(f"{name}  {place_in_words(dispute.path)}  ({named})")
             say(f"   before  {value_in_words(dispute.before)}")
             for letter, side in zip(LETTERS, dispute.sides, strict=False):
                 said = f"   {letter}       {value_in_words(side.value):<16} {_signed(side, here)}"
                 say(said + (f": {side.reason}" if side.reason else ""))
     if found:
-        say("Decide: trackside settle NUMBER a (or b, or --value VALUE) --why TEXT")
+        say("Decide: trackside settle NAME a (or b, or --value VALUE) --why TEXT")
     else:
         say("No conflicts.")
 
 
 @click.command(short_help="Decide where two sides differ.")
-@click.argument("number", type=click.IntRange(1))
+@click.argument("name")
 @click.argument("side", required=False)
 @click.option("--value", metavar="VALUE", help="Another value than any side's.")
 @click.option("--why", default="", metavar="TEXT", help="The reason; it stays in the history.")
 @scripted
 @click.pass_obj
 def settle(
-    desk: Desk, number: int, side: str | None, value: str | None, why: str, as_json: bool
+    desk: Desk, name: str, side: str | None, value: str | None, why: str, as_json: bool
 ) -> None:
-    """Settle conflict NUMBER of `conflicts`: for SIDE (a, b …), or for another --value.
+    """Settle the conflict NAME of `conflicts`: for SIDE (a, b …), or for another --value.
 
-    The decision is a revision of its own; every side stays in the history.
+    A name stays while its sides do: it never comes to mean another conflict. The decision is a
+    revision of its own; every side stays in the history.
     """
     from trackside.review.naming import place_in_words, record_in_words, value_in_words
 
     if (side is None) == (value is None):
         raise click.UsageError("name one side (a, b …), or another value with --value")
     with desk.writer() as logbook:
-        found = logbook.disputes()
-        if number > len(found):
-            raise UnknownRecord(f"there is no conflict {number}", "see trackside conflicts")
-        dispute = found[number - 1]
+        dispute = _named(logbook.disputes(), name)
         if side is not None:
             decided = _side_named(dispute, side).value
         else:
@@ -87,6 +89,31 @@ def settle(
         return
     say(f"{place_in_words(dispute.path)}: {value_in_words(decided)}  ({named})")
     say_open(left)
+
+
+def _digest(dispute: Dispute) -> str:
+    """Made of the place and of all its sides, so another side makes another name."""
+    parts = (dispute.entity, dispute.path, *(side.rev for side in dispute.sides))
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
+
+
+def _names(found: list[Dispute]) -> list[str]:
+    """A name for each: the first letters of its digest, as many as tell them all apart."""
+    digests = [_digest(dispute) for dispute in found]
+    letters = _LEAST
+    while len({digest[:letters] for digest in digests}) < len(digests):
+        letters += 1
+    return [digest[:letters] for digest in digests]
+
+
+def _named(found: list[Dispute], name: str) -> Dispute:
+    """The one of that name, or whose longer name begins so."""
+    is_name = len(name) >= _LEAST
+    meant = [one for one in found if is_name and _digest(one).startswith(name.lower())]
+    if len(meant) == 1:
+        return meant[0]
+    why = "two conflicts are named" if meant else "there is no conflict"
+    raise UnknownRecord(f"{why} {one_line(name)}", "see trackside conflicts for the names")
 
 
 def _side_named(dispute: Dispute, letter: str) -> Side:
@@ -112,9 +139,9 @@ def _this_laptop() -> str:
         return ""
 
 
-def _body(number: int, dispute: Dispute) -> dict[str, Any]:
+def _body(name: str, dispute: Dispute) -> dict[str, Any]:
     sides = [
         {"side": letter, **side._asdict()}
         for letter, side in zip(LETTERS, dispute.sides, strict=False)
     ]
-    return {"number": number, **dispute._asdict(), "sides": sides}
+    return {"name": name, **dispute._asdict(), "sides": sides}
