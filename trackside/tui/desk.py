@@ -99,12 +99,10 @@ class Desk:
         """Take that session in hand."""
         from trackside.records import Session
 
-        body = self.logbook.take_up(entity)
+        body = self.outbox.take_up(entity)
         if body is None:
             raise UnknownRecord("that session is no longer in the logbook", "undo brings it back")
         self.corrections.look_again()
-        for write in self.outbox.unkept(entity):
-            body = patched(body, write.body)
         self.entity, self._session = entity, Session.checked(body)
         car = self._session.car
         older = self.logbook.session_lines(car=car, before=entity, limit=1) if car else []
@@ -134,9 +132,10 @@ class Desk:
             self.take(self.entity)
 
     def changed_elsewhere(self) -> bool:
-        """Whether another window has written since the last look."""
+        """Whether another window has written since the last look, or what it wrote can be taken
+        up only now."""
         version = self.logbook.data_version()
-        changed = version != self._seen
+        changed = self.outbox.caught_up() or version != self._seen
         self._seen = version
         return changed
 

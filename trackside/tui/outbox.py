@@ -11,6 +11,8 @@ from textual.message import Message
 
 from trackside.errors import LogbookError, TracksideError, UnknownRecord
 from trackside.logbook import Logbook, Write
+from trackside.logbook.fold import patched
+from trackside.logbook.revisions import Body
 from trackside.tui.messages import Kept, NotKept
 
 Place = tuple[str, str]
@@ -37,6 +39,8 @@ class Outbox:
         self._logbook = logbook
         self._tell = tell
         self._sent: dict[Place, _Sent] = {}
+        self._left_behind: set[str] = set()
+        """Entities that were read, not taken up, because something of theirs was not kept."""
 
     def send(self, entity: str, paths: tuple[str, ...], write: Write) -> None:
         """Hand a write to the logbook, not waiting; what was refused before goes again first."""
@@ -94,6 +98,33 @@ class Outbox:
             for sent in self._waiting()
             if sent.write.entity == entity and not self.is_kept(*sent.places[0])
         ]
+
+    def state(self, entity: str) -> Body | None:
+        """The body that stands for the entity, over it what is not kept yet; None without one."""
+        body = self._logbook.state(entity)
+        if body is None:
+            return None
+        for write in self.unkept(entity):
+            body = patched(body, write.body)
+        return body
+
+    def take_up(self, entity: str) -> Body | None:
+        """As `state`, for a person to see and change.
+
+        While something is not kept, the logbook's own taking up waits: tried again, that write
+        would stand above what another window wrote meanwhile, and nobody would see a conflict.
+        """
+        if self.unkept(entity):
+            self._left_behind.add(entity)
+            return self.state(entity)
+        self._left_behind.discard(entity)
+        return self._logbook.take_up(entity)
+
+    def caught_up(self) -> bool:
+        """Whether all of something that was left behind is kept: it is taken up from now on."""
+        kept = {entity for entity in self._left_behind if not self.unkept(entity)}
+        self._left_behind -= kept
+        return bool(kept)
 
     def flush(self) -> list[str]:
         """Wait for every write, trying once more what was refused; the paths still not kept."""

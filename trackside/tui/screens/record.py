@@ -77,7 +77,7 @@ class RecordPage(Page):
         return {
             kind: body
             for kind, entity in self.desk.form.items()
-            if (body := self.desk.logbook.take_up(entity)) is not None
+            if (body := self.desk.outbox.take_up(entity)) is not None
         }
 
     # ── drawing ─────────────────────────────────────────────────────────────────────────────

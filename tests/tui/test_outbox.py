@@ -1,0 +1,59 @@
+"""A write that was refused goes again: above what it was typed on, above nothing newer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from concurrent.futures import Future
+from pathlib import Path
+
+import pytest
+
+from trackside.errors import LogbookFull
+from trackside.logbook import Logbook, patch
+from trackside.preferences import Preferences
+from trackside.tui.desk import Desk
+
+
+@pytest.fixture
+def desk(season_file: Path) -> Iterator[Desk]:
+    """A desk with the newest session in hand."""
+    desk = Desk(season_file, Preferences(author="tester"), lambda message: None)
+    desk.take_newest()
+    yield desk
+    desk.close()
+
+
+def _refuse(patched: pytest.MonkeyPatch, logbook: Logbook) -> None:
+    def submit(*_: object, **__: object) -> Future[list]:
+        future: Future[list] = Future()
+        future.set_exception(LogbookFull("another window holds the logbook", "wait"))
+        return future
+
+    patched.setattr(logbook, "submit", submit)
+
+
+@pytest.mark.parametrize("again", ["the session", "a record"])
+def test_a_value_tried_again_stands_beside_another_windows(
+    desk: Desk, season_file: Path, monkeypatch: pytest.MonkeyPatch, again: str
+) -> None:
+    session = again == "the session"
+    entity = desk.entity if session else desk.session.car
+    kind, place = ("session", "driver") if session else ("car", "name")
+    desk.outbox.take_up(entity)
+    with monkeypatch.context() as patched:
+        _refuse(patched, desk.logbook)
+        if session:
+            desk.keep_text("driver", "Ben")
+        else:
+            desk.amend("car", entity, {"name": "Ben"})
+    with Logbook.open(season_file, author="Otto", device="laptop-b") as other:
+        other.write(patch(kind, entity, {place: "Cleo"}))
+    assert desk.changed_elsewhere()
+    desk.again()
+    assert (desk.outbox.take_up(entity) or {})[place] == "Ben"
+    assert desk.flush() == []
+    [dispute] = desk.logbook.disputes()
+    assert (dispute.entity, dispute.path) == (entity, place)
+    assert {side.value for side in dispute.sides} == {"Ben", "Cleo"}
+    assert desk.changed_elsewhere()  # now it is taken up, and the conflict is looked for
+    assert not desk.changed_elsewhere()
