@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import re
+from contextlib import suppress
 
 import pytest
 
@@ -286,6 +287,43 @@ async def test_too_many_connections_are_turned_away(
             writer.close()
         await asyncio.sleep(0.2)
         assert (await attacked.client.get(f"{attacked.url}/enter")).status == 200
+
+
+async def test_a_phrase_that_never_comes_in_whole_holds_no_connection(
+    attack: Attack, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(server, "TYPED_IN", 0.3, raising=False)
+    monkeypatch.setattr(opening, "CONNECTIONS", 5)
+    async with attack(names=(NAME,), phrase=PHRASE) as attacked:
+        place = ("127.0.0.1", attacked.serving.address.port)
+        head = (
+            f"POST /enter HTTP/1.1\r\nHost: {NAME}\r\nOrigin: http://{NAME}\r\n"
+            "Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 50\r\n\r\nphrase="
+        )
+        crowd = [await asyncio.open_connection(*place) for _ in range(5)]
+        for _, writer in crowd:
+            writer.write(head.encode())
+        for reader, writer in crowd:
+            async with asyncio.timeout(5):
+                with suppress(ConnectionError):
+                    await reader.read()
+            writer.close()
+        entered = await attacked.client.get(f"{attacked.url}/enter", headers=attacked.own)
+        assert entered.status == 200
+
+
+async def test_without_a_phrase_no_body_is_waited_for(attack: Attack) -> None:
+    async with attack() as attacked:
+        place = ("127.0.0.1", attacked.serving.address.port)
+        reader, writer = await asyncio.open_connection(*place)
+        port = attacked.serving.address.port
+        writer.write(
+            f"POST /enter HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nOrigin: {attacked.url}\r\n"
+            "Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 50\r\n\r\n".encode()
+        )
+        async with asyncio.timeout(5):
+            assert b" 403 " in await reader.readline()
+        writer.close()
 
 
 async def test_an_oversized_message_ends_that_view_alone(attack: Attack) -> None:

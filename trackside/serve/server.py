@@ -31,6 +31,8 @@ HEARTBEAT = 15.0
 """Seconds: a browser that answers no ping is gone."""
 PLACE_IN = 3.0
 """Seconds that a browser waits for a place: that of its own page, which was just loaded again."""
+TYPED_IN = 10.0
+"""Seconds within which a phrase has to come in whole; it is one short line."""
 FONT_SIZES = (8, 40)
 
 
@@ -134,19 +136,30 @@ class Serving(Server):
 
     async def handle_phrase(self, request: web.Request) -> web.Response:
         """The phrase was typed."""
-        given = str((await request.post()).get("phrase", ""))
         who = request.remote or ""
         if self.phrase is None:
             return self._form("Open the link that the program shows.", 403)
         if wait := self.phrase.wait(who):
-            answer = self._form(f"Too many wrong phrases: wait {wait:.0f} s.", 429)
-            answer.headers["Retry-After"] = f"{wait:.0f}"
-            return answer
+            return self._too_often(wait)
+        try:
+            async with asyncio.timeout(TYPED_IN):
+                given = str((await request.post()).get("phrase", ""))
+        except (TimeoutError, ConnectionError):
+            if request.transport is not None:
+                request.transport.abort()
+            return self._form("The phrase did not come in whole.", 408)
+        if wait := self.phrase.wait(who):  # others were tried while this one came in
+            return self._too_often(wait)
         if not self.phrase.is_right(given, who):
             self.say(f"a wrong pass phrase from {who}")
             return self._form("That is not the pass phrase.", 403)
         self.say(f"a browser at {who} came in by the pass phrase")
         return self.guard.let_in(request)
+
+    def _too_often(self, wait: float) -> web.Response:
+        answer = self._form(f"Too many wrong phrases: wait {wait:.0f} s.", 429)
+        answer.headers["Retry-After"] = f"{wait:.0f}"
+        return answer
 
     def _form(self, words: str, status: int = 200) -> web.Response:
         asks = "" if self.phrase else " hidden"
