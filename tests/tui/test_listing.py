@@ -74,7 +74,7 @@ def test_what_is_unfinished_is_counted_as_the_board_says_it(logbook: Logbook) ->
         for row in listing
         if isinstance(row, SessionLine) and row.status != "aborted" and _unfinished(row)
     ]
-    assert listing.unfinished == len(said) == 21
+    assert listing.unfinished() == len(said) == 21
 
 
 def test_an_event_without_a_session_waits_on_top(logbook: Logbook) -> None:
@@ -103,6 +103,6 @@ def test_any_text_may_be_looked_for(logbook: Logbook, text: str) -> None:
 
 def test_an_empty_logbook_has_no_rows(logbook: Logbook) -> None:
     listing = Listing(logbook, [])
-    assert (len(listing), listing.sessions, listing.unfinished) == (0, 0, 0)
+    assert (len(listing), listing.sessions, listing.unfinished()) == (0, 0, 0)
     with pytest.raises(IndexError):
         listing[0]

@@ -38,13 +38,10 @@ class SessionLine(NamedTuple):
 
 
 class EventGroup(NamedTuple):
-    """An event on the pit board: how many of its sessions are listed, how many not finished."""
+    """An event on the pit board, and how many of its sessions are listed."""
 
     event: str
-    venue: str
-    event_date: str
     sessions: int
-    unfinished: int
 
 
 _COLUMNS: Final = ", ".join(SessionLine._fields)
@@ -93,22 +90,18 @@ def groups(sql: sqlite3.Connection, words: Sequence[str] = ()) -> list[EventGrou
     """The events that have sessions with every one of the `words`, newest first."""
     where, values = _where({}, words)
     rows = sql.execute(
-        f"""SELECT event, venue, event_date, count(*), sum({_UNFINISHED}), max(sort_key) AS newest
+        f"""SELECT event, count(*), max(sort_key) AS newest
             FROM session_line WHERE {where} GROUP BY event ORDER BY newest DESC, event DESC""",
         values,
     )
-    return [EventGroup(*row[:5]) for row in rows]
+    return [EventGroup(*row[:2]) for row in rows]
 
 
-def waiting(sql: sqlite3.Connection) -> list[tuple[str, str, str]]:
-    """Events without a session yet, newest first: entity, venue, date."""
-    rows = sql.execute(
-        """SELECT entity, ifnull(json_extract(body, '$.venue'), ''),
-             ifnull(json_extract(body, '$.date'), '') AS day
-           FROM current WHERE kind = 'event' AND body IS NOT NULL
-             AND entity NOT IN (SELECT event FROM session_line) ORDER BY day DESC, id DESC"""
-    )
-    return rows.fetchall()
+def unfinished(sql: sqlite3.Connection, words: Sequence[str] = ()) -> int:
+    """How many sessions with these words want something yet: run, hot pressures, note or lap."""
+    where, values = _where({}, words)
+    query = f"SELECT count(*) FROM session_line WHERE ({_UNFINISHED}) AND {where}"
+    return sql.execute(query, values).fetchone()[0]
 
 
 def place(sql: sqlite3.Connection, session: str, words: Sequence[str] = ()) -> int | None:

@@ -130,9 +130,14 @@ class Reader:
         """Every session of that car, newest first."""
         return self._read(lambda sql: pitboard.entities(sql, car))
 
-    def events_waiting(self) -> list[tuple[str, str, str]]:
-        """Events without a session yet, newest first: entity, venue, date."""
-        return self._read(pitboard.waiting)
+    def entities(self, kind: str) -> list[str]:
+        """Every entity of that kind, in the order of creation."""
+        query = "SELECT entity FROM current WHERE kind = ? AND body IS NOT NULL ORDER BY id"
+        return [entity for (entity,) in self._rows(query, kind)]
+
+    def unfinished(self, words: Sequence[str] = ()) -> int:
+        """How many sessions with the words want something yet."""
+        return self._read(lambda sql: pitboard.unfinished(sql, words))
 
     def session_place(self, entity: str, words: Sequence[str] = ()) -> int | None:
         """How many sessions of its event stand above it; None if it is not listed."""

@@ -28,12 +28,13 @@ class Listing(Sequence[SessionLine | Heading]):
         self._logbook = logbook
         self._words = words
         self._groups = logbook.session_groups(words)
-        self._waiting = _waiting(logbook, words)
+        self._waiting = _waiting(
+            logbook, words, logbook.session_groups() if words else self._groups
+        )
         first = len(self._waiting)
         self._starts = list(accumulate((1 + g.sessions for g in self._groups), initial=first))
         self._pages: dict[tuple[str, int], list[SessionLine]] = {}
         self.sessions = sum(group.sessions for group in self._groups)
-        self.unfinished = sum(group.unfinished for group in self._groups)
 
     def __len__(self) -> int:
         return self._starts[-1]
@@ -45,7 +46,7 @@ class Listing(Sequence[SessionLine | Heading]):
             raise IndexError(index)
         at = bisect_right(self._starts, index) - 1
         group, below = self._groups[at], index - self._starts[at]
-        return self._session(group, below - 1) if below else _heading(group)
+        return self._session(group, below - 1) if below else self._heading(group)
 
     def place(self, entity: str) -> int | None:
         """The row of that session, or of the event that has no session yet."""
@@ -59,6 +60,14 @@ class Listing(Sequence[SessionLine | Heading]):
         at = next(n for n, group in enumerate(self._groups) if group.event == event)
         return self._starts[at] + 1 + above
 
+    def unfinished(self) -> int:
+        """How many of the sessions want something yet."""
+        return self._logbook.unfinished(self._words)
+
+    def _heading(self, group: EventGroup) -> Heading:
+        line = self._session(group, 0)
+        return Heading(f"{line.venue or 'no event'}  {line.event_date}".rstrip(), group.event)
+
     def _session(self, group: EventGroup, place: int) -> SessionLine:
         number, line = divmod(place, PAGE)
         page = self._pages.get((group.event, number))
@@ -70,14 +79,16 @@ class Listing(Sequence[SessionLine | Heading]):
         return page[line]
 
 
-def _heading(group: EventGroup) -> Heading:
-    return Heading(f"{group.venue or 'no event'}  {group.event_date}".rstrip(), group.event)
-
-
-def _waiting(logbook: Logbook, words: list[str]) -> list[Heading]:
+def _waiting(logbook: Logbook, words: list[str], groups: list[EventGroup]) -> list[Heading]:
     """Events without a session yet, newest first."""
+    begun = {group.event for group in groups}
+    told = []
+    for entity in logbook.entities("event"):
+        if entity not in begun:
+            body = logbook.state(entity) or {}
+            told.append((body.get("date", ""), body.get("venue", ""), entity))
     return [
         Heading(f"{venue}  {day}  no session yet: n opens one", entity)
-        for entity, venue, day in logbook.events_waiting()
+        for day, venue, entity in sorted(told, reverse=True)
         if all(word.casefold() in f"{venue} {day}".casefold() for word in words)
     ]

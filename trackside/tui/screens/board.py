@@ -63,13 +63,14 @@ class Board(Page):
         """Read the sessions again; the cursor stays with the session in hand."""
         self.rows = listing = Listing(self.desk.logbook, self.wanted.casefold().split())
         self.query_one(Ledger).fill(len(listing), self._place(listing))
-        count, unfinished = listing.sessions, listing.unfinished
-        self.say(
-            f"{count} session{'' if count == 1 else 's'}"
-            + (f", {unfinished} with something still open (right column)" if unfinished else "")
-            if count
-            else ""
-        )
+        self.say(_counted(listing))
+        if listing.sessions:
+            self.call_after_refresh(self._say_what_is_open, listing)
+
+    def _say_what_is_open(self, listing: Listing) -> None:
+        """Counting what is unfinished in ten seasons takes longer than the first lines may wait."""
+        if listing is self.rows and (count := listing.unfinished()):
+            self.say(f"{_counted(listing)}, {count} with something still open (right column)")
 
     def _place(self, listing: Listing) -> int:
         """The row of the event just entered, else of the session in hand."""
@@ -180,6 +181,12 @@ class Board(Page):
             self.open_record({"car": car})
         else:
             self.say("no car here yet: v enters one", "problem")
+
+
+def _counted(listing: Listing) -> str:
+    if not listing.sessions:
+        return ""
+    return f"★ kept  ≈ wet  {listing.sessions} session{'' if listing.sessions == 1 else 's'}"
 
 
 def _cut(text: str, room: int) -> str:
