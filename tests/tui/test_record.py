@@ -9,7 +9,7 @@ from rich.cells import cell_len
 
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.errors import BadInput, BadNumber
-from trackside.logbook import dampers, drop
+from trackside.logbook import Logbook, dampers, drop, patch
 from trackside.preferences import PRESETS, Preferences
 from trackside.records import Build, Car
 from trackside.tui.cell_text import change, problem, spread, text_of, told
@@ -401,3 +401,18 @@ async def test_an_event_without_a_session_waits_on_the_board(
         await pilot.press("n")
         await until(pilot, lambda: pilot.app.desk.line().venue == "Skerrow")
         assert pilot.app.desk.line().number == "1"
+
+
+async def test_a_heading_takes_nothing_up_that_the_cells_do_not_show(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        page = await _car(pilot)
+        entity, logbook = page.desk.form["car"], page.desk.logbook
+        pilot.app._is_typing = lambda: True  # type: ignore[attr-defined,method-assign]
+        with Logbook.open(season_file, author="Otto", device="laptop-b") as other:
+            other.write(patch("car", entity, {"name": "Cleo"}))
+        page.subject()
+        page.desk.amend("car", entity, {"name": "Ben"})
+        assert page.desk.flush() == []
+        assert [(one.entity, one.path) for one in logbook.disputes()] == [(entity, "name")]

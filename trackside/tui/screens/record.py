@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from rich.text import Text
@@ -65,7 +65,7 @@ class RecordPage(Page):
             "damper": lambda b: f"Damper {b.get('serial', '')}",
             "build": lambda b: f"build {b.get('version', '')}",
         }
-        parts = [spoken[kind](one) for kind, one in self._read().items()]
+        parts = [spoken[kind](one) for kind, one in self._bodies(self.desk.outbox.state).items()]
         return " · ".join(part.strip() for part in parts)
 
     def redraw(self) -> None:
@@ -74,11 +74,11 @@ class RecordPage(Page):
         super().redraw()
 
     def _read(self) -> dict[str, dict[str, Any]]:
-        return {
-            kind: body
-            for kind, entity in self.desk.form.items()
-            if (body := self.desk.outbox.take_up(entity)) is not None
-        }
+        return self._bodies(self.desk.outbox.take_up)
+
+    def _bodies(self, read: Callable[[str], dict[str, Any] | None]) -> dict[str, dict[str, Any]]:
+        form = self.desk.form.items()
+        return {kind: body for kind, entity in form if (body := read(entity)) is not None}
 
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
 
