@@ -7,11 +7,14 @@ import os
 import signal
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
+import click
 import pytest
 
 from tests.running import SHEETS
+from trackside.cli import door
 
 ROOT = Path(__file__).resolve().parents[2]
 LIGHT = (("list",), ("list", "--json"), ("find", "cold"), ("where",), ("export",))
@@ -126,3 +129,19 @@ def test_an_ascii_terminal_gets_a_chart_without_braille(samples_log: Path) -> No
     ran = process("--log", samples_log, "curve", "last", "FL", env=plain)
     assert (ran.returncode, ran.stderr) == (0, "")
     assert not any("\u2800" <= character <= "\u28ff" for character in ran.stdout)
+
+
+def _leaves(command: click.Command, name: str = "") -> Iterator[tuple[str, set[str]]]:
+    """Every command that is no group, with its options."""
+    if isinstance(command, click.Group):
+        for word, below in command.commands.items():
+            yield from _leaves(below, f"{name} {word}".strip())
+    else:
+        yield name, {option for one in command.params for option in one.opts}
+
+
+def test_every_command_but_serve_takes_json() -> None:
+    without = {name for name, options in _leaves(door) if "--json" not in options}
+    assert without == {"serve"}
+    assert "Every command but serve takes --json." in (door.help or "")
+    assert "--log" in dict(_leaves(door))["serve"]

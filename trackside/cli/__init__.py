@@ -46,7 +46,7 @@ def door(context: click.Context, log: str | None, read_only: bool) -> None:
     """The pit-lane logbook that turns damper clicks into force.
 
     Without a command the logbook opens on screen. SESSION is an id as `list` shows it, or last,
-    last-1 …; CORNER is FL, FR, RL or RR. Every command takes --json.
+    last-1 …; CORNER is FL, FR, RL or RR. Every command but serve takes --json.
     """
     context.obj = Desk(Path(log) if log else None, read_only)
     if context.invoked_subcommand is None:

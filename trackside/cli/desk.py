@@ -96,7 +96,13 @@ def _choose_log(context: click.Context, _: click.Parameter, value: str | None) -
 
 def scripted(command: F) -> F:
     """Give a command `--json`, and `--log` behind the command too."""
-    command = click.option("--json", "as_json", is_flag=True, help="JSON, for scripts.")(command)
+    return logged(
+        click.option("--json", "as_json", is_flag=True, help="JSON, for scripts.")(command)
+    )
+
+
+def logged(command: F) -> F:
+    """Let `--log` stand behind the command too."""
     return click.option(
         "--log", metavar="FILE", hidden=True, expose_value=False, callback=_choose_log
     )(command)

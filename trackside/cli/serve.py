@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from trackside.cli.desk import Desk
+from trackside.cli.desk import Desk, logged
 from trackside.cli.output import say
 from trackside.errors import BadInput
 
@@ -67,6 +67,7 @@ OVERHEARD = (
     metavar="MINUTES",
     help="Without a key or a touch for so long, a browser is let go.",
 )
+@logged
 @click.pass_obj
 def serve(
     desk: Desk,
