@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from trackside.errors import LogbookFull
-from trackside.logbook import Logbook, patch
+from trackside.logbook import Logbook, Write, patch
 from trackside.preferences import Preferences
 from trackside.tui.desk import Desk
 
@@ -57,3 +57,29 @@ def test_a_value_tried_again_stands_beside_another_windows(
     assert {side.value for side in dispute.sides} == {"Ben", "Cleo"}
     assert desk.changed_elsewhere()  # now it is taken up, and the conflict is looked for
     assert not desk.changed_elsewhere()
+
+
+def test_what_goes_with_a_refused_value_undoes_nothing_newer(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The laps are refused twice, so that the newer status is kept before them."""
+    submit, refused = desk.logbook.submit, []
+
+    def busy(write: Write) -> Future[list]:
+        if "laps" not in write.body or len(refused) == 2:
+            return submit(write)
+        refused.append(write)
+        future: Future[list] = Future()
+        future.set_exception(LogbookFull("another window holds the logbook", "wait"))
+        return future
+
+    monkeypatch.setattr(desk.logbook, "submit", busy)
+    monkeypatch.setattr(
+        desk, "_done_by", lambda path, _: {"status": "done"} if path == "laps" else {}
+    )
+    desk.keep_text("laps", "77")
+    desk.keep_text("status", "aborted")
+    assert len(refused) == 2
+    assert desk.flush() == []
+    state = desk.logbook.state(desk.entity) or {}
+    assert (state["laps"]["typed"], state["status"]) == ("77", "aborted")

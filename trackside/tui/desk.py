@@ -183,7 +183,7 @@ class Desk:
             self._session = self.session.with_value(place, set_to)
             body[place] = value_body(set_to)
         change = patch("session", self.entity, body, reason=max(reasons))
-        self.outbox.send(self.entity, tuple(values), change)
+        self.outbox.send(self.entity, change)
 
     def why(self, path: str, again: Callable[[], object] | None = None) -> str:
         """The reason that a change of that value is signed with; ReasonWanted when it corrects
@@ -292,7 +292,7 @@ class Desk:
         reason = self.why("lap_times")
         self._session = self.session.model_copy(update={"lap_times": laps})
         change = patch("session", self.entity, {"lap_times": list(laps)}, reason=reason)
-        self.outbox.send(self.entity, ("lap_times",), change)
+        self.outbox.send(self.entity, change)
         return True
 
     def keep_all(self, values: dict[str, Any], reason: str = "") -> None:
@@ -314,7 +314,7 @@ class Desk:
     def amend(self, kind: str, entity: str, values: dict[str, Any]) -> None:
         """Set values of a record other than the session in hand: an event, a car, a build."""
         write = patch(kind, entity, values)
-        self.outbox.send(entity, tuple(values), write)
+        self.outbox.send(entity, write)
         self._shed_changes(write)
 
     def _shed_changes(self, *writes: Write) -> None:

@@ -23,7 +23,7 @@ Place = tuple[str, str]
 class _Sent:
     write: Write
     places: tuple[Place, ...]
-    """Where the crew typed it: both sides of an axle are one write."""
+    """Every place of the write: both sides of an axle, and what goes with what was typed."""
     future: Future[Any]
 
     @property
@@ -42,9 +42,9 @@ class Outbox:
         self._left_behind: set[str] = set()
         """Entities that were read, not taken up, because something of theirs was not kept."""
 
-    def send(self, entity: str, paths: tuple[str, ...], write: Write) -> None:
+    def send(self, entity: str, write: Write) -> None:
         """Hand a write to the logbook, not waiting; what was refused before goes again first."""
-        places = tuple((entity, path) for path in paths)
+        places = tuple((entity, path) for path in write.body)
         for place in places:
             self._outdate(place)
         self._retry()
