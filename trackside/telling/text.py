@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import zip_longest
 from textwrap import wrap
 
 from trackside.charts import plot
@@ -10,14 +11,16 @@ from trackside.telling.document import Block, Corners, Document, Pictures, Secti
 from trackside.units import one_line
 
 BOX = "_" * 10
+_NARROWEST = 6
 _MARKS = {"big": "> ", "caution": "! "}
 
 
 def text(document: Document, width: int = 80, ink: str = "braille") -> list[str]:
     """The lines. Curves are drawn in `ink`, see `charts.INKS`."""
-    lines = [one_line(document.title), one_line(document.heading)]
+    lines = [*wrap(one_line(document.title), width), *wrap(one_line(document.heading), width)]
     for block in document.blocks:
-        lines += ["", one_line(block.title).upper(), *_block(block, width, ink)]
+        title = wrap(one_line(block.title).upper(), width) or [""]
+        lines += ["", *title, *_block(block, width, ink)]
     return lines
 
 
@@ -31,11 +34,11 @@ def _block(block: Block, width: int, ink: str) -> Iterator[str]:
         case Corners():
             for left, right in (("FL", "FR"), ("RL", "RR")):
                 rows = [_filled(row) for row in _beside(block.rows, left, right)]
-                yield from _columns([("", left, right), *rows])
+                yield from _columns([("", left, right), *rows], width)
                 yield ""
         case Table():
             names = [block.names] if block.names else []
-            yield from _columns([*names, *map(_filled, block.rows)])
+            yield from _columns([*names, *map(_filled, block.rows)], width)
         case Pictures():
             for one in block.pictures:
                 drawing = plot(
@@ -64,8 +67,13 @@ def _filled(row: Sequence[str]) -> tuple[str, ...]:
     return tuple(one_line(cell) or BOX for cell in row)
 
 
-def _columns(rows: Sequence[Sequence[str]]) -> Iterator[str]:
+def _columns(rows: Sequence[Sequence[str]], width: int) -> Iterator[str]:
+    """Rows in columns; where they are wider than `width`, the widest are wrapped."""
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    while sum(widths) + 2 * len(widths) > width and max(widths) > _NARROWEST:
+        widths[widths.index(max(widths))] -= 1
     for row in rows:
-        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-        yield ("  " + "  ".join(cells)).rstrip()
+        cells = [wrap(cell, one) or [""] for cell, one in zip(row, widths, strict=True)]
+        for line in zip_longest(*cells, fillvalue=""):
+            parts = (part.ljust(one) for part, one in zip(line, widths, strict=True))
+            yield ("  " + "  ".join(parts)).rstrip()
