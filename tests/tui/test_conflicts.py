@@ -123,3 +123,22 @@ async def test_another_windows_value_appears_within_about_a_second(
         assert sheet.desk.logbook.disputes() == []
         state = sheet.desk.logbook.state(sheet.desk.entity) or {}
         assert (state["FL"]["camber"]["typed"], state["FL"]["toe"]["typed"]) == ("-3,1", "2")
+
+
+async def test_a_decision_about_a_car_reaches_the_shed(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        desk = pilot.app.desk  # type: ignore[attr-defined]
+        car = desk.session.car
+        with Logbook.open(season_file, author="Otto", device="laptop-b") as other:
+            other.take_up(car)
+            desk.logbook.take_up(car)
+            desk.logbook.write(patch("car", car, {"name": "Ben"}))
+            other.write(patch("car", car, {"name": "Cleo"}))
+        await until(pilot, lambda: desk.disputed)
+        await until(pilot, lambda: desk.shed.cars[car].name in ("Ben", "Cleo"))
+        await pilot.pause(0.2)
+        stands = desk.shed.cars[car].name
+        [dispute] = desk.logbook.disputes()
+        [other_value] = {side.value for side in dispute.sides} - {stands}
+        desk.settle(dispute, other_value, "asked")
+        await until(pilot, lambda: desk.shed.cars[car].name == other_value)

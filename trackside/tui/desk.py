@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from textual.message import Message
 
 from trackside.errors import BadRecord, UnknownRecord
-from trackside.logbook import Logbook, SessionLine, Write, patch, put
+from trackside.logbook import Dispute, Logbook, SessionLine, Write, patch, put
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, device_file
 from trackside.tui.corrections import Corrections, ReasonWanted
@@ -155,6 +155,15 @@ class Desk:
         entities = {dispute.entity for dispute in found}
         self.disputed = {e: frozenset(d.path for d in found if d.entity == e) for e in entities}
         return new
+
+    def settle(self, dispute: Dispute, value: object, why: str) -> None:
+        """Decide a conflict for that value."""
+        between = [side.rev for side in dispute.sides]
+        self.logbook.settle(dispute.entity, {dispute.path: value}, why, between=between)
+        if dispute.kind in SHED_KINDS:
+            self._tell(ShedChanged())
+        self.look_for_conflicts()
+        self.again()
 
     def notices(self) -> list[str]:
         """What the crew has to know about the keeping of its logbook, a sentence each."""

@@ -154,11 +154,6 @@ class Conflicts(Taking):
         self.ask(place_in_words(dispute.path), questions, decided, " / ".join(texts))
 
     def _settle(self, dispute: Dispute, value: object, answers: Answers) -> str:
-        desk = self.desk
-        between = [side.rev for side in dispute.sides]
-        why = one_line(answers["why"])
-        desk.logbook.settle(dispute.entity, {dispute.path: value}, why, between=between)
-        desk.look_for_conflicts()
-        desk.again()
+        self.desk.settle(dispute, value, one_line(answers["why"]))
         decided = f"{place_in_words(dispute.path)}: {one_line(value_in_words(value))}"
         return f"{decided}; every side stays in the history"
