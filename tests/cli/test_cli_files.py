@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import csv
+import errno
 import io
 import json
+import os
 import stat
 from pathlib import Path
 
@@ -193,3 +195,23 @@ def test_units_of_the_crew_are_used_in_words_and_never_in_json(
     assert "force lbf" in imperial
     assert "in/s" in imperial
     assert "force N" in metric
+
+
+def test_a_disk_that_cannot_sync_a_folder_takes_an_export_all_the_same(
+    cli: Cli, samples_log: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = os.fsync
+
+    def fsync(handle: int) -> None:
+        if stat.S_ISDIR(os.fstat(handle).st_mode):
+            raise OSError(errno.EINVAL, "Invalid argument")
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    target = tmp_path / "all.json"
+    ran = cli("--log", samples_log, "export", target)
+    assert (ran.status, ran.err) == (0, "")
+    assert json.loads(target.read_text())["format"] == "trackside-logbook"
+    fresh = tmp_path / "fresh.trackside"
+    assert cli("demo", "--into", fresh).status == 0
+    assert fresh.stat().st_size > 0

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 import click
 
 from trackside.cli.desk import Desk, scripted
-from trackside.cli.output import emit, put_in_place, say, write_whole
+from trackside.cli.output import emit, say, write_whole
 from trackside.errors import BadImport, BadInput
 
 if TYPE_CHECKING:
@@ -42,6 +42,8 @@ def demo(desk: Desk, into: str | None, as_json: bool) -> None:
 
 def _demo_into(target: Path) -> tuple[Path, int]:
     """The samples as a new logbook, whole or not at all; an existing file is left alone."""
+    from trackside.logbook.files import to_disk
+
     target = target.absolute()
     if os.path.lexists(target):
         raise BadInput(f"{target} is there already", "name a new file, or remove it first")
@@ -49,7 +51,8 @@ def _demo_into(target: Path) -> tuple[Path, int]:
         with tempfile.TemporaryDirectory(dir=target.parent, prefix=".trackside-") as folder:
             path = Path(folder) / "samples"
             records = _fill(path)
-            put_in_place(path, target)
+            path.replace(target)
+            to_disk(target.parent)
     except OSError as error:
         why = error.strerror or error
         raise BadInput(f"{target} cannot be written ({why})", "choose another folder") from error

@@ -6,15 +6,13 @@ import json
 import math
 import os
 import shutil
-import tempfile
 from collections.abc import Callable, Iterable, Sequence
-from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from trackside.errors import BadInput, TracksideError
+from trackside.errors import BadInput, LogbookFull, TracksideError
 from trackside.units import clean, show
 
 if TYPE_CHECKING:
@@ -147,38 +145,19 @@ def millimetres(speeds: Iterable[float]) -> list[float]:
 
 def write_whole(target: Path, fill: Callable[[TextIO], Any]) -> Any:
     """Write a text file whole or not at all: beside it, onto the disk, then into its place."""
+    from trackside.logbook.files import whole
+
     target = target.resolve()
-    temporary: str | None = None
+    if not target.parent.is_dir():
+        raise BadInput(f"there is no folder {target.parent}", "choose another folder")
     try:
-        descriptor, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:80]}.")
-        with open(descriptor, "w", encoding="utf-8", newline="") as file:
-            result = fill(file)
-            file.flush()
-            os.chmod(temporary, 0o666 & ~_umask())
-            os.fsync(file.fileno())
-        put_in_place(Path(temporary), target)
-        temporary = None
-        return result
-    except OSError as error:
-        why = error.strerror or error
-        raise BadInput(f"{target} cannot be written ({why})", "choose another folder") from error
-    finally:
-        if temporary is not None:
-            with suppress(OSError):
-                Path(temporary).unlink(missing_ok=True)
-
-
-def put_in_place(temporary: Path, target: Path) -> None:
-    """Give a finished file its name, and make sure that the folder remembers it."""
-    if target.is_dir():
-        raise IsADirectoryError(21, "it is a folder")
-    os.replace(temporary, target)
-    if hasattr(os, "O_DIRECTORY"):
-        folder = os.open(target.parent, os.O_RDONLY | os.O_DIRECTORY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
+        with whole(target) as part:
+            with open(part, "w", encoding="utf-8", newline="") as file:
+                result = fill(file)
+            os.chmod(part, 0o666 & ~_umask())
+    except LogbookFull as error:
+        raise BadInput(error.cause, "choose another folder") from error
+    return result
 
 
 def _umask() -> int:
