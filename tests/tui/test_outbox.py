@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.tui.conftest import Drive
 from trackside.errors import LogbookFull
 from trackside.logbook import Logbook, Write, patch
 from trackside.preferences import Preferences
@@ -83,3 +84,20 @@ def test_what_goes_with_a_refused_value_undoes_nothing_newer(
     assert desk.flush() == []
     state = desk.logbook.state(desk.entity) or {}
     assert (state["laps"]["typed"], state["status"]) == ("77", "aborted")
+
+
+async def test_no_look_at_the_logbook_waits_behind_a_save(
+    season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        desk, under_way, looks = app.desk, Future[list](), []  # type: ignore[attr-defined]
+        with monkeypatch.context() as patched:
+            patched.setattr(desk.logbook, "submit", lambda write: under_way)
+            patched.setattr(desk.logbook, "data_version", lambda: looks.append(1) or desk._seen)
+            desk.keep_text("driver", "Ben")
+            app._tick()  # type: ignore[attr-defined]
+            assert not looks
+            under_way.set_exception(LogbookFull("another window holds the logbook", "wait"))
+            app._tick()  # type: ignore[attr-defined]
+            assert looks

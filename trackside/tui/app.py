@@ -234,12 +234,14 @@ class Trackside(LookingBack):
             return [*told, str(error)]
 
     def _tick(self) -> None:
-        """Once a second: is the terminal still ours, has another window written?"""
+        """Every TICK_S: is the terminal still ours, has another window written?"""
         if sys.__stdin__ is not None and not self.is_headless and not self.is_web:
             try:
                 os.tcgetpgrp(sys.__stdin__.fileno())
             except OSError:
                 self._hung_up()
+        if not self.desk.outbox.is_settled:
+            return  # a read would wait behind the saves, and every key with it
         try:
             if not self._is_typing() and self.desk.changed_elsewhere():
                 self.desk.again()

@@ -91,6 +91,11 @@ class Outbox:
         sent = self._sent.get((entity, path))
         return sent is None or (sent.future.done() and sent.refused is None)
 
+    @property
+    def is_settled(self) -> bool:
+        """Whether nothing is under way: everything sent was kept, or refused."""
+        return all(sent.future.done() for sent in self._sent.values())
+
     def unkept(self, entity: str) -> list[Write]:
         """What was written to that entity and is not committed yet."""
         return [
