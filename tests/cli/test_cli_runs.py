@@ -12,7 +12,7 @@ import pytest
 
 from tests.bench.recordings import DAMPER, GAS, HERTZ, STROKE, table, written
 from tests.running import SHEETS, Cli
-from trackside.logbook import Logbook
+from trackside.logbook import Logbook, patch
 from trackside.review.rig import read_rig
 from trackside.review.shed import Shed
 
@@ -124,6 +124,18 @@ def test_loops_are_kept_with_the_newest_sheet(
         kept = Shed.of(logbook).sheet(Shed.of(logbook).build("FP-0611"))
     rig = read_rig(files[:2])
     assert [x for x in kept.loops if x.position == 5] == list(rig.loops(5))
+
+
+def test_loops_are_kept_though_another_sheet_cannot_be_read(
+    cli: Cli, files: list[Path], samples_log: Path, tmp_path: Path
+) -> None:
+    log = Path(shutil.copy(samples_log, tmp_path / "copy.trackside"))
+    with Logbook.open(log) as logbook:
+        bodies = dict(logbook.all("sheet"))
+        [other, *_] = [e for e, body in bodies.items() if body["damper"] != "FP-0611"]
+        logbook.write(patch("sheet", other, {"rows": "torn"}))
+    arguments = ("--position", 10, "--loops-of", "fp-0611", "--json")
+    assert cli("--log", log, "dyno", "runs", *files, *arguments).json["loops"] == len(files)
 
 
 def test_loops_are_refused_where_no_sheet_is(

@@ -45,8 +45,8 @@ def runs(
     Other units by suffix: time_ms, displacement_in, force_lbf, temperature_F. Sine or triangle,
     stroke, speed and where one run ends are found from the motion. A run of at most 5 mm/s tells
     gas force and seal friction; the gas is then taken out. One position after the other makes a
-    whole sheet with --add. --loops-of keeps the mean loops with
-    the newest dyno sheet of a damper's present build, for the damper shed to draw.
+    whole sheet with --add. --loops-of keeps the mean loops with the dyno sheet that counts for a
+    damper's present build, for the damper shed to draw.
     """
     if (sheet is not None or serial is not None) and position is None:
         raise click.UsageError("--sheet and --loops-of need --position")
@@ -112,16 +112,15 @@ def _target(name: str, files: tuple[str, ...]) -> Path:
 
 
 def _keep(desk: Desk, serial: str, position: float, rig: Rig) -> DynoSheet:
-    """Put the loops of that position to the newest sheet of the damper's present build."""
+    """Put the loops of that position to the sheet that counts for the damper's present build."""
     from trackside.logbook import patch
-    from trackside.records import DynoSheet
     from trackside.review.shed import Shed
 
     with desk.writer() as logbook:
         shed = Shed.of(logbook)
         build = shed.build(serial)
         sheet = shed.sheet(build) if build else None
-        if sheet is None:
+        if build is None or sheet is None:
             raise UnknownRecord(
                 f"{serial} has no dyno sheet of its present build", "add one with dyno add"
             )
@@ -129,7 +128,7 @@ def _keep(desk: Desk, serial: str, position: float, rig: Rig) -> DynoSheet:
         if position not in known:
             told = ", ".join(f"{p:g}" for p in sorted(known))
             raise BadInput(f"its sheet has no position {position:g}", f"it has {told}")
-        entity = next(e for e, b in logbook.all("sheet") if DynoSheet.checked(b) == sheet)
+        entity = next(name for name, one in shed.named_sheets(build) if one is sheet)
         others = [loop for loop in sheet.loops if loop.position != position]
         loops = [loop.body() for loop in (*others, *rig.loops(position))]
         logbook.write(patch("sheet", entity, {"loops": loops}), reason="loops of bench recordings")
