@@ -149,7 +149,8 @@ def write_whole(target: Path, fill: Callable[[TextIO], Any]) -> Any:
 
     target = target.resolve()
     if not target.parent.is_dir():
-        raise BadInput(f"there is no folder {target.parent}", "choose another folder")
+        why = "its folder is not there"
+        raise BadInput(f"{target} cannot be written ({why})", "choose another folder")
     try:
         with whole(target) as part:
             with open(part, "w", encoding="utf-8", newline="") as file:
