@@ -49,15 +49,14 @@ def test_a_value_tried_again_stands_beside_another_windows(
             desk.amend("car", entity, {"name": "Ben"})
     with Logbook.open(season_file, author="Otto", device="laptop-b") as other:
         other.write(patch(kind, entity, {place: "Cleo"}))
-    assert desk.changed_elsewhere()
-    desk.again()
+    assert desk.catch_up()
     assert (desk.outbox.take_up(entity) or {})[place] == "Ben"
     assert desk.flush() == []
     [dispute] = desk.logbook.disputes()
     assert (dispute.entity, dispute.path) == (entity, place)
     assert {side.value for side in dispute.sides} == {"Ben", "Cleo"}
-    assert desk.changed_elsewhere()  # now it is taken up, and the conflict is looked for
-    assert not desk.changed_elsewhere()
+    assert desk.catch_up()  # now it is taken up, and the conflict is looked for
+    assert not desk.catch_up()
 
 
 def test_what_goes_with_a_refused_value_undoes_nothing_newer(
@@ -101,3 +100,21 @@ async def test_no_look_at_the_logbook_waits_behind_a_save(
             under_way.set_exception(LogbookFull("another window holds the logbook", "wait"))
             app._tick()  # type: ignore[attr-defined]
             assert looks
+
+
+def test_a_reading_that_failed_is_done_again(
+    desk: Desk, season_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Logbook.open(season_file, author="Otto", device="laptop-b") as other:
+        other.write(patch("session", desk.entity, {"driver": "Cleo"}))
+
+    def fails() -> None:
+        raise LogbookFull("another window holds the logbook", "wait")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(desk, "again", fails)
+        with pytest.raises(LogbookFull):
+            desk.catch_up()
+    assert desk.catch_up()
+    assert desk.session.driver == "Cleo"
+    assert not desk.catch_up()

@@ -188,7 +188,7 @@ async def test_half_typed_text_is_kept_on_the_way_out(season_file: Path, drive: 
 async def test_another_windows_write_appears(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
         sheet = await run_sheet_at(pilot, "FL.camber")
-        sheet.desk.changed_elsewhere()
+        sheet.desk.catch_up()
         from trackside.logbook import patch
 
         with Logbook.open(season_file, author="other") as other:

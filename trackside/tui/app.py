@@ -243,8 +243,7 @@ class Trackside(LookingBack):
         if not self.desk.outbox.is_settled:
             return  # a read would wait behind the saves, and every key with it
         try:
-            if not self._is_typing() and self.desk.changed_elsewhere():
-                self.desk.again()
+            if not self._is_typing() and self.desk.catch_up():
                 self.make_ready()
                 self.draw_again()
                 self._say_conflicts()

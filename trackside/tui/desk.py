@@ -131,13 +131,17 @@ class Desk:
         else:
             self.take(self.entity)
 
-    def changed_elsewhere(self) -> bool:
-        """Whether another window has written since the last look, or what it wrote can be taken
-        up only now."""
+    def catch_up(self) -> bool:
+        """Read again when another window has written since the last reading, or when what it wrote
+        can be taken up only now; whether it was read."""
         version = self.logbook.data_version()
-        changed = self.outbox.caught_up() or version != self._seen
+        if self.outbox.caught_up():
+            self._seen = -1  # until it has been read
+        if version == self._seen:
+            return False
+        self.again()
         self._seen = version
-        return changed
+        return True
 
     def newest_event(self) -> str:
         """The event that was entered last."""
