@@ -6,12 +6,15 @@ session is signed with it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import date
-from typing import Any
+from typing import Any, Final
 
 from trackside.errors import TracksideError
 from trackside.logbook import Logbook
+
+_DAY: Final = re.compile(r"^\d{4}-\d\d-\d\d")
 
 
 class ReasonWanted(TracksideError):
@@ -41,7 +44,7 @@ class Corrections:
     def last_day(self, event: str) -> str:
         """The day of the event's newest session, else its own; "" when unknown."""
         newest = self._logbook.session_lines(event=event, limit=1) if event else []
-        days = [newest[0].start[:10], newest[0].event_date] if newest else []
+        days = [newest[0].event_date, *_DAY.findall(newest[0].start)] if newest else []
         if event and not newest:
             days = [str((self._logbook.state(event) or {}).get("date", ""))]
         return max((day for day in days if day), default="")
