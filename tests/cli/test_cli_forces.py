@@ -9,6 +9,7 @@ import pytest
 from tests.cli.contract import check_estimate, estimates_in
 from tests.review import garage
 from tests.running import Cli
+from trackside.cli.output import signed
 from trackside.logbook import Logbook, put
 
 
@@ -279,3 +280,8 @@ def test_what_cannot_be_used_is_one_sentence_and_status_2(
     assert (ran.status, ran.out) == (2, "")
     assert ran.err.startswith("trackside: ")
     assert ran.err.count("\n") == 1
+
+
+def test_a_change_that_rounds_to_nothing_has_no_sign() -> None:
+    assert [signed(f, "N") for f in (-0.3, 0.0, 0.3)] == ["0", "0", "0"]
+    assert [signed(f, "N") for f in (-12.0, 12.0)] == ["−12", "+12"]

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 import click
 
 from trackside.errors import BadInput, LogbookFull, TracksideError
-from trackside.units import clean, show
+from trackside.units import clean
 
 if TYPE_CHECKING:
     from trackside.charts import Drawing, Series
@@ -71,8 +71,9 @@ def with_band(shown: Callable[[float], str], force: float, low: float, high: flo
 
 def signed(force: float, unit: str) -> str:
     """A force change with its sign."""
-    text = show(force, "force", unit)
-    return text.replace("-", "−") if text.startswith("-") else f"+{text}"
+    from trackside.telling.figures import signed_in
+
+    return signed_in(force, unit)
 
 
 def draw(

@@ -36,7 +36,12 @@ def force(newton: float | None, preferences: Preferences, with_unit: bool = Fals
 
 def signed(newton: float | None, preferences: Preferences, with_unit: bool = False) -> str:
     """A force change, its sign always written."""
-    text = force(newton, preferences, with_unit)
+    return signed_in(newton, preferences.unit("force"), with_unit)
+
+
+def signed_in(newton: float | None, unit: str, with_unit: bool = False) -> str:
+    """The same in that unit; what rounds to zero has no sign."""
+    text = show(newton, "force", unit, with_unit=with_unit).replace("-", "−")
     is_zero = not any(digit in text for digit in "123456789")
     return text if is_zero or text.startswith("−") else f"+{text}"
 
