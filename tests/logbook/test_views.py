@@ -73,3 +73,13 @@ def test_every_view_can_be_read(stranger: sqlite3.Connection) -> None:
     assert {"session_reading", "session_note", "session_change", "value_history"} <= set(views)
     for view in views:
         stranger.execute(f"SELECT * FROM {view}").fetchall()
+
+
+def test_the_newest_session_is_named_where_one_start_begins_the_other(logbook: Logbook) -> None:
+    event = put("event", {"venue": "Harrow Fen", "date": "2026-05-09"})
+    logbook.write(event)
+    for start in ("2026-05-09 10:00", "2026-05-09 10:00 b"):
+        body = {"event": event.entity, "start": start, "FL": {"damper": "Q-77"}}
+        logbook.write(put("session", body))
+    newest = logbook.session_lines(limit=1)[0]
+    assert logbook.newest_naming("damper") == [("q-77", newest.entity, "FL")]

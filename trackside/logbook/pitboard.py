@@ -181,7 +181,7 @@ def newest_naming(sql: sqlite3.Connection, field: str) -> list[tuple[str, str, s
     that names it and the corner: (text, session, corner)."""
     corners = ", ".join(f"'{corner}'" for corner in CORNERS)
     rows = sql.execute(
-        f"""SELECT casefold(typed) AS text, entity, corner, max(sort_key || entity)
+        f"""SELECT casefold(typed) AS text, entity, corner, max(sort_key || char(1) || entity)
             FROM session_line CROSS JOIN reading
             WHERE session = session_line.id AND corner IN ({corners}) AND field = ?
             GROUP BY text""",
