@@ -112,7 +112,7 @@ def serve(
             limits=Limits(viewers, idle * 60.0),
             say=_say_at_once,
         )
-        _say_at_once(*_exposed(desk.log, address, read_only, serving.link_now))
+        _say_at_once(*_exposed(desk.log, address, read_only, serving.link_now, bool(phrase)))
         asyncio.run(serving.run(listening))
 
 
@@ -122,7 +122,9 @@ def _program(log: Path, read_only: bool) -> list[str]:
     return [*command, "--read-only"] if read_only else command
 
 
-def _exposed(log: Path, address: Address, read_only: bool, link: str) -> list[str]:
+def _exposed(
+    log: Path, address: Address, read_only: bool, link: str, phrase: bool = False
+) -> list[str]:
     """Who can do what from now on."""
     may = (
         "read everything in it, and write nothing"
@@ -131,7 +133,8 @@ def _exposed(log: Path, address: Address, read_only: bool, link: str) -> list[st
         "(--read-only: read only)"
     )
     if not address.beyond:
-        who = f"Whoever comes in by the link, which works once, can {may}."
+        door = ", or by the pass phrase," if phrase else ","
+        who = f"Whoever comes in by the link, which works once{door} can {may}."
         return [f"Serving {log}", who, f"Open: {link}", "Ctrl+C ends it."]
     return [
         f"Serving {log} at {address.host} port {address.port}",
