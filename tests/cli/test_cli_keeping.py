@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.running import Cli
-from trackside.logbook import Logbook, patch
+from trackside.logbook import Logbook, patch, put
 from trackside.preferences import device_file
 
 
@@ -36,7 +36,21 @@ def test_backup_restore_and_the_file_kept_beside(cli: Cli, log: Path) -> None:
 
 def test_backup_to_another_folder(cli: Cli, log: Path, tmp_path: Path) -> None:
     made = cli("--log", log, "backup", "--to", tmp_path / "stick", "--json").json
-    assert Path(made["made"]).parent == tmp_path / "stick"
+    assert Path(made["made"]).parent == tmp_path / "stick" / f"{log.name}-backups"
+
+
+def test_two_logbooks_on_one_stick_keep_their_own_backups(
+    cli: Cli, log: Path, tmp_path: Path
+) -> None:
+    other, stick = tmp_path / "other.trackside", tmp_path / "stick"
+    first = cli("--log", log, "backup", "--to", stick, "--json").json["made"]
+    with Logbook.open(other, author="Olle", device="o") as logbook:
+        logbook.write(put("note", {"words": "another car"}))
+    for number in range(12):
+        with Logbook.open(other, author="Olle", device="o") as logbook:
+            logbook.write(put("note", {"words": str(number)}))
+        cli("--log", other, "backup", "--to", stick)
+    assert Path(first).exists()
 
 
 def test_restore_of_nothing_says_so(cli: Cli, log: Path) -> None:

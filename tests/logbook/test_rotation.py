@@ -11,7 +11,15 @@ from hypothesis import strategies as st
 
 from trackside.errors import LogbookDamaged
 from trackside.logbook import Logbook, put
-from trackside.logbook.rotation import Backup, backups, backups_of, keep_backups, superfluous
+from trackside.logbook.rotation import (
+    AT_ONCE,
+    Backup,
+    _let_go,
+    backups,
+    backups_of,
+    keep_backups,
+    superfluous,
+)
 
 START = datetime(2026, 5, 9, 8, 0, tzinfo=UTC)
 
@@ -107,3 +115,14 @@ def test_other_files_in_the_folder_are_left_alone(logbook: Logbook, path: Path) 
         keep_backups(logbook, moment=START)
     assert (folder / "mine.trackside").read_text() == "precious"
     assert len(backups(folder)) == 10
+
+
+def test_a_mirror_of_hard_links_stays_whole(tmp_path: Path) -> None:
+    """`cp -al` is how many keep a second set; thinning takes the name, not what others hold."""
+    path = tmp_path / "000001.trackside"
+    path.write_bytes(b"x" * (3 * AT_ONCE))
+    mirror = path.with_name("mirror")
+    mirror.hardlink_to(path)
+    _let_go(path)
+    assert not path.exists()
+    assert mirror.stat().st_size == 3 * AT_ONCE

@@ -187,6 +187,25 @@ def test_only_the_owner_thread_may_touch_the_connection(logbook: Logbook) -> Non
     assert threading.get_ident() not in owners
 
 
+def _read_on(logbook: Logbook, ended: list[BaseException]) -> None:
+    try:
+        while True:
+            logbook.session_count()
+    except BaseException as error:
+        ended.append(error)
+
+
+def test_a_read_that_races_the_end_is_told_in_a_sentence(tmp_path: Path) -> None:
+    for number in range(20):
+        logbook = Logbook.open(tmp_path / f"{number}.trackside", device="d")
+        ended: list[BaseException] = []
+        thread = threading.Thread(target=_read_on, args=(logbook, ended))
+        thread.start()
+        logbook.close()
+        thread.join()
+        assert [type(error) for error in ended] == [LogbookError]
+
+
 def test_many_threads_lose_nothing(logbook: Logbook) -> None:
     def write(name: int) -> None:
         for count in range(10):

@@ -28,12 +28,13 @@ def backup(desk: Desk, to: str | None, as_json: bool) -> None:
     """Make a proved backup and thin out the older ones.
 
     Kept are the last 10, the last of each of 14 days, and the last of each event. The screens make
-    one by themselves at each start and after each event, in a folder beside the logbook; a copy on
-    another disk is yours to make.
+    one by themselves at each start and after each event, in a folder beside the logbook named after
+    it; a copy on another disk is yours to make: --to names a folder there, which gets a folder of
+    that name too.
     """
     from trackside.logbook.rotation import backups, backups_of, keep_backups
 
-    folder = Path(to) if to else backups_of(desk.log)
+    folder = backups_of(Path(to) / desk.log.name if to else desk.log)
     with desk.reader() as logbook:
         made = keep_backups(logbook, folder)
     there = backups(folder)

@@ -66,7 +66,7 @@ class Connection:
         self._opened: tuple[int, int] | None = None
         self._owner = ThreadPoolExecutor(1, "logbook", self._remember_owner)
         self._owner_id = 0
-        self._closed = False
+        self._closed = self._let_go = False
         try:
             self._sql: sqlite3.Connection = self.call(self._open)
         except BaseException:
@@ -87,17 +87,22 @@ class Connection:
     def submit(self, work: Callable[[], T]) -> Future[T]:
         """Have the owner do `work`; the future cannot be cancelled, so no save is lost by it."""
         if self._closed:
-            raise LogbookError("The logbook is closed", "open it again")
+            raise _closed()
         return self._submit(lambda: self._on_nothing_open(work))
 
     def _submit(self, work: Callable[[], T]) -> Future[T]:
         future: Future[T] = Future()
         future.set_running_or_notify_cancel()
-        self._owner.submit(_settle, future, work)
+        try:
+            self._owner.submit(_settle, future, work)
+        except RuntimeError as error:  # let go of meanwhile
+            raise _closed() from error
         return future
 
     def _on_nothing_open(self, work: Callable[[], T]) -> T:
         """Do `work`, once a transaction is taken back that could not be when it failed."""
+        if self._let_go:
+            raise _closed()
         sql: sqlite3.Connection | None = getattr(self, "sql", None)
         if sql is not None and sql.in_transaction:
             sql.execute("ROLLBACK")
@@ -146,10 +151,15 @@ class Connection:
         """Finish what was submitted, then let go of the file; a second time does nothing."""
         if not self._closed:
             try:
-                self._submit(self._sql.close).result()
+                self._submit(self._close).result()
             finally:
                 self._closed = True
                 self._owner.shutdown()
+
+    def _close(self) -> None:
+        """The owner's last work: what was asked for after it is refused."""
+        self._let_go = True
+        self._sql.close()
 
     @property
     def database(self) -> Database:
@@ -299,3 +309,7 @@ def _settle(future: Future[T], work: Callable[[], T]) -> None:
         future.set_exception(error)
     finally:
         del future, work  # the error's frames would keep both, and with them cursors and locks
+
+
+def _closed() -> LogbookError:
+    return LogbookError("The logbook is closed", "open it again")

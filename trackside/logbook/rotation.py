@@ -113,10 +113,12 @@ def extent(sql: sqlite3.Connection) -> tuple[int, str]:
 
 def _let_go(path: Path) -> None:
     """Remove a large file bit by bit: the disk takes no save while it frees all of it at once
-    (a quarter of a second for ten seasons). It loses its name as a backup first."""
+    (a quarter of a second for ten seasons). It loses its name as a backup first. What has another
+    name too, in a mirror, stays whole there."""
     going = path.with_name(f".{path.name}{PART}")
     path.replace(going)
-    size = going.stat().st_size
+    found = going.stat()
+    size = found.st_size if found.st_nlink == 1 else 0
     with going.open("r+b") as file:
         while size > AT_ONCE:
             size -= AT_ONCE
