@@ -198,6 +198,8 @@ class Sheet(Taking):
             return
         field, (corner, _, name) = field_of(path), path.partition(".")
         place = f"{corner} {field.label}" if name else field.label
+        if path in self.grid.walk:
+            place += f", walk-round {self.grid.walk.index(path) + 1} of {len(self.grid.walk)}"
         if typing is None and (problem := self._problem(path)):
             self.say(f"{place}: {problem}", "problem")
             return
@@ -372,10 +374,15 @@ class Sheet(Taking):
     def action_new_session(self) -> None:
         """The next session with the same set-up."""
         self.leave()
-        self.desk.new_session()
+        desk = self.desk
+        over = desk.has_session and desk.corrections.is_over(desk.session.event)
+        desk.new_session()
         self.part = "damper"
         self.redraw()
-        self.say("new session with the same set-up; what was measured is empty again", "kept")
+        if over:
+            self.say("in an event that was over: e on the pit board begins another", "problem")
+        else:
+            self.say("new session with the same set-up; what was measured is empty again", "kept")
 
     def action_item(self) -> None:
         """An item of the whole car."""

@@ -286,6 +286,7 @@ class Grid(Widget, can_focus=True):
             if after < len(self.walk):
                 self.go(self.walk[after])
                 return
+            self.walk = ()
         here = self.cell(self.path)
         if here is not None:
             self.step(1, 0)

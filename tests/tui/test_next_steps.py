@@ -1,0 +1,34 @@
+"""What the run sheet says of the step a hand is on."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tests.tui.conftest import Drive, screen_text
+
+
+async def test_the_walk_round_says_how_far_it_is(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file, (80, 24)) as pilot:
+        await pilot.press("r", "w")
+        await pilot.pause()
+        assert "walk-round" in screen_text(pilot.app)
+        await pilot.press("6", "2", "enter")
+        await pilot.pause()
+        assert "walk-round 2 of 16" in screen_text(pilot.app)
+        for _ in range(15):
+            await pilot.press("enter")
+        await pilot.pause()
+        assert "walk-round" not in screen_text(pilot.app)
+
+
+async def test_a_session_added_to_an_event_long_over_says_so(
+    season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("trackside.tui.desk.today", lambda: date(2027, 3, 1))
+    async with drive(season_file, (80, 24)) as pilot:
+        await pilot.press("r", "n")
+        await pilot.pause()
+        assert "in an event that was over" in " ".join(screen_text(pilot.app).split())
