@@ -12,7 +12,7 @@ from trackside.tui.commands import COMMANDS
 from trackside.tui.manual import chapters, keys_markdown
 from trackside.tui.screens.handbook import Handbook
 
-SIZES = [(80, 24), (120, 40)]
+SIZES = [(80, 24), pytest.param((120, 40), marks=pytest.mark.long)]
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -9,7 +9,7 @@ import pytest
 from tests.tui.monkey import romp
 
 
-@pytest.mark.parametrize("seed", [101, 102])
+@pytest.mark.parametrize("seed", [101, pytest.param(102, marks=pytest.mark.long)])
 async def test_a_romp(season_file: Path, seed: int) -> None:
     told = await romp(season_file, 200, seed)
     assert len(told.kept) > 3

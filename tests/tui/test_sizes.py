@@ -11,7 +11,11 @@ from rich.cells import cell_len
 from tests.tui.conftest import Drive, run_sheet_at, screen_text
 from tests.tui.walking import drawn, walk
 
-SIZES = [(60, 20), (80, 24), (120, 40), (200, 60)]
+SIZES = [
+    (60, 20),
+    (80, 24),
+    *(pytest.param(s, marks=pytest.mark.long) for s in ((120, 40), (200, 60))),
+]
 FORMS = ("note", "palette")
 
 

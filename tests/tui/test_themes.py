@@ -13,7 +13,7 @@ from tests.tui.walking import drawn, walk
 from trackside.preferences import THEMES as NAMES
 from trackside.tui.themes import ROLES, THEMES
 
-SIZES = [(80, 24), (120, 40)]
+SIZES = [(80, 24), pytest.param((120, 40), marks=pytest.mark.long)]
 
 
 @pytest.mark.parametrize(

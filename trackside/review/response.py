@@ -80,7 +80,8 @@ def response_words(found: Response, preferences: Preferences) -> str:
     oil, airy = (travel_words(travel, preferences) for travel in (found.oil, found.airy))
     usual = show(USUAL, "length", lengths, with_unit=True)
     return (
-        f"rod travel to {100 * SHARE:g} % of the force at {speed}: {oil}, {airy} with {100 * AIR:g} % air "
+        f"rod travel to {100 * SHARE:g} % of the force at {speed}: {oil}, "
+        f"{airy} with {100 * AIR:g} % air "
         f"({ASSUMED}; up to {usual} of a whole damper: common practice, no source)"
     )
 
