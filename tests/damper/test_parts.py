@@ -139,6 +139,17 @@ def test_the_widest_band_and_the_weakest_standing():
     assert np.all(answer.high / answer.low > shop.high / shop.low)
 
 
+def test_what_theory_leaves_out_widens_the_band_upwards():
+    curve = PartsCurve(PARTS)
+    answer = curve.predict(5, [*SPEEDS, 3.0])
+    up, down = answer.high / answer.force, answer.force / answer.low
+    assert np.all(up > down)
+    assert answer.force[-1] > 4 * curve.linear_to
+    assert up[-1] > up[3]  # far-bent discs are stiffer than the theory says
+    tight = PartsCurve(replace(PARTS, preload=0.01e-3)).predict(0, SPEEDS)
+    assert (tight.force / tight.low)[0] > 1.1 * down[0]  # a gauge's error may open a gap
+
+
 def test_differences():
     curve = PartsCurve(PARTS)
     click = curve.difference(5, 4, SPEEDS)

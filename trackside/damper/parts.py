@@ -2,8 +2,9 @@
 
 Disc stack by plate theory (`stack`), preload from hub-to-seat height less spacer, ports, bleed
 and needle as orifices. Left out: leakage, friction, what the jet does to the discs, the stretching
-of far-bent discs. How wide the band is, is a judgement, no source: it is kept wider than a shop
-rule's at its own speed, for nothing here was ever on a bench.
+of far-bent discs; most of that makes the true force higher, so the band reaches further up than
+down. Its widths were chosen on dampers of our own invention, made from parts, and hold on others
+of them (`tests/benchmarks/test_parts_bands.py`); no source outside.
 """
 
 from __future__ import annotations
@@ -22,12 +23,17 @@ from trackside.errors import BadNumber
 OIL_DENSITY = 850.0  # kg/m³ where the oil's own is unknown: a light damper oil, from memory
 DISCHARGE = 0.7  # of short passages and disc edges; common practice, no source
 
-# Standard deviations of ln of each coefficient, and of the force for what the theory leaves out.
-_COEFFICIENT_DOUBT = {"bleed": 0.15, "crack": 0.25, "opening": 0.3, "port": 0.15}
-_FORCE_DOUBT = 0.3
-_STEP_DOUBT = 0.35  # of the change that clicks make
+# Standard deviations: of ln of each coefficient, and of what the theory leaves out.
+_COEFFICIENT_DOUBT = {"bleed": 0.12, "crack": 0.12, "opening": 0.15, "port": 0.1}
+_HEIGHT_DOUBT = 0.015e-3  # m of hub-to-seat height less spacer: a careful hand with a depth gauge
+_LESS, _MORE = 0.09, 0.12  # of ln force
+_STRETCH_DOUBT = 0.05  # of ln force, upwards, for each `linear_to` that the force is beyond one,
+_STRETCH_MOST = 0.75  # and no more than this
+_FRICTION_DOUBT = 9.0  # N, upwards: seals and bushes, and small holes at a creep
+_STEP_LESS, _STEP_MORE = 0.22, 0.42  # of the change that clicks make
 _OWN_DOUBT = 0.1  # of each force when two builds are compared: thickness and height as measured
 _REACH = 1.96
+_HEIGHTS = (_HEIGHT_DOUBT, -_HEIGHT_DOUBT)
 
 
 @dataclass(frozen=True)
@@ -155,13 +161,17 @@ class PartsCurve:
         viscosity_ratio: float = 1.0,
         density_ratio: float = 1.0,
     ) -> Prediction:
-        """Force at speeds (m/s); the band is a judgement, not a measurement."""
+        """Force at speeds (m/s); the band reaches further up than down."""
         speed = np.atleast_1d(np.asarray(speeds, float))
         oil = viscosity_ratio, density_ratio
-        force, other = _doubted(self.path(position_from_hard, preload_from_hard), speed, *oil)
-        spread = np.log(np.divide(other, force, out=np.ones_like(other), where=force > 0.0))
-        band = np.exp(_REACH * np.sqrt(_FORCE_DOUBT**2 + np.sum(spread**2, axis=0)))
-        return Prediction(speed, force, force / band, force * band, Standing.FROM_PARTS)
+        curve = self.at_ring(preload_from_hard)
+        force, other = curve._doubted(position_from_hard, speed, *oil)
+        shift = np.log(np.divide(other, force, out=np.ones_like(other), where=force > 0.0))
+        less, more = _sides(shift)
+        low = force * np.exp(-_REACH * np.sqrt(less + _LESS**2))
+        up = force * np.expm1(_REACH * np.sqrt(more + _MORE**2 + curve._stretch(force) ** 2))
+        high = force + np.hypot(up, _REACH * _FRICTION_DOUBT)
+        return Prediction(speed, force, low, high, Standing.FROM_PARTS)
 
     def difference(
         self,
@@ -206,6 +216,35 @@ class PartsCurve:
     def _seen(self) -> float:
         return self.parts.piston_area / self.parts.pressed
 
+    def _stretch(self, force: Floats) -> Floats:
+        """How much, of ln force, the discs may be stiffer for stretching."""
+        beyond = np.maximum(force / self.linear_to - 1.0, 0.0)
+        return np.minimum(_STRETCH_DOUBT * beyond, _STRETCH_MOST)
+
+    def _doubted(self, position: float, speed: Floats, *oil: float) -> tuple[Floats, Floats]:
+        """Force (n,), and (6, n) with each coefficient in turn, then the height, a standard
+        deviation larger, and the height smaller."""
+        path = self.path(position)
+        heights = [replace(self.parts, preload=self.parts.preload + h) for h in _HEIGHTS]
+        paths = [path_from_parts(parts, position) for parts in heights]
+        larger = np.exp(np.diag(list(_COEFFICIENT_DOUBT.values())))
+        rows = {
+            name: [value, *(value * larger[:, n]), *(float(getattr(p, name)) for p in paths)]
+            for n, name in enumerate(_COEFFICIENT_DOUBT)
+            for value in [float(getattr(path, name))]
+        }
+        wrong = {name: np.array(row)[:, None] for name, row in rows.items()}
+        every = force_at(speed[None, :], FlowPath(path.leak, **wrong), *oil)
+        return every[0], every[1:]
+
+
+def _sides(off: Floats) -> tuple[Floats, Floats]:
+    """Variances (n,) below and above from deviations (6, n): a coefficient's is as likely either
+    way, the two heights stand for their own side."""
+    both, heights = np.sum(off[:-2] ** 2, axis=0), off[-2:]
+    down, up = np.minimum(heights, 0.0), np.maximum(heights, 0.0)
+    return both + np.sum(down**2, axis=0), both + np.sum(up**2, axis=0)
+
 
 def revalved(
     before: PartsCurve,
@@ -218,26 +257,18 @@ def revalved(
     one_damper: bool = False,
 ) -> Difference:
     """Force of one build less that of another (N): what is wrong in both alike cancels; more of it
-    does where both are `one_damper`, measured once."""
+    does where both are `one_damper`, measured once. The band reaches further towards the larger
+    change."""
     speed, oil = np.atleast_1d(np.asarray(speeds, float)), (viscosity_ratio, density_ratio)
-    a, wrong_a = _doubted(before.path(position_before), speed, *oil)
-    b, wrong_b = _doubted(after.path(position_after), speed, *oil)
-    change = b - a
+    a, wrong_a = before._doubted(position_before, speed, *oil)
+    b, wrong_b = after._doubted(position_after, speed, *oil)
+    change, way = b - a, np.sign(b - a)
+    less, more = _sides((wrong_b - wrong_a - change) * np.where(way == 0.0, 1.0, way))
     own = 0.0 if one_damper or before.parts == after.parts else _OWN_DOUBT
-    variance = np.sum((wrong_b - wrong_a - change) ** 2, axis=0)
-    variance += (_FORCE_DOUBT**2 + _STEP_DOUBT**2) * change**2 + own**2 * (a**2 + b**2)
-    band = _REACH * np.sqrt(variance)
+    stretch = np.maximum(before._stretch(a), after._stretch(b))
+    less = less + _STEP_LESS**2 * change**2 + own**2 * (a**2 + b**2)
+    more = more + (_STEP_MORE + 2.0 * stretch) ** 2 * change**2 + own**2 * (a**2 + b**2)
+    less, more = -_REACH * np.sqrt(less), _REACH * np.sqrt(more)
+    low, high = np.where(way < 0.0, -more, less), np.where(way < 0.0, -less, more)
     percent = 100.0 * np.divide(change, a, out=np.zeros_like(a), where=a > 0.0)
-    return Difference(speed, change, percent, change - band, change + band, Standing.FROM_PARTS)
-
-
-def _doubted(path: FlowPath, speed: Floats, *oil: float) -> tuple[Floats, Floats]:
-    """Force (n,), and (4, n) with each coefficient in turn one standard deviation larger."""
-    larger = np.exp(np.diag(list(_COEFFICIENT_DOUBT.values())))[..., None]
-    rows = np.concatenate([np.ones((1, 4, 1)), larger])
-    wrong = {
-        name: np.asarray(getattr(path, name), float) * rows[:, n]
-        for n, name in enumerate(_COEFFICIENT_DOUBT)
-    }
-    every = force_at(speed[None, :], FlowPath(path.leak, **wrong), *oil)
-    return every[0], every[1:]
+    return Difference(speed, change, percent, change + low, change + high, Standing.FROM_PARTS)
