@@ -51,7 +51,7 @@ def test_the_two_commands_are_one_line_each() -> None:
     assert len(lines) == 2
     assert "trackside demo" in lines[0]
     assert "'.[test]'" in lines[1]
-    assert lines[1].endswith("pytest")
+    assert lines[1].endswith("pytest -n auto")
 
 
 def test_the_key_table_is_the_commands() -> None:
