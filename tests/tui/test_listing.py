@@ -7,7 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.tui.conftest import Drive, until
 from trackside.logbook import Logbook, SessionLine, put
+from trackside.preferences import Preferences
+from trackside.tui.app import build
 from trackside.tui.listing import PAGE, Heading, Listing
 from trackside.tui.screens.board import _unfinished
 
@@ -74,7 +77,7 @@ def test_what_is_unfinished_is_counted_as_the_board_says_it(logbook: Logbook) ->
         for row in listing
         if isinstance(row, SessionLine) and row.status != "aborted" and _unfinished(row)
     ]
-    assert listing.unfinished() == len(said) == 21
+    assert listing.unfinished == len(said) == 21
 
 
 def test_an_event_without_a_session_waits_on_top(logbook: Logbook) -> None:
@@ -103,6 +106,30 @@ def test_any_text_may_be_looked_for(logbook: Logbook, text: str) -> None:
 
 def test_an_empty_logbook_has_no_rows(logbook: Logbook) -> None:
     listing = Listing(logbook, [])
-    assert (len(listing), listing.sessions, listing.unfinished()) == (0, 0, 0)
+    assert (len(listing), listing.sessions, listing.unfinished) == (0, 0, 0)
     with pytest.raises(IndexError):
         listing[0]
+
+
+async def test_whoever_leaves_the_board_before_it_stands_has_estimates_all_the_same(
+    season_file: Path,
+) -> None:
+    app = build(season_file, Preferences(author="tester"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.action_page("clicks")
+        await until(pilot, lambda: app.desk.shed is not None)
+
+
+async def test_the_list_is_read_again_only_when_the_logbook_has_grown(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        board = pilot.app.screen
+        rows = board.rows
+        await pilot.press("r", "p")
+        assert board.rows is rows
+        pilot.app.desk.logbook.write(put("event", {"venue": "Nordhamn", "date": "2026-09-01"}))
+        await pilot.press("r", "p")
+        assert board.rows is not rows
+        assert isinstance(board.rows[0], Heading)
+        assert "Nordhamn" in board.rows[0].text

@@ -97,6 +97,15 @@ def groups(sql: sqlite3.Connection, words: Sequence[str] = ()) -> list[EventGrou
     return [EventGroup(*row[:2]) for row in rows]
 
 
+def waiting(sql: sqlite3.Connection) -> list[str]:
+    """The events that have no session yet, in the order of creation."""
+    rows = sql.execute(
+        """SELECT entity FROM current WHERE kind = 'event' AND body IS NOT NULL
+           AND NOT EXISTS (SELECT 1 FROM session_line WHERE event = current.entity) ORDER BY id"""
+    )
+    return [entity for (entity,) in rows]
+
+
 def unfinished(sql: sqlite3.Connection, words: Sequence[str] = ()) -> int:
     """How many sessions with these words want something yet: run, hot pressures, note or lap."""
     where, values = _where({}, words)

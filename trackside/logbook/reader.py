@@ -126,14 +126,13 @@ class Reader:
         """The events of the pit board, newest first, with how many sessions hold the words."""
         return self._read(lambda sql: pitboard.groups(sql, words))
 
+    def events_waiting(self) -> list[str]:
+        """The events that have no session yet, in the order of creation."""
+        return self._read(pitboard.waiting)
+
     def session_entities(self, car: str) -> list[str]:
         """Every session of that car, newest first."""
         return self._read(lambda sql: pitboard.entities(sql, car))
-
-    def entities(self, kind: str) -> list[str]:
-        """Every entity of that kind, in the order of creation."""
-        query = "SELECT entity FROM current WHERE kind = ? AND body IS NOT NULL ORDER BY id"
-        return [entity for (entity,) in self._rows(query, kind)]
 
     def unfinished(self, words: Sequence[str] = ()) -> int:
         """How many sessions with the words want something yet."""

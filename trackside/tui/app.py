@@ -5,6 +5,7 @@ What is heavy (numpy, pydantic, the fits) is imported in a thread after the firs
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import sys
@@ -30,6 +31,7 @@ from trackside.tui.looking_back import LookingBack
 from trackside.tui.messages import (
     DeskChanged,
     Failed,
+    FirstPaint,
     Kept,
     NoticesChanged,
     NotKept,
@@ -56,9 +58,6 @@ _PAGES: dict[str, tuple[str, str]] = {
 }
 """Imported when first opened: the pit board paints without them."""
 
-
-AFTER_FIRST_PAINT = 0.12
-"""Seconds that the heavy imports wait, so that the pit board is on the screen before them."""
 
 TICK_S = 0.7
 """Seconds between looks for what another window has written."""
@@ -110,9 +109,12 @@ class Trackside(LookingBack):
         self.push_screen("board")
         if self.desk.logbook.notice:
             self.notify(self.desk.logbook.notice, markup=False, severity="warning", timeout=10)
-        self.set_timer(AFTER_FIRST_PAINT, self.make_ready)
         self.set_interval(TICK_S, self._tick)
         self._catch_signals()
+
+    def on_first_paint(self, _: FirstPaint) -> None:
+        """What is heavy waited for this."""
+        self.make_ready()
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Textual's own; for a terminal without Unicode, or one that wants no colour, ours."""
@@ -164,6 +166,8 @@ class Trackside(LookingBack):
             if self.is_running and not self._left:
                 self.post_message(Failed(error))
             return
+        finally:
+            _collect_from_here()
         self.post_message(ShedReady(shed, number))
         if self._backup_due:
             self._backup_due = False
@@ -426,6 +430,14 @@ class Trackside(LookingBack):
 def build(path: Path, preferences: Preferences | None = None) -> Trackside:
     """The app over the logbook at `path`; LogbookError when it cannot be opened."""
     return Trackside(path, preferences)
+
+
+def _collect_from_here() -> None:
+    """A start that went without the collector of rubbish has it back. What is imported by now stays
+    for good: to look through it again and again would hold up keys."""
+    if not gc.isenabled():
+        gc.freeze()
+        gc.enable()
 
 
 def run(

@@ -6,6 +6,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import accumulate
 
 from trackside.logbook import EventGroup, Logbook, SessionLine
@@ -28,9 +29,7 @@ class Listing(Sequence[SessionLine | Heading]):
         self._logbook = logbook
         self._words = words
         self._groups = logbook.session_groups(words)
-        self._waiting = _waiting(
-            logbook, words, logbook.session_groups() if words else self._groups
-        )
+        self._waiting = _waiting(logbook, words)
         first = len(self._waiting)
         self._starts = list(accumulate((1 + g.sessions for g in self._groups), initial=first))
         self._pages: dict[tuple[str, int], list[SessionLine]] = {}
@@ -60,6 +59,7 @@ class Listing(Sequence[SessionLine | Heading]):
         at = next(n for n, group in enumerate(self._groups) if group.event == event)
         return self._starts[at] + 1 + above
 
+    @cached_property
     def unfinished(self) -> int:
         """How many of the sessions want something yet."""
         return self._logbook.unfinished(self._words)
@@ -79,14 +79,12 @@ class Listing(Sequence[SessionLine | Heading]):
         return page[line]
 
 
-def _waiting(logbook: Logbook, words: list[str], groups: list[EventGroup]) -> list[Heading]:
+def _waiting(logbook: Logbook, words: list[str]) -> list[Heading]:
     """Events without a session yet, newest first."""
-    begun = {group.event for group in groups}
     told = []
-    for entity in logbook.entities("event"):
-        if entity not in begun:
-            body = logbook.state(entity) or {}
-            told.append((body.get("date", ""), body.get("venue", ""), entity))
+    for entity in logbook.events_waiting():
+        body = logbook.state(entity) or {}
+        told.append((body.get("date", ""), body.get("venue", ""), entity))
     return [
         Heading(f"{venue}  {day}  no session yet: n opens one", entity)
         for day, venue, entity in sorted(told, reverse=True)

@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from trackside.review.shed import Shed
 
 
+class FirstPaint(Message):
+    """The pit board stands on the screen for the first time: what is heavy may begin."""
+
+
 @dataclass
 class Kept(Message):
     """The logbook has committed what was typed at `path`."""

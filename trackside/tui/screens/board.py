@@ -13,6 +13,7 @@ from textual.widgets import Input
 from trackside.logbook import SessionLine
 from trackside.tui.commands import bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
+from trackside.tui.messages import FirstPaint
 from trackside.tui.page import Page
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import show_lap
@@ -43,6 +44,8 @@ class Board(Page):
         super().__init__()
         self.rows: Sequence[SessionLine | Heading] = ()
         self.wanted = ""
+        self._read_at: tuple[object, ...] = ()
+        self._painted = False
 
     def body(self) -> Iterable[Widget]:
         """The list, and the line that searches it."""
@@ -60,16 +63,27 @@ class Board(Page):
         self.query_one(Ledger).focus()
 
     def show(self) -> None:
-        """Read the sessions again; the cursor stays with the session in hand."""
-        self.rows = listing = Listing(self.desk.logbook, self.wanted.casefold().split())
+        """Read the sessions again if the logbook has grown; the cursor stays with the session in
+        hand."""
+        listing = self._listing()
         self.query_one(Ledger).fill(len(listing), self._place(listing))
         self.say(_counted(listing))
-        if listing.sessions:
-            self.call_after_refresh(self._say_what_is_open, listing)
+        self.call_after_refresh(self._once_drawn, listing)
 
-    def _say_what_is_open(self, listing: Listing) -> None:
-        """Counting what is unfinished in ten seasons takes longer than the first lines may wait."""
-        if listing is self.rows and (count := listing.unfinished()):
+    def _listing(self) -> Listing:
+        read_at = (self.desk.logbook.extent(), self.wanted)
+        if read_at != self._read_at or not isinstance(self.rows, Listing):
+            self.rows = Listing(self.desk.logbook, self.wanted.casefold().split())
+            self._read_at = read_at
+        return self.rows
+
+    def _once_drawn(self, listing: Listing) -> None:
+        """What the first lines do not wait for: the heavy imports, and counting what is
+        unfinished, which takes longer in ten seasons."""
+        if not self._painted:
+            self._painted = True
+            self.post_message(FirstPaint())
+        if listing is self.rows and listing.sessions and (count := listing.unfinished):
             self.say(f"{_counted(listing)}, {count} with something still open (right column)")
 
     def _place(self, listing: Listing) -> int:
