@@ -144,7 +144,13 @@ def test_every_third_party_library_has_a_home() -> None:
         ("trackside.logbook", ("numpy", "pydantic", "sqlite_utils", "textual")),
         ("trackside.review.changes", ("scipy", "textual", "plotext", "sqlite_utils")),
         ("trackside.charts", ("scipy", "textual", "pydantic", "trackside.review")),
-        ("trackside.cli", ("numpy", "pydantic", "textual", "plotext", "trackside.logbook")),
+        ("trackside.cli", ("numpy", "textual", "trackside.logbook", "trackside.cli.forces")),
+        (
+            ", ".join(
+                f"trackside.cli.{path.stem}" for path in sorted((PACKAGE / "cli").glob("[a-z]*.py"))
+            ),
+            ("numpy", "pydantic", "textual", "plotext", "trackside.logbook"),
+        ),
         ("trackside.tui.app", ("scipy", "click", "trackside.cli")),
         ("trackside.serve.child", ("textual", "aiohttp", "textual_serve", "trackside.tui")),
         ("trackside.serve.server", ("numpy", "pydantic", "click", "trackside.logbook")),

@@ -134,7 +134,10 @@ def test_an_ascii_terminal_gets_a_chart_without_braille(samples_log: Path) -> No
 def _leaves(command: click.Command, name: str = "") -> Iterator[tuple[str, set[str]]]:
     """Every command that is no group, with its options."""
     if isinstance(command, click.Group):
-        for word, below in command.commands.items():
+        context = click.Context(command)
+        for word in command.list_commands(context):
+            below = command.get_command(context, word)
+            assert below is not None
             yield from _leaves(below, f"{name} {word}".strip())
     else:
         yield name, {option for one in command.params for option in one.opts}

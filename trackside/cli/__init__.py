@@ -10,31 +10,66 @@ from __future__ import annotations
 import os
 import sys
 from contextlib import suppress
+from importlib import import_module
 from pathlib import Path
 
 import click
 
 from trackside import __version__
-from trackside.cli.axles import axles
-from trackside.cli.compare import changes, trend
-from trackside.cli.conflicts import conflicts, settle
 from trackside.cli.desk import Desk
-from trackside.cli.dyno import dyno
-from trackside.cli.files import demo, export, import_, where
-from trackside.cli.forces import clicks, curve
-from trackside.cli.history import history
-from trackside.cli.hub import hub
-from trackside.cli.keeping import backup, restore, verify
-from trackside.cli.paper import debrief, sheet
-from trackside.cli.revalve import revalve
-from trackside.cli.serve import serve
-from trackside.cli.sessions import find, list_, show
-from trackside.cli.sharing import bundle, share
 from trackside.errors import HubAway, LogbookError, TracksideError
 from trackside.units import one_line
 
+COMMANDS = {
+    "curve": "forces",
+    "clicks": "forces",
+    "axles": "axles",
+    "changes": "compare",
+    "trend": "compare",
+    "revalve": "revalve",
+    "dyno": "dyno",
+    "list": "sessions",
+    "show": "sessions",
+    "find": "sessions",
+    "sheet": "paper",
+    "debrief": "paper",
+    "history": "history",
+    "conflicts": "conflicts",
+    "settle": "conflicts",
+    "import": "files",
+    "export": "files",
+    "demo": "files",
+    "where": "files",
+    "backup": "keeping",
+    "restore": "keeping",
+    "verify": "keeping",
+    "bundle": "sharing",
+    "share": "sharing",
+    "hub": "hub",
+    "serve": "serve",
+}
+"""Each command and the module that it is in, where a word of Python's own has a `_` behind it."""
+
+
+class _Door(click.Group):
+    """A group that imports a command when it is asked for: the screens start without any."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Every name, in order."""
+        return sorted(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = import_module(f"trackside.cli.{COMMANDS[cmd_name]}")
+        own = cmd_name + "_" * (cmd_name in ("list", "import"))
+        command: click.Command = getattr(module, own)
+        return command
+
 
 @click.group(
+    cls=_Door,
     invoke_without_command=True,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96},
 )
@@ -51,14 +86,6 @@ def door(context: click.Context, log: str | None, read_only: bool) -> None:
     context.obj = Desk(Path(log) if log else None, read_only)
     if context.invoked_subcommand is None:
         context.obj.open_screens(context.obj.log)
-
-
-for command in (
-    demo, list_, show, sheet, debrief, curve, clicks, axles, changes, revalve, trend, find, dyno,
-    import_, export, where,
-    history, backup, restore, verify, bundle, share, conflicts, settle, hub, serve,
-):  # fmt: skip
-    door.add_command(command)
 
 
 def run(arguments: list[str] | None = None) -> int:
