@@ -24,6 +24,7 @@ from trackside.units import (
     read_number,
     show,
     show_lap,
+    show_span,
 )
 
 REGISTRY = pint.UnitRegistry()
@@ -35,9 +36,11 @@ PINT = {
     "kN": "kN", "mm/s": "mm/s", "in/s": "inch/s", "m/s": "m/s", "km/h": "km/hour",
     "mph": "mile/hour", "kg": "kg", "lb": "lb", "L": "liter", "US gal": "gallon",
     "°": "degree", "′": "arcminute", "°C": "degC", "°F": "degF", "K": "kelvin", "s": "s",
+    "N·s/m": "N*s/m", "N·s/mm": "N*s/mm", "lbf·s/in": "lbf*s/inch", "kgf·s/mm": "kgf*s/mm",
+    "kN·m·s/rad": "kN*m*s", "lbf·ft·s/rad": "lbf*ft*s", "J": "J", "ft·lbf": "ft*lbf",
 }  # fmt: skip
 BASE = {"Pa": "Pa", "m": "m", "rad": "rad", "N/m": "N/m", "N": "N", "m/s": "m/s", "kg": "kg",
-        "m³": "m^3", "°C": "degC", "s": "s"}  # fmt: skip
+        "m³": "m^3", "°C": "degC", "s": "s", "N·s/m": "N*s/m", "N·m·s/rad": "N*m*s", "J": "J"}  # fmt: skip
 
 CASES = [
     (quantity.name, unit.symbol)
@@ -213,6 +216,14 @@ def test_nothing_is_colder_than_absolute_zero(lowest: str, below: str) -> None:
     assert read(lowest, "temperature").si == pytest.approx(-273.15)
     with pytest.raises(BadNumber, match="absolute zero"):
         read(below, "temperature")
+
+
+@pytest.mark.parametrize(
+    ("kelvin", "unit", "shown"), [(45, "°C", "45 °C"), (45, "°F", "81 °F"), (45, "K", "45 K")]
+)
+def test_a_difference_knows_no_zero_point(kelvin: float, unit: str, shown: str) -> None:
+    """A degree Fahrenheit is 5/9 of a kelvin, by definition."""
+    assert show_span(kelvin, "temperature", unit) == shown
 
 
 def test_minus_zero_is_not_shown() -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +33,9 @@ PRESETS: dict[str, dict[str, str]] = {
         "spring rate": "lbf/in",
         "force": "lbf",
         "speed": "in/s",
+        "damping": "lbf·s/in",
+        "turning damping": "lbf·ft·s/rad",
+        "energy": "ft·lbf",
         "mass": "lb",
         "fuel": "US gal",
         "barometric pressure": "inHg",
@@ -101,6 +104,10 @@ class Preferences:
         """The unit in which the crew writes that quantity."""
         chosen = self.units.get(quantity) or PRESETS[self.preset].get(quantity)
         return chosen or QUANTITIES[quantity].units[0].symbol
+
+    def in_si(self) -> Preferences:
+        """The same in metric units, for what a script reads: it depends on no crew's choice."""
+        return replace(self, preset="metric", units={})
 
     @property
     def signed_by(self) -> str:

@@ -15,6 +15,7 @@ from typing import Final
 from trackside.errors import BadNumber
 
 INCH: Final = 0.0254
+FOOT: Final = 12 * INCH
 POUND: Final = 0.45359237
 GRAVITY: Final = 9.80665
 LBF: Final = POUND * GRAVITY
@@ -156,6 +157,29 @@ QUANTITIES: Final[dict[str, Quantity]] = {
                 Unit("m/s", "m/s", 1.0, 3),
                 Unit("km/h", "m/s", 1 / 3.6, 0, spellings=("kph", "kmh")),
                 Unit("mph", "m/s", 0.44704, 0, spellings=("mi/h",)),
+            ),
+        ),
+        Quantity(
+            "damping",
+            (
+                Unit("N·s/m", "N·s/m", 1.0, 0),
+                Unit("N·s/mm", "N·s/m", 1e3, 2),
+                Unit("lbf·s/in", "N·s/m", LBF / INCH, 1, spellings=("lb s/in",)),
+                Unit("kgf·s/mm", "N·s/m", GRAVITY * 1e3, 3),
+            ),
+        ),
+        Quantity(
+            "turning damping",
+            (
+                Unit("kN·m·s/rad", "N·m·s/rad", 1e3, 2),
+                Unit("lbf·ft·s/rad", "N·m·s/rad", LBF * FOOT, 0, spellings=("lb ft s/rad",)),
+            ),
+        ),
+        Quantity(
+            "energy",
+            (
+                Unit("J", "J", 1.0, 1, spellings=("N·m",)),
+                Unit("ft·lbf", "J", LBF * FOOT, 1, spellings=("ft lb",)),
             ),
         ),
         Quantity(
@@ -313,6 +337,12 @@ def show(si: float | None, quantity: str, unit: str = "", *, with_unit: bool = F
     if quantity in ("clicks", "plain", "ratio", "share") and "." in text:
         text = text.rstrip("0").rstrip(".")
     return f"{text} {chosen.symbol}".strip() if with_unit else text
+
+
+def show_span(difference: float, quantity: str, unit: str) -> str:
+    """A difference of two values, with its unit: 45 K of temperature are 45 °C, or 81 °F."""
+    chosen = QUANTITIES[quantity].unit(unit)
+    return f"{difference / chosen.factor:.{chosen.decimals}f} {chosen.symbol}".strip()
 
 
 def show_lap(seconds: float | None) -> str:
