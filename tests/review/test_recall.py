@@ -9,6 +9,7 @@ import pytest
 
 from trackside.errors import BadInput, UnknownRecord
 from trackside.logbook import Logbook, put
+from trackside.preferences import Preferences
 from trackside.review.recall import (
     car_named,
     find,
@@ -227,7 +228,7 @@ def test_it_says_what_each_word_hit(season: Season, shelf: dict[str, str]) -> No
     assert found.matched[1] == "hot: air 29 °C"
     assert found.matched[2].startswith("air 29 °C > 20")
     assert found.conditions == "dry, air 29 °C"
-    imperial = find(season.logbook, "air>80", unit="°F")[0]
+    imperial = find(season.logbook, "air>80", preferences=Preferences(preset="imperial"))[0]
     assert imperial.conditions == "dry, air 84 °F"
 
 

@@ -8,7 +8,7 @@ import click
 
 from trackside.cli.desk import Desk, corner_named, number, scripted
 from trackside.cli.forces import DIRECTION
-from trackside.cli.output import draw, emit, estimate_body, say, signed, step_body, table, with_band
+from trackside.cli.output import draw, emit, estimate_body, say, signed, step_body, table
 from trackside.cli.sessions import heading, record_of, session_body
 from trackside.errors import BadNumber, NoEstimate
 from trackside.units import from_si, show
@@ -44,7 +44,7 @@ def changes(desk: Desk, before: str | None, after: str | None, as_json: bool) ->
         lines = [logbook.session_line(entity) for entity in pair]
         was, now = (record_of(logbook, entity) for entity in pair)
         shed = Shed.of(logbook)
-    found = compare(was, now, shed, desk.preferences)
+    found = compare(was, now, shed, desk.tell_in(as_json))
     if as_json:
         emit({
             "from": session_body(lines[0]),
@@ -85,13 +85,15 @@ def _force_change_body(change: ForceChange, shed: Any) -> dict[str, Any]:
 
 
 def _say_change(change: ForceChange, preferences: Preferences) -> None:
+    from trackside.telling.figures import with_band
+
     unit, speed, step = preferences.unit("force"), preferences.unit("speed"), change.step
     rows = [(f"rod {speed}", f"was {unit}", f"change {unit}", "%", f"at the wheel {unit}")]
     for n, v in enumerate(step.speed):
         rows.append((
             show(v, "speed", speed),
             show(step.force[n], "force", unit),
-            with_band(lambda f: signed(f, unit), step.change[n], step.low[n], step.high[n]),
+            with_band(step.change[n], step.low[n], step.high[n], unit, signs=True),
             f"{step.percent[n]:+.1f}".replace("-", "−"),
             "–" if change.wheel is None else signed(change.wheel[n], unit),
         ))  # fmt: skip
@@ -144,7 +146,7 @@ def trend(
         raise NoEstimate(reasons[-1] if reasons else f"{name} has no sessions yet")
     shown = show(at, "speed", desk.preferences.unit("speed"), with_unit=True)
     say(f"{name}, {corner} at {shown}")
-    _say_trend(found, lines, desk.preferences)
+    _say_trend(found, lines, desk)
 
 
 def _point_body(point: TrendPoint, corner: str, direction: str) -> dict[str, Any]:
@@ -157,12 +159,11 @@ def _point_body(point: TrendPoint, corner: str, direction: str) -> dict[str, Any
     return {**body, "moved": point.moved}
 
 
-def _say_trend(
-    found: dict[str, list[TrendPoint]], lines: dict[str, Any], preferences: Preferences
-) -> None:
+def _say_trend(found: dict[str, list[TrendPoint]], lines: dict[str, Any], desk: Desk) -> None:
     from trackside.charts import Series
+    from trackside.telling import figures
 
-    unit = preferences.unit("force")
+    preferences, unit = desk.preferences, desk.preferences.unit("force")
     for direction, points in found.items():
         say("", direction)
         rows = []
@@ -170,8 +171,7 @@ def _say_trend(
             line, estimate = lines[point.session], point.estimate
             force = f"no estimate: {point.why}"
             if estimate is not None:
-                numbers = (float(a[0]) for a in (estimate.force, estimate.low, estimate.high))
-                band = with_band(lambda f: show(f, "force", unit), *numbers)
+                band = figures.banded(estimate, preferences)[0]
                 force = f"{band} {unit}, {estimate.standing}"
             position = estimate.setting.words if estimate else ""
             rows.append((str(n), line.short, line.start, line.venue, position, force, point.moved))
@@ -193,6 +193,7 @@ def _say_trend(
             for direction, points in known.items()
             if points
         ],
+        desk.ink(),
         x_label="session",
         y_label=unit,
         zero=False,

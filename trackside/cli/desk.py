@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 from collections.abc import Callable
@@ -40,6 +39,14 @@ class Desk:
         from trackside.preferences import load
 
         return load()
+
+    def tell_in(self, as_json: bool) -> Preferences:
+        """The preferences to tell it with: JSON is in SI, whatever the crew reads."""
+        return self.preferences.in_si() if as_json else self.preferences
+
+    def ink(self) -> str:
+        """What charts are drawn with: what the crew prefers, if the output can hold it."""
+        return self.preferences.ink if speaks_unicode() else "ascii"
 
     @property
     def log(self) -> Path:
@@ -85,13 +92,9 @@ class Desk:
             end_with_server()
         if self.read_only:
             self.must_exist()
-        gc.disable()  # a start makes no rubbish worth a look; the app turns it on again
-        try:
-            from trackside.tui.app import run
+        from trackside.tui.app import run
 
-            run(log, self.preferences, backups=log == self.log, read_only=self.read_only)
-        finally:
-            gc.enable()
+        run(log, self.preferences, backups=log == self.log, read_only=self.read_only)
 
 
 def _choose_log(context: click.Context, _: click.Parameter, value: str | None) -> None:

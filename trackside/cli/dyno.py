@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from trackside.cli.desk import Desk, number, scripted, speeds_of
-from trackside.cli.dyno_compare import change_body, change_lines, compare, no_build
+from trackside.cli.dyno_compare import change_body, compare, no_build
 from trackside.cli.fitted import direction_body, estimate_body, say_fit, warnings_of
 from trackside.cli.output import emit, say
 from trackside.cli.rig import runs
@@ -87,7 +87,7 @@ def fit(
     reasons = [e for e in estimates if isinstance(e, tuple)]
     if len(reasons) == len(estimates):
         raise reasons[0][0]
-    warnings = list(warnings_of(found, estimates))
+    warnings = list(warnings_of(found, estimates, desk.tell_in(as_json)))
     if as_json:
         emit({
             "source": found.sheet.source,
@@ -215,9 +215,11 @@ def add(
     more = f"; nothing of {lacking[0]}, which has no rows" if lacking else ""
     say(f"{len(record.rows)} rows added to {record.damper} build {record.build}: {told}{more}")
     if earlier:
-        say(*change_lines(earlier[0], changes))
+        from trackside.telling.bench_words import change_lines
+
+        say(*(line for _, line in change_lines(earlier[0], changes)))
     if build.sheet:
-        say("another sheet of this build was chosen to count: C in the damper shed changes it")
+        say("another sheet of this build was chosen to count: the damper shed changes it")
 
 
 def _day(text: str | None) -> str:

@@ -25,6 +25,7 @@ def compare(desk: Desk, serial: str, version: str | None, as_json: bool) -> None
     """The newest dyno sheet of a build against its first: a loss of force is told."""
     from trackside.review.shed import Shed
     from trackside.review.sheet_change import COMPARED, against_first
+    from trackside.telling.bench_words import change_lines
 
     with desk.reader() as logbook:
         shed = Shed.of(logbook)
@@ -50,20 +51,7 @@ def compare(desk: Desk, serial: str, version: str | None, as_json: bool) -> None
     for sheet in sheets:
         counts = ", counts" if sheet is shed.sheet(build) else ""
         say(f"{build.damper} build {build.version}: {sheet.date} {sheet.source}{counts}")
-    say("", *change_lines(first, changes), COMPARED)
-
-
-def change_lines(first: DynoSheet, changes: Changes) -> list[str]:
-    """A sentence for each direction of the newest sheet against the first."""
-    from trackside.review.sheet_change import change_words
-
-    lines = [f"against the sheet of {first.date}:"]
-    for found in changes.values():
-        if isinstance(found, NoEstimate):
-            lines.append(f"  {found}")
-        else:
-            lines.append(("! " if found.lost else "  ") + change_words(found))
-    return lines
+    say("", *(line for _, line in change_lines(first, changes)), COMPARED)
 
 
 def change_body(first: DynoSheet, changes: Changes) -> dict[str, Any]:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from trackside.cli.output import millimetres, no_estimate, say, table, with_band
+from trackside.cli.output import millimetres, no_estimate, say, table
 from trackside.errors import NoEstimate
-from trackside.units import show
+from trackside.units import from_si, show
 
 if TYPE_CHECKING:
+    from trackside.damper.parameters import Parameter
     from trackside.preferences import Preferences
     from trackside.review.bench import BenchFit, SheetForce
 
@@ -90,9 +91,11 @@ def _name(name: str, place: float | None) -> str:
     return name if place is None else f"{name.partition(' at ')[0]} at {place:g}"
 
 
-def warnings_of(found: BenchFit, estimates: Sequence[Answer]) -> Iterator[str]:
+def warnings_of(
+    found: BenchFit, estimates: Sequence[Answer], preferences: Preferences
+) -> Iterator[str]:
     """What a reader of this fit should know, a sentence each."""
-    counted = found.counting
+    counted, speed = found.counting, preferences.unit("speed")
     how = {
         "inferred": "as the forces tell",
         "assumed": "an assumption, since the forces do not tell",
@@ -121,10 +124,10 @@ def warnings_of(found: BenchFit, estimates: Sequence[Answer]) -> Iterator[str]:
         strays = found.strays(direction)
         few = 0 < len(strays) <= FEW
         for stray in strays if few else ():
+            at = show(stray.row.speed, "speed", speed, with_unit=True)
             yield (
-                f"{direction} at position {stray.row.position:g} and "
-                f"{1000 * stray.row.speed:.3g} mm/s lies {abs(stray.miss / stray.fitted):.0%} off "
-                "its curve: a slip? It counts for little"
+                f"{direction} at position {stray.row.position:g} and {at} lies "
+                f"{abs(stray.miss / stray.fitted):.0%} off its curve: a slip? It counts for little"
             )
         if not few and fitted.rms_percent > POOR:
             yield (
@@ -132,25 +135,28 @@ def warnings_of(found: BenchFit, estimates: Sequence[Answer]) -> Iterator[str]:
                 "force still in the sheet (--gas-force), or a run mixed up?"
             )
     yield from _uneven(found)
-    yield from _beyond([e for e in estimates if not isinstance(e, tuple)])
+    yield from _beyond([e for e in estimates if not isinstance(e, tuple)], speed)
     fastest = max(row.speed for row in found.sheet.rows)
     if fastest < SLOW:
-        yield f"the fastest row runs at {1000 * fastest:.3g} mm/s: is that the header's unit?"
+        told = show(fastest, "speed", speed, with_unit=True)
+        yield f"the fastest row runs at {told}: is that the header's unit?"
     oil = [row.oil_C for row in found.sheet.rows if row.oil_C is not None]
     if oil and max(oil) - min(oil) > WARM_UP:
-        yield f"the oil warmed from {min(oil):.0f} to {max(oil):.0f} °C during the sheet"
+        unit = preferences.unit("temperature")
+        cold, warm = show(min(oil), "temperature", unit), show(max(oil), "temperature", unit)
+        yield f"the oil warmed from {cold} to {warm} {unit} during the sheet"
 
 
-def _beyond(forces: Sequence[SheetForce]) -> Iterator[str]:
-    """Positions and speeds that the sheet did not reach."""
+def _beyond(forces: Sequence[SheetForce], unit: str) -> Iterator[str]:
+    """Positions and speeds, in `unit`, that the sheet did not reach."""
     guess = "a guess that a bench should check"
     places = sorted({f"{f.position:g}{_ring(f)}" for f in forces if f.place == "beyond"})
     if places:
         yield f"position {', '.join(places)} is beyond those measured: {guess}"
     speeds = sorted({speed for force in forces for speed in force.unrun})
     if speeds:
-        told = ", ".join(f"{1000 * speed:.3g}" for speed in speeds)
-        yield f"{told} mm/s is outside the rod speeds that the sheet ran: {guess}"
+        told = ", ".join(show(speed, "speed", unit) for speed in speeds)
+        yield f"{told} {unit} is outside the rod speeds that the sheet ran: {guess}"
 
 
 def _ring(force: SheetForce) -> str:
@@ -168,14 +174,23 @@ def _uneven(found: BenchFit) -> Iterator[str]:
             yield f"{name} lacks position {told}, which the other direction has: is the file whole?"
 
 
+def _coefficient(parameter: Parameter, force: str) -> tuple[str, str, str]:
+    """Value, band and unit: a force in the crew's unit, the others, which mix two quantities, in
+    the model's own."""
+    unit = parameter.unit
+    value, low, high = (
+        from_si(found, "force", force) if unit == "N" else found
+        for found in (parameter.value, parameter.low, parameter.high)
+    )
+    return f"{value:.4g}", f"{low:.3g} to {high:.3g}", force if unit == "N" else unit
+
+
 def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferences) -> None:
     """The fit in words and tables."""
+    from trackside.telling.figures import with_band
+
     unit, speed = preferences.unit("force"), preferences.unit("speed")
     sheet = found.sheet
-
-    def shown(force: float) -> str:
-        return show(force, "force", unit)
-
     say(f"{sheet.source}: {len(sheet.rows)} rows, counted from full {found.counting.counted_from}")
     for direction, fitted in found.fits.items():
         worst = max(found.residuals(direction), key=lambda r: abs(r.miss))
@@ -188,12 +203,7 @@ def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferenc
         )
         table(
             [
-                (
-                    _name(parameter.name, place),
-                    f"{parameter.value:.4g}",
-                    f"{parameter.low:.3g} to {parameter.high:.3g}",
-                    parameter.unit,
-                )
+                (_name(parameter.name, place), *_coefficient(parameter, unit))
                 for parameter, place in found.parameters(direction)
             ],
             right=(1,),
@@ -212,9 +222,10 @@ def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferenc
                 continue
             where = f"position {force.position:g}{_ring(force)}"
             say(f"  {where}, {force.standing}: {unit} at {speed}")
-            rows = zip(force.speed, force.force, force.low, force.high, strict=True)
+            bands = zip(force.force, force.low, force.high, strict=True)
+            rows = zip(force.speed, bands, strict=True)
             table(
-                [(show(v, "speed", speed), with_band(shown, *numbers)) for v, *numbers in rows],
+                [(show(rod, "speed", speed), with_band(*band, unit)) for rod, band in rows],
                 right=(0, 1),
                 indent=4,
             )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -16,14 +15,12 @@ from trackside.cli.output import (
     millimetres,
     no_estimate,
     say,
-    signed,
     step_body,
     table,
-    with_band,
 )
 from trackside.cli.sessions import heading, record_of, session_body
 from trackside.errors import NoEstimate
-from trackside.units import from_si, show
+from trackside.units import show
 
 if TYPE_CHECKING:
     from trackside.preferences import Preferences
@@ -65,7 +62,7 @@ def curve(
     if len(reasons) == len(found):
         raise reasons[0]
     if as_json:
-        metric = replace(desk.preferences, preset="metric", units={})
+        metric = desk.tell_in(as_json)
         bodies = [
             no_estimate(e, corner=corner, direction=d)
             if isinstance(e, NoEstimate)
@@ -93,7 +90,7 @@ def curve(
     top = max((desk.preferences.peak_speed, *at))
     whole = curves(record, corner, shed, [top * n / 60 for n in range(1, 61)])
     _draw_curves([e for d, e in whole.items() if d in found and not isinstance(e, NoEstimate)],
-                 desk.preferences)  # fmt: skip
+                 desk)  # fmt: skip
 
 
 def _damping_body(estimate: Estimate, shed: Shed) -> dict[str, Any]:
@@ -135,23 +132,21 @@ def _say_estimate(
     name: str, estimate: Estimate, wheel: AtWheel, shed: Shed, preferences: Preferences
 ) -> None:
     from trackside.review.damping import damping
+    from trackside.telling import figures
 
     slopes = damping(estimate, shed)
     at, unit, speed = estimate.setting, preferences.unit("force"), preferences.unit("speed")
-
-    def shown(force: float) -> str:
-        return show(force, "force", unit)
-
+    rate = preferences.unit("damping")
     say(f"{name}: {at.damper} at {at.words}, {estimate.standing} ({estimate.ground})")
-    rows = [(speed, f"force {unit}", "N·s/m", "slope", f"at the wheel {unit}", "ζ")]
-    bands = zip(estimate.speed, estimate.force, estimate.low, estimate.high, strict=True)
-    for n, (v, *band) in enumerate(bands):
+    rows = [(speed, f"force {unit}", rate, "slope", f"at the wheel {unit}", "ζ")]
+    bands = figures.banded(estimate, preferences)
+    for n, (v, band) in enumerate(zip(estimate.speed, bands, strict=True)):
         rows.append((
             show(v, "speed", speed),
-            with_band(shown, *band),
-            f"{slopes.secant[n]:.0f}",
-            f"{slopes.tangent[n]:.0f}",
-            "–" if wheel.force is None else shown(wheel.force[n]),
+            band,
+            show(slopes.secant[n], "damping", rate),
+            show(slopes.tangent[n], "damping", rate),
+            figures.force(None if wheel.force is None else wheel.force[n], preferences),
             "–" if wheel.ratio is None else f"{wheel.ratio[n]:.2f}",
         ))  # fmt: skip
     table(rows, right=range(6), indent=2)
@@ -186,21 +181,16 @@ def _say_response(found: Response | NoEstimate, preferences: Preferences) -> Non
     say(f"  {told}")
 
 
-def _draw_curves(estimates: Sequence[Estimate], preferences: Preferences) -> None:
-    from trackside.charts import Series
+def _draw_curves(estimates: Sequence[Estimate], desk: Desk) -> None:
+    from trackside.telling import figures
 
-    unit, speed = preferences.unit("force"), preferences.unit("speed")
+    preferences = desk.preferences
     series = [
-        Series(
-            [from_si(v, "speed", speed) for v in e.speed],
-            *([from_si(f, "force", unit) for f in e.force], e.setting.direction),
-            label=e.setting.direction,
-            low=[from_si(f, "force", unit) for f in e.low],
-            high=[from_si(f, "force", unit) for f in e.high],
-        )
+        figures.curve(e, e.setting.direction, preferences, e.setting.direction, band=True)
         for e in estimates
     ]
-    draw(series, x_label=speed, y_label=unit)
+    units = preferences.unit("speed"), preferences.unit("force")
+    draw(series, desk.ink(), x_label=units[0], y_label=units[1])
 
 
 @click.command(short_help="What one click of each adjuster is worth.")
@@ -261,6 +251,8 @@ def _worth_body(worth: ClickWorth, shed: Any, speeds: Sequence[float]) -> dict[s
 
 
 def _say_worth(worth: ClickWorth, preferences: Preferences) -> None:
+    from trackside.telling.figures import with_band
+
     knob, unit, speed = worth.adjuster, preferences.unit("force"), preferences.unit("speed")
     at = worth.setting
     say(
@@ -277,7 +269,7 @@ def _say_worth(worth: ClickWorth, preferences: Preferences) -> None:
         cells = []
         for _, step in steps:
             cells += [
-                with_band(lambda f: signed(f, unit), step.change[n], step.low[n], step.high[n])
+                with_band(step.change[n], step.low[n], step.high[n], unit, signs=True)
                 + (" in the noise" if step.in_noise[n] else ""),
                 f"{step.percent[n]:+.1f}".replace("-", "−"),
             ]

@@ -61,14 +61,6 @@ def table(rows: Iterable[Sequence[str]], *, right: Iterable[int] = (), indent: i
         click.echo((" " * indent + "  ".join(cells)).rstrip())
 
 
-def with_band(shown: Callable[[float], str], force: float, low: float, high: float) -> str:
-    """`412 ±15`, or `412 (340 to 500)` where the band is wider on one side."""
-    above, below = high - force, force - low
-    if abs(above - below) <= 0.02 * (high - low):
-        return f"{shown(force)} ±{shown(above).lstrip('+')}"
-    return f"{shown(force)} ({shown(low)} to {shown(high)})"
-
-
 def signed(force: float, unit: str) -> str:
     """A force change with its sign."""
     from trackside.telling.figures import signed_in
@@ -77,11 +69,10 @@ def signed(force: float, unit: str) -> str:
 
 
 def draw(
-    series: Sequence[Series], *, x_label: str, y_label: str, title: str = "", **more: Any
+    series: Sequence[Series], ink: str, *, x_label: str, y_label: str, title: str = "", **more: Any
 ) -> None:
     """Print a chart as wide as the terminal, at most 100 columns."""
     from trackside.charts import plot
-    from trackside.cli.desk import speaks_unicode
 
     columns, lines = shutil.get_terminal_size((80, 24))
     drawing: Drawing = plot(
@@ -91,7 +82,7 @@ def draw(
         x_label=x_label,
         y_label=y_label,
         title=title,
-        ink="braille" if speaks_unicode() else "ascii",
+        ink=ink,
         **more,
     )
     click.echo(drawing.plain())

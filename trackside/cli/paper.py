@@ -5,18 +5,20 @@ from __future__ import annotations
 import shutil
 from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from trackside.cli.desk import Desk, scripted, speaks_unicode
+from trackside.cli.desk import Desk, scripted
 from trackside.cli.output import emit, say, write_whole
 from trackside.errors import BadInput, UnknownRecord
 from trackside.preferences import PAPERS
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
+    from trackside.preferences import Preferences
     from trackside.telling.document import Document
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -50,9 +52,9 @@ def sheet(
     from trackside.telling.run_sheet import run_sheet
 
     with desk.reader() as logbook:
-        entity = logbook.session(session)
-        document = run_sheet(logbook, entity, Shed.of(logbook), desk.preferences)
-    _give(document, desk, target, paper, replace, as_json)
+        entity, shed = logbook.session(session), Shed.of(logbook)
+        page = partial(run_sheet, logbook, entity, shed)
+        _give(page, desk, target, paper, replace, as_json)
 
 
 @click.command(short_help="A driver's debrief, to read or to print.")
@@ -70,9 +72,9 @@ def debrief(
     from trackside.telling.debriefing import debrief_page
 
     with desk.reader() as logbook:
-        entity = _session_or_driver(logbook, session)
-        document = debrief_page(logbook, entity, Shed.of(logbook), desk.preferences)
-    _give(document, desk, target, paper, replace, as_json)
+        entity, shed = _session_or_driver(logbook, session), Shed.of(logbook)
+        page = partial(debrief_page, logbook, entity, shed)
+        _give(page, desk, target, paper, replace, as_json)
 
 
 def _session_or_driver(logbook: Logbook, name: str) -> str:
@@ -87,7 +89,7 @@ def _session_or_driver(logbook: Logbook, name: str) -> str:
 
 
 def _give(
-    document: Document,
+    page: Callable[[Preferences], Document],
     desk: Desk,
     target: str | None,
     paper: str | None,
@@ -102,16 +104,15 @@ def _give(
             raise BadInput(f"{place} is there already", "name another file, or add --replace")
         size = paper or desk.preferences.paper
         footer = f"{desk.log.name} · printed {datetime.now():%Y-%m-%d %H:%M}"
-        write_whole(place, lambda file: file.write(html(document, size, footer)))
+        write_whole(place, lambda file: file.write(html(page(desk.preferences), size, footer)))
     if as_json:
         from dataclasses import asdict
 
-        emit({**asdict(document), "file": target})
+        emit({**asdict(page(desk.tell_in(as_json))), "file": target})
     elif target is not None:
         say(f"Written to {place}. Open it in a browser and print.")
     else:
         from trackside.telling.text import text
 
         columns, _ = shutil.get_terminal_size((80, 24))
-        ink = "braille" if speaks_unicode() else "ascii"
-        say(*text(document, min(max(columns, 60), 100), ink))
+        say(*text(page(desk.preferences), min(max(columns, 60), 100), desk.ink()))

@@ -9,9 +9,8 @@ import click
 
 from trackside.cli.desk import Desk, number, scripted, speeds_of
 from trackside.cli.dyno_compare import no_build
-from trackside.cli.output import emit, estimate_body, no_estimate, say, signed, step_body, table
+from trackside.cli.output import emit, estimate_body, no_estimate, say, step_body, table
 from trackside.errors import NoEstimate, TracksideError, UnknownRecord
-from trackside.units import show
 
 if TYPE_CHECKING:
     from trackside.preferences import Preferences
@@ -56,7 +55,7 @@ def revalve(
     reasons = [reason for reason in found.values() if isinstance(reason, NoEstimate)]
     if len(reasons) == len(found):
         raise reasons[0]
-    discs = {d: _discs(last, d, desk.preferences) for d in found}
+    discs = {d: _discs(last, d, desk.tell_in(as_json)) for d in found}
     if as_json:
         emit({
             "damper": last.damper,
@@ -136,18 +135,8 @@ def _body(found: Revalve | NoEstimate, discs: list[str]) -> dict[str, Any]:
 
 
 def _say(direction: str, found: Revalve, preferences: Preferences) -> None:
-    force, speed = preferences.unit("force"), preferences.unit("speed")
+    from trackside.telling.revalving import revalve_rows
+
     at = found.after.setting
     say(f"{direction} at {at.words}: {found.after.standing} ({found.after.ground})")
-    rows = [(speed, f"before {force}", "after", "change", "±", "%")]
-    step = found.step
-    for n, v in enumerate(step.speed):
-        rows.append((
-            show(v, "speed", speed),
-            show(found.before.force[n], "force", force),
-            show(found.after.force[n], "force", force),
-            signed(step.change[n], force) + (" in the noise" if step.in_noise[n] else ""),
-            show((step.high[n] - step.low[n]) / 2, "force", force),
-            f"{step.percent[n]:+.1f}".replace("-", "−"),
-        ))  # fmt: skip
-    table(rows, right=range(6), indent=2)
+    table(revalve_rows(found, preferences), right=range(6), indent=2)

@@ -74,12 +74,12 @@ def runs(
             "gas_N": rig.slow.gas_force if rig.slow else None,
             "gas_N_per_mm": rig.slow.gas_rate / 1000 if rig.slow else None,
             "friction_N": rig.slow.friction if rig.slow else None,
-            "warnings": list(rig.warnings()),
+            "warnings": list(rig.warnings(desk.tell_in(as_json))),
             **written,
         })  # fmt: skip
         return
     _say(rig, desk.preferences)
-    say(*(f"! {warning}" for warning in rig.warnings()))
+    say(*(f"! {warning}" for warning in rig.warnings(desk.preferences)))
     if "rows" in written:
         say(f"{written['rows']} rows written to {sheet}")
     if "loops" in written:
@@ -193,6 +193,7 @@ def _body(rig: Rig, run: Run) -> dict[str, Any]:
 def _say(rig: Rig, preferences: Preferences) -> None:
     force, speed = preferences.unit("force"), preferences.unit("speed")
     length, warmth = preferences.unit("length"), preferences.unit("temperature")
+    work = preferences.unit("energy")
 
     def forces(run: Run) -> list[str]:
         scatter = (run.peaks.bump_scatter, run.peaks.rebound_scatter)
@@ -203,11 +204,11 @@ def _say(rig: Rig, preferences: Preferences) -> None:
 
     heads = [
         ("speed", "bump", "rebound", "energy", "stroke", "rate", "oil", "run", ""),
-        (speed, force, force, "J a cycle", length, "Hz", warmth, "", ""),
+        (speed, force, force, f"{work} a cycle", length, "Hz", warmth, "", ""),
     ]
     rows = [
         (
-            show(run.peaks.speed, "speed", speed), *forces(run), f"{run.energy:.1f}",
+            show(run.peaks.speed, "speed", speed), *forces(run), show(run.energy, "energy", work),
             show(run.motion.stroke, "length", length), f"{run.motion.frequency:.4g}",
             show(run.oil_C, "temperature", warmth), str(run.number),
             f"{run.motion.shape}, {run.source}",

@@ -15,6 +15,7 @@ from trackside.units import show_lap
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook, SessionLine
+    from trackside.preferences import Preferences
     from trackside.records import Reading, Session
 
 
@@ -117,7 +118,7 @@ def show(desk: Desk, session: str, at: str | None, as_json: bool) -> None:
     with desk.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
         record = record_of(logbook, line.entity, at)
-        marks = problems(record, Shed.of(logbook))
+        marks = problems(record, Shed.of(logbook), desk.tell_in(as_json))
         said = {
             name: [{"id": entity, **body} for entity, body in _said(logbook, kind, line.entity, at)]
             for name, kind in (("notes", "note"), ("reasons", "change"), ("kept", "kept"))
@@ -129,8 +130,8 @@ def show(desk: Desk, session: str, at: str | None, as_json: bool) -> None:
     say(heading(line))
     if at:
         say(f"as recorded by {at}:")
-    _say_session(record)
-    _say_corners(record)
+    _say_session(record, desk.preferences)
+    _say_corners(record, desk.preferences)
     for path, why in marks.items():
         say(f"! {path}: {why}")
     _say_words(record, said)
@@ -164,21 +165,15 @@ def _value_body(value: Reading | str | None, field: Any) -> Any:
     return {"typed": value.typed, "unit": value.unit, "si": value.si, "si_unit": base}
 
 
-def _text(value: Reading | str | None, quantity: str | None) -> str:
-    """A value as a person reads it, with its unit; empty when it is unknown."""
-    from trackside.records import in_words
-
-    return in_words(value, quantity) if value else ""
-
-
-def _say_session(record: Session) -> None:
+def _say_session(record: Session, preferences: Preferences) -> None:
     from trackside.records.fields import SESSION_FIELDS
+    from trackside.telling import figures
 
     for group in ("weather", "run"):
         told = [
-            f"{field.label.lower()} {text}"
+            f"{field.label.lower()} {figures.value(found, field.quantity, preferences)}"
             for name, field in SESSION_FIELDS.items()
-            if field.group == group and (text := _text(record.value(name), field.quantity))
+            if field.group == group and (found := record.value(name))
         ]
         if told:
             say(", ".join(told))
@@ -188,14 +183,16 @@ def _say_session(record: Session) -> None:
         say(f"status: {record.status}")
 
 
-def _say_corners(record: Session) -> None:
+def _say_corners(record: Session, preferences: Preferences) -> None:
     from trackside.records.fields import CORNER_FIELDS, CORNERS
+    from trackside.telling import figures
 
     rows: list[tuple[str, ...]] = [("", *CORNERS)]
     for name, field in CORNER_FIELDS.items():
-        cells = [_text(record.corner(corner).value(name), field.quantity) for corner in CORNERS]
-        if any(cells):
-            rows.append((field.label, *(cell or "–" for cell in cells)))
+        found = [record.corner(corner).value(name) or None for corner in CORNERS]
+        if any(found):
+            cells = (figures.value(value, field.quantity, preferences) for value in found)
+            rows.append((field.label, *cells))
     if len(rows) > 1:
         say("")
         table(rows, right=range(1, 5))
@@ -234,14 +231,18 @@ def find(desk: Desk, words: tuple[str, ...], venue: str, limit: int, as_json: bo
     """Kept set-ups, then notes and reasons, that all WORDS fit.
 
     Besides words: dry, damp, wet, cold, hot, winner, and comparisons in quotes, as in 'air<15'.
-    Without words, the whole shelf.
+    Without words, the whole shelf. Bare numbers are in the crew's units, with --json in °C and L.
     """
     from trackside.review.recall import find as recall
 
-    unit = desk.preferences.unit("temperature")
     with desk.reader() as logbook:
         found = recall(
-            logbook, " ".join(words), venue=venue, shelf_only=False, limit=limit, unit=unit
+            logbook,
+            " ".join(words),
+            venue=venue,
+            shelf_only=False,
+            limit=limit,
+            preferences=desk.tell_in(as_json),
         )
         short = _shorts(logbook, [item.session for item in found])
     if as_json:

@@ -58,4 +58,4 @@ def limits_of(name: str) -> tuple[float | None, float | None]:
 def problem_of_figure(name: str, value: Reading | float, quantity: str, unit: str = "") -> str:
     """Why that figure cannot be right, in one sentence; empty when nothing speaks against it."""
     reading = value if isinstance(value, Reading) else Reading.of_si(value, quantity, unit)
-    return reading.problem(quantity, *limits_of(name))
+    return reading.problem(quantity, *limits_of(name), unit)

@@ -89,10 +89,13 @@ class Reading(Record):
         """The value in `unit`, or None when the text cannot be read."""
         return None if self.si is None else from_si(self.si, quantity, unit)
 
-    def problem(self, quantity: str, low: float | None = None, high: float | None = None) -> str:
+    def problem(
+        self, quantity: str, low: float | None = None, high: float | None = None, unit: str = ""
+    ) -> str:
         """Why this cannot be right, in one sentence; empty when nothing speaks against it.
 
-        `low` and `high` are plausible limits in the base unit of the quantity's first unit.
+        `low` and `high` are plausible limits in the base unit of the quantity's first unit; a bare
+        number and its limits are told in `unit`, one with a unit of its own in that.
         """
         if self.si is None:
             try:
@@ -103,6 +106,9 @@ class Reading(Record):
         own = self._own(quantity)
         if own.base != QUANTITIES[quantity].units[0].base:
             return ""
+        wanted = QUANTITIES[quantity].unit(unit) if unit else own
+        if not has_unit(self.typed) and wanted.base == own.base:
+            own = wanted
         if (low is not None and self.si < low) or (high is not None and self.si > high):
             limits = " to ".join(
                 show(limit, quantity, own.symbol) for limit in (low, high) if limit is not None
@@ -136,10 +142,11 @@ def same(was: Reading | str | None, now: Reading | str | None, quantity: str | N
     return was == now
 
 
-def problem_of(value: Reading | str | None, field: Field) -> str:
-    """What speaks against `value` in `field`, in one sentence; empty when nothing does."""
+def problem_of(value: Reading | str | None, field: Field, unit: str = "") -> str:
+    """What speaks against `value` in `field`, in one sentence; empty when nothing does. See
+    `Reading.problem`."""
     if isinstance(value, str) and field.choices and value.casefold() not in field.choices:
         return f"“{value}” is none of {', '.join(field.choices)}: kept as typed"
     if field.quantity is None or not isinstance(value, Reading):
         return ""
-    return value.problem(field.quantity, field.low, field.high)
+    return value.problem(field.quantity, field.low, field.high, unit)

@@ -118,15 +118,17 @@ def plan(kept: Session, today: Session, shed: Shed, preferences: Preferences) ->
         values[f"items.{name}"] = text
     differs += _condition_differences(kept, today, preferences)
     values = {p: v for p, v in values.items() if not same(today.value(p), v, _quantity(p))}
-    differs += _implausible(values, today, shed)
+    differs += _implausible(values, today, shed, preferences)
     overwrites = tuple(path for path in values if today.value(path) is not None)
     return Plan(values, tuple(differs), tuple(translations), overwrites)
 
 
-def _implausible(values: dict[str, Reading | str], today: Session, shed: Shed) -> Iterator[str]:
+def _implausible(
+    values: dict[str, Reading | str], today: Session, shed: Shed, preferences: Preferences
+) -> Iterator[str]:
     """What of the kept values cannot be right on today's car."""
     for path, value in values.items():
-        problem = problem_at(path, today.with_value(path, value), shed)
+        problem = problem_at(path, today.with_value(path, value), shed, preferences)
         if problem:
             yield f"{words_for(path)}: {problem}"
 
@@ -194,9 +196,10 @@ def _charge_difference(
             return [f"{corner} gas: not compared, {error}"]
     if abs(at_20[0] / at_20[1] - 1) <= CHARGE_APART:
         return []
-    unit = preferences.unit("pressure")
+    unit, celsius = preferences.unit("pressure"), preferences.unit("temperature")
     now, then = (show(p, "pressure", unit, with_unit=True) for p in at_20)
-    return [f"{corner} gas: {now} today, {then} then, both at 20 °C: check the charge"]
+    at = show(20.0, "temperature", celsius, with_unit=True)
+    return [f"{corner} gas: {now} today, {then} then, both at {at}: check the charge"]
 
 
 def _condition_differences(kept: Session, today: Session, preferences: Preferences) -> list[str]:

@@ -16,30 +16,38 @@ from trackside.records.figure import si_of
 from trackside.records.limits import problem_of_figure
 from trackside.review.heat import grade_problem
 from trackside.review.shed import Shed
+from trackside.units import show_span
+
+_METRIC = Preferences()
+_TREAD_SPREAD = 45.0
+"""K across one tread."""
 
 
-def problem_at(path: str, session: Session, shed: Shed) -> str:
-    """Why the value at `path` cannot be right, in one sentence; empty when nothing says so."""
+def problem_at(path: str, session: Session, shed: Shed, preferences: Preferences = _METRIC) -> str:
+    """Why the value at `path` cannot be right, in one sentence, with figures in the crew's units;
+    empty when nothing says so."""
     if path.startswith("items."):
         return ""
     value = session.value(path)
     if value is None:
         return ""
     corner, _, name = path.partition(".")
+    field = field_of(path)
+    unit = preferences.unit(field.quantity) if field.quantity else ""
     if corner not in CORNERS:
-        return problem_of(value, field_of(path))
+        return problem_of(value, field, unit)
     return (
         _position_problem(name, value, session, corner, shed)
-        or problem_of(value, field_of(path))
-        or _relation_problem(name, session, corner)
+        or problem_of(value, field, unit)
+        or _relation_problem(name, session, corner, preferences)
         or _damper_problem(name, value, shed)
     )
 
 
-def problems(session: Session, shed: Shed) -> dict[str, str]:
+def problems(session: Session, shed: Shed, preferences: Preferences = _METRIC) -> dict[str, str]:
     """Every mark of a session: path → sentence."""
     paths = [*SESSION_FIELDS, *(f"{c}.{name}" for c in CORNERS for name in CORNER_FIELDS)]
-    found = {path: problem_at(path, session, shed) for path in paths}
+    found = {path: problem_at(path, session, shed, preferences) for path in paths}
     return {path: problem for path, problem in found.items() if problem}
 
 
@@ -63,7 +71,7 @@ def _damper_problem(name: str, value: Reading | str, shed: Shed) -> str:
     return ""
 
 
-def _relation_problem(name: str, session: Session, corner: str) -> str:
+def _relation_problem(name: str, session: Session, corner: str, preferences: Preferences) -> str:
     sheet = session.corner(corner)
     cold, hot = sheet.si("cold_pressure"), sheet.si("hot_pressure")
     if name in ("cold_pressure", "hot_pressure") and cold and hot and cold > hot:
@@ -72,8 +80,9 @@ def _relation_problem(name: str, session: Session, corner: str) -> str:
         others = [sheet.si(n) for n in ("tread_inner", "tread_middle", "tread_outer")]
         known = [t for t in others if t is not None]
         mine = sheet.si(name)
-        if mine is not None and len(known) == 3 and max(known) - min(known) > 45:
-            return "more than 45 °C across one tread: unit or probe?"
+        if mine is not None and len(known) == 3 and max(known) - min(known) > _TREAD_SPREAD:
+            spread = show_span(_TREAD_SPREAD, "temperature", preferences.unit("temperature"))
+            return f"more than {spread} across one tread: unit or probe?"
     return ""
 
 

@@ -14,12 +14,14 @@ from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from trackside.errors import BadInput, UnknownRecord
+from trackside.preferences import Preferences
 from trackside.units import QUANTITIES, from_si, one_line, read, show
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook, SessionLine
     from trackside.records import Session
 
+_METRIC = Preferences()
 COLD_BELOW, HOT_ABOVE = 15.0, 28.0
 """Air in °C that a crew calls cold, or hot (common practice, no source)."""
 
@@ -123,7 +125,7 @@ def find(
     venue: str = "",
     shelf_only: bool = True,
     limit: int = 50,
-    unit: str = "°C",
+    preferences: Preferences = _METRIC,
     kept: KeptSetUps | None = None,
 ) -> list[Recalled]:
     """Kept set-ups that every word of `text` fits, the best first; then notes and reasons.
@@ -131,12 +133,12 @@ def find(
     A word fits at the start of any word of title, why, result, venue, event, driver or car, or
     as a condition: dry, damp, wet, cold, hot, winner, `air<15`, `track>=30`, `humidity>70`.
     Set-ups kept at `venue` (where the crew is today) stand first. No words: the whole shelf.
-    Temperatures are told in `unit`. BadInput for a comparison without a number. `kept` spares
-    reading the kept set-ups again.
+    A bare number is read in the crew's unit, and conditions are told in it. BadInput for a
+    comparison without a number. `kept` spares reading the kept set-ups again.
     """
-    wanted = [_test(word, unit) for word in _words(text)]
+    wanted = [_test(word, preferences) for word in _words(text)]
     scored: list[tuple[bool, int, str, Recalled]] = []
-    for subject in (kept or KeptSetUps.read(logbook, unit)).subjects:
+    for subject in (kept or KeptSetUps.read(logbook, preferences)).subjects:
         hits = _hits(subject, wanted)
         if hits is not None:
             found = subject.recalled(hits)
@@ -146,7 +148,7 @@ def find(
     shelf = [found for *_, found in scored]
     if shelf_only or not wanted:
         return shelf[:limit]
-    return [*shelf, *_said(logbook, text, unit)][:limit]
+    return [*shelf, *_said(logbook, text, preferences)][:limit]
 
 
 @dataclass(frozen=True)
@@ -156,10 +158,11 @@ class KeptSetUps:
     subjects: tuple[_Subject, ...]
 
     @classmethod
-    def read(cls, logbook: Logbook, unit: str) -> KeptSetUps:
-        """The shelf as it stands; temperatures are told in `unit`."""
+    def read(cls, logbook: Logbook, preferences: Preferences) -> KeptSetUps:
+        """The shelf as it stands; conditions are told in the crew's units."""
         kept = (
-            _subject(logbook, entity, "kept", body, unit) for entity, body in logbook.all("kept")
+            _subject(logbook, entity, "kept", body, preferences)
+            for entity, body in logbook.all("kept")
         )
         return cls(tuple(subject for subject in kept if subject))
 
@@ -208,25 +211,25 @@ def _hits(subject: _Subject, wanted: list[_Test]) -> list[_Hit] | None:
     return hits
 
 
-def _said(logbook: Logbook, text: str, unit: str) -> Iterator[Recalled]:
+def _said(logbook: Logbook, text: str, preferences: Preferences) -> Iterator[Recalled]:
     """Notes and reasons: words through the logbook's index, comparisons on their session."""
     words = _words(text)
     plain = [word for word in words if not _COMPARISON.fullmatch(word)]
-    tests = [_test(word, unit) for word in words if _COMPARISON.fullmatch(word)]
+    tests = [_test(word, preferences) for word in words if _COMPARISON.fullmatch(word)]
     if not plain:
         return
     for found in logbook.search(" ".join(plain)):
         body = logbook.state(found.entity)
         if found.kind not in ("note", "change") or body is None:
             continue
-        subject = _subject(logbook, found.entity, found.kind, body, unit)
+        subject = _subject(logbook, found.entity, found.kind, body, preferences)
         hits = _hits(subject, tests) if subject else None
         if subject and hits is not None:
             yield subject.recalled([*(_Hit(f"“{word}”", 1) for word in plain), *hits])
 
 
 def _subject(
-    logbook: Logbook, entity: str, kind: str, body: dict[str, Any], unit: str
+    logbook: Logbook, entity: str, kind: str, body: dict[str, Any], preferences: Preferences
 ) -> _Subject | None:
     of = str(body.get("session") or "")
     session = logbook.state(of)
@@ -239,7 +242,7 @@ def _subject(
     result = body.get("result") or body.get("verdict") or line.result
     recalled = Recalled(
         entity, kind, of, title, why, result, line.venue, line.start or line.event_date,
-        line.driver, line.car_name, _conditions(session, unit),
+        line.driver, line.car_name, _conditions(session, preferences),
     )  # fmt: skip
     fields = (
         ("title", title, 3),
@@ -257,8 +260,8 @@ def _subject(
     return _Subject(recalled, fields, session)
 
 
-def _conditions(session: dict[str, Any], unit: str) -> str:
-    told = [session.get("surface") or ""]
+def _conditions(session: dict[str, Any], preferences: Preferences) -> str:
+    told, unit = [session.get("surface") or ""], preferences.unit("temperature")
     for name, label in (("air_temperature", "air"), ("track_temperature", "track")):
         si = (session.get(name) or {}).get("si")
         if si is not None:
@@ -290,11 +293,11 @@ def _words(text: str) -> list[str]:
     return re.sub(r"([<>=][-−\d.,]+)\s+(°?[CFK]|%|L|l|kg|lb)(?!\w)", r"\1\2", joined).split()
 
 
-def _test(word: str, unit: str) -> _Test:
+def _test(word: str, preferences: Preferences) -> _Test:
     """What a word asks of a subject."""
     comparison = _COMPARISON.fullmatch(word)
     if comparison:
-        return _comparison(word, unit, **comparison.groupdict())
+        return _comparison(word, preferences, **comparison.groupdict())
     folded = _fold(word)
     start = re.compile(rf"(?<!\w){re.escape(folded)}")
 
@@ -302,18 +305,19 @@ def _test(word: str, unit: str) -> _Test:
         for label, words, weight in subject.fields:
             if words and start.search(_fold(words)):
                 return _Hit(f"{label} “{one_line(words)[:60]}”", weight)
-        return _condition(folded, subject, unit)
+        return _condition(folded, subject, preferences)
 
     return fits
 
 
-def _condition(word: str, subject: _Subject, unit: str) -> _Hit | None:
+def _condition(word: str, subject: _Subject, preferences: Preferences) -> _Hit | None:
     """cold, hot, winner: words that stand in no field."""
     air = subject.si("air_temperature", "temperature", "°C")
     limits = {"cold": -1.0, "hot": 1.0}
     if word in limits and air is not None:
         limit = COLD_BELOW if word == "cold" else HOT_ABOVE
         if (air - limit) * limits[word] > 0:
+            unit = preferences.unit("temperature")
             return _Hit(f"{word}: air {show(air, 'temperature', unit, with_unit=True)}", 2)
     if word in ("winner", "winning", "won", "win"):
         result = subject.recalled_as.result
@@ -322,7 +326,7 @@ def _condition(word: str, subject: _Subject, unit: str) -> _Hit | None:
     return None
 
 
-def _comparison(word: str, unit: str, name: str, sign: str, number: str) -> _Test:
+def _comparison(word: str, preferences: Preferences, name: str, sign: str, number: str) -> _Test:
     measure = _MEASURES.get(name.casefold())
     if measure is None or not number.strip():
         raise BadInput(
@@ -330,8 +334,9 @@ def _comparison(word: str, unit: str, name: str, sign: str, number: str) -> _Tes
             f"compare one of {', '.join(_MEASURES)} with a number, as in air<15",
         )
     path, quantity = measure
-    limit = read(number, quantity, unit if quantity == "temperature" else "")
-    asked = limit.unit
+    limit = read(number, quantity, preferences.unit(quantity))
+    asked, crews = limit.unit, QUANTITIES[quantity].unit(preferences.unit(quantity))
+    told_in = crews if crews.base == asked.base else asked
 
     def as_shown(si: float) -> float:
         return round(from_si(si, quantity, asked.symbol), asked.decimals if sign == "=" else 9)
@@ -340,8 +345,7 @@ def _comparison(word: str, unit: str, name: str, sign: str, number: str) -> _Tes
         value = subject.si(path, quantity, asked.base)
         if value is None or not _SIGNS[sign](as_shown(value), as_shown(limit.si)):
             return None
-        told_in = unit if quantity == "temperature" else asked.symbol
-        shown = show(value, quantity, told_in, with_unit=True)
+        shown = show(value, quantity, told_in.symbol, with_unit=True)
         return _Hit(f"{name.casefold()} {shown} {sign} {number}", 2)
 
     return fits

@@ -19,8 +19,12 @@ from trackside.damper.motion import Sine, find_motion
 from trackside.damper.recording import PeakForces, Recording, SlowRun
 from trackside.damper.runs import find_runs
 from trackside.errors import BadSheet
+from trackside.preferences import Preferences
 from trackside.records import DynoRow, Loop
 from trackside.review.rig_file import Columns, read_columns
+from trackside.units import show
+
+_METRIC = Preferences()
 
 SLOW = 0.0055
 """A run up to this peak speed (m/s) tells gas and friction: a factory list reads friction below
@@ -104,13 +108,14 @@ class Rig:
             for run in self.runs
         )
 
-    def warnings(self) -> Iterator[str]:
+    def warnings(self, preferences: Preferences = _METRIC) -> Iterator[str]:
         """What a reader of the table should know, a sentence each."""
         yield from self.notes
         if self.slow is None:
+            slow = show(SLOW, "speed", preferences.unit("speed"), with_unit=True)
             yield (
-                f"no run is slow enough (up to {SLOW * 1000:.1f} mm/s) to tell the gas force: it "
-                "is still in these forces"
+                f"no run is slow enough (up to {slow}) to tell the gas force: it is still in these "
+                "forces"
             )
         elif self.slow.gas_force < -abs(self.slow.friction):
             yield (
@@ -127,7 +132,9 @@ class Rig:
                 yield f"{_name(run)}: gas outweighs the rebound force, which is left out"
         oil = [run.oil_C for run in self.runs if run.oil_C is not None]
         if oil and max(oil) - min(oil) > _WARM_UP:
-            yield f"the oil warmed from {min(oil):.0f} to {max(oil):.0f} °C over the runs"
+            unit = preferences.unit("temperature")
+            cold, warm = show(min(oil), "temperature", unit), show(max(oil), "temperature", unit)
+            yield f"the oil warmed from {cold} to {warm} {unit} over the runs"
 
 
 def read_rig(paths: Sequence[Path]) -> Rig:

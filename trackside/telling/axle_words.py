@@ -6,15 +6,13 @@ from trackside.preferences import Preferences
 from trackside.review.axle import ASSUMED, Axles
 from trackside.units import show
 
-_KILO = 1000.0
-
 
 def axle_lines(found: Axles, preferences: Preferences) -> list[str]:
     """A table with a row for each wheel speed, and what it stands on."""
-    unit = preferences.unit("speed")
+    unit, turning = preferences.unit("speed"), preferences.unit("turning damping")
     return [
         f"{'wheel':>6}{'ζ':>7}{'ζ':>7}{'ζ':>7}{'front':>8}{'pitch':>9}{'roll':>8}",
-        f"{unit:>6}{'front':>7}{'rear':>7}{'heave':>7}{'%':>8}{'kN·m·s/rad':>17}",
+        f"{unit:>6}{'front':>7}{'rear':>7}{'heave':>7}{'%':>8}{turning:>17}",
         *(_row(found, n, preferences) for n in range(len(found.speed))),
         *_words(found),
     ]
@@ -23,10 +21,11 @@ def axle_lines(found: Axles, preferences: Preferences) -> list[str]:
 def _row(found: Axles, n: int, preferences: Preferences) -> str:
     speed = show(float(found.speed[n]), "speed", preferences.unit("speed"))
     ratios = "".join(f"{ratio[n]:>7.2f}" for ratio in found.ratios.values())
-    turning = found.pitch.damping[n] / _KILO, found.roll.damping[n] / _KILO
-    return (
-        f"{speed:>6}{ratios}{100 * found.front_share[n]:>8.0f}{turning[0]:>9.2f}{turning[1]:>8.2f}"
+    unit = preferences.unit("turning damping")
+    pitch, roll = (
+        show(float(mode.damping[n]), "turning damping", unit) for mode in (found.pitch, found.roll)
     )
+    return f"{speed:>6}{ratios}{100 * found.front_share[n]:>8.0f}{pitch:>9}{roll:>8}"
 
 
 def _words(found: Axles) -> list[str]:

@@ -16,7 +16,7 @@ from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, Damper, DynoSheet, Session
 from trackside.review.plausible import build_problems
 from trackside.review.shed import gas_force, rows_of
-from trackside.review.sheet_change import COMPARED, Changes, change_words
+from trackside.review.sheet_change import Changes, change_words
 from trackside.units import from_si, one_line, show
 
 if TYPE_CHECKING:
@@ -139,21 +139,14 @@ def _charge(session: Session, corner: str, build: Build | None, preferences: Pre
     return text
 
 
-def change_lines(changed: tuple[DynoSheet, Changes] | None) -> Iterator[tuple[str, str]]:
-    """(style, line) of a build's newest sheet against its first; none with fewer than two."""
-    if changed is None:
-        return
-    first, changes = changed
-    yield "bold", f"  Newest dyno sheet against that of {first.date}"
+def change_lines(first: DynoSheet, changes: Changes) -> Iterator[tuple[str, str]]:
+    """(style, line) of a build's newest sheet against its first, a sentence a direction."""
+    yield "bold", f"newest dyno sheet against that of {first.date}"
     for found in changes.values():
         if isinstance(found, NoEstimate):
-            yield "", f"  {found}"
+            yield "", str(found)
         else:
-            yield (
-                "bold" if found.lost else "",
-                f"  {'! ' if found.lost else ''}{change_words(found)}",
-            )
-    yield "dim", f"  {COMPARED}; C: another sheet counts"
+            yield "bold" if found.lost else "", ("! " if found.lost else "") + change_words(found)
 
 
 def sheet_lines(

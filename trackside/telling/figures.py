@@ -30,8 +30,11 @@ def value(found: Reading | str | None, quantity: str | None, preferences: Prefer
 
 def force(newton: float | None, preferences: Preferences, with_unit: bool = False) -> str:
     """A force in the crew's unit, with a true minus sign."""
-    text = show(newton, "force", preferences.unit("force"), with_unit=with_unit)
-    return text.replace("-", "−")
+    return _in(newton, preferences.unit("force"), with_unit)
+
+
+def _in(newton: float | None, unit: str, with_unit: bool = False) -> str:
+    return show(newton, "force", unit, with_unit=with_unit).replace("-", "−")
 
 
 def signed(newton: float | None, preferences: Preferences, with_unit: bool = False) -> str:
@@ -41,7 +44,7 @@ def signed(newton: float | None, preferences: Preferences, with_unit: bool = Fal
 
 def signed_in(newton: float | None, unit: str, with_unit: bool = False) -> str:
     """The same in that unit; what rounds to zero has no sign."""
-    text = show(newton, "force", unit, with_unit=with_unit).replace("-", "−")
+    text = _in(newton, unit, with_unit)
     is_zero = not any(digit in text for digit in "123456789")
     return text if is_zero or text.startswith("−") else f"+{text}"
 
@@ -59,16 +62,18 @@ def speed(rod: float, preferences: Preferences, with_unit: bool = False) -> str:
 
 def banded(found: Estimate, preferences: Preferences) -> list[str]:
     """`944 ±45` at each of its speeds; `944 (890 to 1020)` where the band is wider on one side."""
-    return [
-        _banded(float(found.force[n]), float(found.low[n]), float(found.high[n]), preferences)
-        for n in range(len(found.force))
-    ]
+    unit = preferences.unit("force")
+    bands = zip(found.force, found.low, found.high, strict=True)
+    return [with_band(float(at), float(low), float(high), unit) for at, low, high in bands]
 
 
-def _banded(newton: float, low: float, high: float, preferences: Preferences) -> str:
-    shown, lowest, highest = (force(one, preferences) for one in (newton, low, high))
+def with_band(newton: float, low: float, high: float, unit: str, *, signs: bool = False) -> str:
+    """A force with its band in that unit; with `signs`, a change, its sign always written."""
+    shown, lowest, highest = (
+        signed_in(one, unit) if signs else _in(one, unit) for one in (newton, low, high)
+    )
     if abs((high - newton) - (newton - low)) <= 0.02 * (high - low):
-        return f"{shown} ±{force((high - low) / 2, preferences)}"
+        return f"{shown} ±{_in((high - low) / 2, unit)}"
     return f"{shown} ({lowest} to {highest})"
 
 

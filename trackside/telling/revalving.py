@@ -13,7 +13,7 @@ from trackside.review.estimate import DIRECTIONS, ground
 from trackside.review.response import AIR, ASSUMED, SHARE, SPEED, USUAL, response, travel_words
 from trackside.review.revalve import Revalve, half_open, revalve, set_at
 from trackside.review.shed import Shed
-from trackside.review.sheet_change import against_first
+from trackside.review.sheet_change import COMPARED, against_first
 from trackside.telling import figures
 from trackside.telling.bench_words import change_lines
 from trackside.telling.limits import disc_lines
@@ -33,7 +33,7 @@ def present_lines(
     return [
         *(_against(builds[-2], builds[-1], shed, ran, preferences) if len(builds) > 1 else ()),
         *_from_parts(builds[-1], shed, preferences),
-        *change_lines(against_first(builds[-1], shed)),
+        *_newest_sheet(builds[-1], shed),
         *_answers(builds[-1], shed, ran, preferences),
     ]
 
@@ -55,18 +55,32 @@ def _against(
         yield from _table(found, preferences)
 
 
-def _table(found: Revalve, preferences: Preferences) -> Iterator[Line]:
-    speed, force = preferences.unit("speed"), preferences.unit("force")
-    yield "underline", f"  {speed:>6}{'before':>8}{'after':>8}{force:>8}{'±':>6}{'%':>6}"
+def revalve_rows(found: Revalve, preferences: Preferences) -> Iterator[tuple[str, ...]]:
+    """Heads, then a row for each rod speed: force before and after, the change (`≈` within the
+    noise), half of its band, and %."""
+    yield preferences.unit("speed"), "before", "after", preferences.unit("force"), "±", "%"
     for i, rod in enumerate(found.step.speed):
-        change, band, percent = figures.step_cells(found.step, i, preferences)
-        before, after = (
-            figures.force(float(curve.force[i]), preferences)
-            for curve in (found.before, found.after)
+        forces = (float(curve.force[i]) for curve in (found.before, found.after))
+        yield (
+            figures.speed(rod, preferences),
+            *(figures.force(force, preferences) for force in forces),
+            *figures.step_cells(found.step, i, preferences),
         )
-        rows = f"{figures.speed(rod, preferences):>6}{before:>8}{after:>8}"
-        yield "", f"  {rows}{change:>8}{band:>6}{percent:>6}"
+
+
+def _table(found: Revalve, preferences: Preferences) -> Iterator[Line]:
+    for n, row in enumerate(revalve_rows(found, preferences)):
+        cells = (cell.rjust(width) for cell, width in zip(row, (6, 8, 8, 8, 6, 6), strict=True))
+        yield "" if n else "underline", f"  {''.join(cells)}"
     yield "dim", f"  {figures.STANDS[found.after.standing]}: {found.after.ground}"
+
+
+def _newest_sheet(build: Build, shed: Shed) -> Iterator[Line]:
+    changed = against_first(build, shed)
+    if changed is not None:
+        for style, line in change_lines(*changed):
+            yield style, f"  {line}"
+        yield "dim", f"  {COMPARED}"
 
 
 def _from_parts(build: Build, shed: Shed, preferences: Preferences) -> Iterator[Line]:

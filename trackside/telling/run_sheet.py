@@ -57,7 +57,7 @@ def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preference
                 if (picture := _picture(corner, whole[corner].values(), preferences))
             ),
         ),
-        *_marks(session, shed),
+        *_marks(session, shed, preferences),
         _said(now),
         Section("Cautions", tuple(Said(words, "small") for words in CAUTIONS)),
     ]
@@ -141,10 +141,10 @@ def _picture(corner: str, found: Iterable[object], preferences: Preferences) -> 
     )
 
 
-def _marks(session: Session, shed: Shed) -> Iterator[Section]:
+def _marks(session: Session, shed: Shed, preferences: Preferences) -> Iterator[Section]:
     from trackside.records.fields import words_for
 
-    marks = problems(session, shed)
+    marks = problems(session, shed, preferences)
     if marks:
         said = (Said(f"{words_for(path)}: {why}", "caution") for path, why in marks.items())
         yield Section("Cannot be right as entered", tuple(said))

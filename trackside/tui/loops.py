@@ -38,13 +38,13 @@ def loop_lines(
     sheet: DynoSheet, loops: Sequence[Loop], preferences: Preferences
 ) -> Iterator[tuple[str, str]]:
     """(style, line) of the loops of one position."""
-    speed = preferences.unit("speed")
+    speed, work = preferences.unit("speed"), preferences.unit("energy")
     yield "bold", f"Loops at position {loops[0].position:g}"
     yield "", _source(sheet)
     yield "", "gas force still in them"
-    yield "bold", f"{f'peak {speed}':>11}  J a cycle"
+    yield "bold", f"{f'peak {speed}':>11}  {work} a cycle"
     for loop in loops:
-        yield "", f"{show(loop.speed, 'speed', speed):>11}  {energy(loop):9.1f}"
+        yield "", f"{show(loop.speed, 'speed', speed):>11}  {show(energy(loop), 'energy', work):>9}"
     yield "dim", "The area of a loop is the energy that a cycle takes."
 
 

@@ -44,7 +44,7 @@ class Shelf(ReckoningPage):
         self.wanted = ""
         self._kept = KeptSetUps(())
         self._read_at: object = None
-        """How far the logbook reached, and the unit of temperatures, when the shelf was read."""
+        """How far the logbook reached, and the crew's preferences, when the shelf was read."""
         self._from_list = False
 
     def body(self) -> Iterable[Widget]:
@@ -68,12 +68,12 @@ class Shelf(ReckoningPage):
 
     def show(self) -> None:
         """Search again; the shelf itself is read again only where the logbook has grown."""
-        logbook, unit = self.desk.logbook, self.desk.preferences.unit("temperature")
-        now = (logbook.extent(), unit)
+        logbook, preferences = self.desk.logbook, self.desk.preferences
+        now = (logbook.extent(), preferences)
         if now == self._read_at:
             self._search()
         else:
-            self.reckon(lambda: (now, KeptSetUps.read(logbook, unit)), self._take)
+            self.reckon(lambda: (now, KeptSetUps.read(logbook, preferences)), self._take)
 
     def _take(self, answer: tuple[object, KeptSetUps] | TracksideError) -> None:
         if isinstance(answer, TracksideError):
@@ -86,9 +86,14 @@ class Shelf(ReckoningPage):
     def _search(self) -> None:
         desk = self.desk
         venue = desk.line().venue if desk.has_session else ""
-        unit = desk.preferences.unit("temperature")
         try:
-            self.rows = find(desk.logbook, self.wanted, venue=venue, unit=unit, kept=self._kept)
+            self.rows = find(
+                desk.logbook,
+                self.wanted,
+                venue=venue,
+                preferences=desk.preferences,
+                kept=self._kept,
+            )
         except TracksideError as error:
             self.say(str(error), "problem")
             return
