@@ -27,7 +27,8 @@ _LEAST = 4
 def conflicts(desk: Desk, as_json: bool) -> None:
     """Every value on which two laptops, or two windows, differ: what stood before, and each side
     with author and time. The names and letters are those of `settle`."""
-    from trackside.review.naming import place_in_words, record_in_words, value_in_words
+    from trackside.review.naming import place_in_words, record_in_words
+    from trackside.tui.undone import spoken
 
     with desk.reader() as logbook:
         found = logbook.disputes()
@@ -39,9 +40,13 @@ def conflicts(desk: Desk, as_json: bool) -> None:
         for name, dispute in named_so.items():
             named = record_in_words(logbook, dispute.entity, dispute.kind)
             say(f"{name}  {place_in_words(dispute.path)}  ({named})")
-            say(f"   before  {value_in_words(dispute.before)}")
-            for letter, side in zip(LETTERS, dispute.sides, strict=False):
-                said = f"   {letter}       {value_in_words(side.value):<16} {_signed(side, here)}"
+            before, *values = (
+                spoken(dispute.kind, dispute.path, value, desk.preferences)
+                for value in (dispute.before, *(side.value for side in dispute.sides))
+            )
+            say(f"   before  {before}")
+            for letter, side, value in zip(LETTERS, dispute.sides, values, strict=False):
+                said = f"   {letter}       {value:<16} {_signed(side, here)}"
                 say(said + (f": {side.reason}" if side.reason else ""))
     if found:
         say("Decide: trackside settle NAME a (or b, or --value VALUE) --why TEXT")
@@ -64,7 +69,8 @@ def settle(
     A name stays while its sides do: it never comes to mean another conflict. The decision is a
     revision of its own; every side stays in the history.
     """
-    from trackside.review.naming import place_in_words, record_in_words, value_in_words
+    from trackside.review.naming import place_in_words, record_in_words
+    from trackside.tui.undone import spoken
 
     if (side is None) == (value is None):
         raise click.UsageError("name one side (a, b …), or another value with --value")
@@ -87,7 +93,8 @@ def settle(
         body = {"entity": dispute.entity, "path": dispute.path, "value": decided}
         emit({**body, "reason": revision.reason, "revision": revision.rev, "conflicts": left})
         return
-    say(f"{place_in_words(dispute.path)}: {value_in_words(decided)}  ({named})")
+    told = spoken(dispute.kind, dispute.path, decided, desk.preferences)
+    say(f"{place_in_words(dispute.path)}: {told}  ({named})")
     say_open(left)
 
 

@@ -13,6 +13,7 @@ from trackside.errors import BadInput
 
 if TYPE_CHECKING:
     from trackside.logbook import Entry
+    from trackside.preferences import Preferences
 
 
 @click.command(short_help="Who set what, when and why.")
@@ -37,11 +38,11 @@ def history(desk: Desk, session: str, path: str | None, at: str | None, as_json:
 
     say(heading(line))
     if at:
-        _say_then(then, at)
+        _say_then(then, at, desk.preferences)
     elif not entries:
         say(f"Nothing was ever written at {path}.")
     for entry in () if at else entries:
-        _say_entry(entry)
+        _say_entry(entry, desk.preferences)
 
 
 def moment(text: str) -> datetime:
@@ -63,7 +64,7 @@ def _body(entry: Entry) -> dict[str, Any]:
     return {**entry._asdict(), "changes": changes}
 
 
-def _say_entry(entry: Entry) -> None:
+def _say_entry(entry: Entry, preferences: Preferences) -> None:
     from trackside.review.naming import moment_in_words, value_in_words
 
     words = [moment_in_words(entry.recorded_at), entry.author, entry.step or ""]
@@ -71,13 +72,15 @@ def _say_entry(entry: Entry) -> None:
     head = "  ".join(word for word in words if word)
     say(head + (f": {entry.reason}" if entry.reason else ""))
     for path, (before, after) in entry.changes.items():
-        say(f"  {path:<20} {value_in_words(before)} → {value_in_words(after)}")
+        was, now = (value_in_words(value, path, preferences) for value in (before, after))
+        say(f"  {path:<20} {was} → {now}")
 
 
-def _say_then(body: dict[str, Any] | None, at: str) -> None:
+def _say_then(body: dict[str, Any] | None, at: str, preferences: Preferences) -> None:
     from trackside.logbook.fold import leaves
     from trackside.review.naming import value_in_words
 
     say(f"as recorded by {at}:" if body else f"nothing was recorded by {at}")
-    for path, value in leaves(body or {}):
-        say(f"  {'.'.join(path):<20} {value_in_words(value)}")
+    for parts, value in leaves(body or {}):
+        path = ".".join(parts)
+        say(f"  {path:<20} {value_in_words(value, path, preferences)}")

@@ -9,6 +9,7 @@ from trackside.units import one_line, show_lap
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook, SessionLine
+    from trackside.preferences import Preferences
 
 NAMED_BY = {
     "event": ("venue", "date"),
@@ -49,18 +50,42 @@ def place_in_words(path: str) -> str:
     return words_for(path) if path else "keep it, or take it off the logbook?"
 
 
-def value_in_words(value: Any) -> str:
-    """A value as it was typed, with its unit; a dash when unknown."""
+def value_in_words(value: Any, path: str = "", preferences: Preferences | None = None) -> str:
+    """A value as it was typed, with its unit, and behind it in the crew's where that of the run
+    sheet's `path` is another: `1.55 bar (22.5 psi)`. A dash when unknown."""
     if isinstance(value, dict) and "typed" in value:
-        return " ".join(str(value.get(part) or "") for part in ("typed", "unit")).strip() or "–"
+        return _reading_in_words(value, path, preferences)
     if isinstance(value, dict):
-        return ", ".join(f"{name} {value_in_words(inner)}" for name, inner in value.items())
+        at = f"{path}." if path else ""
+        return ", ".join(
+            f"{name} {value_in_words(inner, f'{at}{name}', preferences)}"
+            for name, inner in value.items()
+        )
     if isinstance(value, list):
         laps = all(isinstance(item, (int, float, str)) for item in value)
         return (" " if laps else "; ").join(
             show_lap(item) if isinstance(item, float) else value_in_words(item) for item in value
         )
     return "–" if value is None else str(value)
+
+
+def _reading_in_words(body: dict[str, Any], path: str, preferences: Preferences | None) -> str:
+    from trackside.records import Reading
+    from trackside.records.fields import field_of
+    from trackside.records.reading import has_unit
+
+    reading = Reading.checked(body)
+    unit = "" if has_unit(reading.typed) else reading.unit
+    typed = f"{reading.typed} {unit}".strip() or "–"
+    try:
+        quantity = field_of(path).quantity
+    except KeyError:
+        return typed
+    if preferences is None or quantity is None or reading.si is None:
+        return typed
+    crews, own = preferences.unit(quantity), reading.in_words(quantity)
+    told = reading.in_words(quantity, crews)
+    return typed if not crews or told == own else f"{typed} ({told})"
 
 
 def moment_in_words(stamp: str) -> str:

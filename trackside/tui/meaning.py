@@ -5,7 +5,7 @@ from __future__ import annotations
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Reading
 from trackside.records.fields import field_of
-from trackside.units import show
+from trackside.units import QUANTITIES, show
 
 CAUTIONS = {
     "gas_pressure": "nitrogen only, by regulator, eyes covered",
@@ -34,22 +34,32 @@ def of_text(text: str, path: str, preferences: Preferences) -> str:
     reading = Reading.of_text(text, quantity, preferences.unit(quantity)) if quantity else None
     if reading is None or quantity is None:
         return ""
-    return reading.problem(quantity) if reading.si is None else _in_units(reading, quantity)
+    if reading.si is None:
+        return reading.problem(quantity)
+    return _in_units(reading, quantity, preferences)
 
 
-def of_value(value: Reading | str | None, path: str, adjuster: Adjuster | None) -> str:
+def of_value(
+    value: Reading | str | None, path: str, adjuster: Adjuster | None, preferences: Preferences
+) -> str:
     """What is kept there means; a count of clicks says of how many and from which end."""
     quantity = field_of(path).quantity
     if not isinstance(value, Reading) or quantity is None or value.si is None:
         return value if isinstance(value, str) else ""
     if quantity != "clicks":
-        return _in_units(value, quantity)
+        return _in_units(value, quantity, preferences)
     of = f" of {adjuster.clicks} from full {adjuster.counted_from}" if adjuster else ""
     return f"{value.si:g} click{'' if value.si == 1 else 's'}{of}"
 
 
-def _in_units(reading: Reading, quantity: str) -> str:
-    """`300.0 psi = 20.68 bar`: as read, and in the other unit that crews use."""
+def _in_units(reading: Reading, quantity: str, preferences: Preferences) -> str:
+    """`20.68 bar = 300.0 psi`: in the crew's unit first, then as read, and in the others that
+    crews use."""
     assert reading.si is not None
-    units = (reading.unit, *_BESIDE.get(reading.unit, ()))
-    return " = ".join(show(reading.si, quantity, unit, with_unit=True) for unit in units)
+    crews = QUANTITIES[quantity].unit(preferences.unit(quantity))
+    units = [reading.unit, *_BESIDE.get(reading.unit, ())]
+    if crews.base == reading.base(quantity):
+        units.insert(0, crews.symbol)
+    return " = ".join(
+        show(reading.si, quantity, unit, with_unit=True) for unit in dict.fromkeys(units)
+    )

@@ -27,7 +27,7 @@ def spoken(kind: str, path: str, value: Any, preferences: Preferences) -> str:
     if kind == "session" or path == "":
         from trackside.review.naming import value_in_words
 
-        return value_in_words(value)
+        return value_in_words(value, path, preferences)
     from trackside.tui.cell_text import told
 
     return told(kind, path, value, preferences)

@@ -15,12 +15,12 @@ from trackside.review.naming import (
     moment_in_words,
     place_in_words,
     record_in_words,
-    value_in_words,
     who_in_words,
 )
 from trackside.tui.commands import bindings_of
 from trackside.tui.deciding import value_typed
 from trackside.tui.taking import Answers, Taking
+from trackside.tui.undone import spoken
 from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
@@ -100,12 +100,15 @@ class Conflicts(Taking):
     def _told(self, dispute: Dispute) -> Iterator[tuple[str, str]]:
         here = self.desk.logbook.device
         yield "bold", f"{place_in_words(dispute.path)}, {self._named[dispute.entity]}"
-        yield "", f"before: {value_in_words(dispute.before)}"
+        yield "", f"before: {self._spoken(dispute, dispute.before)}"
         for number, side in enumerate(dispute.sides, 1):
-            yield "bold", f"{number}  {value_in_words(side.value)}"
+            yield "bold", f"{number}  {self._spoken(dispute, side.value)}"
             who = who_in_words(side.author, side.device, here)
             why = f": {one_line(side.reason)}" if side.reason else ""
             yield "", f"   {who}, {moment_in_words(side.recorded_at)}{why}"
+
+    def _spoken(self, dispute: Dispute, value: object) -> str:
+        return spoken(dispute.kind, dispute.path, value, self.desk.preferences)
 
     def on_ledger_moved(self) -> None:
         """Another conflict."""
@@ -124,7 +127,7 @@ class Conflicts(Taking):
             self.say(f"there is no side {number}", "problem")
             return
         value = dispute.sides[number - 1].value
-        heading = f"{place_in_words(dispute.path)}: {one_line(value_in_words(value))}"
+        heading = f"{place_in_words(dispute.path)}: {one_line(self._spoken(dispute, value))}"
         why = Question("why", "Why this side", hint="it stays in the history")
         self.ask(heading, (why,), lambda answers: self._settle(dispute, value, answers))
 
@@ -136,7 +139,8 @@ class Conflicts(Taking):
         if not dispute.path:
             self.say("keep it or take it off: 1, 2 … takes that side", "problem")
             return
-        texts = [value_in_words(side.value) for side in dispute.sides if side.value is not None]
+        known = (side.value for side in dispute.sides if side.value is not None)
+        texts = [self._spoken(dispute, value) for value in known]
         both = "; ".join(dict.fromkeys(texts)) if dispute.path in WORDS else ""
         questions = (
             Question("value", "What holds", text=one_line(both)),
@@ -155,5 +159,5 @@ class Conflicts(Taking):
 
     def _settle(self, dispute: Dispute, value: object, answers: Answers) -> str:
         self.desk.settle(dispute, value, one_line(answers["why"]))
-        decided = f"{place_in_words(dispute.path)}: {one_line(value_in_words(value))}"
+        decided = f"{place_in_words(dispute.path)}: {one_line(self._spoken(dispute, value))}"
         return f"{decided}; every side stays in the history"

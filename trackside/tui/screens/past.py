@@ -81,7 +81,8 @@ class Past(ModalScreen[None]):
     def _changed(self, entry: Entry) -> Iterator[str]:
         for path, (before, after) in entry.changes.items():
             place = f"{place_in_words(path)} " if self.whole else ""
-            yield f"{place}{value_in_words(before)} → {value_in_words(after)}"
+            was, now = (value_in_words(v, path, self.desk.preferences) for v in (before, after))
+            yield f"{place}{was} → {now}"
 
     def _about(self) -> None:
         """All about the change under the cursor."""
@@ -116,7 +117,7 @@ class Past(ModalScreen[None]):
             shown = (
                 self.desk.belongs(place, str(value))
                 if place in ("event", "car")
-                else value_in_words(value)
+                else value_in_words(value, place, self.desk.preferences)
             )
             text.append(f"  {place_in_words(place):<22} {one_line(shown)}\n", "not bold")
         self._tell(text)

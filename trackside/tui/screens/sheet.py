@@ -174,7 +174,7 @@ class Sheet(Taking):
             return ""
         corner, _, name = path.partition(".")
         try:
-            problem = problem_at(path, desk.session, desk.shed)
+            problem = problem_at(path, desk.session, desk.shed, desk.preferences)
             if problem or name != "gas_pressure":
                 return problem
             return lost_charge(desk.before, desk.session, corner, desk.preferences)
@@ -208,7 +208,7 @@ class Sheet(Taking):
             place,
             meaning.of_text(typing, path, desk.preferences)
             if typing is not None
-            else meaning.of_value(value, path, self._adjuster(path)),
+            else meaning.of_value(value, path, self._adjuster(path), desk.preferences),
             meaning.CAUTIONS.get(name, "") or ("" if value else field.hint),
             "Enter, then type" if typing is None and field.quantity is None else "",
         ]
