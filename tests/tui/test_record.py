@@ -228,7 +228,7 @@ async def test_every_cell_is_on_the_screen(
             text = screen_text(pilot.app)
             for path in page.grid.paths:
                 assert page.grid.cell(path).label in text
-            assert page.grid.size.height >= max(page.grid._line_of.values()) + 1
+            assert page.grid.size.height >= max(page.grid.places.line_of.values()) + 1
             await pilot.press("tab")
             await pilot.pause()
 

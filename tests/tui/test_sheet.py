@@ -33,7 +33,7 @@ async def test_every_cell_of_every_part_is_on_the_screen(
                 cell = sheet.grid.cell(path)
                 assert cell is not None
                 assert cell.label[: sheet.grid.label_width - 1] in text
-            assert sheet.grid.size.height >= max(sheet.grid._line_of.values()) + 1
+            assert sheet.grid.size.height >= max(sheet.grid.places.line_of.values()) + 1
             await pilot.press("tab")
             await pilot.pause()
 

@@ -19,6 +19,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from trackside.tui.widgets.cells import Block, Cell, Shown, fit
+from trackside.tui.widgets.places import Places
 from trackside.units import one_line
 
 BEGIN_NUMBER = frozenset("0123456789.,+-−–")
@@ -78,14 +79,10 @@ class Grid(Widget, can_focus=True):
         self.commands = commands
         """Keys that stay commands; any other character begins typing in a cell of words."""
         self._show = show
-        self.columns = columns
         self.label_width = 12
         self.gap = 1
-        self._blocks: tuple[Block, ...] = ()
-        self._cells: tuple[Cell, ...] = ()
-        self._by_line: dict[int, list[Cell | int]] = {}
-        self._line_of: dict[str, int] = {}
-        self._heights: list[int] = []
+        self.columns = columns
+        self.places = Places((), (), columns)
         self.path = ""
         self.walk: tuple[str, ...] = ()
         """The order in which Enter moves on; empty: downwards."""
@@ -107,47 +104,32 @@ class Grid(Widget, can_focus=True):
         so does what is being typed there, else it is handed up first."""
         if self.path not in {cell.path for cell in cells}:
             self.leave()
-        self._blocks, self._cells = tuple(blocks), tuple(cells)
-        heights = [0] * len(blocks)
-        for cell in cells:
-            heights[cell.block] = max(heights[cell.block], cell.row + 1)
-        self._by_line.clear()
-        self._line_of.clear()
-        line = 0
-        for first in range(0, len(blocks), self.columns):
-            band = range(first, min(first + self.columns, len(blocks)))
-            self._by_line[line] = list(band)
-            for cell in cells:
-                if cell.block in band:
-                    self._by_line.setdefault(line + 1 + cell.row, []).append(cell)
-                    self._line_of[cell.path] = line + 1 + cell.row
-            line += 1 + max((heights[b] for b in band), default=0)
-        self._lines = line
-        if self.path not in self._line_of:
-            self.path = self._cells[0].path if self._cells else ""
+        self.places = Places(blocks, cells, self.columns)
+        if self.path not in self.places.line_of:
+            self.path = next(iter(self.paths), "")
         self._scroll_to_cursor()
         self.refresh()
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """As many lines as the blocks take."""
-        return self._lines if self._cells else 1
+        return self.places.lines if self.paths else 1
 
     def as_table(self) -> str:
         """Block, label and value of every cell, parted by tabs."""
         rows = []
-        for cell in self._cells:
+        for cell in self.places.cells:
             shown = self._show(cell.path)
-            rows.append(f"{self._blocks[cell.block].title}\t{cell.label}\t{shown.text}")
+            rows.append(f"{self.places.blocks[cell.block].title}\t{cell.label}\t{shown.text}")
         return "\n".join(rows)
 
     def cell(self, path: str) -> Cell | None:
         """The cell of that path on the present sheet."""
-        return next((cell for cell in self._cells if cell.path == path), None)
+        return self.places.by_path.get(path)
 
     @property
     def paths(self) -> tuple[str, ...]:
         """The paths of the cells on the sheet."""
-        return tuple(cell.path for cell in self._cells)
+        return tuple(self.places.by_path)
 
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
 
@@ -160,17 +142,12 @@ class Grid(Widget, can_focus=True):
         base = self.rich_style
         parts: list[Segment] = []
         at = 0
-        entries = self._by_line.get(y + self._top, [])
-        in_order = sorted(
-            entries, key=lambda e: (e if isinstance(e, int) else e.block) % self.columns
-        )
-        for entry in in_order:
-            block = entry if isinstance(entry, int) else entry.block
-            x = (block % self.columns) * (width + self.gap)
+        for entry in self.places.on_line(y + self._top):
+            x = self.places.column_of(entry) * (width + self.gap)
             if x > at:
                 parts.append(Segment(" " * (x - at), base))
             parts += (
-                self._title(self._blocks[entry], width)
+                self._title(self.places.blocks[entry], width)
                 if isinstance(entry, int)
                 else self._value(entry, width)
             )
@@ -226,7 +203,7 @@ class Grid(Widget, can_focus=True):
 
     def repaint(self, path: str) -> None:
         """Draw the line of that cell again."""
-        line = self._line_of.get(path)
+        line = self.places.line_of.get(path)
         if line is not None:
             self.refresh(Region(0, line - self._top, self.size.width, 1))
 
@@ -234,7 +211,7 @@ class Grid(Widget, can_focus=True):
 
     def go(self, path: str) -> None:
         """Put the cursor on that cell."""
-        if path == self.path or path not in self._line_of:
+        if path == self.path or path not in self.places.line_of:
             return
         old, self.path = self.path, path
         if not self._scroll_to_cursor():
@@ -243,7 +220,7 @@ class Grid(Widget, can_focus=True):
         self.post_message(self.Moved(path))
 
     def _scroll_to_cursor(self) -> bool:
-        line, height = self._line_of.get(self.path, 0), max(1, self.size.height)
+        line, height = self.places.line_of.get(self.path, 0), max(1, self.size.height)
         top = min(self._top, max(0, line - 1))
         if line >= top + height:
             top = line - height + 1
@@ -260,24 +237,7 @@ class Grid(Widget, can_focus=True):
 
     def step(self, lines: int, columns: int) -> None:
         """Move by lines within a column of blocks, or to the block beside."""
-        here = self.cell(self.path)
-        if here is None:
-            return
-        column = here.block % self.columns + columns
-        if not 0 <= column < self.columns:
-            return
-        line = self._line_of[here.path]
-        beside = [c for c in self._cells if c.block % self.columns == column]
-        if lines == 0:
-            self._go_nearest(beside, line)
-            return
-        ahead = [c for c in beside if (self._line_of[c.path] - line) * lines > 0]
-        if ahead:
-            self._go_nearest(ahead, line)
-
-    def _go_nearest(self, cells: Sequence[Cell], line: int) -> None:
-        if cells:
-            self.go(min(cells, key=lambda c: abs(self._line_of[c.path] - line)).path)
+        self.go(self.places.beside(self.path, lines, columns))
 
     def advance(self) -> None:
         """To the next cell: along the walk-round when there is one, else down."""
@@ -287,9 +247,7 @@ class Grid(Widget, can_focus=True):
                 self.go(self.walk[after])
                 return
             self.walk = ()
-        here = self.cell(self.path)
-        if here is not None:
-            self.step(1, 0)
+        self.step(1, 0)
 
     # ── typing ──────────────────────────────────────────────────────────────────────────────
 
@@ -340,11 +298,11 @@ class Grid(Widget, can_focus=True):
         """A click puts the cursor there; a second click begins typing."""
         self.leave()
         column = event.x // (self._block_width() + self.gap)
-        for entry in self._by_line.get(event.y + self._top, []):
-            if isinstance(entry, Cell) and entry.block % self.columns == column:
-                if entry.path == self.path and event.chain > 1:
-                    self.edit()
-                self.go(entry.path)
+        path = self.places.at(event.y + self._top, column)
+        if path:
+            if path == self.path and event.chain > 1:
+                self.edit()
+            self.go(path)
 
     def on_key(self, event: events.Key) -> None:
         """Type, move, or let the key pass on to the screen's commands."""
