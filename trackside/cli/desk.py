@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Callable
@@ -92,9 +93,13 @@ class Desk:
             end_with_server()
         if self.read_only:
             self.must_exist()
-        from trackside.tui.app import run
+        gc.disable()  # it would look through every import; the app turns it on again
+        try:
+            from trackside.tui.app import run
 
-        run(log, self.preferences, backups=log == self.log, read_only=self.read_only)
+            run(log, self.preferences, backups=log == self.log, read_only=self.read_only)
+        finally:
+            gc.enable()
 
 
 def _choose_log(context: click.Context, _: click.Parameter, value: str | None) -> None:

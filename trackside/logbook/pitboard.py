@@ -86,9 +86,15 @@ def entities(sql: sqlite3.Connection, car: str) -> list[str]:
     return [entity for (entity,) in sql.execute(query, (car,))]
 
 
-def groups(sql: sqlite3.Connection, words: Sequence[str] = ()) -> list[EventGroup]:
-    """The events that have sessions with every one of the `words`, newest first."""
+def groups(
+    sql: sqlite3.Connection, words: Sequence[str] = (), newest: int | None = None
+) -> list[EventGroup]:
+    """The events that have sessions with every one of the `words`, newest first; with `newest`
+    only those of so many newest sessions."""
     where, values = _where({}, words)
+    if newest is not None:
+        seen = f"SELECT event FROM session_line {_NEWEST_FIRST} LIMIT ?"
+        where, values = f"{where} AND event IN ({seen})", [*values, newest]
     rows = sql.execute(
         f"""SELECT event, count(*), max(sort_key) AS newest
             FROM session_line WHERE {where} GROUP BY event ORDER BY newest DESC, event DESC""",
@@ -97,11 +103,17 @@ def groups(sql: sqlite3.Connection, words: Sequence[str] = ()) -> list[EventGrou
     return [EventGroup(*row[:2]) for row in rows]
 
 
-def waiting(sql: sqlite3.Connection) -> list[str]:
-    """The events that have no session yet, in the order of creation."""
+def waiting(sql: sqlite3.Connection, newest: int | None = None) -> list[str]:
+    """The events that have no session yet, in the order of creation; with `newest` only those
+    among so many that were written down last."""
     rows = sql.execute(
-        """SELECT entity FROM current WHERE kind = 'event' AND body IS NOT NULL
-           AND NOT EXISTS (SELECT 1 FROM session_line WHERE event = current.entity) ORDER BY id"""
+        """SELECT begun.entity FROM
+             (SELECT id, entity, body FROM current WHERE kind = 'event' ORDER BY id DESC LIMIT ?)
+             AS begun
+           WHERE body IS NOT NULL
+             AND NOT EXISTS (SELECT 1 FROM session_line WHERE event = begun.entity)
+           ORDER BY begun.id""",
+        (-1 if newest is None else newest,),
     )
     return [entity for (entity,) in rows]
 

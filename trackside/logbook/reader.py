@@ -122,13 +122,17 @@ class Reader:
             yield from page
             before = page[-1].entity
 
-    def session_groups(self, words: Sequence[str] = ()) -> list[EventGroup]:
-        """The events of the pit board, newest first, with how many sessions hold the words."""
-        return self._read(lambda sql: pitboard.groups(sql, words))
+    def session_groups(
+        self, words: Sequence[str] = (), newest: int | None = None
+    ) -> list[EventGroup]:
+        """The events of the pit board, newest first, with how many sessions hold the words; with
+        `newest` only the events of so many newest sessions."""
+        return self._read(lambda sql: pitboard.groups(sql, words, newest))
 
-    def events_waiting(self) -> list[str]:
-        """The events that have no session yet, in the order of creation."""
-        return self._read(pitboard.waiting)
+    def events_waiting(self, newest: int | None = None) -> list[str]:
+        """The events that have no session yet, in the order of creation; with `newest` only
+        those among so many that were written down last."""
+        return self._read(lambda sql: pitboard.waiting(sql, newest))
 
     def session_entities(self, car: str) -> list[str]:
         """Every session of that car, newest first."""

@@ -113,8 +113,17 @@ class Trackside(LookingBack):
         self._catch_signals()
 
     def on_first_paint(self, _: FirstPaint) -> None:
-        """What is heavy waited for this."""
+        """What waited for the pit board to stand: the dress of the other pages, and the shed."""
+        self.stylesheet.read(Path(__file__).with_name("pages.tcss"))
+        self.refresh_css(animate=False)
         self.make_ready()
+
+    def refresh_css(self, animate: bool = True) -> None:
+        """Textual's own; before the first screen stands there is nothing to lay out again."""
+        if self.screen_stack:
+            super().refresh_css(animate)
+        else:
+            self.stylesheet.set_variables(self.get_css_variables())
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Textual's own; for a terminal without Unicode, or one that wants no colour, ours."""
@@ -433,8 +442,8 @@ def build(path: Path, preferences: Preferences | None = None) -> Trackside:
 
 
 def _collect_from_here() -> None:
-    """A start that went without the collector of rubbish has it back. What is imported by now stays
-    for good: to look through it again and again would hold up keys."""
+    """A start that went without the collector of rubbish (`cli`) has it back. What is imported by
+    now stays for good: to look through it again and again would hold up keys."""
     if not gc.isenabled():
         gc.freeze()
         gc.enable()

@@ -23,17 +23,19 @@ class Heading:
 
 
 class Listing(Sequence[SessionLine | Heading]):
-    """`waiting` events without a session first, then the events whose sessions have the `words`."""
+    """Events without a session first, then the events whose sessions have the `words`; with
+    `newest` a glance at the top of that list: the events of so many newest sessions."""
 
-    def __init__(self, logbook: Logbook, words: list[str]) -> None:
+    def __init__(self, logbook: Logbook, words: list[str], newest: int | None = None) -> None:
         self._logbook = logbook
         self._words = words
-        self._groups = logbook.session_groups(words)
-        self._waiting = _waiting(logbook, words)
+        self._groups = logbook.session_groups(words, newest)
+        self._waiting = _waiting(logbook, words, newest)
         first = len(self._waiting)
         self._starts = list(accumulate((1 + g.sessions for g in self._groups), initial=first))
         self._pages: dict[tuple[str, int], list[SessionLine]] = {}
-        self.sessions = sum(group.sessions for group in self._groups)
+        listed = sum(group.sessions for group in self._groups)
+        self.sessions = listed if newest is None else logbook.session_count()
 
     def __len__(self) -> int:
         return self._starts[-1]
@@ -56,8 +58,9 @@ class Listing(Sequence[SessionLine | Heading]):
         if above is None:
             return None
         event = self._logbook.session_line(entity).event
-        at = next(n for n, group in enumerate(self._groups) if group.event == event)
-        return self._starts[at] + 1 + above
+        found = (n for n, group in enumerate(self._groups) if group.event == event)
+        at = next(found, None)
+        return None if at is None else self._starts[at] + 1 + above
 
     @cached_property
     def unfinished(self) -> int:
@@ -79,10 +82,10 @@ class Listing(Sequence[SessionLine | Heading]):
         return page[line]
 
 
-def _waiting(logbook: Logbook, words: list[str]) -> list[Heading]:
+def _waiting(logbook: Logbook, words: list[str], newest: int | None) -> list[Heading]:
     """Events without a session yet, newest first."""
     told = []
-    for entity in logbook.events_waiting():
+    for entity in logbook.events_waiting(newest):
         body = logbook.state(entity) or {}
         told.append((body.get("date", ""), body.get("venue", ""), entity))
     return [

@@ -44,7 +44,8 @@ class Page(Screen[None]):
         return cast("Trackside", self.app).desk
 
     def compose(self) -> ComposeResult:
-        """Heading, body, detail, keys."""
+        """Heading, body, detail, keys; laid out for the terminal at once, not a second time."""
+        self._dress()
         yield Static(self._heading(), id="heading", markup=False)
         yield from self.body()
         if self.PAGE == "board":
@@ -120,12 +121,17 @@ class Page(Screen[None]):
         self.desk.news = (text, kind, time.monotonic() + NEWS_FOR)
         self.redraw()
 
-    def on_resize(self) -> None:
-        """Key lines are laid out for the width."""
-        width, height = self.size
+    def _dress(self) -> tuple[int, int]:
+        """The terminal's width and height; the page is dressed for them."""
+        width, height = self.app.size
         self.set_class(width >= 110 and height >= 34, "wide")
         self.set_class(width < NARROW, "narrow")
         self.set_class(width < LEAST[0] or height < LEAST[1], "small")
+        return width, height
+
+    def on_resize(self) -> None:
+        """Key lines are laid out for the width."""
+        width, height = self._dress()
         told = f"{width}×{height} is too small: {LEAST[0]}×{LEAST[1]} at least"
         self.query_one("#small", Static).update(told, layout=False)
         self.query_one("#keys", Static).update(self._keys(), layout=False)

@@ -34,6 +34,12 @@ def first_steps() -> str:
 """
 
 
+GLANCE = 100
+"""Sessions that are read before the first paint; the rest follows it."""
+TO_PAINT = 0.03
+"""Seconds from the first layout until it is on the screen, with time to spare."""
+
+
 class Board(Page):
     """Events and sessions."""
 
@@ -45,7 +51,7 @@ class Board(Page):
         self.rows: Sequence[SessionLine | Heading] = ()
         self.wanted = ""
         self._read_at: tuple[object, ...] = ()
-        self._painted = False
+        self._laid_out = self._painted = False
 
     def body(self) -> Iterable[Widget]:
         """The list, and the line that searches it."""
@@ -71,20 +77,27 @@ class Board(Page):
         self.call_after_refresh(self._once_drawn, listing)
 
     def _listing(self) -> Listing:
-        read_at = (self.desk.logbook.extent(), self.wanted)
+        """The sessions; a glance at the newest until the page stands on the screen."""
+        newest = None if self._painted else GLANCE
+        read_at = (self.desk.logbook.extent(), self.wanted, newest)
         if read_at != self._read_at or not isinstance(self.rows, Listing):
-            self.rows = Listing(self.desk.logbook, self.wanted.casefold().split())
-            self._read_at = read_at
+            words = self.wanted.casefold().split()
+            self.rows, self._read_at = Listing(self.desk.logbook, words, newest), read_at
         return self.rows
 
     def _once_drawn(self, listing: Listing) -> None:
-        """What the first lines do not wait for: the heavy imports, and counting what is
-        unfinished, which takes longer in ten seasons."""
-        if not self._painted:
-            self._painted = True
-            self.post_message(FirstPaint())
-        if listing is self.rows and listing.sessions and (count := listing.unfinished):
+        """What the first lines do not wait for: all that is heavy, then counting what is unfinished
+        in ten seasons."""
+        if not self._laid_out:
+            self._laid_out = True
+            self.set_timer(TO_PAINT, self._read_on)
+        elif self._painted and listing is self.rows and (count := listing.unfinished):
             self.say(f"{_counted(listing)}, {count} with something still open (right column)")
+
+    def _read_on(self) -> None:
+        self._painted = True
+        self.post_message(FirstPaint())
+        self.redraw()
 
     def _place(self, listing: Listing) -> int:
         """The row of the event just entered, else of the session in hand."""
