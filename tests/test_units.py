@@ -40,7 +40,8 @@ PINT = {
     "kN·m·s/rad": "kN*m*s", "lbf·ft·s/rad": "lbf*ft*s", "J": "J", "ft·lbf": "ft*lbf",
 }  # fmt: skip
 BASE = {"Pa": "Pa", "m": "m", "rad": "rad", "N/m": "N/m", "N": "N", "m/s": "m/s", "kg": "kg",
-        "m³": "m^3", "°C": "degC", "s": "s", "N·s/m": "N*s/m", "N·m·s/rad": "N*m*s", "J": "J"}  # fmt: skip
+        "m³": "m^3", "°C": "degC", "s": "s", "N·s/m": "N*s/m", "N·m·s/rad": "N*m*s",
+        "J": "J"}  # fmt: skip
 
 CASES = [
     (quantity.name, unit.symbol)

@@ -32,11 +32,39 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "kept": ("escape",),
 }
 """Each screen, by the keys that lead there from the one before."""
+FIGURES: dict[str, tuple[str, ...]] = {
+    "board": ("p",),
+    "sheet": (*SHEET, "down", "down", "down"),
+    "typing": ("1", "2"),
+    "undo": ("escape", "u"),
+    "past": ("escape", "l"),
+    "whole past": ("a",),
+    "as it stood": ("enter",),
+    "springs": ("escape", "tab"),
+    "alignment": ("tab",),
+    "clicks": ("c",),
+    "axles": ("a",),
+    "trend": ("t",),
+    "debrief": ("d",),
+    "shed": ("b",),
+    "loops": ("o",),
+    "damper record": ("enter",),
+    "damper parts": ("shift+tab",),
+    "car record": ("escape", "p", "home", "down", "V"),
+    "event record": ("escape", "E"),
+    "kept": ("escape", "k", "escape"),
+    "bring": ("enter",),
+    "bring, further down": ("space",),
+    "help": ("escape", "p", "question_mark"),
+}
+"""A shorter way past every screen that shows figures, and what lies behind or on top of them."""
 
 
-async def walk(pilot: Pilot[None], *wanted: str) -> AsyncIterator[str]:
+async def walk(
+    pilot: Pilot[None], *wanted: str, among: dict[str, tuple[str, ...]] = SCREENS
+) -> AsyncIterator[str]:
     """Go from screen to screen; at each (or at the `wanted` ones) its name, once it is drawn."""
-    for name, keys in SCREENS.items():
+    for name, keys in among.items():
         for key in keys:
             await pilot.press(key)
             await pilot.pause()

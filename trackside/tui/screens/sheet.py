@@ -126,7 +126,10 @@ class Sheet(Taking):
     def _cell(self, path: str, field: Field, block: int, row: int) -> Cell:
         """A cell whose label says the unit that a bare number is read in."""
         unit = self.desk.preferences.unit(field.quantity) if field.quantity else ""
-        return Cell(path, f"{field.label} {unit}".strip(), block, row, field.quantity is not None)
+        label, room = field.label, self.grid.label_width - len(f" {unit} ")
+        if unit and len(label) > room:
+            label = f"{label[: room - 1]}."  # Spr. lbf/in: the unit is never cut
+        return Cell(path, f"{label} {unit}".strip(), block, row, field.quantity is not None)
 
     def _adjusters(self, corner: str) -> tuple[str, ...]:
         """The knobs of the damper at that corner, and any that hold a value."""
