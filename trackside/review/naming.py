@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from trackside.errors import BadRecord
 from trackside.units import one_line, show_lap
 
 if TYPE_CHECKING:
@@ -74,18 +75,16 @@ def _reading_in_words(body: dict[str, Any], path: str, preferences: Preferences 
     from trackside.records.fields import field_of
     from trackside.records.reading import has_unit
 
-    reading = Reading.checked(body)
-    unit = "" if has_unit(reading.typed) else reading.unit
-    typed = f"{reading.typed} {unit}".strip() or "–"
+    typed, unit = (str(body.get(part) or "") for part in ("typed", "unit"))
+    said = typed if has_unit(typed) else f"{typed} {unit}".strip() or "–"
     try:
-        quantity = field_of(path).quantity
-    except KeyError:
-        return typed
+        quantity, reading = field_of(path).quantity, Reading.checked(body)
+    except (KeyError, BadRecord):
+        return said
     if preferences is None or quantity is None or reading.si is None:
-        return typed
-    crews, own = preferences.unit(quantity), reading.in_words(quantity)
-    told = reading.in_words(quantity, crews)
-    return typed if not crews or told == own else f"{typed} ({told})"
+        return said
+    told = reading.in_words(quantity, preferences.unit(quantity))
+    return said if told == reading.in_words(quantity) else f"{said} ({told})"
 
 
 def moment_in_words(stamp: str) -> str:
