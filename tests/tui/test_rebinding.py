@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+import trackside
 from tests.tui.conftest import run_sheet_at, screen_text, until
 from trackside.errors import BadPreference
 from trackside.preferences import Preferences, load
 from trackside.tui.app import build
 from trackside.tui.commands import COMMANDS, bind, bound_keys, key_line, navigation
 from trackside.tui.keys import SWALLOWED, character, key_named
-from trackside.tui.manual import keys_markdown
+from trackside.tui.manual import chapters, keys_markdown
 
 
 @pytest.fixture(autouse=True)
@@ -112,3 +115,30 @@ async def test_an_empty_logbook_tells_the_first_steps_until_there_is_an_event(
         await pilot.press("escape", "p")
         await until(pilot, lambda: "PIT BOARD" in screen_text(app))
         assert "Three steps" not in screen_text(app)
+
+
+def test_the_handbook_names_every_action_and_the_keys_in_force() -> None:
+    bind({"undo": ["z"], "counts": ["f6"]})
+    text = {chapter.name: chapter.text for chapter in chapters()}
+    for command in COMMANDS:
+        assert f"`{command.key_shown}`** {command.words} · `{command.name}`" in text["Keys"]
+    assert "`z` takes the last change back" in text["Start"]
+    assert "(`F6` in the shed" in text["Estimate"]
+    assert not any("`{" in each for each in text.values())
+
+
+def test_no_sentence_names_a_key_that_the_crew_may_change() -> None:
+    """A letter before what it does, in a string of the source, is a key of the default set."""
+    deed = re.compile(
+        r"(?:^|[ :(·])[A-Za-z] (?:on (?:the|a)|opens|begins|enters|takes|loads|puts|keeps)\b"
+    )
+    found = {
+        f"{file.name}: {node.value}"
+        for room in ("tui", "telling", "review")
+        for file in Path(trackside.__path__[0], room).rglob("*.py")
+        for node in ast.walk(ast.parse(file.read_text("utf-8")))
+        if isinstance(node, ast.Constant)
+        and isinstance(node.value, str)
+        and deed.search(node.value)
+    }
+    assert not found

@@ -50,7 +50,7 @@ def build_lines(
         yield "", _charge(ran[0], ran[1], shed.build_at(ran[0], ran[1]), preferences)
     builds = shed.builds_of(damper.serial)
     if not builds:
-        yield "", "no build on record: B enters what is inside"
+        yield "", "no build on record: a strip-down enters what is inside"
     length = preferences.unit("length")
     for number, build in enumerate(reversed(builds)):
         yield "bold", f"Build {build.version}  {build.date}  {'present' if not number else ''}"

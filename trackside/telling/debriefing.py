@@ -150,7 +150,7 @@ def _worth(changes: Changes, preferences: Preferences) -> Iterator[Said]:
     left = len(clear) - MOST_FORCES
     noise = len(changes.forces) - len(clear)
     if left > 0:
-        yield Said(f"and {left} smaller, on the click map (c)", "small")
+        yield Said(f"and {left} smaller, on the click map", "small")
     if noise:
         yield Said(f"{noise} too small to stand out of the bench's noise", "small")
     for sentence in changes.unknown:

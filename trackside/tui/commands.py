@@ -237,6 +237,11 @@ def key_of(name: str) -> str:
     return next(command.key_shown for command in COMMANDS if command.name == name)
 
 
+def no_session() -> str:
+    """What stands where there is no session to speak of."""
+    return f"no session yet: {key_of('new_session')} on the pit board opens one"
+
+
 def commands_of(page: str) -> tuple[Command, ...]:
     """The actions of a page, its own first."""
     own = tuple(c for c in COMMANDS if page in c.pages)

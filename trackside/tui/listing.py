@@ -10,6 +10,7 @@ from functools import cached_property
 from itertools import accumulate
 
 from trackside.logbook import EventGroup, Logbook, SessionLine
+from trackside.tui.commands import key_of
 
 PAGE = 50
 
@@ -89,7 +90,7 @@ def _waiting(logbook: Logbook, words: list[str], newest: int | None) -> list[Hea
         body = logbook.state(entity) or {}
         told.append((body.get("date", ""), body.get("venue", ""), entity))
     return [
-        Heading(f"{venue}  {day}  no session yet: n opens one", entity)
+        Heading(f"{venue}  {day}  no session yet: {key_of('new_session')} opens one", entity)
         for day, venue, entity in sorted(told, reverse=True)
         if all(word.casefold() in f"{venue} {day}".casefold() for word in words)
     ]

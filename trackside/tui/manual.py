@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from importlib.resources import files
 
-from trackside.tui.commands import COMMANDS, PAGES, Command
+from trackside.tui.commands import COMMANDS, PAGES, Command, key_of
 
 _KEYS_AFTER = "1-start.md"
+CHOOSING = (
+    "Behind each stands its name. Under `[keys]` in the preferences, a name takes other keys: "
+    '`click_harder = ["h", "plus"]`.'
+)
 
 
 @dataclass(frozen=True)
@@ -25,15 +30,21 @@ def chapters() -> tuple[Chapter, ...]:
     for file in sorted(folder.iterdir(), key=lambda each: each.name):
         if file.name.endswith(".md"):
             name = file.name.removesuffix(".md").partition("-")[2].capitalize()
-            found.append(Chapter(name, file.read_text("utf-8")))
+            found.append(Chapter(name, with_keys(file.read_text("utf-8"))))
             if file.name == _KEYS_AFTER:
                 found.append(Chapter("Keys", keys_markdown()))
     return tuple(found)
 
 
+def with_keys(text: str) -> str:
+    """The text with the key in force for each `{action}` in it."""
+    return re.sub(r"`\{(\w+)\}`", lambda found: f"`{key_of(found[1])}`", text)
+
+
 def keys_markdown() -> str:
-    """Every key, page by page."""
-    parts = ["# Keys", "Letters are commands while no cell is being typed in.", "## Everywhere"]
+    """Every key in force, page by page, with its action's name in the preferences."""
+    parts = ["# Keys", "Letters are commands while no cell is being typed in.", CHOOSING]
+    parts.append("## Everywhere")
     parts.append(_list([command for command in COMMANDS if not command.pages]))
     told: set[str] = set()
     for page, name in PAGES.items():
@@ -47,4 +58,4 @@ def keys_markdown() -> str:
 
 
 def _list(commands: list[Command]) -> str:
-    return "\n".join(f"- **`{command.key_shown}`** {command.words}" for command in commands)
+    return "\n".join(f"- **`{c.key_shown}`** {c.words} · `{c.name}`" for c in commands)

@@ -10,6 +10,7 @@ from typing import Any
 from textual.message import Message
 
 from trackside.errors import TracksideError
+from trackside.tui.commands import no_session
 from trackside.tui.page import Page
 
 Work = Callable[[], Any]
@@ -42,7 +43,7 @@ class ReckoningPage(Page):
         """Why there is nothing to work out yet; empty when there is."""
         if self.desk.shed is None:
             return "reading dyno sheets …"
-        return "" if self.desk.has_session else "no session yet: n on the pit board opens one"
+        return "" if self.desk.has_session else no_session()
 
     def reckon(self, work: Work, draw: Draw) -> None:
         """Do `work` in a thread (it touches no widget), then `draw` its answer."""

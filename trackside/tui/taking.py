@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from trackside.errors import TracksideError
 from trackside.preferences import data_folder
 from trackside.records.fields import PHASES, VERDICTS
+from trackside.tui.commands import no_session
 from trackside.tui.messages import Failed, Printed
 from trackside.tui.notes import change_body, changed_in_words, note_body
 from trackside.tui.page import Page
@@ -57,7 +58,7 @@ class Taking(Page):
     def session_in_hand(self) -> bool:
         """Whether there is a session to speak of; a sentence where there is none."""
         if not self.desk.has_session:
-            self.say("no session yet: n on the pit board opens one", "problem")
+            self.say(no_session(), "problem")
         return self.desk.has_session
 
     def action_note(self) -> None:

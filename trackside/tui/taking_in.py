@@ -13,6 +13,7 @@ from trackside.logbook import dampers, put
 from trackside.records import Build, Damper, DynoSheet
 from trackside.review.shed import fit_of
 from trackside.review.sheet_change import SheetChange, change_words, sheet_changes
+from trackside.tui.commands import key_of
 from trackside.tui.forms import CHARGING, OPENING
 from trackside.tui.sheet_file import sheet_of
 from trackside.tui.taking import Answers, Taking
@@ -54,7 +55,7 @@ class TakingIn(Taking):
     def damper_in_hand(self) -> Damper | None:
         """The damper under the cursor; a sentence where there is none."""
         if self.damper is None:
-            self.say(self.unread or "no damper yet: n enters one", "problem")
+            self.say(self.unread or f"no damper yet: {key_of('new_damper')} enters one", "problem")
         return self.damper
 
     def action_new_damper(self) -> None:

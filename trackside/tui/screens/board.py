@@ -195,7 +195,7 @@ class Board(Page):
         """Edit the event under the cursor."""
         row = self._under_cursor()
         if row is None or not row.event:
-            self.say("no event here yet: e begins one", "problem")
+            self.say(f"no event here yet: {key_of('new_event')} begins one", "problem")
         else:
             self.open_record({"event": row.event})
 
@@ -207,7 +207,7 @@ class Board(Page):
         if car:
             self.open_record({"car": car})
         else:
-            self.say("no car here yet: v enters one", "problem")
+            self.say(f"no car here yet: {key_of('new_car')} enters one", "problem")
 
 
 def _counted(listing: Listing) -> str:

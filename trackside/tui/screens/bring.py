@@ -19,6 +19,7 @@ from trackside.records.fields import CORNERS, field_of
 from trackside.review.plan import Plan, plan
 from trackside.review.recall import Recalled
 from trackside.telling import figures
+from trackside.tui.commands import key_of
 from trackside.units import one_line
 
 if TYPE_CHECKING:
@@ -97,7 +98,8 @@ class Bring(ModalScreen[str]):
             for style, line in self._told(message.found):
                 text.append(f"{line}\n", style)
             more = "Space more · " if self._is_long(text) else ""
-            self._keys(f"Enter bring it in · Esc leave it · {more}u takes it back later")
+            undo = f"{key_of('undo')} takes it back later"
+            self._keys(f"Enter bring it in · Esc leave it · {more}{undo}")
         self.query_one("#plan", Static).update(text)
 
     def _is_long(self, text: Text) -> bool:
@@ -168,7 +170,9 @@ class Bring(ModalScreen[str]):
             self._keys(str(error))
             return
         many = f"{len(found.values)} value{'' if len(found.values) == 1 else 's'}"
-        self.dismiss(f"{many} brought in from {one_line(row.title)}; u takes them back")
+        self.dismiss(
+            f"{many} brought in from {one_line(row.title)}; {key_of('undo')} takes them back"
+        )
 
     def action_leave(self) -> None:
         """Nothing is changed."""

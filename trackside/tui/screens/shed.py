@@ -20,7 +20,7 @@ from trackside.records import Build, CornerSheet, Damper, DynoSheet, Session
 from trackside.review.shed import Shed, fit_of
 from trackside.telling.bench_words import build_lines, sheet_drawing, sheet_lines
 from trackside.telling.revalving import present_lines
-from trackside.tui.commands import bindings_of
+from trackside.tui.commands import bindings_of, key_of
 from trackside.tui.loops import NO_LOOPS, loop_drawing, loop_lines, loops_at
 from trackside.tui.palette import ROLES, styled
 from trackside.tui.shed_row import shed_row
@@ -31,8 +31,8 @@ PARTS = ("Builds", "Dyno sheet")
 EMPTY = """
  No dampers yet.
 
- n  enter a damper: serial, what is inside, its adjusters
- l  then load its dyno sheet from a CSV file
+ {new}  enter a damper: serial, what is inside, its adjusters
+ {load}  then load its dyno sheet from a CSV file
 """
 
 
@@ -78,7 +78,11 @@ class ShedPage(TakingIn):
 
     def body(self) -> Iterable[Widget]:
         """The list, the parts, and the damper."""
-        yield Ledger(self._row, empty=EMPTY, id="dampers")
+        yield Ledger(
+            self._row,
+            empty=EMPTY.format(new=key_of("new_damper"), load=key_of("load_sheet")),
+            id="dampers",
+        )
         yield Static("", id="parts", markup=False)
         with Horizontal(id="bench"):
             with VerticalScroll(id="told", can_focus=False):
@@ -212,9 +216,10 @@ class ShedPage(TakingIn):
         sheet = shed.sheet(build) if build else None
         self.query_one("#curves", Static).update("")
         if build is None or sheet is None:
+            load = key_of("load_sheet")
             self._tell(
                 [
-                    ("", "no dyno sheet of the present build: l loads one from a CSV file"),
+                    ("", f"no dyno sheet of the present build: {load} loads one from a CSV file"),
                     ("", "without it, forces rest on the shop rule, or else on the parts"),
                 ]
             )

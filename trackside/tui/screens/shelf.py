@@ -17,7 +17,7 @@ from trackside.records import Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS
 from trackside.review.recall import KeptSetUps, Recalled, find, ran
 from trackside.telling import figures
-from trackside.tui.commands import bindings_of, key_of
+from trackside.tui.commands import bindings_of, key_of, no_session
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.screens.bring import Bring
 from trackside.tui.widgets.ask import Ask, Question
@@ -27,7 +27,7 @@ from trackside.units import one_line
 EMPTY = """
  Nothing here.
 
- K on a run sheet keeps its set-up, with why.
+ {shelve} on a run sheet keeps its set-up, with why.
 """
 _SHOWN = tuple(name for name, field in CORNER_FIELDS.items() if field.carried)
 
@@ -50,7 +50,7 @@ class Shelf(ReckoningPage):
     def body(self) -> Iterable[Widget]:
         """Search, list, detail."""
         yield Input(placeholder="venue, winner, driver, cold, wet, air<15 …", id="search")
-        yield Ledger(self._row, empty=EMPTY, id="kept")
+        yield Ledger(self._row, empty=EMPTY.format(shelve=key_of("shelve")), id="kept")
         with VerticalScroll(id="about", can_focus=False):
             yield Static("", id="words", markup=False)
 
@@ -225,7 +225,7 @@ class Shelf(ReckoningPage):
         if not self.rows:
             self.say("nothing to bring back")
         elif not desk.has_session:
-            self.say("no session to bring it into: n on the pit board opens one", "problem")
+            self.say(f"nothing to bring it into: {no_session()}", "problem")
         elif desk.shed is None:
             self.say("the damper shed is still being read: once more in a moment")
         else:
