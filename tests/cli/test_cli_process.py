@@ -13,7 +13,7 @@ from pathlib import Path
 import click
 import pytest
 
-from tests.running import SHEETS
+from tests.running import SHEETS, Cli
 from trackside.cli import door
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -148,3 +148,20 @@ def test_every_command_but_serve_takes_json() -> None:
     assert without == {"serve"}
     assert "Every command but serve takes --json." in (door.help or "")
     assert "--log" in dict(_leaves(door))["serve"]
+
+
+@pytest.mark.parametrize(
+    ("given", "helped"),
+    [
+        (("debrief", "last", "--html"), "trackside debrief --help."),
+        (("dyno", "fit", "sheet.csv", "--at"), "trackside dyno fit --help."),
+        (("--log",), "trackside --help."),
+        (("show",), "trackside show --help."),
+    ],
+)
+def test_a_slip_in_a_command_names_that_commands_help(
+    cli: Cli, given: tuple[str, ...], helped: str
+) -> None:
+    ran = cli(*given)
+    assert ran.status == 2
+    assert ran.err.rstrip().endswith(f": see {helped}")

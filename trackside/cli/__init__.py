@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Iterable
 from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
@@ -104,7 +105,7 @@ def run(arguments: list[str] | None = None) -> int:
         what = f"{error.filename} cannot be used" if error.filename else "the output found no place"
         return _fail(f"{what} ({error.strerror or error}): make room, or choose another place.", 1)
     except click.UsageError as error:
-        command = error.ctx.command_path if error.ctx else "trackside"
+        command = error.ctx.command_path if error.ctx else _command_in(given)
         return _fail(f"{error.format_message().rstrip('.')}: see {command} --help.", 2)
     except click.ClickException as error:
         return _fail(error.format_message(), 2)
@@ -127,6 +128,17 @@ def _invoke(arguments: list[str]) -> int:
     except click.exceptions.Exit as leaving:
         return leaving.exit_code
     return 0
+
+
+def _command_in(given: Iterable[str]) -> str:
+    """`trackside dyno fit`: the command that a command line names, where click does not say."""
+    found = click.Context(door, info_name="trackside")
+    for name in given:
+        group = found.command
+        inner = group.get_command(found, name) if isinstance(group, click.Group) else None
+        if inner is not None:
+            found = click.Context(inner, parent=found, info_name=name)
+    return found.command_path
 
 
 def _fail(sentence: str, status: int) -> int:
