@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.review.garage import SHED, corner, session
+from trackside.preferences import Preferences
 from trackside.records import Reading
 from trackside.review.plausible import problem_at, problems
 
@@ -79,3 +80,12 @@ def test_session_values_are_checked_too() -> None:
         humidity=typed("140", "share"),
     )  # fmt: skip
     assert set(problems(odd, SHED)) == {"air_temperature", "best_lap", "humidity"}
+
+
+@pytest.mark.parametrize(("preset", "spread"), [("metric", "45 °C"), ("imperial", "81 °F")])
+def test_a_spread_across_a_tread_is_told_in_the_crews_unit(preset: str, spread: str) -> None:
+    """A difference of 45 K is one of 81 °F, by the definition of the scale."""
+    treads = {"tread_inner": "120", "tread_middle": "90", "tread_outer": "70"}
+    odd = session(corner(**{name: typed(text, "temperature") for name, text in treads.items()}))
+    marks = problems(odd, SHED, Preferences(preset=preset))
+    assert [spread in why for why in marks.values()] == [True] * 3

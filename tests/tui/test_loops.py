@@ -59,6 +59,9 @@ def test_words_in_the_crews_units() -> None:
     lines = [line for _, line in loop_lines(sheet(4), loops_at(sheet(4), 1), Preferences())]
     assert "Loops at position 4" in lines
     assert any(line.split() == ["500", "78.5"] for line in lines)
+    imperial = loop_lines(sheet(4), loops_at(sheet(4), 1), Preferences(preset="imperial"))
+    # 78.5 J / 1.35582 (1 ft·lbf = 1.355818 J: NIST SP 811, from memory), 0.5 m / 0.0254
+    assert any(line.split() == ["19.69", "57.9"] for _, line in imperial)
 
 
 def test_an_empty_loop_draws_nothing() -> None:
