@@ -24,7 +24,7 @@ from trackside.records.fields import (
 from trackside.review.charge import lost_charge
 from trackside.review.plausible import problem_at
 from trackside.tui import meaning
-from trackside.tui.commands import bindings_of, bound_keys
+from trackside.tui.commands import bindings_of, bound_keys, key_of, no_session
 from trackside.tui.desk import BELONGS
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
@@ -46,7 +46,6 @@ WIDE: dict[tuple[str, ...], str] = {
     ("session",): "Session, weather",
 }
 """The parts of the sheet, by the groups of fields that each shows."""
-HAS_RUN = "this session has run: n opens the next one with the same set-up"
 HOLD_AFTER = 0.3
 """Seconds of typing after which the text is held against a cut-off."""
 _NO_FIELD = ("lap_times", *BELONGS)
@@ -94,7 +93,7 @@ class Sheet(Taking):
         self.query_one("#parts", Static).update(names, layout=False)
         if not self.desk.has_session:
             self.grid.lay_out((), ())
-            self.say("no session yet: n opens one")
+            self.say(no_session())
             return
         self.grid.locked = self.desk.logbook.read_only
         self.set_class(self.part == "session", "whole")
@@ -357,7 +356,8 @@ class Sheet(Taking):
         if troubles:
             self.say("; ".join(troubles.values()), "problem")
         elif self.desk.session.status != "planned":
-            self.say(f"{HAS_RUN}; this corrects its record", "problem")
+            following = f"{key_of('new_session')} opens the next one with the same set-up"
+            self.say(f"this session has run: {following}; this corrects its record", "problem")
         self._panel_due()
 
     def action_flip(self) -> None:
@@ -383,7 +383,8 @@ class Sheet(Taking):
         self.part = "damper"
         self.redraw()
         if over:
-            self.say("in an event that was over: e on the pit board begins another", "problem")
+            another = f"{key_of('new_event')} on the pit board begins another"
+            self.say(f"in an event that was over: {another}", "problem")
         else:
             self.say("new session with the same set-up; what was measured is empty again", "kept")
 
