@@ -62,6 +62,8 @@ class Preferences:
     theme: str = "garage"
     walk_round: tuple[str, ...] = ("FL", "FR", "RR", "RL")
     """The order in which tyre temperatures and pressures are read."""
+    walk_by_itself: bool = False
+    """Whether the walk-round goes on without Enter where no other digit could be right."""
     drawing: str = "auto"
     """What charts are drawn with; auto: what the terminal says it can show."""
     paper: str = "a4"
@@ -84,7 +86,7 @@ class Preferences:
         _check(isinstance(order, (list, tuple)) and len(order) == 4, "walk_round", remedy)
         _check(all(corner in order for corner in ("FL", "FR", "RL", "RR")), "walk_round", remedy)
         object.__setattr__(self, "walk_round", tuple(order))
-
+        _check(isinstance(self.walk_by_itself, bool), "walk_by_itself", "true or false")
         _check(self.drawing in DRAWINGS, "drawing", f"one of {', '.join(DRAWINGS)}")
         _check(self.paper in PAPERS, "paper", f"one of {', '.join(PAPERS)}")
         remedy = 'a table of action = ["key", …], as in click_harder = ["h", "plus"]'

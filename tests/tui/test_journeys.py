@@ -20,7 +20,8 @@ from trackside.tui.app import Trackside
 from trackside.tui.screens.board import Board
 from trackside.tui.screens.bring import Bring
 from trackside.tui.screens.debrief import DebriefPage
-from trackside.tui.screens.sheet import WALK_FIELDS, Sheet
+from trackside.tui.screens.sheet import Sheet
+from trackside.tui.walk_round import WALK_FIELDS
 
 SIZES = [(60, 20), (80, 24), (120, 40), (200, 60)]
 every_size = pytest.mark.parametrize("size", SIZES, ids=str)

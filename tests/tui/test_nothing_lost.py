@@ -192,7 +192,7 @@ async def test_a_half_typed_cell_is_offered_again_after_a_cut_off(
         await pilot.press("-", "2", ",", "7")
         await pilot.pause(HOLD_AFTER + 0.3)
         sheet.desk.logbook.flush()
-        sheet.grid.buffer = None  # as a killed program leaves it: nothing handed up
+        sheet.grid.typed = None  # as a killed program leaves it: nothing handed up
         pilot.app._left = True  # type: ignore[attr-defined]
         sheet.desk.logbook.close()
     async with drive(season_file) as pilot:

@@ -28,7 +28,9 @@ _BESIDE = {
 }
 
 
-def of_text(text: str, path: str, preferences: Preferences) -> str:
+def of_text(
+    text: str, path: str, preferences: Preferences, adjuster: Adjuster | None = None
+) -> str:
     """What is being typed would mean, or why it cannot be read."""
     quantity = field_of(path).quantity
     reading = Reading.of_text(text, quantity, preferences.unit(quantity)) if quantity else None
@@ -36,7 +38,7 @@ def of_text(text: str, path: str, preferences: Preferences) -> str:
         return ""
     if reading.si is None:
         return reading.problem(quantity)
-    return _in_units(reading, quantity, preferences)
+    return of_value(reading, path, adjuster, preferences)
 
 
 def of_value(

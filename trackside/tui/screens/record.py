@@ -166,10 +166,8 @@ class RecordPage(Page):
 
     def leave(self) -> None:
         """Hand up what is half typed."""
-        grid = self.grid
-        if grid.buffer is not None:
-            text, grid.buffer = grid.buffer, None
-            self._keep(grid.path, one_line(text))
+        if self.grid.typed is not None:
+            self._keep(self.grid.path, self.grid.take())
 
     def _keep(self, key: str, text: str) -> None:
         entry, at = self.entries[key], self._at(key)

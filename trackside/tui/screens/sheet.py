@@ -14,42 +14,26 @@ from trackside.records import Adjuster
 from trackside.records.fields import (
     ADJUSTERS,
     CORNER_FIELDS,
-    CORNER_NAMES,
     CORNERS,
     OTHER_SIDE,
     SESSION_FIELDS,
-    Field,
     field_of,
 )
 from trackside.review.charge import lost_charge
 from trackside.review.plausible import problem_at
-from trackside.tui import meaning
+from trackside.tui import meaning, sheet_parts, walk_round
 from trackside.tui.commands import bindings_of, bound_keys, key_of, no_session
 from trackside.tui.desk import BELONGS
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
-from trackside.tui.widgets.cells import Block, Cell, Shown
+from trackside.tui.widgets.cells import Shown
 from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.worth import Worth
 from trackside.units import one_line
 
-NARROW: dict[tuple[str, ...], str] = {
-    ("damper",): "Dampers",
-    ("spring",): "Springs, heights",
-    ("alignment",): "Alignment",
-    ("tyre",): "Tyres",
-    ("session",): "Session, weather",
-}
-WIDE: dict[tuple[str, ...], str] = {
-    ("damper", "spring"): "Dampers, springs, heights",
-    ("alignment", "tyre"): "Alignment, tyres",
-    ("session",): "Session, weather",
-}
-"""The parts of the sheet, by the groups of fields that each shows."""
 HOLD_AFTER = 0.3
 """Seconds of typing after which the text is held against a cut-off."""
 _NO_FIELD = ("lap_times", *BELONGS)
-WALK_FIELDS = ("tread_inner", "tread_middle", "tread_outer", "hot_pressure")
 
 
 class Sheet(Taking):
@@ -61,7 +45,8 @@ class Sheet(Taking):
     def __init__(self) -> None:
         super().__init__()
         self.part = "damper"
-        self.grid = Grid(self._shown, commands=bound_keys(self.PAGE), id="cells")
+        commands = bound_keys(self.PAGE)
+        self.grid = Grid(self._shown, commands=commands, whole=self._whole, id="cells")
         self.worth = Worth(id="worth")
         self._unknown: dict[tuple[str, str], tuple[str, str]] = {}
         """What was typed for an event or a car that is not there, and the sentence about it."""
@@ -97,64 +82,23 @@ class Sheet(Taking):
             return
         self.grid.locked = self.desk.logbook.read_only
         self.set_class(self.part == "session", "whole")
-        blocks, cells = self._session_layout() if self.part == "session" else self._layout()
-        self.grid.lay_out(blocks, cells)
+        self.grid.lay_out(*self._laid())
         self._detail()
         self._panel_due()
+
+    def _laid(self) -> sheet_parts.Laid:
+        desk = self.desk
+        if self.part == "session":
+            return sheet_parts.session_part(desk.session, desk.preferences)
+        return sheet_parts.corner_part(self._groups(), desk.session, desk.shed, desk.preferences)
 
     @property
     def parts(self) -> dict[tuple[str, ...], str]:
         """The parts for this size: a high screen shows two groups at once."""
-        return WIDE if self.has_class("wide") else NARROW
+        return sheet_parts.WIDE if self.has_class("wide") else sheet_parts.NARROW
 
     def _groups(self) -> tuple[str, ...]:
         return next(groups for groups in self.parts if self.part in groups)
-
-    def _layout(self) -> tuple[list[Block], list[Cell]]:
-        blocks = [Block(f"{c} {CORNER_NAMES[c]}", c) for c in CORNERS]
-        cells = []
-        for block, corner in enumerate(CORNERS):
-            names = [n for n, f in CORNER_FIELDS.items() if f.group in self._groups()]
-            known = self._adjusters(corner)
-            names = [n for n in names if n not in ADJUSTERS or n in known]
-            for row, name in enumerate(names):
-                field = CORNER_FIELDS[name]
-                cells.append(self._cell(f"{corner}.{name}", field, block, row))
-        return blocks, cells
-
-    def _cell(self, path: str, field: Field, block: int, row: int) -> Cell:
-        """A cell whose label says the unit that a bare number is read in."""
-        unit = self.desk.preferences.unit(field.quantity) if field.quantity else ""
-        label, room = field.label, self.grid.label_width - len(f" {unit} ")
-        if unit and len(label) > room:
-            label = f"{label[: room - 1]}."  # Spr. lbf/in: the unit is never cut
-        return Cell(path, f"{label} {unit}".strip(), block, row, field.quantity is not None)
-
-    def _adjusters(self, corner: str) -> tuple[str, ...]:
-        """The knobs of the damper at that corner, and any that hold a value."""
-        shed, session = self.desk.shed, self.desk.session
-        build = shed.build_at(session, corner) if shed else None
-        have = (
-            {a.acts_on for a in build.adjusters}
-            if build and build.adjusters
-            else {"bump_bleed", "rebound_bleed"}
-        )
-        sheet = session.corner(corner)
-        return tuple(n for n in ADJUSTERS if n in have or sheet.value(n) is not None)
-
-    def _session_layout(self) -> tuple[list[Block], list[Cell]]:
-        run = [n for n, f in SESSION_FIELDS.items() if f.group in ("session", "run")]
-        weather = [n for n, f in SESSION_FIELDS.items() if f.group == "weather"]
-        half = (len(run) + 1) // 2
-        blocks = [Block("Session"), Block("Run"), Block("Weather"), Block("Whole car")]
-        cells = [self._cell(n, SESSION_FIELDS[n], 0, row) for row, n in enumerate(run[:half])]
-        cells += [self._cell(n, SESSION_FIELDS[n], 1, row) for row, n in enumerate(run[half:])]
-        cells += [Cell(p, p.capitalize(), 0, half + n, False) for n, p in enumerate(BELONGS)]
-        cells.append(Cell("lap_times", "Lap times", 1, len(run) - half, False))
-        cells += [self._cell(n, SESSION_FIELDS[n], 2, row) for row, n in enumerate(weather)]
-        for row, name in enumerate(self.desk.session.items):
-            cells.append(Cell(f"items.{name}", name, 3, row, False))
-        return blocks, cells
 
     def _shown(self, path: str) -> Shown:
         desk = self.desk
@@ -208,9 +152,10 @@ class Sheet(Taking):
         value = desk.session.value(path)
         parts = [
             place,
-            meaning.of_text(typing, path, desk.preferences)
+            meaning.of_text(typing, path, desk.preferences, self._adjuster(path))
             if typing is not None
             else meaning.of_value(value, path, self._adjuster(path), desk.preferences),
+            self._other_end(path),
             meaning.CAUTIONS.get(name, "") or ("" if value else field.hint),
             "Enter, then type" if typing is None and field.quantity is None else "",
         ]
@@ -225,6 +170,14 @@ class Sheet(Taking):
             return None
         build = self.desk.shed.build_at(self.desk.session, corner)
         return build.adjuster(name) if build else None
+
+    def _other_end(self, path: str) -> str:
+        """That the knob on the other side counts from the other end, where it does."""
+        cell = self.grid.cell(path)
+        if cell is None or not cell.end:
+            return ""
+        other = "soft" if cell.end == "hard" else "hard"
+        return f"{OTHER_SIDE[path[:2]]} from full {other}"
 
     def _panel_due(self) -> None:
         """Draw the panel once the cells are painted, however many keys came."""
@@ -289,7 +242,7 @@ class Sheet(Taking):
         self._typed = (message.path, message.text)
 
     def _hold(self) -> None:
-        if self._typed is not None and self.grid.buffer is not None:
+        if self._typed is not None and self.grid.typed is not None:
             self.desk.hold(*self._typed)
         self._typed = None
 
@@ -299,10 +252,8 @@ class Sheet(Taking):
 
     def leave(self) -> None:
         """Hand up what is half typed."""
-        grid = self.grid
-        if grid.buffer is not None:
-            text, grid.buffer = grid.buffer, None
-            self.on_grid_left(Grid.Left(grid.path, one_line(text)))
+        if self.grid.typed is not None:
+            self.on_grid_left(Grid.Left(self.grid.path, self.grid.take()))
 
     # ── commands ────────────────────────────────────────────────────────────────────────────
 
@@ -369,10 +320,14 @@ class Sheet(Taking):
         """Treads, then the hot pressure, corner by corner in the crew's order."""
         self.part = "tyre"
         self.show()
-        order = self.desk.preferences.walk_round
-        self.grid.walk = tuple(f"{c}.{name}" for c in order for name in WALK_FIELDS)
+        self.grid.walk = walk_round.paths(self.desk.preferences)
         self.grid.go(self.grid.walk[0])
         self.say("walk-round: type each value, Enter goes on; treads before pressures")
+
+    def _whole(self, path: str, text: str) -> bool:
+        """Whether the walk-round goes on by itself after that text."""
+        preferences = self.desk.preferences
+        return preferences.walk_by_itself and walk_round.is_whole(path, text, preferences)
 
     def action_new_session(self) -> None:
         """The next session with the same set-up."""

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 from rich.cells import cell_len, set_cell_size
 
+LABEL_WIDTH = 12
+"""Cells that a label takes on the run sheet."""
+
 
 @dataclass(frozen=True)
 class Cell:
@@ -16,6 +19,17 @@ class Cell:
     block: int
     row: int
     numeric: bool = True
+    end: str = ""
+    """The end that clicks count from, `hard` or `soft`, where the cell beside counts from the
+    other."""
+
+    def ending(self, room: int) -> str:
+        """From which end it counts, in what words there is room for."""
+        if not self.end:
+            return ""
+        initial = self.end[0].upper()
+        ways = (f" from {self.end}", f" from {initial}", f" {initial}")
+        return next((words for words in ways if cell_len(words) <= room), "")
 
 
 @dataclass(frozen=True)

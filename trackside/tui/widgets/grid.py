@@ -18,8 +18,9 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
-from trackside.tui.widgets.cells import Block, Cell, Shown, fit
+from trackside.tui.widgets.cells import LABEL_WIDTH, Block, Cell, Shown, fit
 from trackside.tui.widgets.places import Places
+from trackside.tui.widgets.typed import Typed
 from trackside.units import one_line
 
 BEGIN_NUMBER = frozenset("0123456789.,+-−–")
@@ -72,6 +73,7 @@ class Grid(Widget, can_focus=True):
         columns: int = 2,
         *,
         commands: frozenset[str] = frozenset(),
+        whole: Callable[[str, str], bool] = lambda path, text: False,
         id: str | None = None,
         classes: str | None = None,
     ) -> None:
@@ -79,7 +81,7 @@ class Grid(Widget, can_focus=True):
         self.commands = commands
         """Keys that stay commands; any other character begins typing in a cell of words."""
         self._show = show
-        self.label_width = 12
+        self.label_width = LABEL_WIDTH
         self.gap = 1
         self.columns = columns
         self.places = Places((), (), columns)
@@ -88,11 +90,12 @@ class Grid(Widget, can_focus=True):
         """The order in which Enter moves on; empty: downwards."""
         self.locked = False
         """Whether it is only to be read."""
-        self.buffer: str | None = None
-        self.caret = 0
-        self.marked = False
-        """Whether the text that stood in the cell is marked: the first character typed takes its
-        place, a movement goes on from it."""
+        self.whole = whole
+        """Whether the text at a path cannot go on: on a walk the cursor then does, by itself."""
+        self.typed: Typed | None = None
+        """What is being typed in the cell under the cursor."""
+        self._came_from: tuple[str, str] | None = None
+        """The cell that the cursor has just left by itself, and what was typed there."""
         self.handing = False
         """Whether what was typed is on its way to the page, which takes the mark away."""
         self._top = 0
@@ -119,7 +122,8 @@ class Grid(Widget, can_focus=True):
         rows = []
         for cell in self.places.cells:
             shown = self._show(cell.path)
-            rows.append(f"{self.places.blocks[cell.block].title}\t{cell.label}\t{shown.text}")
+            text = shown.text + (cell.ending(len(cell.end) + 6) if shown.text else "")
+            rows.append(f"{self.places.blocks[cell.block].title}\t{cell.label}\t{text}")
         return "\n".join(rows)
 
     def cell(self, path: str) -> Cell | None:
@@ -167,34 +171,31 @@ class Grid(Widget, can_focus=True):
         room = width - self.label_width - 1
         label = Segment(set_cell_size(cell.label, self.label_width), self._style("label"))
         here = cell.path == self.path and self.has_focus
-        if here and self.buffer is not None:
-            return [label, *self._editor(room), Segment(" ", self._style("edit"))]
+        if here and self.typed is not None:
+            return [label, *self._editor(self.typed, room), Segment(" ", self._style("edit"))]
         shown = self._show(cell.path)
         text, style = shown.half_typed or shown.text, self._style("value")
-        beside = min(room // 2, room - cell_len(text) - 1)
+        ending = cell.ending(room - cell_len(text)) if text else ""
+        beside = min(room // 2, room - cell_len(text + ending) - 1)
         if not text:
             text, style, beside = shown.last or "·", self._style("last"), 0
         elif shown.last in ("", text) or room < 20 or beside < 6:
             beside = 0
+        quiet = self._style("last") + Style(italic=False)
+        if here:
+            style = quiet = self._style("cursor")
         return [
             label,
-            Segment(fit(text, room - beside), self._style("cursor") if here else style),
+            Segment(fit(text, cell_len(text) if ending else room - beside), style),
+            Segment(fit(ending, room - beside - cell_len(text)) if ending else "", quiet),
             Segment(fit(f" {shown.last}", beside), self._style("last")),
             Segment((shown.mark or " ")[:1], self._style("mark")),
         ]
 
-    def _editor(self, room: int) -> list[Segment]:
-        text = self.buffer or ""
-        start = max(0, self.caret - room + 1)
-        visible = text[start:]
-        while cell_len(visible[: self.caret - start]) > room - 1:
-            start += 1
-            visible = text[start:]
-        style, caret = self._style("cursor" if self.marked else "edit"), self._style("cursor")
-        before = visible[: self.caret - start]
-        under = visible[self.caret - start : self.caret - start + 1] or " "
-        after = visible[self.caret - start + 1 :]
-        rest = max(0, room - cell_len(before) - cell_len(under))
+    def _editor(self, typed: Typed, room: int) -> list[Segment]:
+        style, caret = self._style("cursor" if typed.marked else "edit"), self._style("cursor")
+        before, under, after = typed.window(room)
+        rest = max(0, room - cell_len(before + under))
         return [
             Segment(before, style),
             Segment(under, caret),
@@ -211,6 +212,7 @@ class Grid(Widget, can_focus=True):
 
     def go(self, path: str) -> None:
         """Put the cursor on that cell."""
+        self._came_from = None
         if path == self.path or path not in self.places.line_of:
             return
         old, self.path = self.path, path
@@ -251,6 +253,11 @@ class Grid(Widget, can_focus=True):
 
     # ── typing ──────────────────────────────────────────────────────────────────────────────
 
+    @property
+    def buffer(self) -> str | None:
+        """The text that is being typed; None when none is."""
+        return self.typed.text if self.typed else None
+
     def edit(self, text: str | None = None) -> None:
         """Begin typing in the cell, from `text` or from what it holds."""
         if not self.path:
@@ -259,18 +266,23 @@ class Grid(Widget, can_focus=True):
             self.post_message(self.Locked())
             return
         shown = self._show(self.path)
-        self.buffer = (shown.half_typed or shown.text) if text is None else text
-        self.caret = len(self.buffer)
-        self.marked = text is None and bool(self.buffer) and not shown.half_typed
+        held = shown.half_typed or shown.text
+        marked = text is None and bool(held) and not shown.half_typed
+        self.typed = Typed(held if text is None else text, marked)
         self._typed()
+
+    def take(self) -> str:
+        """End typing, and give what was typed."""
+        typed, self.typed = self.typed, None
+        return one_line(typed.text) if typed else ""
 
     def leave(self) -> None:
         """End typing: what stands in the cell is handed up to be kept."""
-        if self.buffer is None:
+        if self.typed is None:
             return
-        text, self.buffer = self.buffer, None
+        text = self.take()
         self.repaint(self.path)
-        self._hand_up(one_line(text))
+        self._hand_up(text)
         self.post_message(self.Typing(self.path, "", done=True))
 
     def _hand_up(self, text: str) -> None:
@@ -289,10 +301,11 @@ class Grid(Widget, can_focus=True):
         """Paste into the cell."""
         event.stop()
         text = one_line(event.text)
-        if self.buffer is None:
+        if self.typed is None:
             self.edit(text)
         else:
-            self._insert(text)
+            self.typed.insert(text)
+            self._typed()
 
     def on_click(self, event: events.Click) -> None:
         """A click puts the cursor there; a second click begins typing."""
@@ -306,8 +319,12 @@ class Grid(Widget, can_focus=True):
 
     def on_key(self, event: events.Key) -> None:
         """Type, move, or let the key pass on to the screen's commands."""
-        handled = self._typing_key(event) if self.buffer is not None else self._moving_key(event)
-        if handled:
+        typed = self.typed
+        if (
+            self._takes_back(event)
+            or (typed is not None and self._typing_key(event, typed))
+            or (typed is None and self._moving_key(event))
+        ):
             event.stop()
             event.prevent_default()
 
@@ -341,49 +358,39 @@ class Grid(Widget, can_focus=True):
             return cell.numeric or character.isdigit()
         return not cell.numeric
 
-    def _typing_key(self, event: events.Key) -> bool:
-        key, text = event.key, self.buffer or ""
-        marked, self.marked = self.marked, False
-        if marked and key in ("backspace", "delete"):
-            self.buffer, self.caret = "", 0
-            self._typed()
-        elif key == "enter":
+    def _typing_key(self, event: events.Key, typed: Typed) -> bool:
+        key = event.key
+        if key in ("enter", "escape", "up", "down", "tab", "shift+tab"):
             self.leave()
-            self.advance()
-        elif key == "escape":
-            self.leave()
-        elif key in ("up", "down"):
-            self.leave()
-            self.step(-1 if key == "up" else 1, 0)
-        elif key in ("tab", "shift+tab"):
-            self.leave()
-            return False
-        elif key == "left":
-            self.caret = max(0, self.caret - 1)
+            if key == "enter":
+                self.advance()
+            elif key in ("up", "down"):
+                self.step(-1 if key == "up" else 1, 0)
+            return key not in ("tab", "shift+tab")
+        if typed.key(key):
             self._typed()
-        elif key == "right":
-            self.caret = min(len(text), self.caret + 1)
+        elif event.character and event.is_printable:
+            typed.insert(event.character)
             self._typed()
-        elif key in ("home", "end"):
-            self.caret = 0 if key == "home" else len(text)
-            self._typed()
-        elif key == "backspace" and self.caret:
-            self.buffer = text[: self.caret - 1] + text[self.caret :]
-            self.caret -= 1
-            self._typed()
-        elif key == "delete":
-            self.buffer = text[: self.caret] + text[self.caret + 1 :]
-            self._typed()
-        elif event.is_printable and event.character:
-            if marked:
-                self.buffer, self.caret = "", 0
-            self._insert(event.character)
+            self._go_on_when_whole(typed)
         else:
-            return key == "backspace"
+            return False
         return True
 
-    def _insert(self, text: str) -> None:
-        held = self.buffer or ""
-        self.buffer = held[: self.caret] + text + held[self.caret :]
-        self.caret += len(text)
-        self._typed()
+    def _go_on_when_whole(self, typed: Typed) -> None:
+        here = self.path
+        if here in self.walk and typed.caret == len(typed.text) and self.whole(here, typed.text):
+            self.leave()
+            self.advance()
+            self._came_from = (here, typed.text)
+
+    def _takes_back(self, event: events.Key) -> bool:
+        """Just after the cursor went on by itself, a key that belongs to the value before: back
+        into that, its text as it was; a decimal sign goes on with it."""
+        came_from, self._came_from = self._came_from, None
+        sign = event.character if event.character in (".", ",") else ""
+        if came_from is None or not (sign or event.key in ("backspace", "up")):
+            return False
+        self.go(came_from[0])
+        self.edit(came_from[1] + sign)
+        return True

@@ -1,0 +1,126 @@
+"""The walk round the tyres that goes on by itself, for crews that ask for it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from textual.widgets import Static
+
+from tests.tui.conftest import screen_text, until
+from tests.tui.walking import drawn
+from trackside.preferences import Preferences
+from trackside.tui.app import build
+from trackside.tui.screens.sheet import Sheet
+from trackside.tui.walk_round import WALK_FIELDS, is_whole
+
+BY_ITSELF = Preferences(author="tester", walk_by_itself=True)
+TREAD, HOT = "FL.tread_inner", "FL.hot_pressure"
+
+
+@pytest.mark.parametrize(
+    ("path", "text", "unit", "whole"),
+    [
+        (TREAD, "8", "°C", False),  # 80 can be right
+        (TREAD, "88", "°C", True),  # 880 cannot: a tread is taken for right up to 160 °C
+        (TREAD, "12", "°C", False),
+        (TREAD, "16", "°C", False),  # 160 is the limit itself
+        (TREAD, "17", "°C", True),
+        (TREAD, "120", "°C", True),
+        (TREAD, "0", "°C", False),
+        (TREAD, "32", "°F", False),  # 320 °F = 160 °C, by the definition of the scale
+        (TREAD, "33", "°F", True),
+        (TREAD, "181", "°F", True),
+        (TREAD, "36", "K", False),
+        (TREAD, "361", "K", True),
+        (TREAD, "88F", "°C", False),  # a unit, a sign or a point: Enter goes on
+        (TREAD, "-8", "°C", False),
+        (TREAD, "88.", "°C", False),
+        (TREAD, "٨٨", "°C", False),
+        (HOT, "1", "bar", False),  # 1.86 can be right
+        (HOT, "27", "psi", False),  # 27.5 can be right
+        (HOT, "18", "kPa", False),
+        (HOT, "186", "kPa", True),
+        ("FL.bump_stop", "88", "", False),
+    ],
+)
+def test_a_value_is_whole_when_no_digit_that_follows_could_be_right(
+    path: str, text: str, unit: str, whole: bool
+) -> None:
+    quantity = "pressure" if path == HOT else "temperature"
+    preferences = Preferences(units={quantity: unit} if unit else {})
+    assert is_whole(path, text, preferences) is whole
+
+
+async def test_the_walk_takes_less_than_a_key_a_value(season_file: Path) -> None:
+    """Twelve treads and four hot pressures: `w`, the digits, and Enter after what has a point."""
+    app = build(season_file, BY_ITSELF)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        await pilot.press("r", "n")
+        await drawn(pilot)
+        sheet = app.screen
+        assert isinstance(sheet, Sheet)
+        await pilot.press("w")
+        over, wanted = 1, {}
+        for path in sheet.grid.walk:
+            typed = "1.9" if path.endswith("hot_pressure") else str(70 + len(wanted))
+            wanted[path] = typed
+            await pilot.press(*typed)
+            if "." in typed:
+                await pilot.press("enter")
+                over += 1
+        assert over <= len(wanted) == 4 * len(WALK_FIELDS)
+        await pilot.pause()
+        kept = {path: sheet.desk.session.value(path) for path in wanted}
+        assert {path: getattr(value, "typed", "") for path, value in kept.items()} == wanted
+
+
+TAKEN_UP_AGAIN = [
+    (("8", "8", ".", "5", "enter"), "88.5", None, "FL.tread_outer"),
+    (("8", "8", "comma", "5", "enter"), "88,5", None, "FL.tread_outer"),
+    (("8", "8", "backspace", "backspace", "7"), "87", None, "FL.tread_outer"),
+    (("8", "8", "up", "backspace", "7"), "87", None, "FL.tread_outer"),
+    (("8", "8", "up", "escape"), "88", None, "FL.tread_middle"),
+    (("1", "2", "4"), "124", None, "FL.tread_outer"),
+    (("1", "2", "enter"), "12", None, "FL.tread_outer"),
+    (("1", "2", "F"), "12F", None, "FL.tread_middle"),
+    (("8", "8", "9"), "88", "9", "FL.tread_outer"),
+    (("8", "8", "right", "backspace"), "88", None, "FR.tread_outer"),
+]
+"""Keys in the second cell of the walk; what stands there then, in the third, and the cursor."""
+
+
+async def test_what_was_left_too_early_is_taken_up_again(season_file: Path) -> None:
+    app = build(season_file, BY_ITSELF)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        await pilot.press("r", "n")
+        await drawn(pilot)
+        sheet = app.screen
+        assert isinstance(sheet, Sheet)
+        for keys, second, third, stands_on in TAKEN_UP_AGAIN:
+            await pilot.press("w")
+            walk = sheet.grid.walk[:3]
+            await pilot.press("7", "0", *keys)
+            await pilot.pause()
+            assert sheet.grid.path == stands_on, keys
+            sheet.leave()
+            kept = [getattr(sheet.desk.session.value(path), "typed", None) for path in walk]
+            assert kept == ["70", second, third], keys
+            for path in walk:
+                sheet.desk.keep_text(path, "")
+
+
+async def test_without_being_asked_for_enter_goes_on(season_file: Path) -> None:
+    app = build(season_file, Preferences(author="tester"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        await pilot.press("r", "n")
+        await drawn(pilot)
+        sheet = app.screen
+        assert isinstance(sheet, Sheet)
+        await pilot.press("w", "8", "8")
+        assert sheet.grid.path == sheet.grid.walk[0]
+        assert "1 of 16" in str(sheet.query_one("#detail", Static).render())
+        assert "88" in screen_text(app)
