@@ -177,9 +177,7 @@ class DirectionFit:
     @property
     def _reach(self) -> float:
         """95 % of Student's distribution, in standard deviations."""
-        from scipy.special import stdtrit
-
-        return float(stdtrit(self.found.freedom, 0.975))
+        return bands.reach(self.found.freedom)
 
     def _preload(self, preload: float | None) -> float:
         if preload is not None:
