@@ -100,8 +100,8 @@ def _keys(terminal: Terminal) -> dict[str, list[float]]:
     """Milliseconds from a key to its cell, for moves and clicks, and to the curve."""
     terminal.send("r")
     terminal.wait_for("since")
-    terminal.send("n")  # a session of today: nothing asks why a past one is corrected
-    terminal.wait_for("new session with the same set-up")
+    terminal.send("n")
+    terminal.wait_for("in an event that was over")  # of today, where nothing asks for a reason
     terminal.send("down", "down", "down")
     time.sleep(1)
     terminal.drawing = False  # the program must not wait for a slow emulator
@@ -170,12 +170,13 @@ def test_ten_seasons(ten_seasons: Path, tmp_path: Path) -> None:
             times = []
             for _ in range(5):
                 times.append(1e3 * _to_words(terminal, key, words))
-                _press(terminal, "escape")
+                if name == "shelf":  # its search line has the keys
+                    _press(terminal, "escape")
                 _press(terminal, "b")
             lists[name] = statistics.median(times)
             print(f"{name}: {lists[name]:.0f} ms to its words")
         _press(terminal, "p")
-        steps = [1e3 * _press(terminal, key)[0] for key in ("pagedown", "end", "home", "up") * 5]
+        steps = [1e3 * _press(terminal, key)[0] for key in ("pagedown", "end", "up", "home") * 5]
         print(f"a step in the pit board: {_told(steps)}")
         terminal.drawing = True
         found = _keys(terminal)

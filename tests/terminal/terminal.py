@@ -27,6 +27,10 @@ KEYS = {
     "up": "\x1b[A",
     "right": "\x1b[C",
     "left": "\x1b[D",
+    "home": "\x1b[H",
+    "end": "\x1b[F",
+    "pageup": "\x1b[5~",
+    "pagedown": "\x1b[6~",
     "ctrl+s": "\x13",
     "ctrl+q": "\x11",
 }
