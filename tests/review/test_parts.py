@@ -179,7 +179,7 @@ def test_a_ring_never_lifts_the_stack_off():
 def test_what_is_unknown_of_the_ring_is_said():
     at = session(corner("NEW", 8, 8, bump_preload=Reading.of_si(4, "clicks")))
     for build, ran, said in (
-        (_rung(None), at, "not known, so it is not in the force"),
+        (_rung(None), at, "not known: left out"),
         (_rung(10e-6), session(corner("NEW", 8, 8)), "taken at full hard"),
     ):
         assert said in estimate(ran, "FL", "bump", shed(build), SPEEDS).ground

@@ -99,16 +99,17 @@ def _line(frame: Frame, curve: Curve) -> Line:
 
 
 def _glyphs(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Line]) -> None:
-    """Markers at the points, or, where these are many, along the curves: staggered, so that
-    curves on top of each other both show.
+    """Markers where they are asked for; else at the points, or, where these are many, along the
+    curves: staggered, so that curves on top of each other both show.
     """
     period = max(frame.width // 5, 3 * len(drawn), 6)
     for index, (curve, line) in enumerate(zip(drawn, lines, strict=True)):
         glyph, known = curve.series.glyph(grid.ink.plain_marks), ~np.isnan(curve.x)
-        few = known.sum() <= frame.width // 4
-        columns, rows = frame.cell(
-            *((frame.across.dot(curve.x[known]), frame.up.dot(curve.y[known])) if few else line)
+        x, y = (
+            curve.marks() if curve.series.marked is not None else (curve.x[known], curve.y[known])
         )
+        few = curve.series.marked is not None or known.sum() <= frame.width // 4
+        columns, rows = frame.cell(*((frame.across.dot(x), frame.up.dot(y)) if few else line))
         if not few:
             offset = (index * period // len(drawn) + period // 2) % period
             chosen = (columns % period == offset) & (np.diff(columns, prepend=-1) != 0)

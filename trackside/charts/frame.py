@@ -98,7 +98,8 @@ def draw_axes(grid: Grid, frame: Frame) -> list[int]:
     """Write the header, both axes with their ticks, and the axis labels; gives the canvas columns
     of the x ticks."""
     words = frame.words
-    taken = grid.say(0, 0, words.y_label, room=grid.width // 2)
+    room = grid.width // 2 if words.title else grid.width
+    taken = grid.say(0, 0, words.y_label, room=room)
     if words.title:
         room = grid.width - taken - 2 * bool(taken)
         title = min(len(cells(words.title, grid.ink.plain)), room)

@@ -21,7 +21,9 @@ class Series:
     """One curve: x and y of equal length, in the units shown; not-a-number is a gap.
 
     `low` and `high` bound the 95 % band about y, or are None. `role` is one of SERIES_ROLES and
-    decides style and marker; `marker` is one character that takes the marker's place.
+    decides style and marker; `marker` is one character that takes the marker's place. Markers
+    stand at `marked` (x within the curve) where that is given, else at the points, or along the
+    curve where these are many.
     """
 
     x: npt.ArrayLike
@@ -31,6 +33,7 @@ class Series:
     low: npt.ArrayLike | None = None
     high: npt.ArrayLike | None = None
     marker: str = ""
+    marked: npt.ArrayLike | None = None
 
     def glyph(self, plain: bool) -> str:
         """The one-cell marker of this series."""
@@ -55,6 +58,15 @@ class Curve:
     def role(self) -> str:
         """The role of its line and marker: a known one, or "other"."""
         return self.series.role if self.series.role in SERIES_ROLES else "other"
+
+    def marks(self) -> tuple[Numbers, Numbers]:
+        """Where its markers are asked for: those x that lie within it, and the curve there."""
+        known = ~np.isnan(self.x)
+        order = np.argsort(self.x[known], kind="stable")
+        x, y = self.x[known][order], self.y[known][order]
+        asked = _numbers(self.series.marked)
+        asked = asked[(asked >= x[0]) & (asked <= x[-1])]
+        return asked, np.interp(asked, x, y)
 
 
 def curves(series: Sequence[Series]) -> list[Curve]:

@@ -210,9 +210,9 @@ def _ring_words(at: Setting, stands_on: Ground) -> str:
     if by_parts and stands_on.takes_preload:
         return "" if at.preload is not None else "; the preload ring is taken at full hard"
     if by_parts:
-        return "; what a click of the preload ring lifts is not known, so it is not in the force"
+        return "; lift of the preload ring not known: left out"
     if not stands_on.takes_preload:
-        return "; the preload adjuster was not varied on it, so its clicks are not in the force"
+        return "; preload not measured: left out"
     return ""
 
 

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
 from textual.widgets import Static
 
-from trackside.charts import Series, live
+from trackside.charts import INKS, Series, live
 from trackside.errors import NoEstimate, TracksideError
 from trackside.review.debrief import is_large
 from trackside.review.estimate import Floats
@@ -77,11 +79,13 @@ class Worth(Static):
 
     def _panel(self, desk: Desk, found: Standpoint, width: int, height: int) -> Text:
         at, estimate = found.at, found.estimate
-        lines = [
-            Text.assemble((f"{at.corner} {at.direction} ", "bold"), at.words),
-            Text(f"{estimate.standing} · {estimate.ground.removeprefix('sheet ')}", "italic"),
-            *_table(desk, found),
-        ]
+        ground = f"{estimate.standing} · {estimate.ground.removeprefix('sheet ')}"
+        if cell_len(ground) > width:
+            ground = ground.replace("; ", "\n")
+        told = Text.assemble(
+            (f"{at.corner} {at.direction} ", "bold"), at.words, "\n", (ground, "italic")
+        )
+        lines = [*_folded(told, width).split("\n"), *_table(desk, found)]
         left = height - len(lines)
         if left < 24:
             return Text("\n").join([*lines, *self._difference(desk, found, width, left)])
@@ -90,16 +94,18 @@ class Worth(Static):
 
     def _difference(self, desk: Desk, found: Standpoint, width: int, height: int) -> list[Text]:
         """Since the session before when something was turned, else one click harder."""
+        titles = []
         if found.since is not None:
-            step, title = found.since, "change since the session before"
-            if is_large(step):
-                title = "! large step: cautious out-lap"
+            step = found.since
+            titles = ["! large step: cautious out-lap"] if is_large(step) else []
+            titles.append("change since the session before")
         elif found.click is not None:
-            step, title = found.click, "one step harder would add"
+            step, titles = found.click, [f"one {_step_word(found)} harder would add"]
         else:
             return [_folded(Text(_no_step(found), "bold"), width)]
         series = _series(desk, step.speed, step.change, step.low, step.high, found.reference)
-        return [Text(title, "bold"), self._chart(desk, [series], width, height - 1)]
+        chart = self._chart(desk, [series], width, height - len(titles), "{after} as in the table")
+        return [*(Text(title, "bold") for title in titles), chart]
 
     def _curve(self, desk: Desk, found: Standpoint, width: int, height: int) -> list[Text]:
         now, was = found.estimate, found.before
@@ -109,19 +115,29 @@ class Worth(Static):
                 0, _series(desk, was.speed, was.force, None, None, found.reference, "before")
             )
         title = Text("curve at this position, 95 % band", "bold")
-        return [title, self._chart(desk, drawn, width, height - 1)]
+        key = "{after} as in the table" + ("" if was is None else ", {before} the session before")
+        return [title, self._chart(desk, drawn, width, height - 1, key)]
 
-    def _chart(self, desk: Desk, series: list[Series], width: int, height: int) -> Text:
+    def _chart(self, desk: Desk, series: list[Series], width: int, height: int, key: str) -> Text:
+        """The chart; `key` says beside the unit what the markers are, each by its role."""
         speed, force = (desk.preferences.unit(quantity) for quantity in ("speed", "force"))
+        ink = desk.preferences.ink
+        signs = {one.role: one.glyph(INKS[ink].plain_marks) for one in series}
         drawing = live(
             series,
             width,
             max(5, height),
             x_label=speed,
-            y_label=force,
-            ink=desk.preferences.ink,
+            y_label=f"{force}   {key.format(**signs)}",
+            ink=ink,
         )
         return styled(drawing, self.app.theme)
+
+
+def _step_word(found: Standpoint) -> str:
+    """What one press of the key for harder turns: a click, unless the knob steps otherwise."""
+    adjuster = found.at.adjuster
+    return "click" if adjuster is None or adjuster.step == 1 else "step"
 
 
 def _no_step(found: Standpoint) -> str:
@@ -132,6 +148,8 @@ def _no_step(found: Standpoint) -> str:
 
 def _folded(text: Text, width: int) -> Text:
     """Sentences folded to the panel; tables and charts are cut instead."""
+    if all(cell_len(line) <= width for line in text.plain.split("\n")):
+        return text
     console = Console(width=width)
     return Text("\n").join(
         [part for line in text.split("\n") for part in line.wrap(console, width)]
@@ -147,24 +165,34 @@ def _series(
     first: int,
     role: str = "after",
 ) -> Series:
-    """The drawn part of a curve, in the crew's units."""
+    """The drawn part of a curve, in the crew's units; marked at the speeds of the table."""
     per_speed, per_force = (
         1 / from_si(1.0, quantity, desk.preferences.unit(quantity))
         for quantity in ("speed", "force")
     )
-    band = [None if edge is None else edge[first:] / per_force for edge in (low, high)]
+    order = np.argsort(speed, kind="stable")
+    order = order[speed[order] <= speed[first:].max()]
+    band = [None if edge is None else edge[order] / per_force for edge in (low, high)]
     return Series(
-        speed[first:] / per_speed, force[first:] / per_force, role, low=band[0], high=band[1]
+        speed[order] / per_speed,
+        force[order] / per_force,
+        role,
+        low=band[0],
+        high=band[1],
+        marked=speed[:first] / per_speed,
     )
 
 
 def _table(desk: Desk, found: Standpoint) -> list[Text]:
     speed_unit, unit = (desk.preferences.unit(q) for q in ("speed", "force"))
     estimate, click = found.estimate, found.click
-    lines = [Text(f"{speed_unit:>5}{unit:>6}{'±':>5}{'since':>7}{'click':>6}{'%':>5}", "underline")]
+    lines = [
+        Text(f"{'since session':>23}{f'one {_step_word(found)}':>11}"),
+        Text(f"{speed_unit:>5}{unit:>6}{'±':>5}{'before':>7}{'harder':>11}", "underline"),
+    ]
     for i, speed in enumerate(desk.preferences.reference_speeds):
         half_band = (estimate.high[i] - estimate.low[i]) / 2
-        percent = f"{click.percent[i]:+.0f}" if click is not None else "–"
+        percent = f"{click.percent[i]:+.0f}%" if click is not None else "–"
         cells = (
             f"{show(speed, 'speed', speed_unit):>5}",
             f"{show(estimate.force[i], 'force', unit):>6}",

@@ -1,0 +1,67 @@
+"""The panel beside the cells: its words stand whole at every size."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Static
+
+from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
+from tests.tui.walking import drawn
+from trackside.charts import MARKERS
+from trackside.records.fields import CORNERS
+from trackside.tui.widgets.worth import Worth
+
+SIZES = [(80, 24), (120, 40)]
+every_size = pytest.mark.parametrize("size", SIZES, ids=str)
+
+
+def _panel(pilot: Pilot[None]) -> list[str]:
+    """What the screen shows of the panel, line by line."""
+    region = pilot.app.screen.query_one(Worth).region
+    lines = screen_text(pilot.app).split("\n")  # type: ignore[arg-type]
+    return [line[region.x : region.right].strip() for line in lines[region.y : region.bottom]]
+
+
+@every_size
+async def test_a_large_step_is_cautioned_above_the_title_of_its_chart(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        await run_sheet_at(pilot, "FL.rebound_bleed")
+        await pilot.press("n")
+        await run_sheet_at(pilot, "FL.rebound_bleed")
+        await pilot.press(*"hhhhh")
+        await until(pilot, lambda: "! large step: cautious out-lap" in _panel(pilot))
+        panel = _panel(pilot)
+        title = panel.index("! large step: cautious out-lap") + 1
+        assert panel[title] == "change since the session before"
+        assert panel[title + 1].endswith(f"{MARKERS['after']} as in the table")
+        head = next(n for n, line in enumerate(panel) if line.startswith("since session"))
+        assert panel[head].split("  ") == ["since session", "one click"]
+        assert panel[head + 1].split() == ["mm/s", "N", "±", "before", "harder"]
+        for line in panel[head + 2 : head + 6]:
+            assert line.endswith("%"), "per cent at that speed"
+
+
+@every_size
+async def test_nothing_in_the_panel_is_cut(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    """The warm-up has both ways of counting, and preload knobs that no bench run varied."""
+    async with drive(season_file, size) as pilot:
+        await pilot.press("home", "down", "down", "down", "enter")
+        sheet = await run_sheet_at(pilot, "FL.damper")
+        told = []
+        for corner in CORNERS:
+            for knob in ("bump_bleed", "rebound_bleed"):
+                sheet.grid.go(f"{corner}.{knob}")
+                await drawn(pilot)
+                panel = _panel(pilot)
+                assert panel[0].startswith(f"{corner} {knob.partition('_')[0]}")
+                assert not [line for line in panel if "…" in line], (corner, knob)
+                told += panel
+        assert any("preload not measured: left out" in line for line in told)
+        assert str(sheet.query_one("#detail", Static).render()).startswith("RR Rebound")
