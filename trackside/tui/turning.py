@@ -1,9 +1,10 @@
-"""A knob turned by so many clicks: where it stands then, or why it cannot be turned."""
+"""A knob turned by so many clicks: where it stands then, or why it cannot be turned; and whether
+the two sides of an axle stand alike."""
 
 from __future__ import annotations
 
-from trackside.damper.clicks import turned
-from trackside.records import Build, Reading
+from trackside.damper.clicks import from_full_hard, turned
+from trackside.records import Adjuster, Build, Reading
 
 
 def position_after(
@@ -24,3 +25,28 @@ def position_after(
     if 0 <= now <= adjuster.clicks:
         return f"{corner} {adjuster.words} stands at its stop"
     return adjuster.problem(now)
+
+
+Stand = tuple[str, float | None, Adjuster | None]
+"""A corner, the count there, and the knob that counts it."""
+
+
+def uneven(here: Stand, beside: Stand) -> str:
+    """That two knobs of as many clicks stand differently, each from the end it counts from when
+    that is the same, else both from full hard; empty when they do not, or it is not known."""
+    corner, count, knob = here
+    other, count_beside, knob_beside = beside
+    if count is None or count_beside is None or knob is None or knob_beside is None:
+        return ""
+    if knob.clicks != knob_beside.clicks:
+        return ""
+    end = knob.counted_from
+    if end != knob_beside.counted_from:
+        end = "hard"
+        count = from_full_hard(count, knob.clicks, knob.counted_from)
+        count_beside = from_full_hard(count_beside, knob.clicks, knob_beside.counted_from)
+    apart = abs(count - count_beside)
+    if not apart:
+        return ""
+    clicks = f"{apart:g} click{'' if apart == 1 else 's'}"
+    return f"{corner} {count:g}, {other} {count_beside:g} from {end}: uneven by {clicks}"

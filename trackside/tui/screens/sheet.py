@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from rich.text import Text
 from textual.containers import Horizontal
@@ -304,12 +304,25 @@ class Sheet(Taking):
         for turned in paths:
             self.grid.repaint(turned)
         self._detail()
-        if troubles:
-            self.say("; ".join(troubles.values()), "problem")
-        elif self.desk.session.status != "planned":
-            following = f"{key_of('new_session')} opens the next one with the same set-up"
-            self.say(f"this session has run: {following}; this corrects its record", "problem")
+        self._say_of_turn(list(troubles.values()), self._uneven(paths) if both else "")
         self._panel_due()
+
+    def _say_of_turn(self, troubles: list[str], uneven: str) -> None:
+        """What is to be known of a turn, in place of the cell's detail; nothing as a rule."""
+        doubts = troubles
+        if not troubles and self.desk.session.status != "planned":
+            following = "" if uneven else f"; {key_of('new_session')} opens the next one"
+            doubts = [f"this corrects a session that has run{following}"]
+        if doubts or uneven:
+            told = [uneven] if uneven else []
+            self.say(" · ".join([*told, *doubts]), "problem" if doubts else "")
+
+    def _uneven(self, paths: Sequence[str]) -> str:
+        """That the two sides stand differently, where they do."""
+        from trackside.tui.turning import uneven
+
+        here, beside = ((p[:2], self.desk.session.si(p), self._adjuster(p)) for p in paths)
+        return uneven(here, beside)
 
     def action_flip(self) -> None:
         """The other direction in the panel."""

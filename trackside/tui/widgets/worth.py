@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
 from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
@@ -170,7 +169,7 @@ def _series(
         1 / from_si(1.0, quantity, desk.preferences.unit(quantity))
         for quantity in ("speed", "force")
     )
-    order = np.argsort(speed, kind="stable")
+    order = speed.argsort(kind="stable")
     order = order[speed[order] <= speed[first:].max()]
     band = [None if edge is None else edge[order] / per_force for edge in (low, high)]
     return Series(
