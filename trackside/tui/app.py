@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 from textual.app import SystemCommand
+from textual.driver import Driver
 from textual.filter import LineFilter, Monochrome
 from textual.screen import Screen
 
@@ -24,6 +25,7 @@ from trackside.errors import LogbookError, TracksideError
 from trackside.preferences import THEMES as THEME_NAMES
 from trackside.preferences import Preferences, data_folder
 from trackside.tui.backing import Backing
+from trackside.tui.bytes_in import read_any_bytes
 from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, writes
 from trackside.tui.corrections import ReasonWanted
 from trackside.tui.desk import Desk
@@ -124,6 +126,10 @@ class Trackside(LookingBack):
             super().refresh_css(animate)
         else:
             self.stylesheet.set_variables(self.get_css_variables())
+
+    def get_driver_class(self) -> type[Driver]:
+        """Textual's own, no byte from the terminal too strange for it."""
+        return read_any_bytes(super().get_driver_class())
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Textual's own; for a terminal without Unicode, or one that wants no colour, ours."""

@@ -7,6 +7,7 @@ from datetime import date
 
 from rich.cells import set_cell_size
 from rich.text import Text
+from textual import events
 from textual.widget import Widget
 from textual.widgets import Input
 
@@ -16,6 +17,7 @@ from trackside.tui.listing import Heading, Listing
 from trackside.tui.messages import FirstPaint
 from trackside.tui.page import Page
 from trackside.tui.widgets.ledger import Ledger
+from trackside.tui.widgets.writing import Line
 from trackside.units import show_lap
 
 
@@ -33,6 +35,8 @@ def first_steps() -> str:
  of an invented team.
 """
 
+
+NOTHING_FITS = "\n No session fits these words."
 
 GLANCE = 100
 """Sessions that are read before the first paint; the rest follows it."""
@@ -56,7 +60,7 @@ class Board(Page):
     def body(self) -> Iterable[Widget]:
         """The list, and the line that searches it."""
         yield Ledger(self._row, empty=first_steps(), id="sessions")
-        finder = Input(placeholder="venue, driver, kind, date …", id="finder")
+        finder = Line(placeholder="venue, driver, kind, date …", id="finder")
         finder.display = False
         yield finder
 
@@ -71,8 +75,9 @@ class Board(Page):
     def show(self) -> None:
         """Read the sessions again if the logbook has grown; the cursor stays with the session in
         hand."""
-        listing = self._listing()
-        self.query_one(Ledger).fill(len(listing), self._place(listing))
+        listing, ledger = self._listing(), self.query_one(Ledger)
+        ledger.empty = NOTHING_FITS if self.wanted.strip() else first_steps()
+        ledger.fill(len(listing), self._place(listing))
         self.say(_counted(listing))
         self.call_after_refresh(self._once_drawn, listing)
 
@@ -167,6 +172,15 @@ class Board(Page):
 
     def on_input_submitted(self) -> None:
         """Back to the list."""
+        self._leave_search()
+
+    def on_key(self, event: events.Key) -> None:
+        """Down and Escape leave the search line."""
+        if event.key in ("down", "escape") and isinstance(self.focused, Input):
+            self._leave_search()
+            event.stop()
+
+    def _leave_search(self) -> None:
         finder = self.query_one("#finder", Input)
         finder.display = bool(finder.value)
         self.query_one(Ledger).focus()

@@ -22,6 +22,7 @@ from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.screens.bring import Bring
 from trackside.tui.widgets.ask import Ask, Question
 from trackside.tui.widgets.ledger import Ledger
+from trackside.tui.widgets.writing import Line
 from trackside.units import one_line
 
 EMPTY = """
@@ -49,7 +50,7 @@ class Shelf(ReckoningPage):
 
     def body(self) -> Iterable[Widget]:
         """Search, list, detail."""
-        yield Input(placeholder="venue, winner, driver, cold, wet, air<15 …", id="search")
+        yield Line(placeholder="venue, winner, driver, cold, wet, air<15 …", id="search")
         yield Ledger(self._row, empty=EMPTY.format(shelve=key_of("shelve")), id="kept")
         with VerticalScroll(id="about", can_focus=False):
             yield Static("", id="words", markup=False)

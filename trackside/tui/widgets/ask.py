@@ -13,7 +13,9 @@ from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Input, Static, TextArea
+from textual.widgets import Input, Static
+
+from trackside.tui.widgets.writing import Line, Lines
 
 
 @dataclass(frozen=True)
@@ -50,11 +52,11 @@ class Ask(ModalScreen[dict[str, str] | None]):
             for question in self.questions:
                 if question.many:
                     yield Static(question.label, classes="asked", markup=False)
-                    yield TextArea(question.text, id=question.name, soft_wrap=True)
+                    yield Lines(question.text, id=question.name, soft_wrap=True)
                 else:
                     with Horizontal(classes="line"):
                         yield Static(question.label, classes="asked", markup=False)
-                        yield Input(
+                        yield Line(
                             question.text,
                             placeholder=question.hint or " / ".join(question.choices),
                             id=question.name,
@@ -73,7 +75,7 @@ class Ask(ModalScreen[dict[str, str] | None]):
         found = {}
         for question in self.questions:
             field = self.query_one(f"#{question.name}")
-            found[question.name] = field.text if isinstance(field, TextArea) else field.value  # type: ignore[attr-defined]
+            found[question.name] = field.text if isinstance(field, Lines) else field.value  # type: ignore[attr-defined]
         return found
 
     def unfinished(self) -> tuple[str, dict[str, str]]:

@@ -21,6 +21,7 @@ from textual.widget import Widget
 from trackside.tui.widgets.cells import LABEL_WIDTH, Block, Cell, Shown, fit
 from trackside.tui.widgets.places import Places
 from trackside.tui.widgets.typed import Typed
+from trackside.tui.widgets.writing import is_written
 from trackside.units import one_line
 
 BEGIN_NUMBER = frozenset("0123456789.,+-−–")
@@ -369,7 +370,7 @@ class Grid(Widget, can_focus=True):
             return key not in ("tab", "shift+tab")
         if typed.key(key):
             self._typed()
-        elif event.character and event.is_printable:
+        elif event.character and is_written(event):
             typed.insert(event.character)
             self._typed()
             self._go_on_when_whole(typed)
