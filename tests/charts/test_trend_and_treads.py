@@ -56,10 +56,19 @@ def test_the_treads_stand_as_on_the_car() -> None:
     assert len({len(line) for line in lines}) == 1
 
 
-def test_the_hottest_place_is_told_by_sign_and_role() -> None:
-    drawing = tread_map({"FL": (91, 91, 80), "FR": (70, 70, 70), "RR": (-5, -2, None)})
-    hot = "".join(glyph for _, _, glyph in cells_of(drawing, "hot"))
-    assert hot == "91▲91▲−2▲", "two alike are both marked, three alike are not"
+@pytest.mark.parametrize("width", [33, 47])
+def test_the_hottest_place_carries_a_sign_that_is_explained_and_no_colour(width: int) -> None:
+    temps = {"FL": (91, 91, 80), "FR": (70, 70, 70), "RR": (-5, -2, None)}
+    drawing = tread_map(temps, width=width)
+    lines = drawing.plain().split("\n")
+    marked = re.findall(r"\S+▲", "\n".join(lines[:-1]))
+    assert marked == ["91▲", "91▲", "−2▲"], "two alike are both marked, three alike are not"
+    assert lines[-1].strip() == "▲ hottest of its tread"
+    shown = {glyph for _, _, glyph in cells_of(drawing, "text")}
+    assert shown >= set("91▲"), "it stands in the colour of the others"
+    level = tread_map({"FL": (70, 70, 70)}, width=width).plain()
+    assert "hottest" not in level
+    assert "▲" not in level
 
 
 @pytest.mark.parametrize("bad", [(None, None, None), (float("nan"),) * 3, (float("inf"), 1e300, 0)])

@@ -19,7 +19,7 @@ ASCII_MARKERS: Final[dict[str, str]] = {
     "bump": "^", "rebound": "v", "band": ".", "other": "%",
 }  # fmt: skip
 SERIES_ROLES: Final = tuple(MARKERS)
-ROLES: Final = (*SERIES_ROLES, "grid", "axis", "text", "zero", "mark", "hot")
+ROLES: Final = (*SERIES_ROLES, "grid", "axis", "text", "zero", "mark")
 
 
 @dataclass(frozen=True)

@@ -19,8 +19,9 @@ def tread_map(
 ) -> Drawing:
     """Inner, middle and outer temperature of each tread (keys FL, FR, RL, RR), seen from above.
 
-    Inner edges stand toward the middle of the car. The hottest place of each tread carries an
-    arrow; a tread of one temperature carries none. Unknown values are a dash. Values in `unit`.
+    Inner edges stand toward the middle of the car. The hottest place of each tread carries a sign,
+    which the last line explains; a tread of one temperature carries none, and nothing here says
+    that it is too hot. Unknown values are a dash. Values in `unit`.
     The map is 47 columns wide, or 33 where `width` is less.
     """
     field, margin = (6, 1) if width >= WIDE else (4, 0)
@@ -28,6 +29,7 @@ def tread_map(
     left = margin + 3
     middle = left + side + 1
     grid = Grid(2 * middle + 1, 7, ink)
+    sign = _sign(grid)
     grid.say(0, left + (side - len(unit)) // 2, unit)
     grid.say(0, middle - 2, "front")
     places = ("outer", "mid", "inner") if margin else ("out", "mid", "in")
@@ -39,21 +41,25 @@ def tread_map(
         _tread(grid, row, left, field, temps.get(corners[0], _UNKNOWN)[::-1])
         _tread(grid, row, middle + 2, field, temps.get(corners[1], _UNKNOWN))
         grid.say(row, grid.width - 2 - margin, corners[1], corners[1])
-    for row in range(1, grid.height):
+    for row in range(1, grid.height - 1):
         grid.put(row, middle, grid.ink.frame[0], "axis")
+    if any(sign in cells for cells in grid.cells):
+        grid.say(grid.height - 1, margin, f"{sign} hottest of its tread", "axis")
     return grid.drawing()
 
 
 def _tread(grid: Grid, row: int, start: int, field: int, temps: Sequence[float | None]) -> None:
-    """Three temperatures from `start` on, an arrow at the hottest."""
+    """Three temperatures from `start` on, a sign at the hottest."""
     shown = [_text(value) for value in temps]
     known = {int(text.replace("−", "-")) for text in shown if text != "–"}
     hottest = max(known) if len(known) > 1 else None
     for place, text in enumerate(shown):
         hot = hottest is not None and text == str(hottest).replace("-", "−")
-        arrow = ("^" if grid.ink.plain else "▲") if hot else ""
-        said = text.rjust(field - 1) + arrow
-        grid.say(row, start + place * field, said, "hot" if hot else "text")
+        grid.say(row, start + place * field, text.rjust(field - 1) + _sign(grid) * hot)
+
+
+def _sign(grid: Grid) -> str:
+    return "^" if grid.ink.plain else "▲"
 
 
 def _text(value: float | None) -> str:

@@ -25,7 +25,6 @@ _GARAGE = {
     "text": "#d9e0e6",
     "zero": "#aab4bd",
     "mark": "#ffe28a",
-    "hot": "#ff8f7a",
 }
 _SUN = {
     "FL": "#1050ff",
@@ -43,7 +42,6 @@ _SUN = {
     "text": "#101010",
     "zero": "#303030",
     "mark": "#7a3c00",
-    "hot": "#b00020",
 }
 _NIGHT = {
     "FL": "#ff3328",
@@ -61,7 +59,6 @@ _NIGHT = {
     "text": "#ff7b46",
     "zero": "#d86a40",
     "mark": "#ffaa3c",
-    "hot": "#ff4a3c",
 }
 ROLES: dict[str, dict[str, str]] = {"garage": _GARAGE, "sun": _SUN, "night": _NIGHT}
 """Theme → role of a drawing → colour."""
