@@ -15,7 +15,8 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
-from trackside.tui.widgets.writing import Line, Lines
+from trackside.tui.widgets.lines import Lines
+from trackside.tui.widgets.writing import Line
 
 
 @dataclass(frozen=True)

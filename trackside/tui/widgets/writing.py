@@ -1,11 +1,11 @@
-"""Where words are typed: a line, a box of lines. What a terminal obeys never stands in them."""
+"""A line in which words are typed. What a terminal obeys never stands in it."""
 
 from __future__ import annotations
 
 import unicodedata
 
 from textual import events
-from textual.widgets import Input, TextArea
+from textual.widgets import Input
 
 from trackside.units import clean
 
@@ -39,24 +39,3 @@ class Line(Input):
             event.stop()
             event.prevent_default()
             self.replace(event.character or "", *self.selection)
-
-
-class Lines(TextArea):
-    """A box of lines."""
-
-    def on_paste(self, event: events.Paste) -> None:
-        """Put it in at the cursor, or in place of what is marked."""
-        event.stop()
-        event.prevent_default()
-        self._put(clean(event.text))
-
-    def on_key(self, event: events.Key) -> None:
-        """A sign that does not print by itself is written too."""
-        if is_written(event) and not event.is_printable:
-            event.stop()
-            event.prevent_default()
-            self._put(event.character or "")
-
-    def _put(self, text: str) -> None:
-        done = self.replace(text, *self.selection, maintain_selection_offset=False)
-        self.move_cursor(done.end_location)
