@@ -11,8 +11,8 @@ from tests.tui.conftest import Drive, until
 from trackside.logbook import Logbook, SessionLine, put
 from trackside.preferences import Preferences
 from trackside.tui.app import build
+from trackside.tui.board_row import unfinished
 from trackside.tui.listing import PAGE, Heading, Listing
-from trackside.tui.screens.board import _unfinished
 
 VENUES = ["Averholme", "Östra Fjärd", "Kiln Lane"]
 
@@ -75,7 +75,7 @@ def test_what_is_unfinished_is_counted_as_the_board_says_it(logbook: Logbook) ->
     said = [
         row
         for row in listing
-        if isinstance(row, SessionLine) and row.status != "aborted" and _unfinished(row)
+        if isinstance(row, SessionLine) and row.status != "aborted" and unfinished(row)
     ]
     assert listing.unfinished == len(said) == 21
 

@@ -103,6 +103,15 @@ def groups(
     return [EventGroup(*row[:2]) for row in rows]
 
 
+def names(sql: sqlite3.Connection, newest: int | None = None) -> tuple[tuple[str, str], ...]:
+    """The cars with their drivers, each pair once; with `newest` those of so many newest
+    sessions."""
+    found = "session_line"
+    if newest is not None:
+        found = f"(SELECT car_name, driver FROM session_line {_NEWEST_FIRST} LIMIT {newest:d})"
+    return tuple(sql.execute(f"SELECT DISTINCT car_name, driver FROM {found}").fetchall())
+
+
 def waiting(sql: sqlite3.Connection, newest: int | None = None) -> list[str]:
     """The events that have no session yet, in the order of creation; with `newest` only those
     among so many that were written down last."""

@@ -129,6 +129,11 @@ class Reader:
         `newest` only the events of so many newest sessions."""
         return self._read(lambda sql: pitboard.groups(sql, words, newest))
 
+    def session_names(self, newest: int | None = None) -> tuple[tuple[str, str], ...]:
+        """The cars with their drivers on the pit board; with `newest` those of so many newest
+        sessions."""
+        return self._read(lambda sql: pitboard.names(sql, newest))
+
     def events_waiting(self, newest: int | None = None) -> list[str]:
         """The events that have no session yet, in the order of creation; with `newest` only
         those among so many that were written down last."""

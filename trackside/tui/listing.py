@@ -35,6 +35,8 @@ class Listing(Sequence[SessionLine | Heading]):
         first = len(self._waiting)
         self._starts = list(accumulate((1 + g.sessions for g in self._groups), initial=first))
         self._pages: dict[tuple[str, int], list[SessionLine]] = {}
+        self.names = logbook.session_names(newest)
+        """The cars and their drivers on the list, whatever the words."""
         listed = sum(group.sessions for group in self._groups)
         self.sessions = listed if newest is None else logbook.session_count()
 

@@ -5,20 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from rich.cells import set_cell_size
 from rich.text import Text
 from textual import events
 from textual.widget import Widget
 from textual.widgets import Input
 
 from trackside.logbook import SessionLine
+from trackside.tui.board_row import Columns, unfinished
 from trackside.tui.commands import bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
 from trackside.tui.messages import FirstPaint
 from trackside.tui.page import Page
 from trackside.tui.widgets.ledger import Ledger
 from trackside.tui.widgets.writing import Line
-from trackside.units import show_lap
 
 
 def first_steps() -> str:
@@ -56,6 +55,8 @@ class Board(Page):
         self.wanted = ""
         self._read_at: tuple[object, ...] = ()
         self._laid_out = self._painted = False
+        self._laid_for: tuple[object, ...] = ()
+        self._laid = Columns(0, False, 0, 0)
 
     def body(self) -> Iterable[Widget]:
         """The list, and the line that searches it."""
@@ -116,22 +117,15 @@ class Board(Page):
         row = self.rows[index]
         if isinstance(row, Heading):
             return Text(f"▌{row.text}", "bold")
-        laps = "" if row.laps is None else f"{row.laps:.0f} laps"
-        best = show_lap(row.best_lap_s) if row.best_lap_s else ""
-        marks = ("★" if row.kept else " ") + ("≈" if row.wet else " ")
-        narrow = self.has_class("narrow")
-        columns = (
-            (row.start[5:16] or "no time", 12),
-            (f"{row.kind} {row.number}".strip(), 13 if narrow else 14),
-            (row.car_name, 8 if narrow else 10 if self.size.width < 110 else 22),
-            (row.driver, 7 if narrow else 10 if self.size.width < 110 else 20),
-            (best, 9),
-            *([] if narrow else [(laps, 8)]),
-            (marks, 3),
-        )
-        text = Text("  " + "".join(set_cell_size(_cut(w, n - 1), n) for w, n in columns))
-        text.append(_unfinished(row), "italic")
-        return text
+        return self._columns().row(row)
+
+    def _columns(self) -> Columns:
+        """As wide as the names on the list need; reckoned anew when list or terminal change."""
+        names = self.rows.names if isinstance(self.rows, Listing) else ()
+        of = (self.query_one(Ledger).size.width, self.has_class("narrow"), names)
+        if self._laid_for != of:
+            self._laid_for, self._laid = of, Columns.for_names(*of)
+        return self._laid
 
     def action_open(self) -> None:
         """Open the session under the cursor."""
@@ -147,7 +141,7 @@ class Board(Page):
         """Say what the session under the cursor is."""
         row = self.rows[message.index]
         if isinstance(row, SessionLine):
-            more = [row.status, row.surface, row.result, _unfinished(row)]
+            more = [row.status, row.surface, row.result, ", ".join(unfinished(row))]
             self.say(f"{row.short}  " + " · ".join(part for part in more if part))
 
     def _open(self, index: int) -> None:
@@ -228,26 +222,3 @@ def _counted(listing: Listing) -> str:
     if not listing.sessions:
         return ""
     return f"★ kept  ≈ wet  {listing.sessions} session{'' if listing.sessions == 1 else 's'}"
-
-
-def _cut(text: str, room: int) -> str:
-    return text if len(text) <= room else text[: room - 1] + "…"
-
-
-def _unfinished(line: SessionLine) -> str:
-    """What is still open about a session that ran; for a planned one, that it is."""
-    if line.status == "planned":
-        late = line.start[:10] < date.today().isoformat()
-        return "planned" + (", not run" if late and line.start else "")
-    if line.status == "aborted":
-        return "aborted"
-    open_points = [
-        word
-        for word, missing in (
-            ("no hot pressures", not line.hot_pressures),
-            ("no note", not line.notes),
-            ("no best lap", not line.best_lap_s),
-        )
-        if missing
-    ]
-    return ", ".join(open_points)

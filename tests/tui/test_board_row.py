@@ -1,0 +1,65 @@
+"""The pit board's lines: names whole while there is room, and what is open at the end."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from rich.cells import cell_len
+
+from tests.tui.conftest import Drive, screen_text
+from trackside.logbook import SessionLine
+from trackside.tui.board_row import Columns
+
+LONG = ("Silhouette coupé", "Wilhelmina van der Achterberg")
+
+
+def _line(car: str, driver: str, **more: object) -> SessionLine:
+    known = dict.fromkeys(SessionLine._fields, "") | {
+        "car_name": car, "driver": driver, "kind": "qualifying", "number": "1",
+        "start": "2026-05-09 16:00", "status": "done", "wet": True, "laps": 19,
+        "best_lap_s": 94.31, "hot_pressures": True, "notes": 1, "changes": 0, "kept": True,
+    }  # fmt: skip
+    return SessionLine(**known | more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=str)
+async def test_no_name_is_cut_on_the_sample_board(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        shown = screen_text(pilot.app)  # type: ignore[arg-type]
+        assert "…" not in shown
+        for name in ("Marla Quintrey", "Teo Vannick", "Ida Kestrup", "Coupé", "Tourer"):
+            assert f" {name}  " in shown
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+@pytest.mark.parametrize("width", [60, 79, 80, 119])
+@pytest.mark.parametrize("names", [("GT", "Al"), ("GT", LONG[1]), (LONG[0], "Al"), LONG, ("", "")])
+def test_a_line_keeps_to_its_width_and_says_what_is_open(
+    names: tuple[str, str], width: int, narrow: bool
+) -> None:
+    if not narrow and width < 80:
+        width = 79
+    columns = Columns.for_names(width, narrow, [("Coupé", "Teo Vannick"), names])
+    open_line = _line(*names, hot_pressures=False, notes=0, best_lap_s=None)
+    row = columns.row(open_line).plain
+    assert cell_len(row) <= width
+    assert row.endswith(("3 open", "no hot pressures, no note, no best lap"))
+    for status in ("aborted", "planned"):
+        row = columns.row(_line(*names, status=status)).plain
+        assert cell_len(row) <= width
+        assert row.endswith(("aborted", "not run"))
+    whole = columns.row(_line(*names)).plain
+    assert "★≈" in whole
+    if width == 119:
+        assert all(name in whole for name in names), "nothing is cut with room free"
+
+
+def test_of_two_names_without_room_the_longer_gives_way() -> None:
+    columns = Columns.for_names(80, False, [("GT", LONG[1])])
+    assert "GT " in columns.row(_line("GT", LONG[1])).plain
+    assert f"{LONG[1][:10]}" in columns.row(_line("GT", LONG[1])).plain
+    both = Columns.for_names(80, False, [LONG])
+    assert min(both.car, both.driver) >= 10

@@ -1,0 +1,76 @@
+"""One line of the pit board: its columns are as wide as the names need, while there is room."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import date
+
+from rich.cells import cell_len
+from rich.text import Text
+
+from trackside.logbook import SessionLine
+from trackside.tui.widgets.cells import fit
+from trackside.units import show_lap
+
+_START, _KIND, _LAP, _LAPS, _MARKS = 12, 14, 9, 8, 3
+_INDENT = 2
+_OPEN = 7
+"""Cells kept for what is still open, at the end of the line: `aborted`, `not run`, `3 open`."""
+
+
+@dataclass(frozen=True)
+class Columns:
+    """The width of the list, and what car and driver take of it; a narrow one leaves out laps."""
+
+    width: int
+    narrow: bool
+    car: int
+    driver: int
+
+    @classmethod
+    def for_names(cls, width: int, narrow: bool, names: Collection[tuple[str, str]]) -> Columns:
+        """Wide enough for those cars and drivers; without room for all the longer give way."""
+        gap = 1 if narrow else 2
+        car = max((cell_len(car) for car, _ in names), default=0) + gap
+        driver = max((cell_len(driver) for _, driver in names), default=0) + gap
+        taken = _INDENT + _START + _KIND + _LAP + _MARKS + _OPEN + _LAPS
+        room = max(0, width - taken + (_LAPS + 1 if narrow else 0))
+        if car + driver > room:
+            car = min(car, max(room - driver, room // 2))
+            driver = min(driver, room - car)
+        return cls(width, narrow, car, driver)
+
+    def row(self, line: SessionLine) -> Text:
+        """The line of a session; at its end what is still open, in figures where words are long."""
+        laps = "" if line.laps is None else f"{line.laps:.0f} laps"
+        cells = (
+            (line.start[5:16] or "no time", _START),
+            (f"{line.kind} {line.number}".strip(), _KIND - self.narrow),
+            (line.car_name, self.car),
+            (line.driver, self.driver),
+            (show_lap(line.best_lap_s) if line.best_lap_s else "", _LAP),
+            *([] if self.narrow else [(laps, _LAPS)]),
+            (("★" if line.kept else " ") + ("≈" if line.wet else " "), _MARKS),
+        )
+        text = " " * _INDENT + "".join(f"{fit(words, room - 1)} " for words, room in cells)
+        points = unfinished(line)
+        told = ", ".join(points)
+        if cell_len(text + told) > self.width and len(points) > 1:
+            told = "not run" if line.status == "planned" else f"{len(points)} open"
+        return Text.assemble(text, (told, "italic"))
+
+
+def unfinished(line: SessionLine) -> list[str]:
+    """What is still open about a session that ran; for a planned one, that it is."""
+    if line.status == "planned":
+        late = line.start[:10] < date.today().isoformat()
+        return ["planned", "not run"] if late and line.start else ["planned"]
+    if line.status == "aborted":
+        return ["aborted"]
+    points = (
+        ("no hot pressures", not line.hot_pressures),
+        ("no note", not line.notes),
+        ("no best lap", not line.best_lap_s),
+    )
+    return [words for words, missing in points if missing]
