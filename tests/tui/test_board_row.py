@@ -10,6 +10,7 @@ from rich.cells import cell_len
 from tests.tui.conftest import Drive, screen_text
 from trackside.logbook import SessionLine
 from trackside.tui.board_row import Columns
+from trackside.tui.widgets.ledger import Ledger
 
 LONG = ("Silhouette coupé", "Wilhelmina van der Achterberg")
 
@@ -29,6 +30,11 @@ async def test_no_name_is_cut_on_the_sample_board(
 ) -> None:
     async with drive(season_file, size) as pilot:
         shown = screen_text(pilot.app)  # type: ignore[arg-type]
+        ledger = pilot.app.screen.query_one(Ledger)
+        heading = next(iter(ledger.render_line(0)))
+        assert heading.text.startswith("▌Averholme")
+        assert heading.style is not None
+        assert heading.style.bold
         assert "…" not in shown
         for name in ("Marla Quintrey", "Teo Vannick", "Ida Kestrup", "Coupé", "Tourer"):
             assert f" {name}  " in shown

@@ -12,6 +12,7 @@ from tests.tui.walking import drawn
 from trackside.preferences import data_folder
 from trackside.tui.mouse import part_clicked
 from trackside.tui.screens.help import HelpCard
+from trackside.tui.themes import THEMES
 
 
 async def test_help_tells_the_focus_then_the_page_then_opens_the_handbook(
@@ -93,3 +94,22 @@ async def test_the_page_goes_to_the_clipboard_and_a_file(season_file: Path, driv
         await pilot.pause()
         copied = (data_folder() / "copied" / "board.txt").read_text("utf-8")
         assert copied.count("Averholme") >= 2
+
+
+async def test_keys_stand_out_from_the_words_beside_them(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        for theme in THEMES:
+            while pilot.app.theme != theme.name:
+                pilot.app.action_theme()  # type: ignore[attr-defined]
+            await drawn(pilot)
+            region = pilot.app.screen.query_one("#keys").region
+            strip = pilot.app.screen._compositor.render_strips()[region.y]
+            told = {
+                segment.text.strip(): segment.style for segment in strip if segment.text.strip()
+            }
+            key, words = told["Enter"], told["Open"]
+            assert key is not None
+            assert words is not None
+            assert key.bold
+            assert not words.bold
+            assert key.color != words.color

@@ -6,6 +6,7 @@ import time
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, cast
 
+from rich.style import Style
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Click
@@ -33,6 +34,15 @@ NEWS_FOR = 1.0
 """How long (s) a page that just came up repeats what it was sent with, over its own detail."""
 
 
+class KeyLines(Static):
+    """Keys and what they do, to be clicked: the keys stand out, the words are quiet."""
+
+    @property
+    def link_style(self) -> Style:
+        """Every part keeps the style it came with, though it can be clicked."""
+        return Style.null()
+
+
 class Page(Screen[None]):
     """A screen of trackside. Subclasses give `PAGE`, `body()` and `show()`."""
 
@@ -51,7 +61,7 @@ class Page(Screen[None]):
         if self.PAGE == "board":
             yield Static("", id="notices", markup=False)
         yield Static("", id="detail", markup=False)
-        yield Static("", id="keys", markup=False)
+        yield KeyLines("", id="keys", markup=False)
         yield Static("", id="small", markup=False)
 
     def body(self) -> Iterable[Widget]:
@@ -178,7 +188,7 @@ class Page(Screen[None]):
 
     def _keys(self) -> Text:
         width = max(20, self.size.width)
-        cap = f"bold {self.app.theme_variables.get('board', '')}"
+        cap = f"bold {self.app.theme_variables.get('foreground', '')}"
         keys = key_line(self.PAGE, reading=self.desk.logbook.read_only)
         own = [(key, label, False) for key, label in keys]
         pages = [(key, label, page == self.PAGE) for key, label, page in navigation()]

@@ -116,7 +116,7 @@ class Board(Page):
     def _row(self, index: int) -> Text:
         row = self.rows[index]
         if isinstance(row, Heading):
-            return Text(f"▌{row.text}", "bold")
+            return Text.assemble((f"▌{row.text}", "bold"))
         return self._columns().row(row)
 
     def _columns(self) -> Columns:
