@@ -13,25 +13,26 @@ from trackside.telling.document import Block, Corners, Document, Pictures, Secti
 PAPERS: Final = {"a4": "A4", "letter": "letter"}
 """Paper by name, and as CSS calls it."""
 
-PICTURE = 360.0, 220.0
+PICTURE = 360.0, 205.0
 """The shape of a picture (px)."""
 
 _STYLE: Final = """
-@page { size: %s; margin: 12mm 12mm 14mm 12mm }
+@page { size: %s; margin: 11mm 12mm }
 * { box-sizing: border-box }
 body { font: 9.5pt/1.2 sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm }
 h1 { font-size: 15pt; margin: 0 }
-h2 { font-size: 10.5pt; margin: 4mm 0 1mm; border-bottom: 0.4mm solid #000; break-after: avoid }
+h2 { font-size: 10.5pt; margin: 3mm 0 0.8mm; border-bottom: 0.4mm solid #000; break-after: avoid }
 p { margin: 0.6mm 0 } .big { font-size: 12pt; font-weight: bold } .small { font-size: 8.5pt }
 .caution { border: 0.4mm solid #000; padding: 1mm 2mm; font-weight: bold }
 .caution::before { content: "! " }
-.car { display: grid; grid-template-columns: 1fr 1fr; gap: 2mm 5mm }
+.car { display: grid; grid-template-columns: 1fr 1fr; gap: 1.5mm 5mm }
 .car > *, svg { break-inside: avoid; width: 100%% }
 table { border-collapse: collapse; width: 100%% } caption { text-align: left; font-weight: bold }
 td, th { border: 0.2mm solid #888; padding: 0.3mm 1.5mm; text-align: left; font-weight: normal }
 thead th { font-weight: bold } td { white-space: pre-wrap } td:empty { min-width: 18mm }
-tr { break-inside: avoid } .car td { width: 55%% }
-footer { margin-top: 4mm; font-size: 8pt; border-top: 0.2mm solid #888 }
+tr { break-inside: avoid } .car td { width: 60%% }
+.car td, .car th { font-size: 8.5pt; line-height: 1.12; padding: 0.15mm 1.5mm }
+footer { margin-top: 2mm; break-before: avoid; font-size: 8pt; border-top: 0.2mm solid #888 }
 """
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
@@ -48,6 +48,7 @@ def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preference
         _conditions(session, preferences),
         Corners("The car, seen from above, front at the top", _corners(session, shed, preferences)),
         *_items(session),
+        *_laps(session),
         _forces(session, shed, preferences),
         Pictures(
             "Effective curves: force against rod speed, shaded: 95 % band",
@@ -73,13 +74,14 @@ def _conditions(session: Session, preferences: Preferences) -> Table:
         for name, field in SESSION_FIELDS.items()
         if field.group in ("weather", "run")
     ]
-    cells.append(("Laps in order", show_laps(session.lap_times)))
+    return Table("Conditions and run", _paired(cells))
+
+
+def _paired(cells: Sequence[tuple[str, str]]) -> tuple[tuple[str, ...], ...]:
+    """Names and values in two columns, read down the left one first."""
     half = (len(cells) + 1) // 2
-    rows = [
-        (*left, *right)
-        for left, right in zip(cells[:half], [*cells[half:], ("", "–")], strict=False)
-    ]
-    return Table("Conditions and run", tuple(rows))
+    right = [*cells[half:], ("", "")]
+    return tuple((*left, *other) for left, other in zip(cells[:half], right, strict=False))
 
 
 def _value(session: Session, path: str, quantity: str | None, preferences: Preferences) -> str:
@@ -110,7 +112,12 @@ def _corner(
 
 def _items(session: Session) -> Iterator[Table]:
     if session.items:
-        yield Table("The whole car", tuple(session.items.items()))
+        yield Table("The whole car", _paired(list(session.items.items())))
+
+
+def _laps(session: Session) -> Iterator[Section]:
+    if session.lap_times:
+        yield Section("Laps in order", (Said(show_laps(session.lap_times)),))
 
 
 def _forces(session: Session, shed: Shed, preferences: Preferences) -> Table:
