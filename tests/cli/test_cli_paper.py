@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
+import subprocess
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 
 from tests.running import Cli, ran
+from tests.serve.browser import FLAGS, found
 from trackside.logbook import Logbook, patch, put
 
 HOSTILE = ['<script>alert("1")</script>', "[/", "[b]x[/b]", "\x1b[31mred", "‮abc", "a" * 5000,
@@ -78,6 +81,21 @@ def test_the_page_prints_and_asks_for_nothing(
     plain = on_samples(command, "last").out
     assert "2 clicks harder" in page.words if command == "debrief" else "FP-0611" in page.words
     assert ("cautious out-lap" in page.words) == ("cautious out-lap" in " ".join(plain.split()))
+
+
+@pytest.mark.skipif(found() is None, reason="no browser on this machine")
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize(("command", "pages"), [("sheet", 2), ("debrief", 1)])
+def test_a_printer_needs_few_pages(
+    on_samples: Cli, tmp_path: Path, command: str, pages: int, paper: str
+) -> None:
+    """The car on the first page and its curves on the second; a debrief on one."""
+    page, printed = tmp_path / "page.html", tmp_path / "page.pdf"
+    assert on_samples(command, "last", "--html", page, "--paper", paper).status == 0
+    browser = (str(found()), *FLAGS[:-1], f"--user-data-dir={tmp_path / 'browser'}")
+    to_pdf = ("--no-pdf-header-footer", f"--print-to-pdf={printed}", page.as_uri())
+    subprocess.run([*browser, *to_pdf], check=True, capture_output=True, timeout=60)
+    assert re.findall(rb"/Count (\d+)", printed.read_bytes()) == [str(pages).encode()]
 
 
 def test_a_file_that_is_there_stays(on_samples: Cli, tmp_path: Path) -> None:
