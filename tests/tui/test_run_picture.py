@@ -40,8 +40,25 @@ def test_slow_laps_and_laps_in_words_are_gaps_and_said() -> None:
     assert laps_told(session).plain == "lap times 3, best 1:34.500, 1 slow not drawn"
     drawing = laps(session, 34, 12, Preferences())
     assert drawing is not None
-    assert drawing.plain().count("◆") == 1
+    head, *chart = drawing.plain().split("\n")
+    assert head.rstrip() == "low is quick   ◆ best"
+    assert "\n".join(chart).count("◆") == 1
     assert "1:35" in drawing.plain()
+
+
+def test_each_lap_is_marked_above_its_number_while_there_is_room() -> None:
+    times = [96.0, 94.0, "pit", 94.5, 94.8, 95.2, 95.5, 96.5]
+    drawing = laps(_session(lap_times=times), 44, 14, Preferences())
+    assert drawing is not None
+    lines = drawing.plain().split("\n")
+    columns = {n for line in lines[1:] for n, glyph in enumerate(line) if glyph in "◇◆"}
+    assert len(columns) == 7, "the lap in words has none"
+    ticks = [n for n, glyph in enumerate(lines[-2]) if glyph == "┬"]
+    numbered = dict(zip(lines[-1].split(), ticks, strict=False))
+    assert {numbered["2"], numbered["4"], numbered["6"], numbered["8"]} <= columns
+    many = laps(_session(lap_times=[94.0 + n % 7 for n in range(40)]), 44, 14, Preferences())
+    assert many is not None
+    assert "◇" not in many.plain()
 
 
 def test_without_laps_there_is_no_chart() -> None:

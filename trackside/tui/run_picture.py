@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from rich.text import Text
 
-from trackside.charts import Drawing, Series, live, round_ticks, tread_map
+from trackside.charts import INKS, Drawing, Series, live, round_ticks, tread_map
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.records.fields import CORNERS
@@ -14,6 +14,8 @@ from trackside.units import from_si, show_lap
 
 PLACES = ("tread_inner", "tread_middle", "tread_outer")
 LEAST_CHART = 7
+LAPS_APART = 3
+"""Cells that a lap needs at least so that its marker stands clear of the next."""
 SLOW = 1.07
 """A lap this much over the best is an in or out lap, and would flatten the rest: common practice,
 no source."""
@@ -54,21 +56,26 @@ def flying(session: Session) -> list[float | None]:
 
 
 def laps(session: Session, width: int, height: int, preferences: Preferences) -> Drawing | None:
-    """Lap times over laps, the best marked; None where there is nothing to draw, or no room."""
+    """Lap times over laps, each marked while there is room, and the best; None where there is
+    nothing to draw, or no room."""
     times = flying(session)
     if not times or height < LEAST_CHART:
         return None
     known = [lap for lap in times if lap is not None]
-    best = times.index(min(known))
+    best = Series([times.index(min(known)) + 1], [min(known)], "after")
+    number = range(1, len(times) + 1)
+    marked = [n for n, lap in zip(number, times, strict=True) if lap is not None]
+    if len(times) > width // LAPS_APART:
+        marked = []
     return live(
         [
-            Series(list(range(1, len(times) + 1)), times, "before"),  # type: ignore[arg-type]
-            Series([best + 1], [min(known)], "after"),
+            Series(list(number), times, "before", marked=marked),  # type: ignore[arg-type]
+            best,
         ],
         width,
         height,
         x_label="lap",
-        y_label="low is quick",
+        y_label=f"low is quick   {best.glyph(INKS[preferences.ink].plain_marks)} best",
         zero=False,
         y_ticks=lap_ticks(min(known), max(known), height // 3),
         ink=preferences.ink,
