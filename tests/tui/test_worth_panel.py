@@ -65,3 +65,14 @@ async def test_nothing_in_the_panel_is_cut(
                 told += panel
         assert any("preload not measured: left out" in line for line in told)
         assert str(sheet.query_one("#detail", Static).render()).startswith("RR Rebound")
+        for times, said in (
+            ("", "no lap times yet"),
+            ("out 95.1 94.2 121 94.9 133", "slow not drawn"),
+        ):
+            sheet.desk.keep_text("lap_times", times)
+            await run_sheet_at(pilot, "FL.cold_pressure")
+            await run_sheet_at(pilot, "FL.hot_pressure")
+            await drawn(pilot)
+            panel = _panel(pilot)
+            assert said in " ".join(panel)
+            assert not [line for line in panel if "…" in line], said

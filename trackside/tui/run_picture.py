@@ -37,7 +37,7 @@ def laps_told(session: Session) -> Text:
     """How many laps there are, the best of them, and those that the chart leaves out."""
     laps = flying(session)
     if not laps:
-        return Text("no lap times yet: Session, weather takes them")
+        return Text("no lap times yet: see Session")
     known = [lap for lap in laps if lap is not None]
     out = sum(isinstance(lap, float) for lap in session.lap_times) - len(known)
     left = f", {out} slow not drawn" if out else ""

@@ -69,9 +69,10 @@ class Worth(Static):
         if width < 20 or height < 5:
             return
         session, preferences = desk.session, desk.preferences
-        lines = [styled(treads(session, preferences, width), self.app.theme)]
-        lines += [Text(), laps_told(session)]
-        chart = laps(session, width, height - 9, preferences)
+        tyres = styled(treads(session, preferences, width), self.app.theme)
+        told = _folded(laps_told(session), width)
+        lines = [*tyres.split("\n"), Text(), *told.split("\n")]
+        chart = laps(session, width, height - len(lines), preferences)
         if chart is not None:
             lines.append(styled(chart, self.app.theme))
         self.update(Text("\n").join(lines), layout=False)
