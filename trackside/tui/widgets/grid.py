@@ -182,13 +182,17 @@ class Grid(Widget, can_focus=True):
             text, style, beside = shown.last or "·", self._style("last"), 0
         elif shown.last in ("", text) or room < 20 or beside < 6:
             beside = 0
-        quiet = self._style("last") + Style(italic=False)
         if here:
-            style = quiet = self._style("cursor")
+            style = self._style("cursor")
+        if ending:
+            quiet = style if here else self._style("last") + Style(italic=False)
+            rest = room - beside - cell_len(text)
+            value = [Segment(text, style), Segment(fit(ending, rest), quiet)]
+        else:
+            value = [Segment(fit(text, room - beside), style)]
         return [
             label,
-            Segment(fit(text, cell_len(text) if ending else room - beside), style),
-            Segment(fit(ending, room - beside - cell_len(text)) if ending else "", quiet),
+            *value,
             Segment(fit(f" {shown.last}", beside), self._style("last")),
             Segment((shown.mark or " ")[:1], self._style("mark")),
         ]
@@ -196,12 +200,8 @@ class Grid(Widget, can_focus=True):
     def _editor(self, typed: Typed, room: int) -> list[Segment]:
         style, caret = self._style("cursor" if typed.marked else "edit"), self._style("cursor")
         before, under, after = typed.window(room)
-        rest = max(0, room - cell_len(before + under))
-        return [
-            Segment(before, style),
-            Segment(under, caret),
-            Segment(set_cell_size(after, rest), style),
-        ]
+        after = set_cell_size(after, max(0, room - cell_len(before + under)))
+        return [Segment(before, style), Segment(under, caret), Segment(after, style)]
 
     def repaint(self, path: str) -> None:
         """Draw the line of that cell again."""
@@ -321,15 +321,14 @@ class Grid(Widget, can_focus=True):
     def on_key(self, event: events.Key) -> None:
         """Type, move, or let the key pass on to the screen's commands."""
         typed = self.typed
-        if (
-            self._takes_back(event)
-            or (typed is not None and self._typing_key(event, typed))
-            or (typed is None and self._moving_key(event))
-        ):
+        handled = self._typing_key(event, typed) if typed else self._moving_key(event)
+        if handled:
             event.stop()
             event.prevent_default()
 
     def _moving_key(self, event: events.Key) -> bool:
+        if self._takes_back(event):
+            return True
         moves = {"up": (-1, 0), "down": (1, 0), "left": (0, -1), "right": (0, 1)}
         if event.key in moves:
             self.step(*moves[event.key])
@@ -360,7 +359,7 @@ class Grid(Widget, can_focus=True):
         return not cell.numeric
 
     def _typing_key(self, event: events.Key, typed: Typed) -> bool:
-        key = event.key
+        self._came_from, key = None, event.key
         if key in ("enter", "escape", "up", "down", "tab", "shift+tab"):
             self.leave()
             if key == "enter":
