@@ -21,6 +21,7 @@ from trackside.records import Reading
         ('walk_round = [1, "FR", "RR", "RL"]', "walk_round"),
         ('walk_round = ["FL", "FL", "FR", "RR"]', "walk_round"),
         ('walk_round = "FLFR"', "walk_round"),
+        ('walk_by_itself = "yes"', "walk_by_itself"),
         ('units = "metric"', "units"),
         ("units = {pressure = 5}", "pressure"),
         ("units = {grip = 5}", "grip"),
