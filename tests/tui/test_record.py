@@ -18,7 +18,6 @@ from trackside.tui.screens.record import LABEL_WIDTH, RecordPage
 from trackside.tui.screens.shed import ShedPage
 
 SIZES = [(80, 24), (120, 40)]
-AWKWARD = ["[/", "[b", "[@click=app.quit]x[/]", "🏁 Größe", "x" * 5000]
 METRIC = Preferences()
 
 
@@ -341,24 +340,6 @@ async def test_what_is_typed_for_a_record_that_goes_meanwhile_stands_till_it_is_
         page.desk.logbook.undo()
         page.redraw()
         assert page._shown("car.words").text.endswith("new harness")
-
-
-@pytest.mark.parametrize("words", AWKWARD)
-@pytest.mark.parametrize("size", SIZES)
-async def test_words_are_never_markup(
-    season_file: Path, drive: Drive, words: str, size: tuple[int, int]
-) -> None:
-    async with drive(season_file, size) as pilot:
-        page = await _damper(pilot, "RP-0713")
-        entity = page.desk.form["damper"]
-        page.desk.amend("damper", entity, {"words": words, "model": words, "place": words})
-        page.desk.amend("build", page.desk.form["build"], {"work": words, "oil": words})
-        await until(pilot, lambda: page.desk.shed.damper("RP-0713").words == words)
-        page.redraw()
-        await pilot.pause()
-        await pilot.press("escape")
-        await pilot.pause()
-        assert words[:5] in screen_text(pilot.app)
 
 
 async def test_a_serial_that_sessions_name_is_not_changed(season_file: Path, drive: Drive) -> None:

@@ -68,21 +68,6 @@ async def test_what_is_typed_stays_as_typed(
     assert kept.typed == typed
 
 
-@pytest.mark.parametrize("words", ["[/", "[b", "🏁 quick", "[@click=app.quit]x[/]", "\u202eabc"])
-async def test_words_are_never_markup(season_file: Path, drive: Drive, words: str) -> None:
-    async with drive(season_file, (120, 40)) as pilot:
-        sheet = await run_sheet_at(pilot, "FL.bump_stop")
-        sheet.grid.edit(words)
-        sheet.grid.leave()
-        await until(pilot, lambda: sheet.desk.session.value("FL.bump_stop") is not None)
-        await pilot.pause()
-        clean = words.replace("\u202e", "")
-        assert sheet.desk.session.value("FL.bump_stop") == clean
-        assert clean[:8] in screen_text(pilot.app)
-        await pilot.press("r", "d", "p", "r")
-        assert isinstance(pilot.app.screen, Sheet)
-
-
 async def test_a_note_of_five_thousand_characters_is_kept_whole(
     season_file: Path, drive: Drive
 ) -> None:

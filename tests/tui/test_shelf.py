@@ -64,31 +64,6 @@ async def test_the_page_fits_and_tells_each_corner(
             assert f"{corner} damper" in told
 
 
-@pytest.mark.parametrize("words", ["[/", "[b", "air<", "air<x", "🏁", "x" * 5000, "\\"])
-async def test_any_search_text_is_safe(season_file: Path, drive: Drive, words: str) -> None:
-    async with drive(season_file) as pilot:
-        await pilot.press("k")
-        await until(pilot, lambda: isinstance(pilot.app.focused, Input))
-        pilot.app.focused.value = words
-        await pilot.pause()
-        await pilot.press("enter", "down", "up")
-        await pilot.pause()
-        assert isinstance(pilot.app.screen, Shelf)
-
-
-async def test_awkward_words_on_the_shelf_are_shown_as_they_are(
-    season_file: Path, drive: Drive
-) -> None:
-    async with drive(season_file) as pilot:
-        desk = pilot.app.desk
-        desk.add("kept", {"session": desk.entity, "title": "[/x] [b", "why": "[/ " * 1700})
-        await pilot.press("k", "down")
-        await pilot.pause()
-        assert "[/x] [b" in screen_text(pilot.app)
-        await pilot.press("end", "enter")
-        await _planned(pilot)
-
-
 async def test_an_empty_logbook_has_an_empty_shelf(tmp_path: Path, drive: Drive) -> None:
     async with drive(tmp_path / "new.trackside") as pilot:
         await pilot.press("k", "enter", "enter", "space")

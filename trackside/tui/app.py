@@ -361,6 +361,8 @@ class Trackside(LookingBack):
     def on_kept(self, message: Kept) -> None:
         """The logbook has committed a value: its mark goes."""
         self.desk.signing.written()
+        if not self.screen_stack:
+            return  # the program is ending: there is no page left to mark
         kept = getattr(self.screen, "kept", None)
         if kept is not None:
             kept(message.path)

@@ -157,7 +157,7 @@ class Board(Page):
         """Search the list."""
         finder = self.query_one("#finder", Input)
         finder.display = True
-        finder.focus()
+        self.set_focus(finder)  # at once: the next key belongs to it
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Narrow the list while typing."""

@@ -188,7 +188,7 @@ class Shelf(ReckoningPage):
 
     def action_find(self) -> None:
         """Search."""
-        self.query_one("#search", Input).focus()
+        self.set_focus(self.query_one("#search", Input))  # at once: the next key belongs to it
 
     def action_more(self) -> None:
         """Further down in the text; from its end, back to the top."""

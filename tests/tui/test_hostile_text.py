@@ -1,0 +1,355 @@
+"""Hostile text in every field that a hand can reach: it is kept as text, and shown as text.
+
+The fields come from where the program declares them, so that a new one is walked by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual import events
+from textual.pilot import Pilot
+from textual.widgets import Input, TextArea
+
+from tests.hostile import EVERYTHING, TEXTS, obeyed, write_everywhere
+from tests.tui.conftest import LAST_DAY, Drive, run_sheet_at, screen_text, until
+from tests.tui.fields import asked_in_source, made_in_source, squeezed, words_in
+from tests.tui.walking import FIGURES, SHEET, walk
+from trackside.logbook import Logbook, patch
+from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS
+from trackside.tui.desk import BELONGS
+from trackside.tui.forms import FORMS, entries
+from trackside.tui.screens.record import RecordPage
+from trackside.tui.screens.shed import ShedPage
+from trackside.tui.widgets.ask import Ask
+from trackside.units import clean, one_line
+
+EACH = [EVERYTHING, *(pytest.param(text, marks=pytest.mark.long) for text in TEXTS.values())]
+ALIKE = {*CORNERS[1:], *list(ADJUSTERS)[1:], "rebound", "rebound_parts"}
+"""Corners, knobs and directions that have the same fields as another."""
+TOLD = {
+    "board": ("p",),
+    "sheet": SHEET,
+    "past": ("l", "a"),
+    "debrief": ("escape", "d"),
+    "shed": ("b",),
+    "damper record": ("enter",),
+    "kept": ("escape", "k", "escape"),
+    "bring": ("enter",),
+}
+"""Where a session's words stand, by the keys that lead there from the one before."""
+each_text = pytest.mark.parametrize("text", EACH, ids=["everything", *TEXTS])
+
+
+def seen(app: Any) -> str:
+    """What the screen shows: lines of the full width, and nothing that a terminal obeys."""
+    strips = app.screen._compositor.render_strips()
+    assert [strip.cell_length for strip in strips] == [app.size.width] * app.size.height
+    text = screen_text(app)
+    assert obeyed(text) == []
+    return text
+
+
+async def paste(pilot: Pilot[None], text: str) -> str:
+    """Paste into what has the keys; what the screen shows then."""
+    pilot.app.post_message(events.Paste(text))
+    await pilot.pause(0)
+    return seen(pilot.app)
+
+
+async def fill(pilot: Pilot[None], page: Any, text: str) -> set[str]:
+    """Paste into every cell of the part on the page; the paths. It is looked at by turns while the
+    text is typed, and when it was left."""
+    paths = walked_in(text, page.grid.paths)
+    for number, path in enumerate(paths):
+        page.grid.go(path)
+        pilot.app.post_message(events.Paste(text))
+        await pilot.pause(0)
+        if number % 2:
+            seen(pilot.app)
+        page.grid.leave()
+        await pilot.pause(0)
+        if number % 2 == 0:
+            seen(pilot.app)
+    seen(pilot.app)
+    assert {p: page._shown(p).text for p in paths} == {p: meant(p, text) for p in paths}
+    return set(paths)
+
+
+def walked_in(text: str, paths: Iterable[str]) -> list[str]:
+    """Which cells that text is pasted into: everything at once into one cell of those alike, in the
+    long run each text into each."""
+    left_out = ALIKE if text == EVERYTHING else set()
+    return [path for path in paths if not set(path.split(".")) & left_out]
+
+
+def meant(path: str, text: str) -> str:
+    """What the cell at `path` then holds: the text on one line; between lap times stand blanks."""
+    return one_line(text.replace(";", " ") if path == "lap_times" else text)
+
+
+@each_text
+async def test_every_cell_of_the_run_sheet(season_file: Path, drive: Drive, text: str) -> None:
+    corners = {f"{corner}.{name}" for corner in CORNERS for name in CORNER_FIELDS}
+    item = "items.Front bar"
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "FL.damper")
+        entity = sheet.desk.entity
+        for path in (*(f"{c}.{name}" for c in CORNERS for name in ADJUSTERS), item):
+            sheet.desk.keep_text(path, "3")  # a knob that holds a value stands on the sheet
+        sheet.redraw()
+        walked = set()
+        for _ in sheet.parts:
+            walked |= await fill(pilot, sheet, text)
+            await pilot.press("tab")
+        every = walked_in(text, [*corners, *SESSION_FIELDS, *BELONGS, "lap_times", item])
+        assert walked >= set(every)
+        assert sheet.desk.flush() == []
+        await pilot.press("p", "r")
+        for _ in sheet.parts:
+            seen(pilot.app)
+            for path in walked_in(text, sheet.grid.paths):
+                assert sheet._shown(path).text == meant(path, text)
+            await pilot.press("tab")
+    with Logbook.open(season_file, read_only=True) as logbook:
+        kept = logbook.record(entity)
+    for path in walked - {*BELONGS, "lap_times"}:
+        value = kept.value(path)
+        assert getattr(value, "typed", value) == one_line(text), path
+
+
+@each_text
+async def test_every_cell_of_every_record(season_file: Path, drive: Drive, text: str) -> None:
+    async with drive(season_file) as pilot:
+        for form, keys in {"event": "pE", "car": "pV", "damper": ["b", "enter"]}.items():
+            await pilot.press(keys[0])
+            before = pilot.app.screen
+            for again in (False, True):
+                await pilot.press(keys[1])
+                await until(pilot, lambda: isinstance(pilot.app.screen, RecordPage))
+                page = pilot.app.screen
+                await until(pilot, lambda page=page: page.grid.paths)
+                walked = set()
+                for _ in FORMS[form]:
+                    if not again:
+                        walked |= await fill(pilot, page, text)
+                    for path in walked_in(text, page.grid.paths):
+                        assert page._shown(path).text == one_line(text)
+                    seen(pilot.app)
+                    await pilot.press("tab")
+                assert again or walked == set(walked_in(text, entries(form)))
+                await pilot.press("escape")
+                await until(pilot, lambda before=before: pilot.app.screen is before)
+                seen(pilot.app)
+
+
+# ── forms ───────────────────────────────────────────────────────────────────────────────────
+
+
+async def _sheet(pilot: Pilot[None], file: Path) -> None:
+    await run_sheet_at(pilot, "FL.camber")
+
+
+async def _shed(pilot: Pilot[None], file: Path) -> None:
+    await pilot.press("b")
+    await until(pilot, lambda: isinstance(pilot.app.screen, ShedPage) and pilot.app.screen.damper)
+
+
+async def _conflicts(pilot: Pilot[None], file: Path) -> None:
+    desk = pilot.app.desk  # type: ignore[attr-defined]
+    desk.logbook.flush()
+    with Logbook.open(file, author="Otto", device="other") as other:
+        other.take_up(desk.entity)
+        desk.logbook.write(patch("session", desk.entity, {"tyre_set": "[/a"}))
+        other.write(patch("session", desk.entity, {"tyre_set": "[b"}), reason="[/ why")
+    await pilot.press("!")
+    await until(pilot, lambda: getattr(pilot.app.screen, "rows", ()))
+
+
+async def _shelf(pilot: Pilot[None], file: Path) -> None:
+    await pilot.press("k")
+    await until(pilot, lambda: getattr(pilot.app.screen, "rows", ()))
+    await pilot.press("down")
+
+
+WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
+    "action_note": (_sheet, "a"),
+    "action_reason": (_sheet, "y"),
+    "action_shelve": (_sheet, "K"),
+    "action_item": (_sheet, "i"),
+    "action_new_damper": (_shed, "n"),
+    "action_new_build": (_shed, "B"),
+    "action_load_sheet": (_shed, "l"),
+    "action_other": (_conflicts, "enter"),
+    "action_side": (_conflicts, "1"),
+    "action_take_off": (_shelf, "x"),
+}
+"""The function that asks → the way to its page, and the key. A correction's reason, which is asked
+by no key, is walked below."""
+NOT_HELD = {"action_take_off"}
+"""Forms that begin empty each time they are opened."""
+
+
+async def write(pilot: Pilot[None], text: str) -> dict[str, str]:
+    """Paste into every field of the form that is open, in place of what stands there, and its name
+    behind it; what the fields then hold: one line where there is one."""
+    form = pilot.app.screen
+    assert isinstance(form, Ask)
+    for question in form.questions:
+        field = form.query_one(f"#{question.name}")
+        field.focus()
+        assert isinstance(field, (Input, TextArea))
+        field.clear()
+        await paste(pilot, f"{text} {form.heading} {question.name}")
+    line = " ".join(clean(text).replace("\t", " ").split("\n"))
+    heading = clean(form.heading)
+    return {q.name: f"{clean(text) if q.many else line} {heading} {q.name}" for q in form.questions}
+
+
+async def opened(pilot: Pilot[None], key: str) -> Ask:
+    """The form that the key opens."""
+    await pilot.press(key)
+    await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
+    form = pilot.app.screen
+    assert isinstance(form, Ask)
+    return form
+
+
+def test_every_form_is_walked() -> None:
+    assert {*WAYS, "ask_why"} == set(asked_in_source())
+    assert made_in_source() == {
+        ("ask.py", "Line"),
+        ("ask.py", "Lines"),
+        ("board.py", "Line"),
+        ("shelf.py", "Line"),
+        ("shelf.py", "Ask"),
+        ("taking.py", "Ask"),
+        ("looking_back.py", "Ask"),
+        ("sheet.py", "Grid"),
+        ("record.py", "Grid"),
+    }
+
+
+@each_text
+async def test_every_field_of_every_form(season_file: Path, drive: Drive, text: str) -> None:
+    """Written, left by Escape and opened again (in the plain run the first form), kept."""
+    asked = asked_in_source()
+    typed = []
+    async with drive(season_file) as pilot:
+        for asks, (go, key) in WAYS.items():
+            await go(pilot, season_file)
+            page = pilot.app.screen
+            form = await opened(pilot, key)
+            holds = await write(pilot, text)
+            assert set(holds) == asked[asks]
+            assert form.typed() == holds
+            if text != EVERYTHING or asks == "action_note":
+                await pilot.press("escape")
+                await until(pilot, lambda page=page: pilot.app.screen is page)
+                seen(pilot.app)
+                form = await opened(pilot, key)
+                if asks in NOT_HELD:
+                    await write(pilot, text)
+                assert form.typed() == holds, asks
+                seen(pilot.app)
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda form=form: pilot.app.screen is not form)
+            await pilot.pause(0)
+            seen(pilot.app)
+            typed += holds.values()
+        pilot.app.desk.flush()
+        kept = words_in(season_file)
+        lost = [text[-60:] for text in typed if not any(squeezed(text) in one for one in kept)]
+        assert not lost
+
+
+async def test_the_reason_of_a_correction(
+    season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("trackside.tui.desk.today", lambda: LAST_DAY + timedelta(days=366))
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "FL.camber")
+        await pilot.press("9", "enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
+        holds = await write(pilot, EVERYTHING)
+        assert set(holds) == asked_in_source()["ask_why"]
+        await pilot.press("enter")
+        await until(pilot, lambda: pilot.app.screen is sheet)
+        sheet.desk.flush()
+        [newest, *_] = sheet.desk.logbook.history(sheet.desk.entity, "FL.camber")
+        assert squeezed(newest.reason) == squeezed(holds["why"])
+        sheet.grid.go("FL.camber")
+        await pilot.press("l")
+        await pilot.pause()
+        assert newest.reason[:20] in seen(pilot.app)
+
+
+@each_text
+async def test_every_search_line(season_file: Path, drive: Drive, text: str) -> None:
+    async with drive(season_file) as pilot:
+        for keys in (("p", "slash"), ("k",)):
+            await pilot.press(*keys)
+            await until(pilot, lambda: isinstance(pilot.app.focused, Input))
+            line = pilot.app.focused
+            assert isinstance(line, Input)
+            await paste(pilot, text)
+            assert squeezed(line.value) == squeezed(clean(text))
+            await pilot.press("escape")
+            await pilot.pause()
+            assert pilot.app.focused is not line
+            assert "logbook is empty" not in screen_text(pilot.app)
+            seen(pilot.app)
+
+
+async def test_keys_right_behind_the_slash_are_no_commands(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        for keys in (("p",), ("k", "escape")):
+            await pilot.press(*keys)
+            page = pilot.app.screen
+            for sign in "/nct":
+                pilot.app.post_message(events.Key("slash" if sign == "/" else sign, sign))
+            await pilot.pause()
+            assert pilot.app.screen is page
+            assert isinstance(pilot.app.focused, Input)
+
+
+async def test_an_emoji_of_several_signs_is_typed_by_keys(season_file: Path, drive: Drive) -> None:
+    async def type_it() -> None:
+        for sign in "👩\u200d🚒":
+            pilot.app.post_message(events.Key(f"key_{ord(sign)}", sign))
+        await pilot.pause(0)
+
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "FL.bump_stop")
+        await pilot.press("enter", "delete")
+        await type_it()
+        assert sheet.grid.buffer == "👩\u200d🚒"
+        await pilot.press("enter")
+        form = await opened(pilot, "a")
+        await type_it()
+        await pilot.press("tab")
+        await type_it()
+        assert [form.typed()[name] for name in ("words", "phase")] == ["👩\u200d🚒"] * 2
+
+
+# ── afterwards ──────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.mark.parametrize("size", [(80, 24), pytest.param((120, 40), marks=pytest.mark.long)])
+@each_text
+async def test_every_page_tells_it_as_words(
+    season_file: Path, drive: Drive, size: tuple[int, int], text: str
+) -> None:
+    begins = one_line(text)[:6].strip()
+    write_everywhere(season_file, text, "last-1")  # on which the walk is
+    async with drive(season_file, size) as pilot:
+        async for name in walk(pilot, among=TOLD):
+            assert begins in seen(pilot.app), name
+        if text != EVERYTHING:
+            await pilot.press("escape")
+            async for _ in walk(pilot, among=FIGURES):
+                seen(pilot.app)
