@@ -6,6 +6,7 @@ import time
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, cast
 
+from rich.cells import cell_len
 from rich.style import Style
 from rich.text import Text
 from textual.app import ComposeResult
@@ -121,10 +122,12 @@ class Page(Screen[None]):
         self.app.action_page(page)  # type: ignore[attr-defined]
 
     def say(self, text: str, kind: str = "") -> None:
-        """One line of detail; kind may be `error`, `problem`, `kept`."""
+        """One line of detail; kind may be `error`, `problem`, `kept`. A wider problem has two, so
+        that it can be read to its end."""
+        wide = kind in ("error", "problem") and cell_len(text) > max(1, self.size.width)
         for line in self.query("#detail").results(Static):
-            line.set_classes(kind)
-            line.update(Text(text, no_wrap=True, overflow="ellipsis"), layout=False)
+            line.set_classes(f"{kind} two" if wide else kind)
+            line.update(Text(text, no_wrap=not wide, overflow="ellipsis"), layout=False)
 
     def announce(self, text: str, kind: str = "kept") -> None:
         """Redraw, then say it: what is drawn on the page meanwhile does not wipe it away."""

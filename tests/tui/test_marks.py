@@ -1,0 +1,102 @@
+"""What cannot be right on a run sheet: marked at its cell, told in full, left as it was typed.
+
+The limits behind the marks are common practice, no source; an adjuster's clicks are the samples'.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from textual import events
+from textual.widgets import Static
+
+from tests.tui.conftest import Drive, run_sheet_at, screen_text
+from tests.tui.walking import drawn
+from trackside.tui.page import Page
+from trackside.tui.screens.sheet import Sheet
+
+SIZES = [(80, 24), (120, 40)]
+SLIPS = {
+    "FL.tread_inner": ("88 psi", "FL Inner: “psi” is not a unit of temperature: use °C, °F, K."),
+    "FR.cold_pressure": ("2.9", "FR Cold: the cold pressure is above the hot one: swapped?"),
+    "RL.hot_pressure": (
+        "300 psi",
+        "RL Hot: 300.0 psi is outside 4.4 to 72.5 psi: right unit, right field?",
+    ),
+    "FL.bump_bleed": (
+        "-1",
+        "FL Bump: the bump adjuster has 20 clicks from full hard; -1 is beyond them",
+    ),
+    "FL.rebound_bleed": (
+        "27",
+        "FL Rebound: the rebound adjuster has 20 clicks from full hard; 27 is beyond them",
+    ),
+    "FL.bump_preload": (
+        "12.5",
+        "FL Bump prel.: the bump preload adjuster has 6 clicks from full soft; 12.5 is beyond them",
+    ),
+    "RR.damper": (
+        "RP-0713-long",
+        "RR Damper: RP-0713-long is not in the damper shed: a new one, or a slip of the finger?",
+    ),
+    "RR.gas_pressure": (
+        "full of nitrogen, up to what the gauge can still show",
+        "RR Gas: “full of nitrogen, up to what the gauge can still show” is not a number: type it "
+        "like 12.5 or 12,5.",
+    ),
+}
+"""The cell → what is typed into it, and the sentence that is told there."""
+
+
+def _row_of(sheet: Sheet, path: str) -> str:
+    """The line of cells on which that value stands, its own block only."""
+    grid = sheet.grid
+    cell = grid.cell(path)
+    assert cell is not None
+    line = grid.places.line_of[path] - grid._top
+    text = grid.render_line(line).text
+    width = grid._block_width() + grid.gap
+    start = grid.places.column_of(cell) * width
+    return text[start : start + width - grid.gap]
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_slip_is_marked_told_in_full_and_left_as_it_is(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        for path, (typed, told) in SLIPS.items():
+            sheet = await run_sheet_at(pilot, path)
+            pilot.app.post_message(events.Paste(typed))
+            await pilot.press("enter")
+            sheet.grid.go(path)
+            await pilot.pause()
+            row = _row_of(sheet, path)
+            assert row.endswith("!"), path
+            assert typed[:8] in row
+            value = sheet.desk.session.value(path)
+            assert getattr(value, "typed", value) == typed
+            detail = sheet.query_one("#detail", Static)
+            lines = screen_text(pilot.app).split("\n")[detail.region.y : detail.region.bottom]
+            assert " ".join(line.strip() for line in lines) == told
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_long_problem_is_told_in_full_on_every_page(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    words = " ".join(f"word{number}" for number in range(20))  # 129 letters
+    async with drive(season_file, size) as pilot:
+        for name in ("board", "sheet", "clicks", "trend", "debrief", "shelf", "shed"):
+            pilot.app.action_page(name)  # type: ignore[attr-defined]
+            await drawn(pilot)
+            page = pilot.app.screen
+            assert isinstance(page, Page)
+            for kind, rows in (("error", 2), ("", 1)):
+                page.say(words, kind)
+                await pilot.pause()
+                text = screen_text(pilot.app)
+                assert page.query_one("#detail").size.height == rows, name
+                assert ("word19" in text) == (kind == "error"), name
+                assert "Quit" in text.split("\n")[-1], name
