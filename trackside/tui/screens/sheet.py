@@ -19,6 +19,7 @@ from trackside.records.fields import (
     SESSION_FIELDS,
     field_of,
 )
+from trackside.review import air
 from trackside.review.charge import lost_charge
 from trackside.review.plausible import problem_at
 from trackside.tui import meaning, sheet_parts, walk_round
@@ -156,12 +157,20 @@ class Sheet(Taking):
             if typing is not None
             else meaning.of_value(value, path, self._adjuster(path), desk.preferences),
             self._other_end(path),
+            "" if typing is not None else self._by_the_air(path),
             meaning.CAUTIONS.get(name, "") or ("" if value else field.hint),
             "Enter, then type" if typing is None and field.quantity is None else "",
         ]
         if desk.before and typing is None and (last := desk.shown(desk.before, path)):
             parts.append(f"before: {last}")
         self.say(" · ".join(part for part in parts if part))
+
+    def _by_the_air(self, path: str) -> str:
+        """What the day's air makes of that value: how dense it is, what to set cold."""
+        desk, (corner, _, name) = self.desk, path.partition(".")
+        if name == "cold_pressure":
+            return air.cold_as_before(desk.before, desk.session, corner, desk.preferences)
+        return air.density(desk.session) if path == "air_pressure" else ""
 
     def _adjuster(self, path: str) -> Adjuster | None:
         """The knob whose position stands there."""
