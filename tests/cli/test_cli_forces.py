@@ -46,6 +46,12 @@ def test_curve_tells_the_limits_of_the_corner(on_samples: Cli) -> None:
     assert all(line in said for line in found["limits"])
 
 
+def test_curve_tells_speeds_that_the_sheet_never_ran(on_samples: Cli) -> None:
+    told = on_samples("curve", "last", "FL", "--speeds", "25,600,1500").out
+    assert told.count("beyond what the sheet ran (13 to 500): 600, 1500 mm/s") == 2
+    assert "beyond what the sheet ran" not in on_samples("curve", "last", "FL").out
+
+
 def test_revalve_tells_before_and_after(on_samples: Cli) -> None:
     found = on_samples("revalve", "TW-2241", "--json").json
     assert (found["before"], found["after"]) == ("A", "B")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import inf, isnan
 
+from trackside.damper.fit import DirectionFit
 from trackside.damper.parts import PartsCurve
 from trackside.errors import TracksideError
 from trackside.preferences import Preferences
@@ -33,7 +34,20 @@ def limit_lines(
         lines += disc_lines(source, preferences)
     else:
         lines.append(_far_bent(at, shed, preferences))
+    if isinstance(source, DirectionFit):
+        lines.append(_never_run(source, estimate, preferences))
     return [line for line in lines if line]
+
+
+def _never_run(fit: DirectionFit, estimate: Estimate, preferences: Preferences) -> str:
+    """A line of the speeds that are told and that the sheet never ran, wherever the knob stands."""
+    unrun = [v for v in estimate.speed if v and not fit.ran(v)]
+    if not unrun:
+        return ""
+    told = ", ".join(figures.speed(v, preferences) for v in unrun[:-1])
+    last = figures.speed(unrun[-1], preferences, True)
+    slow, fast = figures.speed(fit.slowest, preferences), figures.speed(fit.fastest, preferences)
+    return f"beyond what the sheet ran ({slow} to {fast}): {told + ', ' if told else ''}{last}"
 
 
 def _far_bent(at: Setting, shed: Shed, preferences: Preferences) -> str:
