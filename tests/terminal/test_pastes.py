@@ -16,6 +16,7 @@ STRANGE = {
     "another encoding": (b"caf\xe9 noir", "caf\ufffd noir"),  # Latin-1
     "a lone surrogate": (b"\x1b[200~ab\xed\xa0\x80cd\x1b[201~", "ab\ufffd\ufffd\ufffdcd"),
     "a command": ("\x1b[200~x\u009d52;c;aGFoYQ==\u009cy\x1b[201~".encode(), "x52;c;aGFoYQ==y"),
+    "a colour": (b"\x1b[200~x\x1b[31mq\x1b]52;c;eA==\x07y\x1b[201~", "x[31mq]52;c;eA==y"),
 }
 """What comes in and what stands there then. Surrogates have no UTF-8 (RFC 3629, section 3, from
 memory); OSC 52 sets the clipboard (xterm's control sequences, from memory)."""
