@@ -95,7 +95,7 @@ async def test_what_is_half_typed_is_kept(
         socket, programs = await viewed(served, client)
         await socket.send_json(["focus"])
         await socket.send_json(["stdin", "r"])
-        await shows(socket, b"one step")  # the panel: everything has come up
+        await shows(socket, b"one click")  # the panel: everything has come up
         await socket.send_json(["stdin", "98765"])
         await shows(socket, b"98765")
         await asyncio.sleep(0.6)
