@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
+from trackside.damper.shop import shop_curve
+from trackside.damper.standing import Standing
 from trackside.preferences import Preferences
 from trackside.records import Reading
-from trackside.telling.figures import value
+from trackside.review.worth import ForceStep
+from trackside.telling.figures import plus_minus, step_cells, value
 
 
 @pytest.mark.parametrize(
@@ -26,3 +30,14 @@ def test_a_value_keeps_what_it_measures(typed: str, quantity: str, unit: str, to
 def test_words_and_the_unknown() -> None:
     assert value("soft, [/b]", None, Preferences()) == "soft, [/b]"
     assert value(None, "length", Preferences()) == "–"
+
+
+@pytest.mark.parametrize("flip", [1.0, -1.0])
+def test_all_of_an_uneven_band_lies_within_what_is_told(flip: float) -> None:
+    told = shop_curve(900, 0.1, 0.08).predict(0, [0.1])  # 900 N from 671 to 1208: the handbook
+    at, *edges = (flip * float(force[0]) for force in (told.force, told.low, told.high))
+    low, high = sorted(edges)
+    assert plus_minus(at, low, high, Preferences()) == "308"
+    step = ForceStep(*map(np.array, ([0.1], [1e3], [at], [low], [high])), Standing.SHOP_RULE)
+    assert step_cells(step, 0, Preferences())[1] == "308"
+    assert plus_minus(944.0, 899.0, 989.0, Preferences()) == "45"  # an even one: half of it

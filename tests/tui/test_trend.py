@@ -7,10 +7,12 @@ from pathlib import Path
 import pytest
 
 from tests.tui.conftest import Drive, screen_text, until
+from trackside.preferences import Preferences
 from trackside.review.trend import trend
+from trackside.tui.app import build
 from trackside.tui.screens.sheet import Sheet
 from trackside.tui.screens.trend import TrendPage
-from trackside.tui.trendline import window
+from trackside.tui.trendline import force_words, window
 
 SIZES = [(80, 24), (120, 40)]
 
@@ -107,3 +109,18 @@ def test_the_window_holds_the_cursor_and_fits() -> None:
                 assert cursor in shown
                 assert len(shown) == min(count, room)
                 assert 0 <= shown.start <= shown.stop <= count
+
+
+@pytest.mark.parametrize("size", [(60, 20), *SIZES], ids=str)
+async def test_no_force_of_the_list_is_cut_in_pounds(
+    season_file: Path, size: tuple[int, int]
+) -> None:
+    app = build(season_file, Preferences(author="tester", preset="imperial"))
+    async with app.run_test(size=size) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        page = await _at(pilot)
+        shown = screen_text(app)
+        for row in list(page.rows)[-4:]:
+            told = force_words(row, page.at_speed, app.desk.preferences, with_unit=size[0] > 100)
+            assert len(told) >= len("162.1 ±4.4")
+            assert f" {told} " in shown

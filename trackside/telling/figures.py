@@ -77,17 +77,24 @@ def with_band(newton: float, low: float, high: float, unit: str, *, signs: bool 
     return f"{shown} ({lowest} to {highest})"
 
 
+def plus_minus(at: float, low: float, high: float, preferences: Preferences) -> str:
+    """What stands behind `±` where there is room for one figure: the wider side of the band, so
+    that all of it lies within."""
+    return force(max(high - at, at - low), preferences)
+
+
 def step_cells(
     step: ForceStep | None, i: int, preferences: Preferences, why_none: str = ""
 ) -> tuple[str, str, str]:
-    """Change (`≈` where it is within the noise), half of its band, and %. Without a step: a dash
-    when `why_none` says why there is no estimate, else the knob stands at its stop."""
+    """Change (`≈` where it is within the noise), the `±` of its band, and %. Without a step: a
+    dash when `why_none` says why there is no estimate, else the knob stands at its stop."""
     if step is None:
         return "–" if why_none else "stop", "", ""
     noise = "≈" if step.in_noise[i] else ""
+    change, low, high = (float(edge[i]) for edge in (step.change, step.low, step.high))
     return (
-        noise + signed(float(step.change[i]), preferences),
-        force(float(step.high[i] - step.low[i]) / 2, preferences),
+        noise + signed(change, preferences),
+        plus_minus(change, low, high, preferences),
         percent(float(step.percent[i])),
     )
 

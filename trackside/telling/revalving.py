@@ -57,7 +57,7 @@ def _against(
 
 def revalve_rows(found: Revalve, preferences: Preferences) -> Iterator[tuple[str, ...]]:
     """Heads, then a row for each rod speed: force before and after, the change (`≈` within the
-    noise), half of its band, and %."""
+    noise), the `±` of its band, and %."""
     yield preferences.unit("speed"), "before", "after", preferences.unit("force"), "±", "%"
     for i, rod in enumerate(found.step.speed):
         forces = (float(curve.force[i]) for curve in (found.before, found.after))

@@ -247,10 +247,11 @@ def _rows(found: ClickMap, worth: ClickWorth | None) -> list[Text]:
     )
     lines = [Text(title, "underline")]
     for i, rod in enumerate(estimate.speed):
+        force, low, high = (float(e[i]) for e in (estimate.force, estimate.low, estimate.high))
         line = Text(
             f"{figures.speed(rod, preferences):>5}"
-            f"{figures.force(float(estimate.force[i]), preferences):>7}"
-            f"{figures.force(float(estimate.high[i] - estimate.low[i]) / 2, preferences):>6}"
+            f"{figures.force(force, preferences):>7}"
+            f"{figures.plus_minus(force, low, high, preferences):>6}"
         )
         for step_taken, why in _both_ways(worth) if worth else ():
             change, band, percent = figures.step_cells(step_taken, i, preferences, why)

@@ -86,9 +86,12 @@ def force_words(row: TrendRow, at_speed: int, preferences: Preferences, with_uni
     estimate = row.point.estimate
     if estimate is None:
         return "–"
-    half = float(estimate.high[at_speed] - estimate.low[at_speed]) / 2
-    force = figures.force(float(estimate.force[at_speed]), preferences)
-    return f"{force} ±{figures.force(half, preferences, with_unit)}"
+    force, low, high = (
+        float(edge[at_speed]) for edge in (estimate.force, estimate.low, estimate.high)
+    )
+    band = figures.plus_minus(force, low, high, preferences)
+    unit = f" {preferences.unit('force')}" if with_unit else ""
+    return f"{figures.force(force, preferences)} ±{band}{unit}"
 
 
 def position_words(row: TrendRow) -> str:
@@ -110,7 +113,11 @@ def in_full(row: TrendRow, at_speed: int, preferences: Preferences) -> str:
         parts.append(f"no estimate: {point.why}")
     else:
         rod = figures.speed(point.estimate.speed[at_speed], preferences, with_unit=True)
-        parts.append(f"{force_words(row, at_speed, preferences, True)} at {rod}")
+        band, unit = (
+            figures.banded(point.estimate, preferences)[at_speed],
+            preferences.unit("force"),
+        )
+        parts.append(f"{band} {unit} at {rod}")
         parts.append(f"{point.estimate.standing}, {point.estimate.ground}")
     parts.append(point.moved)
     for reason in row.reasons:

@@ -19,6 +19,7 @@ from trackside.review.estimate import Floats
 from trackside.review.known import Known
 from trackside.review.standpoint import Standpoint, speeds_for, standpoint
 from trackside.review.worth import ForceStep
+from trackside.telling.figures import plus_minus
 from trackside.tui.palette import styled
 from trackside.tui.run_picture import laps, laps_told, treads
 from trackside.units import from_si, show
@@ -191,12 +192,12 @@ def _table(desk: Desk, found: Standpoint) -> list[Text]:
         Text(f"{speed_unit:>5}{unit:>6}{'±':>5}{'before':>7}{'harder':>11}", "underline"),
     ]
     for i, speed in enumerate(desk.preferences.reference_speeds):
-        half_band = (estimate.high[i] - estimate.low[i]) / 2
+        force, low, high = (float(e[i]) for e in (estimate.force, estimate.low, estimate.high))
         percent = f"{click.percent[i]:+.0f}%" if click is not None else "–"
         cells = (
             f"{show(speed, 'speed', speed_unit):>5}",
             f"{show(estimate.force[i], 'force', unit):>6}",
-            f"{show(half_band, 'force', unit):>5}",
+            f"{plus_minus(force, low, high, desk.preferences):>5}",
             f"{_signed(found.since, i, unit):>7}",
             f"{_signed(click, i, unit):>6}",
             f"{percent:>5}",
