@@ -21,7 +21,7 @@ from tests.tui.fields import asked_in_source, made_in_source, squeezed, words_in
 from tests.tui.walking import FIGURES, SHEET, walk
 from trackside.logbook import Logbook, patch
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS
-from trackside.tui.desk import BELONGS
+from trackside.tui.belonging import BELONGS
 from trackside.tui.forms import FORMS, entries
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import gc
 import os
-import signal
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
@@ -18,10 +17,10 @@ from typing import Any, ClassVar
 
 from textual.app import SystemCommand
 from textual.driver import Driver
-from textual.filter import LineFilter, Monochrome
+from textual.filter import LineFilter
 from textual.screen import Screen
 
-from trackside.errors import LogbookError, TracksideError
+from trackside.errors import TracksideError
 from trackside.preferences import THEMES as THEME_NAMES
 from trackside.preferences import Preferences, data_folder
 from trackside.tui.backing import Backing
@@ -29,6 +28,7 @@ from trackside.tui.bytes_in import read_any_bytes
 from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, writes
 from trackside.tui.corrections import ReasonWanted
 from trackside.tui.desk import Desk
+from trackside.tui.leaving import Leaving
 from trackside.tui.looking_back import LookingBack
 from trackside.tui.messages import (
     DeskChanged,
@@ -44,7 +44,7 @@ from trackside.tui.messages import (
 from trackside.tui.notices import conflicts_said
 from trackside.tui.page import Page
 from trackside.tui.screens.board import Board
-from trackside.tui.terminal import Colourless, Plain, Sixteen
+from trackside.tui.terminal import filters
 from trackside.tui.themes import THEMES
 
 _PAGES: dict[str, tuple[str, str]] = {
@@ -65,7 +65,7 @@ TICK_S = 0.7
 """Seconds between looks for what another window has written."""
 
 
-class Trackside(LookingBack):
+class Trackside(Leaving, LookingBack):
     """trackside on a terminal."""
 
     CSS_PATH = "trackside.tcss"
@@ -100,7 +100,6 @@ class Trackside(LookingBack):
         self._pages: dict[str, Page] = {}
         self.page_name = "board"
         self._asked = 0
-        self._left = False
 
     # ── start and end ───────────────────────────────────────────────────────────────────────
 
@@ -112,7 +111,7 @@ class Trackside(LookingBack):
         if self.desk.logbook.notice:
             self.notify(self.desk.logbook.notice, markup=False, severity="warning", timeout=10)
         self.set_interval(TICK_S, self._tick)
-        self._catch_signals()
+        self.catch_signals()
 
     def on_first_paint(self, _: FirstPaint) -> None:
         """What waited for the pit board to stand: the dress of the other pages, and the shed."""
@@ -133,14 +132,8 @@ class Trackside(LookingBack):
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Textual's own; for a terminal without Unicode, or one that wants no colour, ours."""
-        found = [f for f in super().get_line_filters() if not isinstance(f, Monochrome)]
-        if self.preferences.ink != "braille":
-            found.append(Plain(console=self.preferences.ink == "blocks"))
-        if self.no_color:
-            found.append(Colourless())
-        elif self.console.color_system == "standard":
-            found.append(Sixteen())
-        return found
+        own, ink = super().get_line_filters(), self.preferences.ink
+        return filters(own, ink, bare=self.no_color, colours=self.console.color_system)
 
     def make_ready(self) -> None:
         """Read the damper shed in a thread."""
@@ -215,50 +208,13 @@ class Trackside(LookingBack):
         """A car, damper, build or sheet was written."""
         self.make_ready()
 
-    def _catch_signals(self) -> None:
-        with suppress(ValueError, AttributeError):
-            signal.signal(signal.SIGHUP, self._hung_up)
-        with suppress(NotImplementedError, RuntimeError, ValueError):
-            import asyncio
-
-            loop = asyncio.get_running_loop()
-            loop.add_signal_handler(signal.SIGTERM, partial(self._leave_now, 143))
-
-    def _hung_up(self, *_: object) -> None:
-        """The terminal is gone: keep everything, then go without drawing."""
-        self._keep_all()
-        os._exit(129)
-
-    def _leave_now(self, code: int) -> None:
-        self._keep_all()
-        self.exit(return_code=code)
-
-    def _keep_all(self) -> list[str]:
-        """Everything that stands on the screens goes to the logbook; the paths it refused."""
-        told: list[str] = []
-        for page in self._pages.values():
-            leave = getattr(page, "leave", None)
-            if leave is not None:
-                try:
-                    leave()
-                except TracksideError as error:  # its text is held; the rest is kept all the same
-                    told.append(str(error))
-        try:
-            for form in self.screen_stack:
-                unfinished = getattr(form, "unfinished", None)  # a form: imported only when used
-                if unfinished is not None:
-                    self.desk.hold_form(*unfinished())
-            return [*told, *self.desk.flush()]
-        except TracksideError as error:
-            return [*told, str(error)]
-
     def _tick(self) -> None:
         """Every TICK_S: is the terminal still ours, has another window written?"""
         if sys.__stdin__ is not None and not self.is_headless and not self.is_web:
             try:
                 os.tcgetpgrp(sys.__stdin__.fileno())
             except OSError:
-                self._hung_up()
+                self.hung_up()
         if not self.desk.outbox.is_settled:
             return  # a read would wait behind the saves, and every key with it
         try:
@@ -292,32 +248,6 @@ class Trackside(LookingBack):
         new = self.desk.look_for_conflicts()
         if new and isinstance(self.screen, Page):
             self.screen.announce(conflicts_said(len(new)), "problem")
-
-    async def action_quit(self) -> None:
-        """Leave; what is half typed is kept first. What the logbook refuses is told, and a second
-        time leaves without it."""
-        refused = self._keep_all()
-        if refused and not self._left:
-            self._left = True
-            told = ", ".join(refused[:3])
-            self.tell(LogbookError(f"not kept: {told}", "mend the cause, or leave once more"))
-            return
-        self._left = True
-        with suppress(TracksideError):
-            self.desk.close()
-        self.exit()
-
-    def on_exit_app(self) -> None:
-        """Told to go, as by a browser's page that closed: keep while the pages still stand."""
-        if not self._left:
-            self._keep_all()
-
-    def on_unmount(self) -> None:
-        """Whatever way it ends, nothing stays unkept."""
-        if not self._left:
-            self._keep_all()
-        with suppress(TracksideError):
-            self.desk.close()
 
     # ── pages ───────────────────────────────────────────────────────────────────────────────
 

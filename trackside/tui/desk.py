@@ -7,16 +7,17 @@ logbook, and called kept only when the logbook has committed it.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from textual.message import Message
 
-from trackside.errors import BadRecord, UnknownRecord
+from trackside.errors import UnknownRecord
 from trackside.logbook import Dispute, Logbook, SessionLine, Write, patch, put
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, device_file
+from trackside.tui.belonging import BELONGS, answering, named
 from trackside.tui.corrections import Corrections, ReasonWanted
 from trackside.tui.messages import ShedChanged
 from trackside.tui.notices import Signing, conflicts_said
@@ -28,9 +29,6 @@ if TYPE_CHECKING:
 
 SHED_KINDS = frozenset(("car", "damper", "build", "sheet"))
 """Records that the shed is made of."""
-
-BELONGS = {"event": ("venue", "date"), "car": ("name", "number")}
-"""What a session belongs to, and the fields that name it."""
 
 
 def today() -> date:
@@ -271,29 +269,13 @@ class Desk:
 
     def belongs(self, path: str, entity: str) -> str:
         """The event or the car of that entity, in words."""
-        body = (self.logbook.state(entity) if entity else None) or {}
-        return " ".join(str(body[name]) for name in BELONGS[path] if body.get(name))
+        return named(self.logbook, path, entity)
 
     def _keep_belonging(self, path: str, text: str) -> bool:
         """Move the session to the event, or the car, whose words hold what was typed."""
-        words = text.casefold().split()
         if text == self.belongs(path, str(self.session.value(path))):
             return False
-        alike = [
-            entity
-            for entity, _ in self.logbook.all(path)
-            if words and all(word in self.belongs(path, entity).casefold() for word in words)
-        ]
-        exact = [e for e in alike if self.belongs(path, e).casefold().split() == words]
-        if len(exact) == 1:
-            alike = exact
-        if len(alike) != 1:
-            which = "no" if not alike else "more than one"
-            raise UnknownRecord(
-                f"{which} {path} answers to “{text}”, so the session stays where it was",
-                "type the venue and date" if path == "event" else "type its name and number",
-            )
-        self.keep(path, alike[0])
+        self.keep(path, answering(self.logbook, path, text))
         return True
 
     def _keep_laps(self, text: str) -> bool:
@@ -380,17 +362,9 @@ class Desk:
     def turn(self, paths: Sequence[str], harder: float) -> dict[str, str]:
         """Turn the adjusters at these paths by clicks harder (softer: below zero), in one step of
         undo. Path to a sentence for each that cannot be turned."""
-        from trackside.tui.turning import position_after
+        from trackside.tui.turning import positions_after
 
-        values: dict[str, Reading] = {}
-        troubles: dict[str, str] = {}
-        for path in paths:
-            build = self.shed.build_at(self.session, path[:2]) if self.shed else None
-            after = position_after(path, self.session.value(path), build, harder)
-            if isinstance(after, str):
-                troubles[path] = after
-            else:
-                values[path] = after
+        values, troubles = positions_after(self.session, self.shed, paths, harder)
         if values:
             self._keep_together(values)
         return troubles
@@ -413,40 +387,10 @@ class Desk:
 
     def next_session(self, event: str | None = None, car: str | None = None) -> dict[str, Any]:
         """The body that the next session would start from."""
-        from trackside.records import Reading
+        from trackside.tui.next_session import next_session
 
-        before = self._carried_from(car)
-        if before is not None:
-            entity, session = before
-            body = session.carried_over()
-            body["based_on"] = entity
-            number = session.si("number")
-            if event and event != body.get("event"):
-                body["event"] = event
-                number = 0
-            if number is not None:
-                body["number"] = Reading.of_si(number + 1, "count").body()
-        else:
-            body = {"kind": "practice", "number": Reading.of_si(1, "count").body()}
-            body |= {"status": "planned", "event": event or "", "car": car or ""}
-        for kind, key in (("event", "e"), ("car", "v")):
-            if not body.get(kind):
-                every = self.logbook.all(kind)
-                if not every:
-                    raise BadRecord(f"there is no {kind} yet", f"{key} on the pit board enters one")
-                body[kind] = every[-1][0]
-        body["start"] = datetime.now().strftime("%Y-%m-%d %H:%M")
-        return body
-
-    def _carried_from(self, car: str | None) -> tuple[str, Session] | None:
-        """The session whose set-up goes on: the one in hand, or the newest of that car."""
-        from trackside.records import Session
-
-        if self.has_session and car in (None, self.session.car):
-            return self.entity, self.session
-        newest = self.logbook.session_lines(car=car, limit=1) if car else []
-        state = self.logbook.state(newest[0].entity) if newest else None
-        return (newest[0].entity, Session.checked(state)) if state else None
+        in_hand = (self.entity, self.session) if self.has_session else None
+        return next_session(self.logbook, in_hand, event, car)
 
     def car_name(self) -> str:
         """Name and number of the car in hand."""

@@ -16,7 +16,7 @@ from trackside.records.fields import (
     SESSION_FIELDS,
     Field,
 )
-from trackside.tui.desk import BELONGS
+from trackside.tui.belonging import BELONGS
 from trackside.tui.widgets.cells import LABEL_WIDTH, Block, Cell
 
 if TYPE_CHECKING:

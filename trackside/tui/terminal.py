@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from functools import lru_cache
 from typing import Final
 
@@ -17,7 +18,7 @@ from rich.color import ColorSystem
 from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color
-from textual.filter import LineFilter
+from textual.filter import LineFilter, Monochrome
 
 from trackside.tui.themes import ROLES
 
@@ -40,6 +41,21 @@ _CONSOLE: Final = "►◄↕‼¶§▬↨↑↓→←∟↔▲▼♥♦♣♠•
 """What the console's code page 437 shows in place of control characters (from memory)."""
 _LIGHT: Final = dict(zip("━┃┏┓┗┛╸╹╺╻", "─│┌┐└┘─│─│", strict=True))
 _ASCII_RUN: Final = re.compile(r"[\x20-\x7e]*\Z")
+
+
+def filters(
+    own: Iterable[LineFilter], ink: str, *, bare: bool, colours: str | None
+) -> list[LineFilter]:
+    """What lines pass through on their way to a terminal that draws in that `ink` (braille, blocks
+    or ascii), wants no colour (`bare`), or has so many: Textual's own filters, then ours."""
+    found = [f for f in own if not isinstance(f, Monochrome)]
+    if ink != "braille":
+        found.append(Plain(console=ink == "blocks"))
+    if bare:
+        found.append(Colourless())
+    elif colours == "standard":
+        found.append(Sixteen())
+    return found
 
 
 class Plain(LineFilter):

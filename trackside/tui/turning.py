@@ -3,11 +3,34 @@ the two sides of an axle stand alike."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
 from trackside.damper.clicks import from_full_hard, turned
-from trackside.records import Adjuster, Build, Reading
+from trackside.records import Adjuster, Build, Reading, Session
+
+if TYPE_CHECKING:
+    from trackside.review.shed import Shed
 
 
-def position_after(
+def positions_after(
+    session: Session, shed: Shed | None, paths: Iterable[str], harder: float
+) -> tuple[dict[str, Reading], dict[str, str]]:
+    """The positions at these paths after `harder` clicks, softer below zero; and a sentence for
+    each that cannot be turned."""
+    values: dict[str, Reading] = {}
+    troubles: dict[str, str] = {}
+    for path in paths:
+        build = shed.build_at(session, path[:2]) if shed else None
+        after = _position_after(path, session.value(path), build, harder)
+        if isinstance(after, str):
+            troubles[path] = after
+        else:
+            values[path] = after
+    return values, troubles
+
+
+def _position_after(
     path: str, value: Reading | str | None, build: Build | None, harder: float
 ) -> Reading | str:
     """The position at `path` (`FL.rebound_bleed`) after `harder` clicks, softer below zero; a

@@ -23,8 +23,8 @@ from trackside.review import air
 from trackside.review.charge import lost_charge
 from trackside.review.plausible import problem_at
 from trackside.tui import meaning, sheet_parts, walk_round
+from trackside.tui.belonging import BELONGS
 from trackside.tui.commands import bindings_of, bound_keys, key_of, no_session
-from trackside.tui.desk import BELONGS
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.cells import Shown

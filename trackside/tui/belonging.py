@@ -1,0 +1,35 @@
+"""What a session belongs to: its event and its car, in words, and found by words."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from trackside.errors import UnknownRecord
+from trackside.logbook import Logbook
+
+BELONGS: Final = {"event": ("venue", "date"), "car": ("name", "number")}
+"""What a session belongs to, and the fields that name it."""
+
+
+def named(logbook: Logbook, kind: str, entity: str) -> str:
+    """The event or the car of that entity, in words; empty where there is none."""
+    body = (logbook.state(entity) if entity else None) or {}
+    return " ".join(str(body[name]) for name in BELONGS[kind] if body.get(name))
+
+
+def answering(logbook: Logbook, kind: str, text: str) -> str:
+    """The event, or the car, whose words hold all that was typed; UnknownRecord when there is none,
+    or when several do and none of them says just that."""
+    words = text.casefold().split()
+    names = {entity: named(logbook, kind, entity).casefold() for entity, _ in logbook.all(kind)}
+    alike = [e for e, name in names.items() if words and all(word in name for word in words)]
+    exact = [entity for entity in alike if names[entity].split() == words]
+    if len(exact) == 1:
+        alike = exact
+    if len(alike) != 1:
+        which = "no" if not alike else "more than one"
+        raise UnknownRecord(
+            f"{which} {kind} answers to “{text}”, so the session stays where it was",
+            "type the venue and date" if kind == "event" else "type its name and number",
+        )
+    return alike[0]

@@ -1,0 +1,53 @@
+"""What the next session starts from: the same set-up, the next number, the time by the clock."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from trackside.errors import BadRecord
+from trackside.logbook import Logbook
+from trackside.records import Reading, Session
+from trackside.tui.commands import key_of
+
+Known = tuple[str, Session]
+"""A session with its entity."""
+
+
+def next_session(
+    logbook: Logbook, in_hand: Known | None, event: str | None = None, car: str | None = None
+) -> dict[str, Any]:
+    """Its body, of the event and car given, or else of those of the session in hand. BadRecord
+    where the logbook has no event or car yet."""
+    before = _carried_from(logbook, in_hand, car)
+    if before is not None:
+        entity, session = before
+        body = session.carried_over()
+        body["based_on"] = entity
+        number = session.si("number")
+        if event and event != body.get("event"):
+            body["event"] = event
+            number = 0
+        if number is not None:
+            body["number"] = Reading.of_si(number + 1, "count").body()
+    else:
+        body = {"kind": "practice", "number": Reading.of_si(1, "count").body()}
+        body |= {"status": "planned", "event": event or "", "car": car or ""}
+    for kind in ("event", "car"):
+        if not body.get(kind):
+            every = logbook.all(kind)
+            if not every:
+                key = key_of(f"new_{kind}")
+                raise BadRecord(f"there is no {kind} yet", f"{key} on the pit board enters one")
+            body[kind] = every[-1][0]
+    body["start"] = datetime.now().strftime("%Y-%m-%d %H:%M")
+    return body
+
+
+def _carried_from(logbook: Logbook, in_hand: Known | None, car: str | None) -> Known | None:
+    """The session whose set-up goes on: the one in hand, or the newest of that car."""
+    if in_hand is not None and car in (None, in_hand[1].car):
+        return in_hand
+    newest = logbook.session_lines(car=car, limit=1) if car else []
+    state = logbook.state(newest[0].entity) if newest else None
+    return (newest[0].entity, Session.checked(state)) if state else None
