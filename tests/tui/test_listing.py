@@ -8,11 +8,16 @@ from pathlib import Path
 import pytest
 
 from tests.tui.conftest import Drive, until
+from trackside.errors import LogbookError
 from trackside.logbook import Logbook, SessionLine, put
 from trackside.preferences import Preferences
 from trackside.tui.app import build
 from trackside.tui.board_row import unfinished
 from trackside.tui.listing import PAGE, Heading, Listing
+from trackside.tui.messages import NoticesChanged
+from trackside.tui.screens.board import Board
+from trackside.tui.screens.sheet import Sheet
+from trackside.tui.widgets.ledger import Ledger
 
 VENUES = ["Averholme", "Östra Fjärd", "Kiln Lane"]
 
@@ -133,3 +138,39 @@ async def test_the_list_is_read_again_only_when_the_logbook_has_grown(
         assert board.rows is not rows
         assert isinstance(board.rows[0], Heading)
         assert "Nordhamn" in board.rows[0].text
+
+
+@pytest.mark.parametrize("down", [3, 8], ids=["a session", "a heading"])
+async def test_the_cursor_stays_where_it_was_put(
+    season_file: Path, drive: Drive, down: int
+) -> None:
+    async with drive(season_file) as pilot:
+        board = pilot.app.screen
+        assert isinstance(board, Board)
+        ledger = board.query_one(Ledger)
+        await pilot.press(*["down"] * down)
+        row = board.rows[ledger.cursor]
+        assert isinstance(row, Heading) == (down == 8)
+        pilot.app.post_message(NoticesChanged())  # a backup was made
+        await pilot.pause()
+        assert board.rows[ledger.cursor] == row
+        await pilot.press("home", "down", "down", "enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
+        await pilot.press("n", "p")
+        await until(pilot, lambda: pilot.app.screen is board)
+        found = board.rows[ledger.cursor]
+        assert isinstance(found, SessionLine)
+        assert found.entity == board.desk.entity, "the session in hand, once another was taken"
+
+
+async def test_what_follows_the_first_paint_does_not_wait_for_a_list_that_cannot_be_read(
+    season_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def unreadable(*_: object) -> Listing:
+        raise LogbookError("the list cannot be read", "verify the logbook")
+
+    monkeypatch.setattr("trackside.tui.screens.board.Listing", unreadable)
+    app = build(season_file, Preferences(author="tester"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        assert any("pages.tcss" in str(source) for source in app.stylesheet.source)

@@ -65,6 +65,15 @@ class Listing(Sequence[SessionLine | Heading]):
         at = next(found, None)
         return None if at is None else self._starts[at] + 1 + above
 
+    def place_of(self, row: SessionLine | Heading) -> int | None:
+        """The row of that session or heading; None where it is not listed."""
+        if isinstance(row, SessionLine):
+            return self.place(row.entity)
+        events = [group.event for group in self._groups]
+        return (
+            self._starts[events.index(row.event)] if row.event in events else self.place(row.event)
+        )
+
     @cached_property
     def unfinished(self) -> int:
         """How many of the sessions want something yet."""

@@ -55,6 +55,8 @@ class Board(Page):
         self.wanted = ""
         self._read_at: tuple[object, ...] = ()
         self._laid_out = self._painted = False
+        self._put: tuple[SessionLine | Heading, tuple[str, str]] | None = None
+        """The row where a person put the cursor, and what was in hand then."""
         self._laid_for: tuple[object, ...] = ()
         self._laid = Columns(0, False, 0, 0)
 
@@ -74,8 +76,10 @@ class Board(Page):
         self.query_one(Ledger).focus()
 
     def show(self) -> None:
-        """Read the sessions again if the logbook has grown; the cursor stays with the session in
-        hand."""
+        """Read the sessions again if the logbook has grown; the cursor stays where it was put, else
+        with the session in hand."""
+        if not self._laid_out:
+            self.call_after_refresh(self._stands)  # though the sessions cannot be read
         listing, ledger = self._listing(), self.query_one(Ledger)
         ledger.empty = NOTHING_FITS if self.wanted.strip() else first_steps()
         ledger.fill(len(listing), self._place(listing))
@@ -91,27 +95,40 @@ class Board(Page):
             self.rows, self._read_at = Listing(self.desk.logbook, words, newest), read_at
         return self.rows
 
-    def _once_drawn(self, listing: Listing) -> None:
-        """What the first lines do not wait for: all that is heavy, then counting what is unfinished
-        in ten seasons."""
+    def _stands(self) -> None:
         if not self._laid_out:
             self._laid_out = True
             self.set_timer(TO_PAINT, self._read_on)
-        elif self._painted and listing is self.rows and (count := listing.unfinished):
+
+    def _once_drawn(self, listing: Listing) -> None:
+        """Counting what is unfinished in ten seasons takes longer than the first lines may wait."""
+        if self._painted and listing is self.rows and (count := listing.unfinished):
             self.say(f"{_counted(listing)}, {count} with something still open (right column)")
 
     def _read_on(self) -> None:
+        """What the first lines do not wait for: all that is heavy."""
         self._painted = True
         self.post_message(FirstPaint())
         self.redraw()
 
     def _place(self, listing: Listing) -> int:
-        """The row of the event just entered, else of the session in hand."""
-        for entity in (self.desk.form.get("event", ""), self.desk.entity):
+        """The row where a person put the cursor, else of the event just entered, else of the
+        session in hand."""
+        entered, in_hand = self._in_hand()
+        if self._put is not None:
+            row, (entered_then, in_hand_then) = self._put
+            place = listing.place_of(row)
+            if place is not None and entered_then == entered and in_hand_then in ("", in_hand):
+                return place
+        for entity in (entered, in_hand):
             place = listing.place(entity)
             if place is not None:
                 return place
         return 1
+
+    def _in_hand(self) -> tuple[str, str]:
+        """The event just entered, and the session."""
+        return self.desk.form.get("event", ""), self.desk.entity
 
     def _row(self, index: int) -> Text:
         row = self.rows[index]
@@ -140,6 +157,7 @@ class Board(Page):
     def on_ledger_moved(self, message: Ledger.Moved) -> None:
         """Say what the session under the cursor is."""
         row = self.rows[message.index]
+        self._put = row, self._in_hand()
         if isinstance(row, SessionLine):
             more = [row.status, row.surface, row.result, ", ".join(unfinished(row))]
             self.say(f"{row.short}  " + " · ".join(part for part in more if part))
@@ -150,6 +168,7 @@ class Board(Page):
             index = min(index + 1, len(self.rows) - 1)
             row = self.rows[index]
         if isinstance(row, SessionLine):
+            self._put = None
             self.desk.take(row.entity)
             self.app.action_page("sheet")  # type: ignore[attr-defined]
 
@@ -181,7 +200,7 @@ class Board(Page):
 
     def action_new_session(self) -> None:
         """Open the next session with the set-up under the cursor, or the newest one."""
-        row = self._under_cursor()
+        row, self._put = self._under_cursor(), None
         if isinstance(row, SessionLine):
             self.desk.take(row.entity)
         self.desk.new_session(row.event if row else None)
