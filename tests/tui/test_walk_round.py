@@ -86,6 +86,10 @@ TAKEN_UP_AGAIN = [
     (("1", "2", "enter"), "12", None, "FL.tread_outer"),
     (("1", "2", "F"), "12F", None, "FL.tread_middle"),
     (("8", "8", "9"), "88", "9", "FL.tread_outer"),
+    (("8", "8", "enter"), "88", None, "FL.tread_outer"),  # by habit: no cell is left out
+    (("1", "2", "4", "F", "enter"), "124F", None, "FL.tread_outer"),  # never 124 °C
+    (("1", "2", "4", "space", "F", "enter"), "124 F", None, "FL.tread_outer"),
+    (("8", "8", "enter", "enter"), "88", None, "FL.hot_pressure"),
     (("8", "8", "right", "backspace"), "88", None, "FR.tread_outer"),
 ]
 """Keys in the second cell of the walk; what stands there then, in the third, and the cursor."""

@@ -386,11 +386,17 @@ class Grid(Widget, can_focus=True):
 
     def _takes_back(self, event: events.Key) -> bool:
         """Just after the cursor went on by itself, a key that belongs to the value before: back
-        into that, its text as it was; a decimal sign goes on with it."""
+        into that, its text as it was; a decimal sign or a unit goes on with it. Enter is that of
+        the value before, and leaves no cell out."""
         came_from, self._came_from = self._came_from, None
-        sign = event.character if event.character in (".", ",") else ""
-        if came_from is None or not (sign or event.key in ("backspace", "up")):
+        if came_from is None or event.key == "enter":
+            return came_from is not None
+        sign = event.character if event.character and is_written(event) else ""
+        if sign in self.commands or sign in BEGIN_NUMBER - {".", ","}:
+            return False
+        if not sign and event.key not in ("backspace", "up"):
             return False
         self.go(came_from[0])
-        self.edit(came_from[1] + sign)
+        if self.path == came_from[0]:
+            self.edit(came_from[1] + sign)
         return True
