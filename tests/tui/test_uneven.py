@@ -25,6 +25,7 @@ HARD, SOFT, SHORT = (
         # 12 of 20 from full soft is 8 of 20 from full hard: 20 - 12
         (("FL", 6.0, HARD), ("FR", 12.0, SOFT), "FL 6, FR 8 from hard: uneven by 2 clicks"),
         (("FL", 8.0, HARD), ("FR", 12.0, SOFT), ""),
+        (("FL", 0.3, HARD), ("FR", 19.7, SOFT), ""),  # 20 - 19.7 is 0.3, but not in binary
         (("FL", 7.0, HARD), ("FR", 7.0, HARD), ""),
         (("FL", 6.0, HARD), ("FR", 7.0, SHORT), ""),  # other clicks: counts tell nothing
         (("FL", 6.0, HARD), ("FR", None, HARD), ""),

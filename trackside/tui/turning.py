@@ -68,7 +68,7 @@ def uneven(here: Stand, beside: Stand) -> str:
         end = "hard"
         count = from_full_hard(count, knob.clicks, knob.counted_from)
         count_beside = from_full_hard(count_beside, knob.clicks, knob_beside.counted_from)
-    apart = abs(count - count_beside)
+    apart = round(abs(count - count_beside), 3)  # tenths of a turn leave a rest in the last digits
     if not apart:
         return ""
     clicks = f"{apart:g} click{'' if apart == 1 else 's'}"
