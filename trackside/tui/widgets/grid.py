@@ -386,17 +386,14 @@ class Grid(Widget, can_focus=True):
 
     def _takes_back(self, event: events.Key) -> bool:
         """Just after the cursor went on by itself, a key that belongs to the value before: back
-        into that, its text as it was; a decimal sign or a unit goes on with it. Enter is that of
-        the value before, and leaves no cell out."""
+        into that; a decimal sign or a unit goes on with it. Its Enter leaves no cell out."""
         came_from, self._came_from = self._came_from, None
         if came_from is None or event.key == "enter":
             return came_from is not None
         sign = event.character if event.character and is_written(event) else ""
-        if sign in self.commands or sign in BEGIN_NUMBER - {".", ","}:
-            return False
-        if not sign and event.key not in ("backspace", "up"):
+        belongs = (sign or event.key in ("backspace", "up")) and came_from[0] in self.paths
+        if not belongs or sign in self.commands | BEGIN_NUMBER - {".", ","}:
             return False
         self.go(came_from[0])
-        if self.path == came_from[0]:
-            self.edit(came_from[1] + sign)
+        self.edit(came_from[1] + sign)
         return True
