@@ -110,12 +110,14 @@ class Reading(Record):
         if not has_unit(self.typed) and wanted.base == own.base:
             own = wanted
         if (low is not None and self.si < low) or (high is not None and self.si > high):
-            limits = " to ".join(
-                show(limit, quantity, own.symbol) for limit in (low, high) if limit is not None
-            )
-            shown = show(self.si, quantity, own.symbol, with_unit=True)
+            limits = [show(at, quantity, own.symbol) for at in (low, high) if at is not None]
+            shown = show(self.si, quantity, own.symbol)
+            if shown in limits:  # 160.4 is not rounded to a limit of 160
+                shown = f"{from_si(self.si, quantity, own.symbol):.9g}"
+            told = f"{shown} {own.symbol}".rstrip()
             unit = own.symbol if self.unit else ""
-            return f"{shown} is outside {limits} {unit}".rstrip() + ": right unit, right field?"
+            outside = f"{told} is outside {' to '.join(limits)} {unit}".rstrip()
+            return f"{outside}: right unit, right field?"
         return ""
 
 
