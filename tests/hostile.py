@@ -10,6 +10,7 @@ from trackside.records.fields import CORNERS, SESSION_FIELDS
 
 TEXTS = {
     "an end of markup": "[/",
+    "lines": "a\nb\tc\r\nd\u2028e",
     "half a tag": "[b",
     "a tag": "[red]x[/red]",
     "an action": "[@click=app.quit]x[/]",
@@ -24,7 +25,6 @@ TEXTS = {
     "a lone surrogate": "a\ud800b",
     "nothing's sign": "a\x00b\x08c",
     "a mark of bytes": "\ufeffabc",
-    "lines": "two\nlines\r\nand\u2028more\tof it",
     "five thousand": "x" * 5000,
     "a picture": '<img src="http://example.org/x.png" onerror="x">',
     "signs of a query": "%_'\"*\\ air<",

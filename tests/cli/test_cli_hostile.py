@@ -43,7 +43,7 @@ def log(samples_log: Path, tmp_path: Path) -> Path:
 )
 def test_words_are_told_and_not_obeyed(log: Path, tmp_path: Path, text: str) -> None:
     write_everywhere(log, text)
-    begins = one_line(text)[:8].strip()
+    begins = one_line(text.replace("\ud800", ""))[:8].strip()
     for command, asked in TELLING.items():
         plain = ran("--log", log, command, *asked)
         assert (plain.status, plain.err) == (0, ""), command

@@ -34,6 +34,7 @@ ALIKE = {*CORNERS[1:], *list(ADJUSTERS)[1:], "rebound", "rebound_parts"}
 TOLD = {
     "board": ("p",),
     "sheet": SHEET,
+    "session": ("shift+tab",),
     "past": ("l", "a"),
     "debrief": ("escape", "d"),
     "shed": ("b",),
@@ -49,9 +50,10 @@ def seen(app: Any) -> str:
     """What the screen shows: lines of the full width, and nothing that a terminal obeys."""
     strips = app.screen._compositor.render_strips()
     assert [strip.cell_length for strip in strips] == [app.size.width] * app.size.height
-    text = screen_text(app)
-    assert obeyed(text) == []
-    return text
+    lines = screen_text(app).split("\n")
+    assert len(lines) == app.size.height
+    assert obeyed("".join(lines)) == []
+    return "\n".join(lines)
 
 
 async def paste(pilot: Pilot[None], text: str) -> str:
@@ -344,7 +346,7 @@ async def test_an_emoji_of_several_signs_is_typed_by_keys(season_file: Path, dri
 async def test_every_page_tells_it_as_words(
     season_file: Path, drive: Drive, size: tuple[int, int], text: str
 ) -> None:
-    begins = one_line(text)[:6].strip()
+    begins = one_line(text.replace("\ud800", ""))[:6].strip()
     write_everywhere(season_file, text, "last-1")  # on which the walk is
     async with drive(season_file, size) as pilot:
         async for name in walk(pilot, among=TOLD):

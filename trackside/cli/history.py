@@ -10,6 +10,7 @@ import click
 from trackside.cli.desk import Desk, scripted
 from trackside.cli.output import emit, say
 from trackside.errors import BadInput
+from trackside.units import one_line
 
 if TYPE_CHECKING:
     from trackside.logbook import Entry
@@ -67,10 +68,10 @@ def _body(entry: Entry) -> dict[str, Any]:
 def _say_entry(entry: Entry, preferences: Preferences) -> None:
     from trackside.review.naming import moment_in_words, value_in_words
 
-    words = [moment_in_words(entry.recorded_at), entry.author, entry.step or ""]
+    words = [moment_in_words(entry.recorded_at), one_line(entry.author), entry.step or ""]
     words.append("taken off the logbook" if entry.op == "drop" else "")
     head = "  ".join(word for word in words if word)
-    say(head + (f": {entry.reason}" if entry.reason else ""))
+    say(head + (f": {one_line(entry.reason)}" if entry.reason else ""))
     for path, (before, after) in entry.changes.items():
         was, now = (value_in_words(value, path, preferences) for value in (before, after))
         say(f"  {path:<20} {was} → {now}")

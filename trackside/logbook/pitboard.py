@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 
 from trackside.errors import UnknownRecord
 from trackside.logbook.rows import CORNERS
+from trackside.units import one_line
 
 
 class SessionLine(NamedTuple):
@@ -109,7 +110,8 @@ def names(sql: sqlite3.Connection, newest: int | None = None) -> tuple[tuple[str
     found = "session_line"
     if newest is not None:
         found = f"(SELECT car_name, driver FROM session_line {_NEWEST_FIRST} LIMIT {newest:d})"
-    return tuple(sql.execute(f"SELECT DISTINCT car_name, driver FROM {found}").fetchall())
+    rows = sql.execute(f"SELECT DISTINCT car_name, driver FROM {found}")
+    return tuple((car, driver) for car, driver in map(_on_one_line, rows))
 
 
 def waiting(sql: sqlite3.Connection, newest: int | None = None) -> list[str]:
@@ -250,9 +252,14 @@ def _where(only: dict[str, str | None], words: Sequence[str] = ()) -> tuple[str,
 
 
 def _line(row: tuple) -> SessionLine:
-    found = SessionLine._make(row)
+    found = SessionLine._make(_on_one_line(row))
     return found._replace(
         wet=None if found.wet is None else bool(found.wet),
         hot_pressures=bool(found.hot_pressures),
         kept=bool(found.kept),
     )
+
+
+def _on_one_line(row: Iterable) -> list:
+    """The values of a row; words that were written on several lines stand on one."""
+    return [one_line(v) if isinstance(v, str) and not v.isprintable() else v for v in row]

@@ -98,4 +98,4 @@ def moment_in_words(stamp: str) -> str:
 def who_in_words(author: str, device: str, here: str) -> str:
     """Who wrote it, and on which laptop; `here` is this one's name."""
     where = "this laptop" if device == here else f"laptop …{device[-6:]}" if device else ""
-    return ", ".join(part for part in (author or "unsigned", where) if part)
+    return ", ".join(part for part in (one_line(author) or "unsigned", where) if part)

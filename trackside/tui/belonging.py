@@ -6,6 +6,7 @@ from typing import Final
 
 from trackside.errors import UnknownRecord
 from trackside.logbook import Logbook
+from trackside.units import one_line
 
 BELONGS: Final = {"event": ("venue", "date"), "car": ("name", "number")}
 """What a session belongs to, and the fields that name it."""
@@ -14,7 +15,7 @@ BELONGS: Final = {"event": ("venue", "date"), "car": ("name", "number")}
 def named(logbook: Logbook, kind: str, entity: str) -> str:
     """The event or the car of that entity, in words; empty where there is none."""
     body = (logbook.state(entity) if entity else None) or {}
-    return " ".join(str(body[name]) for name in BELONGS[kind] if body.get(name))
+    return one_line(" ".join(str(body[name]) for name in BELONGS[kind] if body.get(name)))
 
 
 def answering(logbook: Logbook, kind: str, text: str) -> str:

@@ -22,6 +22,7 @@ from trackside.tui.corrections import Corrections, ReasonWanted
 from trackside.tui.messages import ShedChanged
 from trackside.tui.notices import Signing, conflicts_said
 from trackside.tui.outbox import Outbox
+from trackside.units import one_line
 
 if TYPE_CHECKING:
     from trackside.records import Reading, Session
@@ -265,7 +266,7 @@ class Desk:
         if isinstance(value, Reading):
             quantity = field_of(path).quantity or "plain"
             return value.shown(quantity, self.preferences.unit(quantity))
-        return value or ""
+        return one_line(value) if value else ""
 
     def belongs(self, path: str, entity: str) -> str:
         """The event or the car of that entity, in words."""

@@ -11,6 +11,7 @@ from itertools import accumulate
 
 from trackside.logbook import EventGroup, Logbook, SessionLine
 from trackside.tui.commands import key_of
+from trackside.units import one_line
 
 PAGE = 50
 
@@ -99,7 +100,7 @@ def _waiting(logbook: Logbook, words: list[str], newest: int | None) -> list[Hea
     told = []
     for entity in logbook.events_waiting(newest):
         body = logbook.state(entity) or {}
-        told.append((body.get("date", ""), body.get("venue", ""), entity))
+        told.append((body.get("date", ""), one_line(body.get("venue", "")), entity))
     return [
         Heading(f"{venue}  {day}  no session yet: {key_of('new_session')} opens one", entity)
         for day, venue, entity in sorted(told, reverse=True)

@@ -18,6 +18,7 @@ from trackside.records.fields import (
 )
 from trackside.tui.belonging import BELONGS
 from trackside.tui.widgets.cells import LABEL_WIDTH, Block, Cell
+from trackside.units import one_line
 
 if TYPE_CHECKING:
     from trackside.review.shed import Shed
@@ -70,7 +71,7 @@ def session_part(session: Session, preferences: Preferences) -> Laid:
     cells += [Cell(p, p.capitalize(), 0, half + n, False) for n, p in enumerate(BELONGS)]
     cells.append(Cell("lap_times", "Lap times", 1, len(run) - half, False))
     for row, name in enumerate(session.items):
-        cells.append(Cell(f"items.{name}", name, 3, row, False))
+        cells.append(Cell(f"items.{name}", one_line(name), 3, row, False))
     return blocks, cells
 
 

@@ -73,7 +73,7 @@ class Past(ModalScreen[None]):
         changed = "; ".join(self._changed(entry)) or entry.step or "without effect"
         columns = (
             (moment_in_words(entry.recorded_at), 21),
-            (entry.author or "unsigned", 13),
+            (one_line(entry.author) or "unsigned", 13),
             (one_line(changed), max(20, self.size.width - 37)),
         )
         return Text(" " + "".join(set_cell_size(set_cell_size(w, n - 1), n) for w, n in columns))
@@ -93,7 +93,7 @@ class Past(ModalScreen[None]):
             text.append(f"{who_in_words(entry.author, entry.device, here)}\n", "bold")
             deed = {"undo": "taken back", "redo": "set again"}.get(entry.step or "", "")
             deed = "taken off the logbook" if entry.op == "drop" else deed
-            reason = f"why: {entry.reason}" if entry.reason else "no reason was given"
+            reason = f"why: {one_line(entry.reason)}" if entry.reason else "no reason was given"
             text.append(" · ".join(part for part in (deed, reason) if part) + "\n")
             for changed in self._changed(entry):
                 text.append(f"  {changed}\n")
