@@ -174,3 +174,20 @@ async def test_what_follows_the_first_paint_does_not_wait_for_a_list_that_cannot
     async with app.run_test(size=(80, 24)) as pilot:
         await until(pilot, lambda: app.desk.shed is not None)
         assert any("pages.tcss" in str(source) for source in app.stylesheet.source)
+
+
+async def test_a_list_that_another_window_shortened_meanwhile_takes_a_late_key(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        board = pilot.app.screen
+        assert isinstance(board, Board)
+        ledger = board.query_one(Ledger)
+        count = ledger.count
+        ledger.move(count - 1)
+        ledger.post_message(Ledger.Chosen(ledger.cursor))
+        board.wanted = "tourer"
+        board.show()
+        assert len(board.rows) < count
+        await pilot.pause()
+        assert pilot.app.screen is board

@@ -152,10 +152,13 @@ class Board(Page):
 
     def on_ledger_chosen(self, message: Ledger.Chosen) -> None:
         """Enter on a row."""
-        self._open(message.index)
+        if message.index < len(self.rows):
+            self._open(message.index)
 
     def on_ledger_moved(self, message: Ledger.Moved) -> None:
         """Say what the session under the cursor is."""
+        if message.index >= len(self.rows):
+            return  # another window shortened the list meanwhile
         row = self.rows[message.index]
         self._put = row, self._in_hand()
         if isinstance(row, SessionLine):
