@@ -63,6 +63,9 @@ def test_revalve_tells_before_and_after(on_samples: Cli) -> None:
         ]
         assert one["change"]["change_N"] == pytest.approx(change)
         assert one["after"]["position"] == 12  # half of its 24 clicks
+    told = on_samples("revalve", "TW-2241", "--at", "12").out
+    assert "≈" in told
+    assert "forces and their change in N, ± 95 %; ≈ within the noise" in told
     said = on_samples("revalve", "TW-2241", "--at", "4")
     assert "rebound at 4 of 24 from full soft" in said.out
     for wrong in (("NO-1",), ("TW-2241", "--after", "A"), ("TW-2241", "--at", "40")):

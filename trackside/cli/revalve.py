@@ -140,3 +140,4 @@ def _say(direction: str, found: Revalve, preferences: Preferences) -> None:
     at = found.after.setting
     say(f"{direction} at {at.words}: {found.after.standing} ({found.after.ground})")
     table(revalve_rows(found, preferences), right=range(6), indent=2)
+    say(f"  forces and their change in {preferences.unit('force')}, ± 95 %; ≈ within the noise")
