@@ -7,8 +7,10 @@ import asyncio
 import json
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -86,6 +88,16 @@ async def test_a_program_that_the_kernel_tells_nothing_watches_for_itself() -> N
     assert await gone(pid, seconds=10)
 
 
+async def held(season: Path, text: str, seconds: float = 15) -> None:
+    """Wait until what is half typed is in the file."""
+    with closing(sqlite3.connect(season)) as sql:
+        for _ in range(round(seconds / 0.05)):
+            if sql.execute("SELECT count(*) FROM draft WHERE text = ?", (text,)).fetchone()[0]:
+                return
+            await asyncio.sleep(0.05)
+    raise AssertionError(f"{text} was never held")
+
+
 @pytest.mark.parametrize("ending", ["page closed", "server killed"])
 async def test_what_is_half_typed_is_kept(
     serve: Serve, season_file: Path, tmp_path: Path, ending: str
@@ -98,7 +110,7 @@ async def test_what_is_half_typed_is_kept(
         await shows(socket, b"one click")  # the panel: everything has come up
         await socket.send_json(["stdin", "98765"])
         await shows(socket, b"98765")
-        await asyncio.sleep(0.6)
+        await held(season_file, "98765")
         if ending == "page closed":
             await socket.close()
         else:
