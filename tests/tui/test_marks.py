@@ -82,7 +82,7 @@ async def test_a_slip_is_marked_told_in_full_and_left_as_it_is(
             assert " ".join(line.strip() for line in lines) == told
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", [SIZES[0], pytest.param(SIZES[1], marks=pytest.mark.long)])
 async def test_a_long_problem_is_told_in_full_on_every_page(
     season_file: Path, drive: Drive, size: tuple[int, int]
 ) -> None:
