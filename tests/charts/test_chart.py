@@ -268,9 +268,9 @@ def test_marks_stand_at_their_sessions_with_labels_apart() -> None:
     lines = drawing.plain().split("\n")
     columns = sorted({column for _, column, glyph in cells_of(drawing, "mark") if glyph == "┊"})
     assert len(columns) == 3
-    assert lines[1][columns[0] : columns[1]] == "rebound t… "
-    assert lines[1][columns[1] :].startswith("springs, both ends ")
-    assert lines[1].endswith(" gas charge"), "the last label moves left rather than be cut"
+    assert lines[0][: columns[1]] == "lap, s".ljust(columns[0]) + "rebound … "
+    assert lines[0][columns[1] :].startswith("springs, both ends ")
+    assert lines[0].endswith(" gas charge"), "the last label moves left rather than be cut"
     named = re.findall(r"session (\d)", lines[-1])
     assert named == ["1", "3", "5", "7"], "every second name, since all do not fit"
 
@@ -283,12 +283,44 @@ def test_marks_in_one_place_and_outside_the_data() -> None:
     assert "never" not in drawing.plain()
 
 
-def test_own_y_ticks() -> None:
-    y_ticks = [(1, "soft"), (5, "hard"), (99, "outside")]
-    text = plot([Series([1, 2], [1, 5], "FL")], 50, 12, y_ticks=y_ticks, zero=False).plain()
-    assert "soft┤" in text
-    assert "hard┤" in text
-    assert "outside" not in text
+def test_own_words_for_the_y_ticks() -> None:
+    text = live([Series([1, 2], [0, 4], "FL")], 50, 12, y_text=lambda at: f"{at:g} h").plain()
+    assert re.findall(r"(\d h)┤", text) == ["4 h", "2 h", "0 h"]
+
+
+@both
+@pytest.mark.parametrize("ink", list(INKS))
+@given(
+    values=st.lists(st.integers(-900, 2500), min_size=2, max_size=9),
+    height=st.integers(6, 40),
+    zero=st.booleans(),
+)
+@settings(max_examples=30, deadline=None)
+def test_a_marker_is_read_off_the_axis_to_half_a_cell(
+    chart: Chart, ink: str, values: list[int], height: int, zero: bool
+) -> None:
+    numbers = list(range(len(values)))
+    drawing = chart([Series(numbers, values, "FL")], 90, height, zero=zero, ink=ink)
+    tick = "+" if ink == "ascii" else "┤"
+    axis = {
+        row: float(words.replace("−", "-"))
+        for row, line in enumerate(drawing.plain().split("\n"))
+        if (words := line.split(tick)[0].strip()) and tick in line
+    }
+    assert len(axis) >= 2
+    (first, top), (last, bottom) = min(axis.items()), max(axis.items())
+    cell = (top - bottom) / (last - first)
+    for row, value in axis.items():
+        assert value == pytest.approx(bottom + (last - row) * cell), "the ticks are evenly apart"
+    marker = Series([], [], "FL").glyph(ink != "braille")
+    marked = [(column, row) for row, column, glyph in cells_of(drawing, "FL") if glyph == marker]
+    if ink != "ascii":  # which draws the curve with the marker too
+        assert len(marked) == len(values)
+    ends = min(marked)[0], max(marked)[0]
+    columns = np.round(np.linspace(*ends, len(values))).tolist()
+    for column, value in zip(columns, values, strict=True):
+        read = [bottom + (last - row) * cell for at, row in marked if abs(at - column) <= 1]
+        assert min(abs(one - value) for one in read) <= cell / 2 * 1.001
 
 
 def test_a_small_change_does_not_move_the_scale() -> None:

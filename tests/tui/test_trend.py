@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -12,7 +13,7 @@ from trackside.review.trend import trend
 from trackside.tui.app import build
 from trackside.tui.screens.sheet import Sheet
 from trackside.tui.screens.trend import TrendPage
-from trackside.tui.trendline import force_words, window
+from trackside.tui.trendline import chart, force_words, window
 
 SIZES = [(80, 24), (120, 40)]
 
@@ -46,7 +47,7 @@ async def test_sessions_of_this_car_in_order(
         assert "FL rebound at 50 mm/s" in text
         assert "6/20 hard" in text
         assert "2 harder" in text
-        assert "1:33.402 to 1:37.904" in text
+        assert "bars: best lap, ▁ 1:33.402 to █ 1:37.904" in text
 
 
 async def test_points_are_those_of_the_review(season_file: Path, drive: Drive) -> None:
@@ -124,3 +125,31 @@ async def test_no_force_of_the_list_is_cut_in_pounds(
             told = force_words(row, page.at_speed, app.desk.preferences, with_unit=size[0] > 100)
             assert len(told) >= len("162.1 ±4.4")
             assert f" {told} " in shown
+
+
+@pytest.mark.parametrize("size", [(60, 20), *SIZES], ids=str)
+async def test_the_chart_says_what_the_list_says(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await _at(pilot)
+        rows, desk = list(page.rows), page.desk
+        room = page.query_one("#trend-chart").size
+        drawing = chart(rows, 9, page.at_speed, "FL", desk.preferences, room.width, room.height)
+        head, *lines = drawing.plain().split("\n")
+        told = force_words(rows[9], page.at_speed, desk.preferences, with_unit=False)
+        assert head.rstrip().endswith(f"{rows[9].name}: {told}")
+        axis = {n: float(line.split("┤")[0]) for n, line in enumerate(lines) if "┤" in line}
+        (first, top), (last, bottom) = min(axis.items()), max(axis.items())
+        cell = (top - bottom) / (last - first)
+        marked = sorted(
+            (c, n) for n, line in enumerate(lines) for c, g in enumerate(line) if g in "●◆"
+        )
+        known = [row for row in rows if row.point.estimate is not None]
+        assert len(marked) == len(known)
+        for (_, n), row in zip(marked, known, strict=True):
+            force = float(row.point.estimate.force[page.at_speed])
+            assert abs(bottom + (last - n) * cell - force) <= cell / 2 * 1.001
+        bars = [match.start() + 1 for match in re.finditer("[▁▂▃▄▅▆▇█]{3}", lines[-1])]
+        assert len(bars) == sum(row.best_lap is not None for row in rows)
+        assert {column for column, _ in marked} <= set(bars), "each lap below its session"

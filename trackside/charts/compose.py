@@ -76,9 +76,11 @@ def _stamp(grid: Grid, frame: Frame, picture: Mask, role: str) -> None:
 
 
 def _marks(grid: Grid, frame: Frame) -> None:
-    """Vertical lines, and their labels in the row above the canvas, each cut before the next."""
+    """Vertical lines, and their labels in the row above the canvas, right of what stands there,
+    each cut before the next."""
     marks = sorted((frame.left + frame.column(at), label) for at, label in frame.words.marks)
-    free = 0
+    header = 0 if frame.words.title else len(cells(frame.words.y_label, grid.ink.plain))
+    free = header + bool(header)
     for index, (column, label) in enumerate(marks):
         for row in range(frame.top, frame.top + frame.height):
             grid.put(row, column, grid.ink.frame[5], "mark")

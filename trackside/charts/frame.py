@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy as np
 from trackside.charts.drawing import Grid
 from trackside.charts.raster import Dots, Line, Scale
 from trackside.charts.series import Curve
-from trackside.charts.ticks import alike, round_ticks, rounded_out, tick_texts
+from trackside.charts.ticks import alike, round_ticks, rungs, tick_texts
 from trackside.charts.words import cells
 
 Tick = tuple[float, str]
@@ -19,20 +19,20 @@ FULL_HEIGHT, TALL_HEIGHT = 10, 20
 """From FULL_HEIGHT on the x axis has a line, from TALL_HEIGHT on its label has a row."""
 _SHORT = 6
 """A unit up to this long gets room beside the last x tick."""
-_DIVISIONS = 12
-"""The y axis is widened to whole steps, of which about so many make its length."""
 
 
 @dataclass(frozen=True)
 class Words:
-    """What is written around the canvas; None for ticks means round numbers."""
+    """What is written around the canvas. None for x ticks means round numbers; `y_text` writes the
+    round numbers of the y axis, None for plain ones; `foot` stands below the x ticks."""
 
     title: str = ""
     x_label: str = ""
     y_label: str = ""
     marks: tuple[Tick, ...] = ()
     x_ticks: tuple[Tick, ...] | None = None
-    y_ticks: tuple[Tick, ...] | None = None
+    y_text: Callable[[float], str] | None = None
+    foot: tuple[Tick, ...] = ()
     zero: bool = True
 
 
@@ -65,15 +65,14 @@ class Frame:
 
 def lay_out(grid: Grid, curves: Sequence[Curve], words: Words) -> Frame:
     """Divide the grid: gutters for ticks and end labels, rows for words, the rest is canvas."""
-    header = any((words.y_label, words.title))
+    header = any((words.y_label, words.title, words.marks))
     full, tall = grid.height >= FULL_HEIGHT, grid.height >= TALL_HEIGHT and bool(words.x_label)
-    top = header + bool(words.marks)
-    height = max(grid.height - top - 1 - full - tall, 2)
-    low, high = _y_range(curves, words)
-    y_ticks = words.y_ticks
-    if y_ticks is None:
-        y_ticks = _numbered(round_ticks(low, high, max(height // 3 + 1, 3)))
-    y_ticks = tuple((at, text) for at, text in y_ticks if low <= at <= high)
+    top = header + bool(words.title and words.marks)
+    height = max(grid.height - top - 1 - full - tall - bool(words.foot), 2)
+    start, cell, ticks = rungs(*_y_range(curves, words), height)
+    texts = tick_texts(ticks) if words.y_text is None else [words.y_text(at) for at in ticks]
+    y_ticks = tuple(zip(ticks, texts, strict=True))
+    below = (grid.ink.up - 1) / 2 / grid.ink.up  # from the lowest dot to the middle of its cell
     widest = max((len(cells(text, grid.ink.plain)) for _, text in y_ticks), default=0)
     left = min(widest, grid.width // 4) + 1
     labels = (len(cells(curve.series.label, grid.ink.plain)) for curve in curves)
@@ -88,7 +87,7 @@ def lay_out(grid: Grid, curves: Sequence[Curve], words: Words) -> Frame:
         width=width,
         height=height,
         across=Scale(*_x_range(curves, words), width * grid.ink.across),
-        up=Scale(low, high, height * grid.ink.up),
+        up=Scale(start - below * cell, start + (height - 1 + below) * cell, height * grid.ink.up),
         y_ticks=y_ticks,
         words=words,
     )
@@ -108,11 +107,10 @@ def draw_axes(grid: Grid, frame: Frame) -> list[int]:
     line, tick, corner, flat = grid.ink.frame[:4]
     for row in range(frame.height):
         grid.put(frame.top + row, frame.left - 1, line, "axis")
-    room, free = frame.left - 1, set(range(frame.height))
+    room = frame.left - 1
     for at, text in frame.y_ticks:
         row, width = frame.row(at), len(cells(text, grid.ink.plain))
-        if row in free and (width <= room or words.y_ticks is not None):
-            free.discard(row)
+        if width <= room or words.y_text is not None:
             grid.say(frame.top + row, max(room - width, 0), text, "axis", room=room)
             grid.put(frame.top + row, frame.left - 1, tick, "axis")
     bottom = frame.top + frame.height
@@ -127,9 +125,13 @@ def draw_axes(grid: Grid, frame: Frame) -> list[int]:
 def _x_axis(grid: Grid, frame: Frame, line: int, row: int) -> list[int]:
     label = cells(frame.words.x_label, grid.ink.plain)
     end = grid.width
-    if label and row + 1 < grid.height:
+    for at, words in frame.words.foot:
+        written = cells(words, grid.ink.plain)
+        grid.put(row + 1, frame.left + frame.column(at) - len(written) // 2, written, "text")
+    lowest = row + 1 + bool(frame.words.foot)
+    if label and lowest < grid.height:
         start = max(frame.left + (frame.width - len(label)) // 2, 0)
-        grid.say(row + 1, start, frame.words.x_label)
+        grid.say(lowest, start, frame.words.x_label)
     elif label:
         room = min(len(label), grid.width // 2)
         grid.say(row, grid.width - room, frame.words.x_label, room=room)
@@ -180,8 +182,7 @@ def _tick_start(frame: Frame, column: int, text: Sequence[str], width: int) -> i
 
 def _y_range(curves: Sequence[Curve], words: Words) -> tuple[float, float]:
     values = [part for curve in curves for part in (curve.y, curve.low, curve.high)]
-    low, high = _range(np.concatenate(values), 0.0 if words.zero else None)
-    return (low, high) if words.y_ticks is not None else rounded_out(low, high, _DIVISIONS)
+    return _range(np.concatenate(values), 0.0 if words.zero else None)
 
 
 def _x_range(curves: Sequence[Curve], words: Words) -> tuple[float, float]:

@@ -29,14 +29,14 @@ def plot(
     zero: bool = True,
     marks: Sequence[Tick] = (),
     x_ticks: Sequence[Tick] | None = None,
-    y_ticks: Sequence[Tick] | None = None,
+    foot: Sequence[Tick] = (),
     ink: str = "braille",
 ) -> Drawing:
     """A chart of `width` by `height` cells.
 
     Values are in the units that the labels name. `marks` are (x, text) pairs shown as vertical
-    lines; `x_ticks` and `y_ticks` are (value, text) pairs, or None for round numbers. With `zero`
-    the y axis holds 0 and shows it as a line. `ink` is one of INKS.
+    lines; `x_ticks` are such pairs too, or None for round numbers, and so are those of `foot`, the
+    row below them. With `zero` the y axis holds 0 and shows it as a line. `ink` is one of INKS.
     """
     words = Words(
         title=title,
@@ -44,7 +44,7 @@ def plot(
         y_label=y_label,
         marks=_finite(marks),
         x_ticks=None if x_ticks is None else _finite(x_ticks),
-        y_ticks=None if y_ticks is None else _finite(y_ticks),
+        foot=_finite(foot),
         zero=zero,
     )
     return compose(series, width, height, words, _pen if ink != "blocks" else pen, ink)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from trackside.charts.compose import compose
 from trackside.charts.drawing import Drawing, Grid
-from trackside.charts.frame import Frame, Tick, Words
+from trackside.charts.frame import Frame, Words
 from trackside.charts.raster import Line, mask
 from trackside.charts.series import Curve, Series
 
@@ -21,18 +21,19 @@ def live(
     x_label: str = "",
     y_label: str = "",
     zero: bool = True,
-    y_ticks: Sequence[Tick] | None = None,
+    y_text: Callable[[float], str] | None = None,
     ink: str = "braille",
 ) -> Drawing:
     """A small chart, from 30 by 7 cells up, fast enough for every key.
 
     Values are in the units that the labels name. With `zero` the y axis holds 0 and shows it as a
-    line. The y axis is widened to whole ticks, so that a small change does not move the scale.
+    line; `y_text` writes its ticks. It is widened to whole cells, so that a small change does not
+    move the scale.
     """
     words = Words(
         x_label=x_label,
         y_label=y_label,
-        y_ticks=None if y_ticks is None else tuple(y_ticks),
+        y_text=y_text,
         zero=zero,
     )
     return compose(series, width, height, words, pen, ink)

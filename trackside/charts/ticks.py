@@ -51,8 +51,41 @@ def tick_step(span: float, parts: int) -> float:
 def rounded_out(low: float, high: float, parts: int) -> tuple[float, float]:
     """The range widened to whole round steps, so that it changes only when a step is crossed."""
     step = tick_step(high - low, parts)
-    first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+    first, last = _multiples(low, high, step, outward=True)
     return min(_round_to(first * step, step), low), max(_round_to(last * step, step), high)
+
+
+def rungs(low: float, high: float, rows: int) -> tuple[float, float, list[float]]:
+    """A y axis of `rows` cells (2 or more): the value at the middle of the lowest cell, what a cell
+    is worth, and the ticks, each at the middle of a cell.
+
+    What stands in a cell is then read off the axis with an error of half a cell at most. The finest
+    such scale that holds the range and has two ticks; it moves only when a whole cell is crossed.
+    Two rows about zero have no room for one: they get no ticks.
+    """
+    scales = [
+        scale
+        for apart in range(1, 6)
+        if 2 <= (rows - 1) // apart + 1 <= max(rows // 3 + 1, 3)
+        if (scale := _rungs_apart(low, high, rows, apart)) is not None
+    ]
+    bare: tuple[float, float, list[float]] = low, (high - low) / (rows - 1), []
+    return min(scales, key=lambda scale: scale[1], default=bare)
+
+
+def _rungs_apart(
+    low: float, high: float, rows: int, apart: int
+) -> tuple[float, float, list[float]] | None:
+    """The finest of them with ticks so many cells apart."""
+    step = tick_step(high - low, rows // apart + 1)
+    for _ in range(9):
+        cell = step / apart
+        first, last = _multiples(low, high, cell, outward=True)
+        ticks = range(-(-first // apart), (first + rows - 1) // apart + 1)
+        if last - first < rows and len(ticks) >= 2:
+            return first * cell, cell, [_round_to(index * step, step) for index in ticks]
+        step = tick_step(step * 1.01, 1)
+    return None
 
 
 def tick_text(value: float) -> str:
@@ -75,7 +108,10 @@ def tick_texts(ticks: Sequence[float]) -> list[str]:
     ]
 
 
-def _multiples(low: float, high: float, step: float) -> tuple[int, int]:
+def _multiples(low: float, high: float, step: float, outward: bool = False) -> tuple[int, int]:
+    """The first and the last multiple of `step` within the range, or next outside it."""
+    if outward:
+        return math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
     return math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
 
 

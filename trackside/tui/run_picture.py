@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from rich.text import Text
 
-from trackside.charts import INKS, Drawing, Series, live, round_ticks, tread_map
+from trackside.charts import INKS, Drawing, Series, live, tread_map
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.records.fields import CORNERS
@@ -77,11 +75,10 @@ def laps(session: Session, width: int, height: int, preferences: Preferences) ->
         x_label="lap",
         y_label=f"low is quick   {best.glyph(INKS[preferences.ink].plain_marks)} best",
         zero=False,
-        y_ticks=lap_ticks(min(known), max(known), height // 3),
+        y_text=_lap_words,
         ink=preferences.ink,
     )
 
 
-def lap_ticks(low: float, high: float, most: int) -> Sequence[tuple[float, str]]:
-    """Round numbers of seconds, written as laps."""
-    return [(at, show_lap(at).rstrip("0").rstrip(".")) for at in round_ticks(low, high, most)]
+def _lap_words(seconds: float) -> str:
+    return show_lap(seconds).rstrip("0").rstrip(".")

@@ -13,6 +13,9 @@ from trackside.telling import figures
 from trackside.tui.trendrows import TrendRow
 from trackside.units import from_si, show_lap
 
+BAR = 3
+"""Cells of a session's bar: one less than a session has in the narrowest chart."""
+
 
 def window(count: int, cursor: int, room: int) -> range:
     """So many neighbours of the cursor as fit, at the newest end as long as it is among them."""
@@ -35,7 +38,8 @@ def chart(
     width: int,
     height: int,
 ) -> Drawing:
-    """Force with band against session, oldest left; `◆` where something was turned or swapped."""
+    """Force with band against session, oldest left; `◆` where something was turned or swapped; the
+    best lap of each session as a bar below it."""
     shown = in_chart(len(rows), cursor, width)
     unit = preferences.unit("force")
 
@@ -62,23 +66,45 @@ def chart(
         height,
         y_label=unit,
         zero=False,
-        marks=[(float(cursor), rows[cursor].name)],
+        marks=[(float(cursor), _here(rows[cursor], at_speed, preferences))],
         x_ticks=[(float(n), rows[n].name) for n in shown],
+        foot=[
+            (float(n), block * BAR)
+            for n, block in zip(
+                shown,
+                spark([rows[n].best_lap for n in shown], len(shown), ink=preferences.ink),
+                strict=True,
+            )
+            if block != " "
+        ],
         ink=preferences.ink,
     )
 
 
+def _here(row: TrendRow, at_speed: int, preferences: Preferences) -> str:
+    """The session under the cursor and its force, finer than the height of a cell tells."""
+    force = (
+        "no estimate"
+        if row.point.estimate is None
+        else force_words(row, at_speed, preferences, with_unit=False)
+    )
+    return f"{row.name}: {force}"
+
+
 def laps(rows: Sequence[TrendRow], cursor: int, width: int, ink: str) -> Text:
-    """Best laps of the sessions that the chart shows, as one line: the lower, the quicker."""
-    shown = in_chart(len(rows), cursor, width)
-    times = [rows[n].best_lap for n in shown]
+    """What the bars below the sessions are: best laps, from the quickest to the slowest."""
+    times = [rows[n].best_lap for n in in_chart(len(rows), cursor, width)]
     known = [lap for lap in times if lap is not None]
     if not known:
         return Text("best lap: none on record")
-    told = f" {show_lap(min(known))} to {show_lap(max(known))}, low is quick"
-    each = max(1, min(3, (width - 10 - len(told)) // max(1, len(times))))
-    line = spark([lap for lap in times for _ in range(each)], each * len(times), ink=ink)
-    return Text.assemble("best lap ", (line, "bold"), told)
+    quick, slow = min(known), max(known)
+    if quick == slow:
+        return Text(f"bars: best lap, {show_lap(quick)}")
+    ends = spark([quick, slow], 2, ink=ink)
+    return Text.assemble(
+        "bars: best lap, ", (ends[0], "bold"), f" {show_lap(quick)} to ", (ends[1], "bold"),
+        f" {show_lap(slow)}",
+    )  # fmt: skip
 
 
 def force_words(row: TrendRow, at_speed: int, preferences: Preferences, with_unit: bool) -> str:
