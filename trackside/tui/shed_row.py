@@ -1,42 +1,41 @@
-"""One line of the list of dampers."""
+"""The list of dampers: its headings and its lines."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from rich.cells import set_cell_size
-from rich.text import Text
-
-from trackside.units import one_line
+from trackside.tui.columns import Columns
 
 if TYPE_CHECKING:
     from trackside.logbook.dampers import LastRan
+    from trackside.records import Damper
     from trackside.review.shed import Shed
 
+HEADS = ("Serial", "Model", "Place", "Build", "Sheets", "Last ran")
+_WHOLE = ("Sheets", "Last ran")
+_LOOKED_UP = ("", "", "", "", "", "2026-10-18 FL")
+"""Room for the last column, which is looked up behind the others."""
 
-def shed_row(shed: Shed, index: int, places: Mapping[str, LastRan], wide: bool) -> Text:
-    """The damper at that line and where it last ran (`places` by serial, casefolded, empty until
-    looked up); below the dampers, what cannot be read."""
-    if index >= len(shed.dampers):
-        unread = shed.unread[index - len(shed.dampers) :][:1]
-        return Text("".join(f" ! {one_line(sentence)}" for sentence in unread), "bold")
-    damper = shed.dampers[index]
+
+def shed_columns(shed: Shed, places: Mapping[str, LastRan], room: int) -> Columns:
+    """As wide as the dampers of the shed need, in so many cells."""
+    rows = [shed_row(shed, damper, places) for damper in shed.dampers]
+    rows.append(_LOOKED_UP)
+    return Columns.for_words(HEADS, rows, room, whole=_WHOLE, told=("Model",))
+
+
+def shed_row(shed: Shed, damper: Damper, places: Mapping[str, LastRan]) -> tuple[str, ...]:
+    """A damper and where it last ran (`places` by serial, casefolded, empty until looked up)."""
     build = shed.build(damper.serial)
     sheets = len(shed.sheets_of(build)) if build else 0
-    columns = (
-        (damper.serial, 14),
-        (damper.model, 38 if wide else 18),
-        (damper.place, 22 if wide else 15),
-        (f"build {build.version}" if build else "no build", 9),
-        ({0: "no sheet", 1: "1 sheet"}.get(sheets, f"{sheets} sheets"), 9),
-    )
-    line = Text(" ")
-    for words, width in columns:
-        line.append(set_cell_size(set_cell_size(one_line(words), width - 1), width))
     place = places.get(damper.serial.casefold())
-    if place is not None:
-        line.append(f"{place.date} {place.corner}")
-    elif places:
-        line.append("never ran")
-    return line
+    never = "never" if places else ""
+    return (
+        damper.serial,
+        damper.model,
+        damper.place,
+        build.version if build else "none",
+        str(sheets) if sheets else "none",
+        f"{place.date} {place.corner}" if place else never,
+    )

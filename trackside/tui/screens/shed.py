@@ -20,12 +20,14 @@ from trackside.records import Build, CornerSheet, Damper, DynoSheet, Session
 from trackside.review.shed import Shed, fit_of
 from trackside.telling.bench_words import build_lines, sheet_drawing, sheet_lines
 from trackside.telling.revalving import present_lines
+from trackside.tui.columns import Columns
 from trackside.tui.commands import bindings_of, key_of
 from trackside.tui.loops import NO_LOOPS, loop_drawing, loop_lines, loops_at
 from trackside.tui.palette import ROLES, styled
-from trackside.tui.shed_row import shed_row
+from trackside.tui.shed_row import HEADS, shed_columns, shed_row
 from trackside.tui.taking_in import TakingIn
 from trackside.tui.widgets.ledger import Ledger
+from trackside.units import one_line
 
 PARTS = ("Builds", "Dyno sheet")
 EMPTY = """
@@ -73,11 +75,13 @@ class ShedPage(TakingIn):
         self.turned = 0
         """How often the loops were asked for: see `loops_at`."""
         self.places: dict[str, dampers.LastRan] = {}
+        self._columns = Columns.for_words(HEADS, (), 0)
         self.fitted: Fitted | None = None
         self.compared: Compared | None = None
 
     def body(self) -> Iterable[Widget]:
-        """The list, the parts, and the damper."""
+        """The list under its headings, the parts, and the damper."""
+        yield Static("", id="damper-heads", classes="heads", markup=False)
         yield Ledger(
             self._row,
             empty=EMPTY.format(new=key_of("new_damper"), load=key_of("load_sheet")),
@@ -123,6 +127,7 @@ class ShedPage(TakingIn):
             return
         at = next((n for n, d in enumerate(shed.dampers) if d.serial == self.wanted), None)
         self.query_one(Ledger).fill(len(shed.dampers) + len(shed.unread), at)
+        self._lay_columns()
         self.run_worker(self._locate, thread=True, exclusive=True, group="places")
         self._draw()
 
@@ -135,14 +140,26 @@ class ShedPage(TakingIn):
     def on_located(self, message: Located) -> None:
         """The last column, and the damper's line."""
         self.places = message.places
-        self.query_one(Ledger).refresh()
+        self._lay_columns()
         self._draw()
 
     def _row(self, index: int) -> Text:
         shed = self.desk.shed
         if shed is None:
             return Text("")
-        return shed_row(shed, index, self.places, self.has_class("wide"))
+        if index >= len(shed.dampers):
+            unread = shed.unread[index - len(shed.dampers) :][:1]
+            return Text("".join(f" ! {one_line(sentence)}" for sentence in unread), "bold")
+        return Text(self._columns.line(shed_row(shed, shed.dampers[index], self.places)))
+
+    def _lay_columns(self) -> None:
+        """The headings, and the list as wide as its words need."""
+        shed, ledger = self.desk.shed, self.query_one(Ledger)
+        if shed is not None:
+            self._columns = shed_columns(shed, self.places, ledger.size.width - 1)
+            heads = Text(self._columns.line(HEADS) if shed.dampers else "")
+            self.query_one("#damper-heads", Static).update(heads, layout=False)
+            ledger.refresh()
 
     def _draw(self) -> None:
         names = Text(" ")

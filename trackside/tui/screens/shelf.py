@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from rich.cells import set_cell_size
 from rich.text import Text
 from textual import events
 from textual.containers import VerticalScroll
@@ -17,6 +16,7 @@ from trackside.records import Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS
 from trackside.review.recall import KeptSetUps, Recalled, find, ran
 from trackside.telling import figures
+from trackside.tui.columns import Columns
 from trackside.tui.commands import bindings_of, key_of, no_session
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.screens.bring import Bring
@@ -30,6 +30,7 @@ EMPTY = """
 
  {shelve} on a run sheet keeps its set-up, with why.
 """
+HEADS = ("Set-up", "Venue", "Date", "Conditions", "Result")
 _SHOWN = tuple(name for name, field in CORNER_FIELDS.items() if field.carried)
 
 
@@ -47,10 +48,12 @@ class Shelf(ReckoningPage):
         self._read_at: object = None
         """How far the logbook reached, and the crew's preferences, when the shelf was read."""
         self._from_list = False
+        self._columns = Columns.for_words(HEADS, (), 0)
 
     def body(self) -> Iterable[Widget]:
-        """Search, list, detail."""
+        """Search, list under its headings, detail."""
         yield Line(placeholder="venue, winner, driver, cold, wet, air<15 …", id="search")
+        yield Static("", id="kept-heads", classes="heads", markup=False)
         yield Ledger(self._row, empty=EMPTY.format(shelve=key_of("shelve")), id="kept")
         with VerticalScroll(id="about", can_focus=False):
             yield Static("", id="words", markup=False)
@@ -98,23 +101,18 @@ class Shelf(ReckoningPage):
         except TracksideError as error:
             self.say(str(error), "problem")
             return
-        self.query_one(Ledger).fill(len(self.rows))
+        ledger = self.query_one(Ledger)
+        words = [_words(row) for row in self.rows]
+        self._columns = Columns.for_words(
+            HEADS, words, ledger.size.width - 1, whole=("Date",), told=("Conditions", "Result")
+        )
+        heads = Text(self._columns.line(HEADS) if self.rows else "")
+        self.query_one("#kept-heads", Static).update(heads, layout=False)
+        ledger.fill(len(self.rows))
         self._detail()
 
     def _row(self, index: int) -> Text:
-        row = self.rows[index]
-        wide = self.has_class("wide")
-        columns = (
-            (row.title, 40 if wide else 24),
-            (row.venue, 16 if wide else 12),
-            (row.date[:10], 11),
-            (row.conditions, 34 if wide else 16),
-            (row.result, 18 if wide else 16),
-        )
-        line = Text(" ")
-        for words, width in columns:
-            line.append(set_cell_size(set_cell_size(one_line(words), width - 1), width))
-        return line
+        return Text(self._columns.line(_words(self.rows[index])))
 
     def _detail(self) -> None:
         words = self.query_one("#words", Static)
@@ -237,3 +235,7 @@ class Shelf(ReckoningPage):
     def _brought(self, done: str | None) -> None:
         if done:
             self.go("sheet", done)
+
+
+def _words(row: Recalled) -> tuple[str, ...]:
+    return row.title, row.venue, row.date[:10], row.conditions, row.result
