@@ -285,7 +285,7 @@ def test_marks_in_one_place_and_outside_the_data() -> None:
 
 def test_own_words_for_the_y_ticks() -> None:
     text = live([Series([1, 2], [0, 4], "FL")], 50, 12, y_text=lambda at: f"{at:g} h").plain()
-    assert re.findall(r"(\d h)┤", text) == ["4 h", "2 h", "0 h"]
+    assert re.findall(r"(\d h)┤", text) == ["4 h", "3 h", "2 h", "1 h", "0 h"]
 
 
 @both

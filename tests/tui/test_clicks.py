@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
+from textual.widgets import Static
 
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.errors import NoEstimate
 from trackside.preferences import Preferences
 from trackside.review.axle import axles
 from trackside.review.estimate import estimate
+from trackside.review.heat import Warm
 from trackside.review.worth import click_worth
 from trackside.tui import clickmap
 from trackside.tui.screens.clicks import Clicks
@@ -176,6 +180,50 @@ async def test_a_step_without_an_estimate_is_not_called_a_stop(
             line.plain for line in clickmap.tables(replace(found, knobs=((knob, at_stop),)), True)
         ]
         assert sum("stop" in line for line in told) == len(found.estimate.speed)
+
+
+@pytest.mark.parametrize("size", [(60, 20), *SIZES], ids=str)
+async def test_every_line_of_the_chart_has_a_sign_and_a_name(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await _at(pilot)
+        await pilot.press("h")
+        await _settled(pilot, page)
+        curve = page.query_one("#curve", Static)
+        for height in (9, 12, 20, 34):
+            drawing = clickmap.chart(page.found, page.curves, min(curve.size.width, 78), height)
+            lines = [line.rstrip() for line in drawing.plain().split("\n")]
+            named = {end.group(1) for line in lines if (end := re.search(NAMED, line))}
+            assert {"●", "◇", "a"} < named
+            assert len(named) == 2 + sum(glyph in clickmap.LETTERS for glyph in named)
+            canvas = "".join(re.sub(NAMED, "", line) for line in lines[1:])
+            assert named <= set(canvas), "each name's sign stands on its line"
+            assert set(canvas) & set(clickmap.LETTERS) <= named, "no line without a name"
+            assert lines[0].startswith("N   ● as in the table")
+
+
+NAMED = re.compile(r" ([●◇◆a-h]) (\d+( full hard| full soft)?|before \d+|FL \d+|oil at .*)$")
+
+
+@pytest.mark.parametrize("warmer", [0.0, 0.2, 30.0])
+async def test_warm_oil_is_drawn_where_it_can_be_told(
+    season_file: Path, drive: Drive, warmer: float
+) -> None:
+    async with drive(season_file, (120, 40)) as pilot:
+        page = await _at(pilot)
+        found = page.found
+        by = 1 - warmer / 100
+        cold = page.curves.at(found.at, found.subject)
+        first = found.estimate
+        both = (np.concatenate([getattr(one, name) for one in (first, cold)])
+                for name in ("speed", "force", "low", "high"))  # fmt: skip
+        speed, force, low, high = both
+        warm = replace(first, speed=speed, force=force * by, low=low * by, high=high * by)
+        told = replace(found, warm=Warm(warm, 32.0, 61.0, "density only"))
+        text = clickmap.chart(told, page.curves, 70, 20).plain()
+        assert ("◆ oil at 61 °C" in text) == (text.count("◆") > 0) == (warmer > 1)
+        assert clickmap.warm_oil(told)[0].startswith("warm oil, 61 °C for the sheet's 32 °C (N): ")
 
 
 def test_the_warm_curve_is_labelled_in_the_crews_degrees() -> None:

@@ -5,6 +5,7 @@ A drawing names roles, not colours: the screens give each role its style, the co
 """
 
 from trackside.charts.drawing import MARKERS, ROLES, Drawing, Span
+from trackside.charts.frame import canvas_rows
 from trackside.charts.ink import INKS
 from trackside.charts.page import plot
 from trackside.charts.panel import live
@@ -21,6 +22,7 @@ __all__ = [
     "Drawing",
     "Series",
     "Span",
+    "canvas_rows",
     "live",
     "plot",
     "round_ticks",

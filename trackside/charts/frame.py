@@ -63,12 +63,18 @@ class Frame:
         return self.height - 1 - self.up.place(y) * self.height // self.up.dots
 
 
+def canvas_rows(height: int, header: int = 1, label: bool = True, foot: bool = False) -> int:
+    """How many rows of a chart of that height its curves have, below `header` rows of words."""
+    full, tall = height >= FULL_HEIGHT, height >= TALL_HEIGHT and label
+    return max(height - header - 1 - full - tall - foot, 2)
+
+
 def lay_out(grid: Grid, curves: Sequence[Curve], words: Words) -> Frame:
     """Divide the grid: gutters for ticks and end labels, rows for words, the rest is canvas."""
     header = any((words.y_label, words.title, words.marks))
-    full, tall = grid.height >= FULL_HEIGHT, grid.height >= TALL_HEIGHT and bool(words.x_label)
+    tall = grid.height >= TALL_HEIGHT and bool(words.x_label)
     top = header + bool(words.title and words.marks)
-    height = max(grid.height - top - 1 - full - tall - bool(words.foot), 2)
+    height = canvas_rows(grid.height, top, bool(words.x_label), bool(words.foot))
     start, cell, ticks = rungs(*_y_range(curves, words), height)
     texts = tick_texts(ticks) if words.y_text is None else [words.y_text(at) for at in ticks]
     y_ticks = tuple(zip(ticks, texts, strict=True))

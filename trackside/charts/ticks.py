@@ -63,14 +63,15 @@ def rungs(low: float, high: float, rows: int) -> tuple[float, float, list[float]
     such scale that holds the range and has two ticks; it moves only when a whole cell is crossed.
     Two rows about zero have no room for one: they get no ticks.
     """
+    most = max(rows // 3 + 1, min((rows + 1) // 2, 5), 2)
     scales = [
         scale
         for apart in range(1, 6)
-        if 2 <= (rows - 1) // apart + 1 <= max(rows // 3 + 1, 3)
+        if 2 <= (rows - 1) // apart + 1 <= most
         if (scale := _rungs_apart(low, high, rows, apart)) is not None
     ]
     bare: tuple[float, float, list[float]] = low, (high - low) / (rows - 1), []
-    return min(scales, key=lambda scale: scale[1], default=bare)
+    return min(scales, key=lambda scale: (scale[1], -len(scale[2])), default=bare)
 
 
 def _rungs_apart(

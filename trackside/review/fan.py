@@ -12,10 +12,10 @@ MOST = 5
 """So many curves beside the one in hand can still be told apart."""
 
 
-def fan(at: Setting, adjuster: Adjuster, shed: Shed) -> list[Setting]:
+def fan(at: Setting, adjuster: Adjuster, shed: Shed, most: int = MOST) -> list[Setting]:
     """Full hard, full soft and the measured positions of that knob, hard first, all else as `at`;
-    the position in hand is left out, and of many measured ones the inner are thinned. Empty for a
-    preload knob that the bench held still."""
+    the position in hand is left out, and the inner measured ones are thinned until `most` are left
+    (full hard and full soft at the least). Empty for a preload knob that the bench held still."""
     is_preload = adjuster.acts_on.endswith("preload")
     now = at.preload_from_hard if is_preload else at.from_hard
     if now is None:
@@ -28,7 +28,8 @@ def fan(at: Setting, adjuster: Adjuster, shed: Shed) -> list[Setting]:
     if isinstance(source, DirectionFit):
         measured = source.preloads if is_preload else source.positions
     inner = sorted(p for p in measured if 0 < p < adjuster.clicks)
-    spread = max(1, -(-len(inner) // (MOST - 2)))
-    wanted = [0.0, *inner[::spread], float(adjuster.clicks)]
+    room = max(most, 2) - 2
+    kept = inner[:: max(1, -(-len(inner) // room))] if room else []
+    wanted = [0.0, *kept, float(adjuster.clicks)]
     settings = (moved(at, adjuster, now - hard) for hard in wanted if hard != now)
     return [setting for setting in settings if setting is not None]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from rich.text import Text
 
-from trackside.charts import Drawing, live, plot
+from trackside.charts import INKS, Drawing, Series, canvas_rows, live, plot
 from trackside.corner.wheel import wheel_force
 from trackside.damper.clicks import acts_on
 from trackside.damper.standing import Standing
@@ -22,16 +22,18 @@ from trackside.review.estimate import (
     estimate_at,
     setting,
 )
-from trackside.review.fan import fan
+from trackside.review.fan import MOST, fan
 from trackside.review.heat import Warm, warm_estimate
 from trackside.review.known import Known
 from trackside.review.shed import Shed
 from trackside.review.wheel import ASSUMED, AtWheel, at_wheel
 from trackside.review.worth import ClickWorth, ForceStep, click_worth, moved, step_between
 from trackside.telling import figures
-from trackside.units import show
+from trackside.units import from_si, show
 
 TABLE_WIDTH = 61
+LETTERS = "abcdefgh"
+"""Signs of the knob's other positions, hard first."""
 
 
 @dataclass(frozen=True)
@@ -134,30 +136,75 @@ def _before(subject: Subject, at: Setting) -> Setting | None:
 
 
 def chart(found: ClickMap, curves: Curves, width: int, height: int) -> Drawing:
-    """The curve with its band over the fan of the knob in hand and the session before."""
+    """The curve with its band over the fan of the knob in hand, each with a letter of its own, and
+    the session before; marked at the speeds of the table."""
     subject, preferences = found.subject, found.subject.preferences
-    drawn = []
-    knob = found.in_hand
-    for other in fan(found.at, knob, subject.shed) if knob else ():
-        try:
-            curve = curves.at(other, subject)
-        except TracksideError:
-            continue
-        label = _count(other, knob, curve.standing) if knob else ""
-        drawn.append(figures.curve(curve, "band", preferences, label))
-    if found.before is not None:
-        label = f"before {_position(found.before)}".strip()
-        with suppress(TracksideError):
-            curve = curves.at(found.before, subject)
-            drawn.append(figures.curve(curve, "before", preferences, label))
-    if found.warm is not None:
-        label = f"warm {_degrees(found.warm.at_C, preferences)}"
-        drawn.append(figures.curve(_drawn_part(found), "after", preferences, label))
-    label = f"{found.at.corner} {_position(found.at)}".strip()
+    rows, corner = canvas_rows(height), found.at.corner
     now = curves.at(found.at, subject)
-    drawn.append(figures.curve(now, found.at.corner, preferences, label, band=True))
-    units = (preferences.unit("speed"), preferences.unit("force"))
-    return plot(drawn, width, height, x_label=units[0], y_label=units[1], ink=preferences.ink)
+    label = f"{corner} {_position(found.at)}".strip()
+    mine = figures.curve(now, corner, preferences, label, band=True)
+    mine = replace(mine, marked=_table_speeds(found))
+    others = _before_drawn(found, curves), _warm_drawn(found, now, rows)
+    named = [*(one for one in others if one is not None), mine]
+    speed, force = (preferences.unit(quantity) for quantity in ("speed", "force"))
+    return plot(
+        [*_fan_drawn(found, curves, rows - len(named)), *named],
+        width,
+        height,
+        x_label=speed,
+        y_label=_head(force, mine, preferences),
+        ink=preferences.ink,
+    )
+
+
+def _head(unit: str, marked: Series, preferences: Preferences) -> str:
+    """The unit, and where the markers of a series stand."""
+    return f"{unit}   {marked.glyph(INKS[preferences.ink].plain_marks)} as in the table"
+
+
+def _table_speeds(found: ClickMap) -> list[float]:
+    """The reference speeds as the chart has them."""
+    unit = found.subject.preferences.unit("speed")
+    return [from_si(float(rod), "speed", unit) for rod in found.estimate.speed]
+
+
+def _fan_drawn(found: ClickMap, curves: Curves, room: int) -> list[Series]:
+    """The other positions of the knob in hand, as many as have room to be named."""
+    subject, knob = found.subject, found.in_hand
+    drawn: list[Series] = []
+    if knob is None:
+        return drawn
+    for other in fan(found.at, knob, subject.shed, min(room, MOST)):
+        with suppress(TracksideError):
+            curve = curves.at(other, subject)
+            label = _count(other, knob, curve.standing)
+            line = figures.curve(curve, "band", subject.preferences, label)
+            drawn.append(replace(line, marker=LETTERS[len(drawn)]))
+    return drawn
+
+
+def _before_drawn(found: ClickMap, curves: Curves) -> Series | None:
+    """The curve of the session before, where that stood otherwise."""
+    if found.before is None:
+        return None
+    try:
+        curve = curves.at(found.before, found.subject)
+    except TracksideError:
+        return None
+    label = f"before {_position(found.before)}".strip()
+    return figures.curve(curve, "before", found.subject.preferences, label)
+
+
+def _warm_drawn(found: ClickMap, now: Estimate, rows: int) -> Series | None:
+    """The curve with warm oil, where a chart of so many rows can tell the two apart: by a dot of
+    the four in a row."""
+    if found.warm is None:
+        return None
+    warm, preferences = _drawn_part(found), found.subject.preferences
+    if float(abs(warm.force - now.force).max()) < float(abs(now.force).max()) / (4 * rows):
+        return None
+    label = f"oil at {_degrees(found.warm.at_C, preferences)}"
+    return figures.curve(warm, "after", preferences, label)
 
 
 def _drawn_part(found: ClickMap) -> Estimate:
@@ -190,7 +237,7 @@ def warm_oil(found: ClickMap) -> list[str]:
     )
     sheet, body = (_degrees(celsius, preferences) for celsius in (warm.sheet_C, warm.at_C))
     unit = preferences.unit("force")
-    return [f"warm, {body} for the sheet's {sheet} ({unit}): {told}; {warm.words}"]
+    return [f"warm oil, {body} for the sheet's {sheet} ({unit}): {told}; {warm.words}"]
 
 
 def _count(at: Setting, knob: Adjuster, standing: Standing) -> str:
@@ -314,6 +361,8 @@ def difference(found: ClickMap, width: int, height: int) -> tuple[str, Drawing] 
     except TracksideError:
         return None
     series = figures.change(step, "after", preferences)
-    units = (preferences.unit("speed"), preferences.unit("force"))
-    drawing = live([series], width, height, x_label=units[0], y_label=units[1], ink=preferences.ink)
+    series = replace(series, marked=_table_speeds(found))
+    speed, force = (preferences.unit(quantity) for quantity in ("speed", "force"))
+    head = _head(force, series, preferences)
+    drawing = live([series], width, height, x_label=speed, y_label=head, ink=preferences.ink)
     return f"{knob.step:g} {word} on the {knob.words} knob, 95 % band", drawing

@@ -37,7 +37,7 @@ from trackside.tui.palette import styled
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.wrapping import wrapped
 
-LEGEND = "bands and ± 95 % · ≈ within the noise · faint: the knob's other positions"
+LEGEND = "bands and ± 95 % · ≈ within the noise · a, b …: the knob's other positions"
 AXLES_LEGEND = "secant damping over critical, wheel speeds · front: its share of heave damping"
 RATIO_WIDTH = 5
 """The last column of the table, which gives way first."""
