@@ -18,7 +18,8 @@ from trackside.logbook.dampers import last_ran
 from trackside.logbook.samples import samples_folder
 from trackside.records import Build
 from trackside.review.shed import fit_of
-from trackside.telling.bench_words import sheet_drawing, sheet_lines
+from trackside.telling.bench_words import sheet_lines
+from trackside.telling.sheet_picture import sheet_drawing
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage
 from trackside.tui.sheet_file import sheet_of

@@ -1,11 +1,10 @@
-"""A damper told in words and drawn: its builds, its dyno sheet, and what the fit found."""
+"""A damper told in words: its builds, its dyno sheet, and what the fit found."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from trackside.charts import Drawing, Series, plot
 from trackside.damper.advice import best_run, untold
 from trackside.damper.clicks import as_counted
 from trackside.damper.fit import DirectionFit, Parameter, SheetFit
@@ -15,7 +14,6 @@ from trackside.errors import BadNumber, NoEstimate
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, Damper, DynoSheet, Session
 from trackside.review.plausible import build_problems
-from trackside.review.shed import gas_force, rows_of
 from trackside.review.sheet_change import Changes, change_words
 from trackside.units import from_si, one_line, show
 
@@ -31,7 +29,6 @@ _INSIDE = (
     ("needle", "needle"),
 )
 _SIZES = (("piston_diameter", "piston ⌀"), ("rod_diameter", "rod ⌀"), ("stroke", "stroke"))
-_CURVE_POINTS = 40
 
 
 def build_lines(
@@ -167,7 +164,7 @@ def sheet_lines(
             yield "bold", f"{direction.capitalize()}: no rows"
             continue
         adjuster = build.bleed_adjuster(direction)
-        counted = _counted(adjuster)
+        counted = counting(adjuster)
         at = ", ".join(counted(p) for p in found.positions)
         yield f"bold {direction}", f"{direction.capitalize()}: misses {found.rms_percent:.1f} % rms"
         end = f" from full {adjuster.counted_from}" if adjuster else ""
@@ -183,7 +180,7 @@ def sheet_lines(
     yield "dim", "“alone”: force if all oil took that way. In brackets the 95 % band."
 
 
-def _counted(adjuster: Adjuster | None) -> Callable[[float], str]:
+def counting(adjuster: Adjuster | None) -> Callable[[float], str]:
     """From clicks off full hard to the count as the crew reads it."""
     if adjuster is None:
         return lambda hard: f"{hard:g}"
@@ -236,53 +233,3 @@ def _band(value: float, low: float, high: float, preferences: Preferences) -> st
     unit = preferences.unit("force")
     ends = [show(end, "force", unit) if end < 1e6 else "?" for end in (low, high)]
     return f"{_force(value, preferences)} ({ends[0]} to {ends[1]})"
-
-
-def sheet_drawing(
-    sheet: DynoSheet, build: Build, fit: SheetFit, width: int, height: int, preferences: Preferences
-) -> Drawing:
-    """The sheet's points and the fitted curve of each position; rebound below the zero line."""
-    speed_unit, force_unit = preferences.unit("speed"), preferences.unit("force")
-
-    def speeds(values: list[float]) -> list[float]:
-        return [from_si(v, "speed", speed_unit) for v in values]
-
-    def forces(values: list[float], sign: int) -> list[float]:
-        return [sign * from_si(f, "force", force_unit) for f in values]
-
-    series: list[Series] = []
-    for direction, sign in (("bump", 1), ("rebound", -1)):
-        found: DirectionFit | None = getattr(fit, direction)
-        if found is None:
-            continue
-        held = found.preloads[0]
-        points = _points(sheet, build, direction, held, sign * (gas_force(sheet, build) or 0.0))
-        counted = _counted(build.bleed_adjuster(direction))
-        top = max(row.speed for row in sheet.of_direction(direction))
-        along = [top * (n + 1) / _CURVE_POINTS for n in range(_CURVE_POINTS)]
-        for position in found.positions:
-            force = list(found.predict(position, along, held).force)
-            series.append(Series(speeds(along), forces(force, sign), direction, counted(position)))
-        few = max(1, width // 5)
-        for first in range(0, len(points), few):
-            some = points[first : first + few]
-            x = [v for speed, _ in some for v in (*speeds([speed]), float("nan"))]
-            y = [v for _, force in some for v in (*forces([force], sign), float("nan"))]
-            series.append(Series(x, y, direction, marker="•"))
-    return plot(
-        series, width, height, x_label=speed_unit, y_label=force_unit,
-        title="points measured, curves fitted; bump up", ink=preferences.ink,
-    )  # fmt: skip
-
-
-def _points(
-    sheet: DynoSheet, build: Build, direction: str, preload: float, gas: float
-) -> list[tuple[float, float]]:
-    """(speed, force without gas) of the direction's rows, the preload adjuster held there."""
-    columns = rows_of(sheet, build)
-    held = columns.preload_from_hard
-    return [
-        (row.speed, row.force - gas)
-        for n, row in enumerate(sheet.rows)
-        if row.direction == direction and (held is None or held[n] == preload)  # type: ignore[index]
-    ]

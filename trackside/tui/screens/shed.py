@@ -18,8 +18,9 @@ from trackside.errors import TracksideError
 from trackside.logbook import dampers
 from trackside.records import Build, CornerSheet, Damper, DynoSheet, Session
 from trackside.review.shed import Shed, fit_of
-from trackside.telling.bench_words import build_lines, sheet_drawing, sheet_lines
+from trackside.telling.bench_words import build_lines, sheet_lines
 from trackside.telling.revalving import present_lines
+from trackside.telling.sheet_picture import sheet_drawing
 from trackside.tui.columns import Columns
 from trackside.tui.commands import bindings_of, key_of
 from trackside.tui.loops import NO_LOOPS, loop_drawing, loop_lines, loops_at
