@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 
 from tests.running import SHEETS, Cli
+from trackside.logbook import Logbook, put
+from trackside.records import Reading
 
 WEEKENDS = json.loads((SHEETS.parent / "weekends.json").read_text("utf-8"))["entities"]
 
@@ -62,6 +65,28 @@ def test_show_marks_what_cannot_be_right_and_leaves_it(on_samples: Cli) -> None:
             value = shown["corners"][corner][name] if name else shown["values"][path]
             assert value is not None
     assert marks, "the weekend with gaps has values that cannot be right"
+
+
+def test_show_tells_gas_that_went_missing(tmp_path: Path, cli: Cli) -> None:
+    # by hand: (15.00 + 1.01325) bar × 283.15/293.15 − 1.01325 = 14.45 bar at 10 °C; p/T constant
+    log = tmp_path / "gas.trackside"
+    with Logbook.open(log, author="tester") as logbook:
+        for day, (typed, warm) in enumerate([("15", "20"), ("14.45", "10"), ("13.2", "10")]):
+            corner = {
+                "damper": "D1",
+                "build": "A",
+                "gas_pressure": Reading.of_text(typed, "pressure").model_dump(),
+                "gas_temperature": Reading.of_text(warm, "temperature").model_dump(),
+            }
+            body = {"car": "C", "start": f"2026-05-0{day + 1} 10:00", "FL": corner}
+            logbook.write(put("session", body))
+    told = cli("--log", log, "show", "last", "--json").json["lost_charge"]
+    [(words, _)] = [sentence.split(" that") for sentence in told]
+    assert words == "FL gas: 1.25 bar less than the 14.45 bar"
+    assert f"! {told[0]}\n" in cli("--log", log, "show", "last").out
+    assert cli("--log", log, "show", "last-1", "--json").json["lost_charge"] == []
+    early = cli("--log", log, "show", "last", "--as-of", "2099-01-01T00:00", "--json").json
+    assert early["lost_charge"] == told
 
 
 def test_show_in_words_has_all_four_corners_and_the_notes(on_samples: Cli) -> None:

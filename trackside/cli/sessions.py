@@ -107,7 +107,8 @@ def _said(
 @scripted
 @click.pass_obj
 def show(desk: Desk, session: str, at: str | None, as_json: bool) -> None:
-    """One session: what each corner ran, conditions, notes, reasons.
+    """One session: what each corner ran, conditions, notes, reasons; what cannot be right, and gas
+    lost since the session before.
 
     With --as-of 2026-05-09T14:00 as it stood in the logbook at that time, whatever was corrected
     since.
@@ -119,12 +120,14 @@ def show(desk: Desk, session: str, at: str | None, as_json: bool) -> None:
         line = logbook.session_line(logbook.session(session))
         record = record_of(logbook, line.entity, at)
         marks = problems(record, Shed.of(logbook), desk.tell_in(as_json))
+        lost = _lost_charges(logbook, line.entity, record, at, desk.tell_in(as_json))
         said = {
             name: [{"id": entity, **body} for entity, body in _said(logbook, kind, line.entity, at)]
             for name, kind in (("notes", "note"), ("reasons", "change"), ("kept", "kept"))
         }
     if as_json:
-        body = {"session": session_body(line), **_record_body(record), "marks": marks, **said}
+        body = {"session": session_body(line), **_record_body(record), "marks": marks}
+        body |= {"lost_charge": lost, **said}
         emit({"as_of": at, **body} if at else body)
         return
     say(heading(line))
@@ -134,7 +137,23 @@ def show(desk: Desk, session: str, at: str | None, as_json: bool) -> None:
     _say_corners(record, desk.preferences)
     for path, why in marks.items():
         say(f"! {path}: {why}")
+    for sentence in lost:
+        say(f"! {sentence}")
     _say_words(record, said)
+
+
+def _lost_charges(
+    logbook: Logbook, entity: str, record: Session, at: str | None, preferences: Preferences
+) -> list[str]:
+    """Gas that went missing since the car's session before, as the run sheet marks it."""
+    from trackside.review.charge import lost_charges
+
+    older = logbook.session_lines(car=record.car, before=entity, limit=1) if record.car else []
+    try:
+        before = record_of(logbook, older[0].entity, at) if older else None
+    except UnknownRecord:  # recorded later
+        before = None
+    return [] if before is None else lost_charges(before, record, preferences)
 
 
 def _record_body(record: Session) -> dict[str, Any]:
