@@ -6,18 +6,17 @@ from collections.abc import Callable
 from functools import partial
 from inspect import isawaitable
 
-from textual.app import App
-
 from trackside.errors import TracksideError
 from trackside.logbook import Undone
 from trackside.preferences import Preferences
 from trackside.tui.corrections import ReasonWanted
 from trackside.tui.desk import SHED_KINDS, Desk
+from trackside.tui.in_turn import InTurn
 from trackside.tui.page import Page
 from trackside.units import one_line
 
 
-class LookingBack(App[None]):
+class LookingBack(InTurn):
     """The half of the app that undoes, redoes, leads to the conflicts, and asks for the reason of a
     correction after the event."""
 
