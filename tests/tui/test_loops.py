@@ -52,7 +52,10 @@ def test_drawing(width: int, height: int) -> None:
     assert len(drawn) == height
     assert max(map(len, drawn)) <= width
     if width > 20:
-        assert any("500" in line for line in drawn)
+        for label in ("a 100 mm/s", "b 300 mm/s", "c 500 mm/s"):
+            assert any(label in line for line in drawn)
+            on_lines = sum(line.replace(label, "").count(label[0]) for line in drawn[1:])
+            assert on_lines >= 2, "on the way in and on the way out"
 
 
 def test_words_in_the_crews_units() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from string import ascii_lowercase
 
 from trackside.charts import Drawing, Series, plot
 from trackside.preferences import Preferences
@@ -56,14 +57,14 @@ def _source(sheet: DynoSheet) -> str:
 def loop_drawing(
     loops: Sequence[Loop], width: int, height: int, preferences: Preferences
 ) -> Drawing:
-    """Every loop closed, its bump half and its rebound half; the bump half says the speed. Where
-    the chart is low, only some, evenly from the fastest down."""
+    """Every loop closed, its bump half and its rebound half, with a letter of its own; the bump
+    half says the speed. Where the chart is low, only some, evenly from the fastest down."""
     most = max(height // _ROWS_A_LOOP, 1)
     shown = loops[::-1][:: -(-len(loops) // most)][::-1]
     length, force = preferences.unit("length"), preferences.unit("force")
     series = []
-    for loop in shown:
-        label = show(loop.speed, "speed", preferences.unit("speed"))
+    for n, loop in enumerate(shown):
+        label = show(loop.speed, "speed", preferences.unit("speed"), with_unit=True)
         for role, half in zip(("bump", "rebound"), _halves(loop), strict=True):
             series.append(
                 Series(
@@ -71,6 +72,7 @@ def loop_drawing(
                     [from_si(f, "force", force) for _, f in half],
                     role,
                     label if role == "bump" else "",
+                    marker=ascii_lowercase[n : n + 1],
                 )
             )
     title = "bump up, closing right"
