@@ -10,6 +10,7 @@ from typing import Any
 from textual.message import Message
 
 from trackside.errors import TracksideError
+from trackside.records.fields import CORNERS
 from trackside.tui.commands import no_session
 from trackside.tui.page import Page
 
@@ -69,3 +70,18 @@ class ReckoningPage(Page):
         self._at_work = False
         message.draw(message.answer)
         self._begin()
+
+
+class CornerPage(ReckoningPage):
+    """Such a page of one corner and one direction."""
+
+    def action_corner(self, by: int) -> None:
+        """The next corner, or the one before."""
+        desk = self.desk
+        desk.corner = CORNERS[(CORNERS.index(desk.corner) + by) % len(CORNERS)]
+        self.show()
+
+    def action_flip(self) -> None:
+        """Bump or rebound."""
+        self.desk.direction = "bump" if self.desk.direction == "rebound" else "rebound"
+        self.show()

@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from trackside.charts import Drawing
 from trackside.errors import TracksideError
-from trackside.records.fields import CORNERS, OTHER_SIDE
+from trackside.records.fields import OTHER_SIDE
 from trackside.review.axle import axles
 from trackside.telling import figures
 from trackside.telling.axle_words import axle_lines
@@ -34,7 +34,7 @@ from trackside.tui.clickmap import (
 )
 from trackside.tui.commands import bindings_of
 from trackside.tui.palette import styled
-from trackside.tui.reckoning import ReckoningPage
+from trackside.tui.reckoning import CornerPage
 from trackside.tui.wrapping import wrapped
 
 LEGEND = "bands and ± 95 % · ≈ within the noise · a, b …: the knob's other positions"
@@ -56,7 +56,7 @@ class _Drawn:
     step: Drawing | None = None
 
 
-class Clicks(ReckoningPage):
+class Clicks(CornerPage):
     """One corner, one direction."""
 
     PAGE = "clicks"
@@ -146,17 +146,6 @@ class Clicks(ReckoningPage):
     def action_axles(self) -> None:
         """The whole car, or the click map again."""
         self.axles = not self.axles
-        self.show()
-
-    def action_corner(self, by: int) -> None:
-        """The next corner, or the one before."""
-        desk = self.desk
-        desk.corner = CORNERS[(CORNERS.index(desk.corner) + by) % len(CORNERS)]
-        self.show()
-
-    def action_flip(self) -> None:
-        """Bump or rebound."""
-        self.desk.direction = "bump" if self.desk.direction == "rebound" else "rebound"
         self.show()
 
     def action_knob(self) -> None:

@@ -11,11 +11,10 @@ from textual.widgets import Static
 
 from trackside.charts import Drawing
 from trackside.errors import TracksideError
-from trackside.records.fields import CORNERS
 from trackside.telling import figures
 from trackside.tui.commands import bindings_of
 from trackside.tui.palette import styled
-from trackside.tui.reckoning import ReckoningPage
+from trackside.tui.reckoning import CornerPage
 from trackside.tui.trendline import (
     chart,
     force_words,
@@ -33,7 +32,7 @@ class _Sessions(Ledger, inherit_bindings=False):
     """The list; left and right belong to the page."""
 
 
-class TrendPage(ReckoningPage):
+class TrendPage(CornerPage):
     """Force at one reference speed, session by session; newest on top of the list, right in the
     chart."""
 
@@ -201,17 +200,6 @@ class TrendPage(ReckoningPage):
         """The session after."""
         ledger = self.query_one(Ledger)
         ledger.move(ledger.cursor - 1)
-
-    def action_corner(self, by: int) -> None:
-        """The next corner, or the one before."""
-        desk = self.desk
-        desk.corner = CORNERS[(CORNERS.index(desk.corner) + by) % len(CORNERS)]
-        self.show()
-
-    def action_flip(self) -> None:
-        """Bump or rebound."""
-        self.desk.direction = "bump" if self.desk.direction == "rebound" else "rebound"
-        self.show()
 
     def action_speed(self, by: int) -> None:
         """The next reference speed, or the one before."""
