@@ -214,12 +214,16 @@ def test_tick_texts_stand_clear_of_each_other(chart: Chart, width: int) -> None:
 
 
 @both
-def test_end_labels_each_have_a_row(chart: Chart) -> None:
+def test_end_labels_each_have_a_row_in_the_order_of_the_ends(chart: Chart) -> None:
     same = [Series([0, 1], [3, 3 + i / 1000], role, role) for i, role in enumerate(MARKERS)]
     drawing = chart(same, 60, 20)
     lines = drawing.plain().split("\n")
     for role, glyph in MARKERS.items():
         assert sum(line.rstrip().endswith(f" {glyph} {role}") for line in lines) == 1
+    named = [
+        line.split()[-1] for line in lines if line.split()[-1:] and line.split()[-1] in MARKERS
+    ]
+    assert named == list(MARKERS)[::-1], "the highest curve on top, even within one row of cells"
 
 
 @given(st.lists(st.integers(0, 19), max_size=20))

@@ -123,19 +123,19 @@ def _glyphs(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Li
 
 
 def _end_labels(grid: Grid, frame: Frame, drawn: Sequence[Curve]) -> None:
-    """Labels right of the canvas, each as near to its curve's end as the others allow; without
-    room for all, those of the curves drawn last, which lie on top."""
+    """Labels right of the canvas in the order of the curves' ends, each as near to its own as the
+    others allow; without room for all, those of the curves drawn last, which lie on top."""
     named = [curve for curve in drawn if curve.series.label][-frame.height :]
-    wanted = sorted(
-        ((frame.row(float(curve.y[np.nanargmax(curve.x)])), curve) for curve in named),
-        key=lambda pair: pair[0],
-    )
+    ends = sorted(((_end(curve), curve) for curve in named), key=lambda pair: -pair[0])
     start = frame.left + frame.width
-    for row, (_, curve) in zip(
-        spread([row for row, _ in wanted], frame.height), wanted, strict=True
-    ):
+    rows = spread([frame.row(end) for end, _ in ends], frame.height)
+    for row, (_, curve) in zip(rows, ends, strict=True):
         text = f"{curve.series.glyph(grid.ink.plain_marks)} {curve.series.label}"
         grid.say(frame.top + row, start + 1, text, curve.role)
+
+
+def _end(curve: Curve) -> float:
+    return float(curve.y[np.nanargmax(curve.x)])
 
 
 def spread(wanted: Sequence[int], rows: int) -> list[int]:
