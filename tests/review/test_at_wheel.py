@@ -6,6 +6,7 @@ from math import sqrt
 
 import pytest
 
+from trackside.logbook import Logbook
 from trackside.records import Adjuster, Build, Car, CarCorner, CornerSheet, Reading, Session
 from trackside.records.damper import ShopRule
 from trackside.review.estimate import Estimate, estimate
@@ -103,6 +104,18 @@ def test_the_fan_runs_from_full_hard_to_full_soft_without_the_one_in_hand() -> N
     assert [(s.position, s.from_hard) for s in others] == [(0, 10)]  # it stands at full hard
     middle = fan(others[0], at.adjuster, shed)
     assert [(s.position, s.from_hard) for s in middle] == [(10, 0)]
+
+
+def test_a_fan_keeps_to_its_room_and_to_both_ends(samples: Logbook) -> None:
+    shed, session = Shed.of(samples), samples.record(samples.session("last"))
+    assert isinstance(session, Session)
+    at = estimate(session, "FL", "rebound", shed, SPEEDS).setting  # 6 of 20, measured at 5, 10, 15
+    fans = [fan(at, at.adjuster, shed, most) for most in range(8)]
+    assert [[s.from_hard for s in one] for one in fans[2:6]] == [
+        [0, 20], [0, 5, 20], [0, 5, 15, 20], [0, 5, 10, 15, 20]
+    ]  # fmt: skip
+    assert fans[0] == fans[1] == fans[2]
+    assert fans[7] == fans[5]
 
 
 RISING = CarCorner.checked(

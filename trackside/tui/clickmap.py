@@ -32,6 +32,8 @@ from trackside.telling import figures
 from trackside.units import from_si, show
 
 TABLE_WIDTH = 61
+ROWS_A_LINE = 3
+"""Rows of the chart that each of the knob's other positions needs to be told from the next."""
 LETTERS = "abcdefgh"
 """Signs of the knob's other positions, hard first."""
 
@@ -148,7 +150,7 @@ def chart(found: ClickMap, curves: Curves, width: int, height: int) -> Drawing:
     named = [*(one for one in others if one is not None), mine]
     speed, force = (preferences.unit(quantity) for quantity in ("speed", "force"))
     return plot(
-        [*_fan_drawn(found, curves, rows - len(named)), *named],
+        [*_fan_drawn(found, curves, min(MOST, rows // ROWS_A_LINE)), *named],
         width,
         height,
         x_label=speed,
@@ -169,12 +171,12 @@ def _table_speeds(found: ClickMap) -> list[float]:
 
 
 def _fan_drawn(found: ClickMap, curves: Curves, room: int) -> list[Series]:
-    """The other positions of the knob in hand, as many as have room to be named."""
+    """The other positions of the knob in hand, so many at most: its two ends at the least."""
     subject, knob = found.subject, found.in_hand
     drawn: list[Series] = []
     if knob is None:
         return drawn
-    for other in fan(found.at, knob, subject.shed, min(room, MOST)):
+    for other in fan(found.at, knob, subject.shed, room):
         with suppress(TracksideError):
             curve = curves.at(other, subject)
             label = _count(other, knob, curve.standing)
