@@ -49,7 +49,7 @@ PRAGMAS: Final = {
     "busy_timeout": WAIT_MS,
     "cell_size_check": 1,
     "mmap_size": 0,
-    "cache_size": -8192,
+    "cache_size": -4096,
     "temp_store": 2,
 }
 """What is set, and read back, at every opening. The cache is in kB."""
