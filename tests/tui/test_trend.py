@@ -9,6 +9,7 @@ import pytest
 
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.preferences import Preferences
+from trackside.review.recall import ordered_sessions
 from trackside.review.trend import trend
 from trackside.tui.app import build
 from trackside.tui.screens.sheet import Sheet
@@ -38,7 +39,7 @@ async def test_sessions_of_this_car_in_order(
 ) -> None:
     async with drive(season_file, size) as pilot:
         page = await _at(pilot)
-        starts = [row.session.start for row in page.rows]
+        starts = [row.start for row in page.rows]
         assert starts == sorted(starts)
         lines = page.desk.logbook.session_lines(car=page.desk.session.car)
         assert len(page.rows) == len(lines)
@@ -54,7 +55,7 @@ async def test_points_are_those_of_the_review(season_file: Path, drive: Drive) -
     async with drive(season_file) as pilot:
         page = await _at(pilot)
         desk = page.desk
-        sessions = [(row.point.session, row.session) for row in page.rows]
+        sessions = ordered_sessions(desk.logbook, desk.session.car)
         told = trend(sessions, "FL", "rebound", desk.shed, desk.preferences.reference_speeds)
         assert [row.point.moved for row in page.rows] == [point.moved for point in told]
         gaps = [row for row in page.rows if row.point.estimate is None]

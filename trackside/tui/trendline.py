@@ -133,8 +133,8 @@ def position_words(row: TrendRow) -> str:
 
 def in_full(row: TrendRow, at_speed: int, preferences: Preferences) -> str:
     """All about one session, on one line."""
-    session, point = row.session, row.point
-    parts = [f"{session.kind} {row.code[1:]} {session.start}".strip()]
+    point = row.point
+    parts = [f"{row.kind} {row.code[1:]} {row.start}".strip()]
     if point.estimate is None:
         parts.append(f"no estimate: {point.why}")
     else:

@@ -19,32 +19,38 @@ BACK = 8
 
 @dataclass(frozen=True)
 class TrendRow:
-    """One session on the line: its record, its point, and what was said of its change."""
+    """One session on the line: how it is called, its point, and what was said of its change. The
+    record itself is let go: a page of them is 5 MB."""
 
-    session: Session
+    start: str
+    kind: str
+    number: float | None
+    driver: str
+    best_lap: float | None
+    """In s."""
     point: TrendPoint
     reasons: tuple[Change, ...]
+
+    @classmethod
+    def of(cls, session: Session, point: TrendPoint, reasons: tuple[Change, ...]) -> TrendRow:
+        """The row of a session."""
+        number, best = session.si("number"), session.si("best_lap")
+        return cls(session.start, session.kind, number, session.driver, best, point, reasons)
 
     @property
     def name(self) -> str:
         """Date, and kind with number, as short as a tick needs them: `05-09 P1`."""
-        return f"{self.session.start[5:10]} {self.code}".strip()
+        return f"{self.start[5:10]} {self.code}".strip()
 
     @property
     def code(self) -> str:
         """`P1` for the first practice."""
-        number = self.session.si("number")
-        return self.session.kind[:1].upper() + ("" if number is None else f"{number:.0f}")
+        return self.kind[:1].upper() + ("" if self.number is None else f"{self.number:.0f}")
 
     @property
     def verdict(self) -> str:
         """The last verdict written for this session."""
         return next((r.verdict for r in reversed(self.reasons) if r.verdict), "")
-
-    @property
-    def best_lap(self) -> float | None:
-        """In s."""
-        return self.session.si("best_lap")
 
 
 class TrendRows(Sequence[TrendRow]):
@@ -95,7 +101,7 @@ class TrendRows(Sequence[TrendRow]):
         sessions = sessions_of(self._logbook, self.entities[first : start + PAGE])
         points = trend(sessions, *self._of, self._shed, self._speeds)
         return [
-            TrendRow(session, point, self._reasons(entity))
+            TrendRow.of(session, point, self._reasons(entity))
             for (entity, session), point in zip(sessions, points, strict=True)
         ][start - first :]
 

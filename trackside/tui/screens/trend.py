@@ -156,13 +156,13 @@ class TrendPage(CornerPage):
         if row is None:  # scrolled into sight, away from the cursor
             self.call_later(self._picture)
             return Text(" …")
-        session, wide, narrow = row.session, self.has_class("wide"), self.has_class("narrow")
+        wide, narrow = self.has_class("wide"), self.has_class("narrow")
         lap = row.best_lap
         moved = row.point.moved or ("no estimate" if row.point.estimate is None else "")
         columns = [
-            (session.start[5:10] or "–", 6) if narrow else (session.start[5:16] or "no time", 12),
-            (f"{session.kind} {row.code[1:]}".strip() if wide else row.code, 14 if wide else 4),
-            (session.driver if wide else "", 18 if wide else 0),
+            (row.start[5:10] or "–", 6) if narrow else (row.start[5:16] or "no time", 12),
+            (f"{row.kind} {row.code[1:]}".strip() if wide else row.code, 14 if wide else 4),
+            (row.driver if wide else "", 18 if wide else 0),
             (position_words(row), 11),
             (force_words(row, self.at_speed, self.desk.preferences, wide), 17 if wide else 12),
             (moved, 20 if wide else 16 if narrow else 15),
