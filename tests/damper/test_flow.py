@@ -49,6 +49,8 @@ def test_force_comes_back_from_its_speed(path, force, density_ratio):
     else:
         # at the knee a speed of near zero may belong to any force up to crack
         loss = 1e-16 * force / max(speed, 1e-300)
+        if path.knee:  # and far below crack the lift is a difference of two nearly equal numbers
+            loss += 1e-15 * (path.crack / path.knee) ** 2
         assert force_at(speed, path, 2.0, density_ratio) == pytest.approx(force, rel=1e-9 + loss)
 
 

@@ -240,3 +240,30 @@ async def test_a_logbook_that_cannot_be_written_says_so(
         await pilot.press(key)
         await pilot.pause()
         assert "disk is full" in screen_text(pilot.app)
+
+
+@pytest.mark.parametrize("cell", ["bump_stop", "damper"])
+async def test_a_second_hang_up_does_not_cut_the_first_short(
+    season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch, cell: str
+) -> None:
+    exits: list[int] = []
+    monkeypatch.setattr("trackside.tui.leaving.os._exit", exits.append)
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        sheet = await run_sheet_at(pilot, f"FL.{cell}")
+        await pilot.press("enter", "9", "8")
+        assert sheet.grid.buffer is not None
+        assert sheet.grid.buffer.endswith("98")
+        hold = app.desk.hold
+
+        def interrupted(path: str, text: str) -> None:
+            hold(path, text)
+            if not text:  # the draft is gone, the value not yet kept
+                app.hung_up()
+
+        monkeypatch.setattr(app.desk, "hold", interrupted)
+        app.hung_up()
+        assert exits == [129]
+        stands = app.desk.logbook.state(app.desk.entity)["FL"][cell]
+        drafts = [draft.text for draft in app.desk.logbook.drafts()]
+        assert any("98" in text for text in (stands, *drafts)), (stands, drafts)

@@ -20,6 +20,7 @@ class Leaving(App[None]):
 
     desk: Desk
     _pages: dict[str, Page]
+    _hanging_up = False
     _left = False
     """Whether everything was kept, or what was refused was told once."""
 
@@ -36,7 +37,11 @@ class Leaving(App[None]):
             loop.add_signal_handler(signal.SIGTERM, partial(self._leave_now, 143))
 
     def hung_up(self, *_: object) -> None:
-        """The terminal is gone: keep everything, then go without drawing."""
+        """The terminal is gone: keep everything, then go without drawing. Told again meanwhile (by
+        the kernel, by the watch over a server), what is under way goes on."""
+        if self._hanging_up:
+            return
+        self._hanging_up = True
         self._keep_all()
         os._exit(129)
 

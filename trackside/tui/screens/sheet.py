@@ -218,6 +218,7 @@ class Sheet(Taking):
             changed = self.desk.keep_text(message.path, message.text)
         except UnknownRecord as error:
             self._unknown[self.desk.entity, message.path] = (message.text, str(error))
+            self.desk.hold(message.path, message.text)  # it outlives the program, half typed
             self.grid.repaint(message.path)
             self.grid.go(message.path)
             return
