@@ -126,13 +126,11 @@ def _charge(session: Session, corner: str, build: Build | None, preferences: Pre
         at_20 = float(pressure_at_20(gauge, read_at))
     except BadNumber as error:
         return f"{text}: {error}"
-    text += (
-        f" = {show(at_20, 'pressure', unit, with_unit=True)} at "
-        f"{show(20.0, 'temperature', celsius, with_unit=True)}"
-    )
+    reference = show(20.0, "temperature", celsius, with_unit=True)
+    text += f" = {show(at_20, 'pressure', unit, with_unit=True)} at {reference}"
     if build and build.rod_diameter:
         push = float(rod_force(at_20, build.rod_diameter))
-        text += f"; rod pushed out with {_force(push, preferences)} then"
+        text += f"; at {reference} it pushes the rod out with {_force(push, preferences)}"
     return text
 
 
