@@ -12,7 +12,7 @@ import itertools
 import re
 import shutil
 from asyncio.subprocess import DEVNULL, Process
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, Self
 
@@ -25,6 +25,8 @@ TABLET = (1180, 820)
 FLAGS = (
     "--headless=new",
     "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
     "--disable-dev-shm-usage",
     "--disable-background-networking",
     "--disable-component-update",
@@ -32,7 +34,6 @@ FLAGS = (
     "--disable-sync",
     "--no-first-run",
     "--no-pings",
-    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
     "--remote-debugging-port=0",
 )
 _UNKNOWN = re.compile(rb"\x1b\[[<>=][0-9;]*u|\x1b\[\?[0-9;]+\$p|\x1b\[[0-9;]* q")
@@ -45,17 +46,20 @@ def found() -> str | None:
 
 
 class Browser:
-    """`async with Browser(folder)`: one browser; `page()` opens a page in a context of its own."""
+    """`async with Browser(folder)`: one browser; `page()` opens a page in a context of its own.
+    It finds this machine's loopback address, and `places`, and no others."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, places: Sequence[str] = ()) -> None:
         self.folder = folder
+        known = "".join(f", EXCLUDE {place}" for place in ("127.0.0.1", *places))
+        self.flags = (*FLAGS, f"--host-resolver-rules=MAP * ~NOTFOUND{known}")
         self.process: Process | None = None
 
     async def __aenter__(self) -> Self:
         program = found()
         assert program
         self.process = await asyncio.create_subprocess_exec(
-            program, *FLAGS, f"--user-data-dir={self.folder}", "about:blank",
+            program, *self.flags, f"--user-data-dir={self.folder}", "about:blank",
             stdout=DEVNULL, stderr=DEVNULL, start_new_session=True,
         )  # fmt: skip
         port = self.folder / "DevToolsActivePort"
@@ -127,12 +131,14 @@ class Browser:
 
 
 class Page:
-    """One page: what it asked for, what its terminal was told, what it complained of."""
+    """One page: what it asked for and the status of each answer, what its terminal was told, what
+    it complained of."""
 
     def __init__(self, browser: Browser, session: str) -> None:
         self.browser = browser
         self.session = session
         self.asked: list[str] = []
+        self.answered: dict[str, int] = {}
         self.complaints: list[str] = []
         self.closed = False
         self._begin()
@@ -141,6 +147,8 @@ class Page:
         """What the browser reports."""
         if method == "Network.requestWillBeSent":
             self.asked.append(said["request"]["url"])
+        elif method == "Network.responseReceived":
+            self.answered[said["response"]["url"]] = said["response"]["status"]
         elif method == "Network.webSocketCreated":
             self.asked.append(said["url"])
             self.closed = False

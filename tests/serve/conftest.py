@@ -143,6 +143,12 @@ class Served:
         self.said = self.said.replace(found[-1], "(given out)")
         return found[-1]
 
+    def port(self) -> int:
+        """The port that it listens on."""
+        found = re.search(r"(?:port |:)(\d+)", self.said)
+        assert found, self.said
+        return int(found[1])
+
     def children(self) -> set[int]:
         """The processes that it started and that live."""
         return {pid for pid, parent in _parents().items() if parent == self.process.pid}

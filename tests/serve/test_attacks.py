@@ -230,6 +230,7 @@ async def test_every_answer_carries_the_policies(attack: Attack) -> None:
                 assert "evil" not in policy
                 assert not re.search(r"https?://|\*", policy)
                 assert answer.headers["X-Content-Type-Options"] == "nosniff"
+                assert answer.headers["Referrer-Policy"] == "same-origin"
                 assert answer.headers["Cache-Control"] == "no-store"
                 assert "Access-Control-Allow-Origin" not in answer.headers
 

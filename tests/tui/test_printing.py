@@ -50,6 +50,33 @@ async def test_the_page_is_written_and_its_place_told(
     assert "size: A4" in text
 
 
+@pytest.mark.parametrize("size", [(80, 24), (60, 20)])
+@pytest.mark.parametrize("key", ["P", "Y"])
+async def test_where_the_file_is_can_be_read_to_its_end(
+    season_file: Path,
+    drive: Drive,
+    key: str,
+    size: tuple[int, int],
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+) -> None:
+    long = tmp_path / "a-folder-with-a-rather-long-name" / ("and-one-more-" * 5).rstrip("-")
+    monkeypatch.setenv("TRACKSIDE_DATA", str(long))
+    async with drive(season_file, size) as pilot:
+        await pilot.press("r")
+        await drawn(pilot)
+        await pilot.press(key)
+        folder = data_folder() / ("paper" if key == "P" else "copied")
+        await until(pilot, lambda: folder.is_dir() and any(folder.iterdir()))
+        (file,) = folder.iterdir()
+
+        def shown() -> bool:
+            return str(file) in "".join(map(str.strip, screen_text(pilot.app).split("\n")))
+
+        await until(pilot, shown)
+        assert "…" not in str(pilot.app.screen.query_one("#detail").render())
+
+
 async def test_what_is_half_typed_stands_on_the_paper_in_the_paper_size_of_the_crew(
     season_file: Path,
 ) -> None:

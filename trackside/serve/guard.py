@@ -18,6 +18,10 @@ Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
 ENTER = "/enter"
 """The only path that answers without a pass."""
+REFERRER = "same-origin"
+"""What a browser says of the page it comes from: everything to us, nothing to another place. With
+`no-referrer` it would send our own form with the origin `null` (Fetch standard, from memory), as a
+sandboxed page of anybody does, and the two could not be told apart."""
 _NOT_OURS = "trackside is not served under this name; start it with --name for one of its own.\n"
 _ELSEWHERE = "This request came from a page of another place.\n"
 
@@ -89,7 +93,7 @@ class Guard:
                 "Cache-Control": "no-store",
                 "Cross-Origin-Opener-Policy": "same-origin",
                 "Cross-Origin-Resource-Policy": "same-origin",
-                "Referrer-Policy": "no-referrer",
+                "Referrer-Policy": REFERRER,
                 "X-Content-Type-Options": "nosniff",
                 "X-Frame-Options": "DENY",
             }

@@ -307,11 +307,18 @@ class Trackside(Leaving, LookingBack):
         self.tell(message.error)
 
     def on_printed(self, message: Printed) -> None:
-        """A page stands in a file: where."""
+        """A page is in a file: where."""
+        where = f"{self.served}open in a browser and print: {message.path}"
         if isinstance(self.screen, Page):
-            self.screen.announce(f"open in a browser and print: {message.path}")
+            self.screen.announce(where, "place")
         else:
-            self.notify(f"open in a browser and print: {message.path}", markup=False)
+            self.notify(where, markup=False)
+
+    @property
+    def served(self) -> str:
+        """Begins a sentence about a file: a browser may be another machine than the one with the
+        file."""
+        return "on the machine that serves these pages, " if self.is_web else ""
 
     def tell(self, error: TracksideError) -> None:
         """An error as a sentence on the page."""
@@ -342,10 +349,11 @@ class Trackside(Leaving, LookingBack):
         if isinstance(self.screen, Page):
             text = table_of(self.screen)
             self.copy_to_clipboard(text)
-            where = "the terminal's clipboard"
+            told = f"copied: {len(text.splitlines())} lines, to the terminal's clipboard"
             if not self.desk.logbook.read_only:
-                where += f" and in {beside(data_folder(), self.screen.PAGE, text)}"
-            self.screen.say(f"copied: {len(text.splitlines())} lines, in {where}", "kept")
+                file = beside(data_folder(), self.screen.PAGE, text)
+                told += f" and {self.served}to {file}"
+            self.screen.say(told, "place")
 
     def action_press(self, key: str) -> None:
         """A key of the key lines was clicked."""

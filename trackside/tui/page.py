@@ -122,11 +122,13 @@ class Page(Screen[None]):
         self.app.action_page(page)  # type: ignore[attr-defined]
 
     def say(self, text: str, kind: str = "") -> None:
-        """One line of detail; kind may be `error`, `problem`, `kept`. A wider problem has two, so
-        that it can be read to its end."""
-        wide = kind in ("error", "problem") and cell_len(text) > max(1, self.size.width)
+        """One line of detail; kind may be `error`, `problem`, `kept`. A wider problem has two, and
+        what says where a file is (`place`) as many as it needs, so that it can be read to its
+        end."""
+        rows = {"error": "two", "problem": "two", "place": "many"}
+        wide = kind in rows and cell_len(text) > max(1, self.size.width)
         for line in self.query("#detail").results(Static):
-            line.set_classes(f"{kind} two" if wide else kind)
+            line.set_classes(f"{kind} {rows[kind]}" if wide else kind)
             line.update(Text(text, no_wrap=not wide, overflow="ellipsis"), layout=False)
 
     def announce(self, text: str, kind: str = "kept") -> None:
