@@ -110,7 +110,7 @@ def test_one_position_is_carried_by_the_shops_rule_and_says_so(cli: Cli, tmp_pat
     speeds = ("--speeds", "50,100", "--click", 3, 50)
     found = fit(cli, one, "--at", 6, "--at", 10, *speeds)
     assert [e["standing"] for e in found["estimates"]] == ["measured", "shop rule"] * 2
-    assert any("the shop's rule alone" in warning for warning in found["warnings"])
+    assert any("all others follow the shop rule" in warning for warning in found["warnings"])
     for here, there in zip(found["estimates"][::2], found["estimates"][1::2], strict=True):
         check_estimate(there)
         # even force steps: 1 − 0.03·10 over 1 − 0.03·6 of it at 50 mm/s (arithmetic); the seal's

@@ -300,8 +300,9 @@ def test_add_puts_the_sheet_to_its_damper(cli: Cli, samples_log: Path, tmp_path:
     path = written(tmp_path, text(given=given))
     before = cli("--log", log, "curve", "last", "FL", "--json").json
     added = cli(
-        "--log", log, "dyno", "add", path, "--damper", "fp-0611", "--date", "2026-11-01", "--json"
-    ).json
+        "--log", log, "dyno", "add", path, "--damper", "fp-0611", "--date", "2026-11-01",
+        "--yes", "--json",
+    ).json  # fmt: skip
     assert (added["damper"], added["build"], added["rows"]) == ("FP-0611", "A", len(given))
     after = cli("--log", log, "curve", "last", "FL", "--json").json
     assert "2026-11-01" in after["estimates"][0]["ground"]

@@ -370,3 +370,69 @@ async def test_a_sheet_that_lost_force_is_kept_and_says_so(
         await pilot.press("enter", "enter", "enter", "enter")
         await until(pilot, lambda: "against the first sheet bump −" in screen_text(pilot.app))
         await until(pilot, lambda: len(page.desk.shed.sheets) == many + 1)
+
+
+async def _loaded(pilot, file: Path) -> None:  # type: ignore[no-untyped-def]
+    await pilot.press("l")
+    await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
+    pilot.app.focused.value = str(file)
+    await pilot.press("ctrl+s")
+    await until(pilot, lambda: "before it counts" in screen_text(pilot.app))
+
+
+def _strong(tmp_path: Path) -> Path:
+    """RP-0713's own sheet again with half as much again on every force."""
+    first = (samples_folder() / "dyno" / "RP-0713-A.csv").read_text("utf-8").splitlines()
+    at = first[0].split(",").index("force_N")
+    rows = [line.split(",") for line in first[1:] if line.strip()]
+    for row in rows:
+        row[at] = f"{1.5 * float(row[at]):.1f}"
+    file = tmp_path / "RP-0713-again.csv"
+    file.write_text("\n".join([first[0], *(",".join(row) for row in rows)]), "utf-8")
+    return file
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("answer", ["count", "keep", "drop", "escape"])
+async def test_a_sheet_with_serious_warnings_is_looked_at_before_it_counts(
+    season_file: Path, drive: Drive, tmp_path: Path, size: tuple[int, int], answer: str
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await _shed(pilot, "RP-0713")
+        many = len(page.desk.shed.sheets)
+        await _loaded(pilot, _strong(tmp_path))
+        assert "changed by +50 %" in screen_text(pilot.app)
+        await pilot.press(*(["escape"] if answer == "escape" else [*answer, "enter"]))
+        await until(pilot, lambda: pilot.app.screen is page)
+        if answer in ("drop", "escape"):
+            await pilot.pause()
+            assert len(page.desk.shed.sheets) == many
+            assert (await _form(pilot, "l")).typed()["path"].endswith("RP-0713-again.csv")
+            return
+        await until(pilot, lambda: len(page.desk.shed.sheets) == many + 1)
+        build = page.desk.shed.build("RP-0713")
+        counts = page.desk.shed.sheet(build).source == "RP-0713-again.csv"
+        assert counts is (answer == "count")
+        newest = page.desk.shed.sheets_of(build)[-1]
+        assert newest.seen_by == (page.desk.logbook.author if answer == "count" else "")
+        assert (await _form(pilot, "l")).typed()["path"] == ""
+
+
+async def test_a_sheet_that_waits_is_signed_for_in_the_shed(
+    season_file: Path, drive: Drive, tmp_path: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        page = await _shed(pilot, "RP-0713")
+        await _loaded(pilot, _strong(tmp_path))
+        await pilot.press(*"keep", "enter")
+        await until(pilot, lambda: "does not count until" in screen_text(pilot.app))
+        await pilot.press("tab", "C")
+        await until(pilot, lambda: "before it counts" in screen_text(pilot.app))
+        await pilot.press(*"count", "enter")
+
+        def counting() -> str:
+            return page.desk.shed.sheet(page.desk.shed.build("RP-0713")).source
+
+        await until(pilot, lambda: counting() == "RP-0713-again.csv")
+        await pilot.press("u", "u")
+        await until(pilot, lambda: counting() == "RP-0713-A.csv")

@@ -1,8 +1,8 @@
-"""What the fit of a dyno sheet says: to people, to scripts, and what to beware of."""
+"""What the fit of a dyno sheet says, to people and to scripts."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from trackside.cli.output import millimetres, no_estimate, say, table
@@ -12,19 +12,12 @@ from trackside.units import from_si, show
 if TYPE_CHECKING:
     from trackside.damper.parameters import Parameter
     from trackside.preferences import Preferences
-    from trackside.review.bench import BenchFit, SheetForce
+    from trackside.review.bench import BenchFit, ForceChange, SheetForce
 
     Answer = SheetForce | tuple[NoEstimate, dict[str, Any]]
     """A force, or why there is none and where."""
-
-POOR = 5.0
-"""A fit that misses by more % rms is said to be poor (common practice, no source)."""
-FEW = 3
-"""So many rows off their curve are slips; more of them are a poor fit."""
-SLOW = 0.06
-"""m/s: a sheet that ends below may be in another unit (common practice, no source)."""
-WARM_UP = 20.0
-"""Oil that warmed by more K during the sheet moved its forces (common practice, no source)."""
+    Change = ForceChange | tuple[NoEstimate, dict[str, Any]]
+    """What a change is worth, or why nobody knows and where."""
 
 
 def estimate_body(answer: Answer) -> dict[str, Any]:
@@ -91,87 +84,41 @@ def _name(name: str, place: float | None) -> str:
     return name if place is None else f"{name.partition(' at ')[0]} at {place:g}"
 
 
-def warnings_of(
-    found: BenchFit, estimates: Sequence[Answer], preferences: Preferences
-) -> Iterator[str]:
-    """What a reader of this fit should know, a sentence each."""
-    counted, speed = found.counting, preferences.unit("speed")
-    how = {
-        "inferred": "as the forces tell",
-        "assumed": "an assumption, since the forces do not tell",
+def change_body(change: Change) -> dict[str, Any]:
+    """What a change of position is worth, for scripts; forces with the sheet's signs."""
+    if isinstance(change, tuple):
+        reason, place = change
+        return {**place, "basis": "no estimate", "why": str(reason)}
+    body = {
+        "from": change.start,
+        "to": change.end,
+        "direction": change.direction,
+        "speed_mm_s": millimetres(change.speed),
+        "change_N": change.force,
+        "low_N": change.low,
+        "high_N": change.high,
+        "basis": change.standing,
     }
-    if not counted.stated:
-        yield (
-            f"positions are taken as counted from full {counted.counted_from}, "
-            f"{how[counted.ground]}; --count-from says it for sure"
-        )
-    if found.preload_counting:
-        yield (
-            f"preload positions are taken as counted from full "
-            f"{found.preload_counting.counted_from}, {how[found.preload_counting.ground]}"
-        )
-    for direction in ("bump", "rebound"):
-        if direction not in found.fits:
-            yield f"the sheet has no {direction} rows: nothing is said of {direction}"
-            continue
-        fitted = found.fits[direction]
-        if len(fitted.positions) == 1:
-            yield (
-                f"{direction} was measured at one position: others are the shop's rule alone"
-                if fitted.click_law
-                else f"{direction} was measured at one position: no other can be estimated from it"
-            )
-        strays = found.strays(direction)
-        few = 0 < len(strays) <= FEW
-        for stray in strays if few else ():
-            at = show(stray.row.speed, "speed", speed, with_unit=True)
-            yield (
-                f"{direction} at position {stray.row.position:g} and {at} lies "
-                f"{abs(stray.miss / stray.fitted):.0%} off its curve: a slip? It counts for little"
-            )
-        if not few and fitted.rms_percent > POOR:
-            yield (
-                f"the {direction} fit misses its rows by {fitted.rms_percent:.1f} % rms: is gas "
-                "force still in the sheet (--gas-force), or a run mixed up?"
-            )
-    yield from _uneven(found)
-    yield from _beyond([e for e in estimates if not isinstance(e, tuple)], speed)
-    fastest = max(row.speed for row in found.sheet.rows)
-    if fastest < SLOW:
-        told = show(fastest, "speed", speed, with_unit=True)
-        yield f"the fastest row runs at {told}: is that the header's unit?"
-    oil = [row.oil_C for row in found.sheet.rows if row.oil_C is not None]
-    if oil and max(oil) - min(oil) > WARM_UP:
-        unit = preferences.unit("temperature")
-        cold, warm = show(min(oil), "temperature", unit), show(max(oil), "temperature", unit)
-        yield f"the oil warmed from {cold} to {warm} {unit} during the sheet"
+    if change.preload_position is not None:
+        body["preload_position"] = change.preload_position
+    return body
 
 
-def _beyond(forces: Sequence[SheetForce], unit: str) -> Iterator[str]:
+def beyond(forces: Iterable[SheetForce | ForceChange], unit: str) -> Iterator[str]:
     """Positions and speeds, in `unit`, that the sheet did not reach."""
+    known = list(forces)
     guess = "a guess that a bench should check"
-    places = sorted({f"{f.position:g}{_ring(f)}" for f in forces if f.place == "beyond"})
+    places = sorted({place for force in known for place in force.outside})
     if places:
         yield f"position {', '.join(places)} is beyond those measured: {guess}"
-    speeds = sorted({speed for force in forces for speed in force.unrun})
+    speeds = sorted({speed for force in known for speed in force.unrun})
     if speeds:
         told = ", ".join(show(speed, "speed", unit) for speed in speeds)
         yield f"{told} {unit} is outside the rod speeds that the sheet ran: {guess}"
 
 
-def _ring(force: SheetForce) -> str:
+def _ring(force: SheetForce | ForceChange) -> str:
     return "" if force.preload_position is None else f", preload {force.preload_position:g}"
-
-
-def _uneven(found: BenchFit) -> Iterator[str]:
-    """A file cut off between two lines is whole to the eye: one direction then lacks runs."""
-    if len(found.fits) < 2:
-        return
-    bump, rebound = (set(found.sheet.positions(d)) for d in ("bump", "rebound"))
-    for less, more, name in ((rebound, bump, "rebound"), (bump, rebound, "bump")):
-        if less < more:
-            told = ", ".join(f"{position:g}" for position in sorted(more - less))
-            yield f"{name} lacks position {told}, which the other direction has: is the file whole?"
 
 
 def _coefficient(parameter: Parameter, force: str) -> tuple[str, str, str]:
@@ -233,3 +180,28 @@ def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferenc
         if isinstance(answer, tuple):
             reason, place = answer
             say(f"  {place['direction']} at {place['position']:g}: no estimate, {reason}")
+
+
+def say_changes(changes: Sequence[Change], preferences: Preferences) -> None:
+    """What each change of position is worth, as a table."""
+    from trackside.telling.figures import signed_in
+
+    unit, speed = preferences.unit("force"), preferences.unit("speed")
+    for change in changes:
+        if isinstance(change, tuple):
+            reason, place = change
+            where = f"{place['direction']} from {place['from']:g} to {place['to']:g}"
+            say("", f"{where}: no estimate, {reason}")
+            continue
+        where = f"{change.direction} from {change.start:g} to {change.end:g}{_ring(change)}"
+        say("", f"{where}, {change.standing}: change in {unit} at {speed}, 95 % band")
+        rows = zip(change.speed, change.force, change.low, change.high, strict=True)
+        table(
+            [
+                (show(rod, "speed", speed), signed_in(force, unit),
+                 f"{signed_in(low, unit)} to {signed_in(high, unit)}")
+                for rod, force, low, high in rows
+            ],
+            right=(0, 1),
+            indent=4,
+        )  # fmt: skip

@@ -13,6 +13,7 @@ from trackside.records.files import read_file, read_sheet_file
 from trackside.records.note import BALANCE_WORDS, Change, Kept, Note
 from trackside.records.reading import Reading, in_words, problem_of, same
 from trackside.records.session import CornerSheet, Session, read_value, value_body
+from trackside.records.sheet_warning import SheetWarning
 
 KINDS: dict[str, type[Record]] = {
     "car": Car,
@@ -46,6 +47,7 @@ __all__ = [
     "Reading",
     "Record",
     "Session",
+    "SheetWarning",
     "ShopRule",
     "in_words",
     "problem_of",

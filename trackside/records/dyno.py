@@ -17,6 +17,7 @@ from pydantic import Field, model_validator
 from trackside.errors import BadNumber, BadSheet
 from trackside.records.base import Line, Record, Words
 from trackside.records.sheet_slips import refuse_slips
+from trackside.records.sheet_warning import SheetWarning
 from trackside.units import QUANTITIES, read_number
 
 MOST_ROWS = 20_000
@@ -92,7 +93,16 @@ class DynoSheet(Record):
     rebound_sign: Literal[1, -1] = 1
     rows: tuple[DynoRow, ...] = Field(default=(), min_length=1)
     loops: tuple[Loop, ...] = ()
+    warnings: tuple[SheetWarning, ...] = ()
+    """What was doubtful about it when it was added."""
+    seen_by: Line = ""
+    """Who saw its serious warnings and let it count; empty: nobody yet."""
     words: Words = ""
+
+    @property
+    def waits(self) -> bool:
+        """Whether it does not count yet: it has serious warnings, and nobody has seen them."""
+        return not self.seen_by and any(warning.serious for warning in self.warnings)
 
     def of_direction(self, direction: str) -> tuple[DynoRow, ...]:
         """The rows of one direction."""

@@ -126,6 +126,40 @@ class SheetForce:
         """How firm the curve is."""
         return weakest(self.place, Standing.BEYOND) if self.unrun else self.place
 
+    @property
+    def outside(self) -> tuple[str, ...]:
+        """The position in words, where it is beyond those measured."""
+        return _outside(self.place, self.preload_position, self.position)
+
+
+@dataclass(frozen=True)
+class ForceChange:
+    """What it is worth to turn an adjuster from `start` to `end`, positions as counted: speeds in
+    m/s, force at the end less force at the start and its 95 % band in N with the sheet's signs.
+    What both curves share has cancelled, so the band is that of the change itself."""
+
+    start: float
+    end: float
+    preload_position: float | None
+    direction: str
+    speed: Floats
+    force: Floats
+    low: Floats
+    high: Floats
+    place: Standing
+    unrun: tuple[float, ...]
+    outside: tuple[str, ...]
+
+    @property
+    def standing(self) -> Standing:
+        """How firm the weaker of the two curves is."""
+        return weakest(self.place, Standing.BEYOND) if self.unrun else self.place
+
+
+def _outside(place: Standing, preload: float | None, *positions: float) -> tuple[str, ...]:
+    ring = "" if preload is None else f", preload {preload:g}"
+    return tuple(f"{position:g}{ring}" for position in positions if place is Standing.BEYOND)
+
 
 @dataclass(frozen=True)
 class Residual:
@@ -188,17 +222,7 @@ class BenchFit:
         preload: float | None = None,
     ) -> SheetForce:
         """The force at a position as counted, at `speeds` (m/s; default: the sheet's own)."""
-        if not 0 <= position <= MOST_CLICKS:
-            raise BadInput(
-                f"{position:g} clicks cannot be set", f"positions count from 0 to {MOST_CLICKS}"
-            )
-        counted, top = self.counting.counted_from, _highest(self.sheet, direction)
-        hard = from_full_hard(position, top, counted)
-        if preload is not None and not 0 <= preload <= MOST_CLICKS:
-            raise BadInput(
-                f"preload {preload:g} cannot be set", f"positions count from 0 to {MOST_CLICKS}"
-            )
-        held = None if preload is None else self._preload_from_hard(direction, preload)
+        hard, held = self._from_hard(direction, position), self._ring(direction, preload)
         fit = self.fits[direction]
         found = fit.predict(hard, speeds or self.speeds(direction), held)
         unrun = tuple(found.speed[~fit.ran(found.speed)].tolist())
@@ -206,10 +230,60 @@ class BenchFit:
         low, force, high = (sign * (f + gas) for f in (found.low, found.force, found.high))
         if sign < 0:
             low, high = high, low
+        counted = self.counting.counted_from
         return SheetForce(
             position, hard if counted == "hard" else None, preload, direction,
             found.speed, force, low, high, found.standing, unrun,
         )  # fmt: skip
+
+    def change(
+        self,
+        direction: str,
+        start: float,
+        end: float,
+        speeds: Sequence[float] | None = None,
+        preload: float | None = None,
+    ) -> ForceChange:
+        """What a turn from one position to another, as counted, changes at `speeds` (m/s; default:
+        the sheet's own). The gas force is the same at both, and cancels."""
+        here, there = (self._from_hard(direction, position) for position in (start, end))
+        held = self._ring(direction, preload)
+        fit = self.fits[direction]
+        found = fit.difference(here, there, speeds or self.speeds(direction), held, held)
+        unrun = tuple(found.speed[~fit.ran(found.speed)].tolist())
+        low, force, high = (self.sign(direction) * f for f in (found.low, found.change, found.high))
+        if self.sign(direction) < 0:
+            low, high = high, low
+        outside = tuple(
+            words
+            for position, hard in ((start, here), (end, there))
+            for words in _outside(fit.standing(hard, held), preload, position)
+        )
+        return ForceChange(
+            start, end, preload, direction,
+            found.speed, force, low, high, found.standing, unrun, outside,
+        )  # fmt: skip
+
+    def _from_hard(self, direction: str, position: float) -> float:
+        """Clicks from full hard; BadInput for what is no count of clicks."""
+        if not 0 <= position <= MOST_CLICKS:
+            raise BadInput(
+                f"{position:g} clicks cannot be set", f"positions count from 0 to {MOST_CLICKS}"
+            )
+        top = _highest(self.sheet, direction)
+        return from_full_hard(position, top, self.counting.counted_from)
+
+    def _ring(self, direction: str, preload: float | None) -> float | None:
+        """The same of the preload adjuster; None where it was not varied."""
+        if preload is None:
+            return None
+        if not 0 <= preload <= MOST_CLICKS:
+            raise BadInput(
+                f"preload {preload:g} cannot be set", f"positions count from 0 to {MOST_CLICKS}"
+            )
+        assert self.preload_counting is not None
+        top = max(_preloads(self.sheet, direction))
+        return from_full_hard(preload, top, self.preload_counting.counted_from)
 
     def residuals(self, direction: str) -> list[Residual]:
         """The rows of that direction that were fitted, in the sheet's order."""
@@ -252,11 +326,6 @@ class BenchFit:
             run.position, _highest(self.sheet, direction), self.counting.counted_from
         )
         return Advice(untold(fit), position, run.speed, run.gain)
-
-    def _preload_from_hard(self, direction: str, preload: float) -> float:
-        assert self.preload_counting is not None
-        top = max(_preloads(self.sheet, direction))
-        return from_full_hard(preload, top, self.preload_counting.counted_from)
 
 
 def bench_fit(

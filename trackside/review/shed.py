@@ -120,8 +120,9 @@ class Shed:
         )
 
     def sheet(self, build: Build) -> DynoSheet | None:
-        """The sheet of that build that counts: the one that the crew chose, else the newest."""
-        sheets = self.named_sheets(build)
+        """The sheet of that build that counts: the one that the crew chose, else the newest. One
+        whose serious warnings nobody has seen does not count."""
+        sheets = [(name, sheet) for name, sheet in self.named_sheets(build) if not sheet.waits]
         chosen = (sheet for name, sheet in sheets if build.sheet and name == build.sheet)
         return next(chosen, sheets[-1][1] if sheets else None)
 

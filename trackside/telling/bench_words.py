@@ -15,6 +15,7 @@ from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, Damper, DynoSheet, Session
 from trackside.review.plausible import build_problems
 from trackside.review.sheet_change import Changes, change_words
+from trackside.telling.sheet_warning_words import waiting_words, warning_words
 from trackside.units import from_si, one_line, show
 
 if TYPE_CHECKING:
@@ -78,6 +79,8 @@ def build_lines(
         for sheet in sheets:
             counts = ", counts" if len(sheets) > 1 and sheet is shed.sheet(build) else ""
             yield "", f"  dyno sheet {sheet.date} {sheet.source}".rstrip() + counts
+            if sheet.waits:
+                yield "bold", f"  ! {waiting_words(sheet)}"
         if not sheets:
             yield "dim", "  no dyno sheet of this build"
         if not number:
@@ -156,6 +159,10 @@ def sheet_lines(
         oil = f"oil {show(fit.oil_C, 'temperature', unit, with_unit=True)}"
     gas = "gas force taken out again" if sheet.gas_in else "no gas force in it"
     yield "", f"{len(sheet.rows)} rows, {oil}, {gas}"
+    for warning in sheet.warnings:
+        yield "bold" if warning.serious else "", f"! {warning_words(warning, preferences)}"
+    if sheet.seen_by:
+        yield "", f"its warnings were seen by {one_line(sheet.seen_by)}"
     for direction in ("bump", "rebound"):
         found: DirectionFit | None = getattr(fit, direction)
         if found is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
@@ -9,10 +10,11 @@ from functools import partial
 from textual.message import Message
 
 from trackside.errors import BadInput, TracksideError
-from trackside.logbook import dampers, put
+from trackside.logbook import dampers, patch, put
 from trackside.records import Build, Damper, DynoSheet
-from trackside.review.shed import fit_of
-from trackside.review.sheet_change import SheetChange, change_words, sheet_changes
+from trackside.review.sheet_change import SheetChange, change_words
+from trackside.review.sheet_intake import Intake, judged
+from trackside.telling.sheet_warning_words import waiting_words, warning_words
 from trackside.tui.commands import key_of
 from trackside.tui.forms import CHARGING, OPENING
 from trackside.tui.sheet_file import sheet_of
@@ -20,16 +22,16 @@ from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.units import one_line
 
+_COUNT, _KEEP, _DROP, _OTHER = "count", "keep", "drop", "other"
+
 
 @dataclass
 class Loaded(Message):
-    """A sheet was read from a file and fitted, or could not be; `form` and `answers` named it."""
+    """A sheet was read from a file and judged, or could not be; `form` and `answers` named it."""
 
-    found: DynoSheet | TracksideError
+    found: Intake | TracksideError
     form: str
     answers: Answers
-    lost: str = ""
-    """A loss of force against the first sheet of the build, in words."""
 
 
 class TakingIn(Taking):
@@ -124,49 +126,110 @@ class TakingIn(Taking):
     def _load(self, build: Build, form: str, answers: Answers) -> None:
         """In a thread: read, fit; a sheet that cannot be fitted is not taken in."""
         try:
-            sheet = sheet_of(build, answers)
-            if self.desk.shed is not None:
-                self.desk.shed.refuse_stranger(sheet)
-            fit_of(sheet, build)
-            lost = self._lost(sheet, build)
+            if self.desk.shed is None:
+                raise BadInput("the shed is not read yet", "try again in a moment")
+            found = judged(sheet_of(build, answers), build, self.desk.shed)
         except TracksideError as error:
             self.post_message(Loaded(error, form, answers))
         else:
-            self.post_message(Loaded(sheet, form, answers, lost))
-
-    def _lost(self, sheet: DynoSheet, build: Build) -> str:
-        earlier = self.desk.shed.sheets_of(build) if self.desk.shed else ()
-        changes = sheet_changes(earlier[0], sheet, build).values() if earlier else ()
-        lost = [c for c in changes if isinstance(c, SheetChange) and c.lost]
-        return "; ".join(map(change_words, lost))
+            self.post_message(Loaded(found, form, answers))
 
     def on_loaded(self, message: Loaded) -> None:
-        """Keep the sheet; what named one that cannot be kept stands in the form again."""
-        sheet = message.found
+        """Keep the sheet, once its serious warnings were looked at; what named one that cannot be
+        kept is in the form again."""
+        found = message.found
+        if isinstance(found, TracksideError):
+            self._not_taken(found, message)
+        elif found.sheet.waits:
+            self.desk.hold_form(message.form, message.answers)
+            if self.app.screen is self:
+                self._look_at(found.sheet, (_COUNT, _KEEP, _DROP), partial(self._looked, message))
+            else:
+                doubt = f"{found.sheet.source} has serious warnings"
+                self.announce(f"{doubt}: {key_of('load_sheet')} in the shed shows them", "problem")
+        else:
+            self._keep_sheet(found.sheet, message)
+
+    def _look_at(
+        self, sheet: DynoSheet, choices: tuple[str, ...], decided: Callable[[Answers], str]
+    ) -> None:
+        """Show what keeps a sheet from counting, and ask."""
+        serious = [w for w in sheet.warnings if w.serious]
+        words = "\n".join(f"! {warning_words(w, self.desk.preferences)}" for w in serious)
+        question = Question("sure", "Count it?", choices=choices, hint=" / ".join(choices))
+        self.ask(f"Look at {sheet.source} before it counts", [question], decided, words)
+
+    def _looked(self, message: Loaded, answers: Answers) -> str:
+        found, answer = message.found, _choice(answers["sure"], _COUNT, _KEEP, _DROP)
+        assert isinstance(found, Intake)
+        if answer == _DROP:
+            return "not taken in; what you typed is in the form again"
+        self._keep_sheet(self._signed(found.sheet) if answer == _COUNT else found.sheet, message)
+        return ""
+
+    def _signed(self, sheet: DynoSheet) -> DynoSheet:
+        return sheet.model_copy(update={"seen_by": self.desk.logbook.author})
+
+    def _not_taken(self, error: TracksideError, message: Loaded) -> None:
+        self.desk.hold_form(message.form, message.answers)
+        self.say(f"not taken in: {error}", "error")
+
+    def _keep_sheet(self, sheet: DynoSheet, message: Loaded) -> None:
         try:
-            if isinstance(sheet, TracksideError):
-                raise sheet
             self.desk.write(put("sheet", sheet.body()))
         except TracksideError as error:
-            self.desk.hold_form(message.form, message.answers)
-            self.say(f"not taken in: {error}", "error")
+            self._not_taken(error, message)
             return
+        self.desk.hold_form(message.form, dict.fromkeys(message.answers, ""))
         self.wanted = sheet.damper
         self.show_sheet()
-        if message.lost:
-            self.announce(f"kept, but against the first sheet {message.lost}", "problem")
+        found = message.found
+        assert isinstance(found, Intake)
+        lost = [c for c in found.changes.values() if isinstance(c, SheetChange) and c.lost]
+        if sheet.waits:
+            self.announce(f"kept, but {waiting_words(sheet)}: {key_of('counts')}", "problem")
+        elif lost:
+            told = "; ".join(map(change_words, lost))
+            self.announce(f"kept, but against the first sheet {told}", "problem")
+        elif sheet.warnings:
+            told = warning_words(sheet.warnings[0], self.desk.preferences)
+            more = f" (and {len(sheet.warnings) - 1} more)" if len(sheet.warnings) > 1 else ""
+            self.announce(f"{len(sheet.rows)} rows kept, but {told}{more}", "problem")
         else:
             self.announce(f"{sheet.source}: {len(sheet.rows)} rows kept")
 
     def action_counts(self) -> None:
-        """Let the next dyno sheet of the present build count; the newest one counts by itself."""
+        """Let another dyno sheet of the present build count: first look at one that waits, else
+        the next; the newest one counts by itself."""
         damper, shed = self.damper, self.desk.shed
         build = shed.build(damper.serial) if shed and damper else None
         if shed is None or build is None:
             self.say(self.unread or "no build on record", "problem")
             return
-        sheets = shed.named_sheets(build)
-        if len(sheets) < 2:
+        waiting = [(name, sheet) for name, sheet in shed.named_sheets(build) if sheet.waits]
+        if waiting:
+            name, sheet = waiting[-1]
+            self._look_at(sheet, (_COUNT, _OTHER), partial(self._sign, name, build))
+        else:
+            self._next_counts(build)
+
+    def _sign(self, name: str, build: Build, answers: Answers) -> str:
+        """Whoever saw the warnings of that sheet signs, and it counts."""
+        if _choice(answers["sure"], _COUNT, _OTHER) == _OTHER:
+            self._next_counts(build)
+            return ""
+        writes = [patch("sheet", name, {"seen_by": self.desk.logbook.author})]
+        newest = self.desk.shed is None or self.desk.shed.named_sheets(build)[-1][0] == name
+        if build.sheet or not newest:
+            entity = dampers.records_of(self.desk.logbook, build.damper)["build"]
+            writes.append(patch("build", entity, {"sheet": None if newest else name}))
+        self.desk.write(*writes, reason="warnings of the dyno sheet seen")
+        return "seen, and it counts"
+
+    def _next_counts(self, build: Build) -> None:
+        shed = self.desk.shed
+        sheets = [s for s in shed.named_sheets(build) if not s[1].waits] if shed else []
+        if shed is None or len(sheets) < 2:
             self.say("nothing to choose: the build has one dyno sheet, or none", "problem")
             return
         now = next(n for n, (_, sheet) in enumerate(sheets) if sheet is shed.sheet(build))
@@ -177,3 +240,11 @@ class TakingIn(Taking):
         self.desk.amend("build", entity, {"sheet": None if newest else name})
         why = "the newest" if newest else "chosen: newer ones do not"
         self.announce(f"sheet {sheet.date} {sheet.source} counts, {why}")
+
+
+def _choice(typed: str, *known: str) -> str:
+    """The word that was chosen; BadInput for any other."""
+    word = typed.strip().casefold()
+    if word not in known:
+        raise BadInput(f"“{one_line(typed)}” is not an answer here", f"type {' or '.join(known)}")
+    return word

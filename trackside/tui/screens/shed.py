@@ -21,6 +21,7 @@ from trackside.review.shed import Shed, fit_of
 from trackside.telling.bench_words import build_lines, sheet_lines
 from trackside.telling.revalving import present_lines
 from trackside.telling.sheet_picture import sheet_drawing
+from trackside.telling.sheet_warning_words import waiting_words
 from trackside.tui.columns import Columns
 from trackside.tui.commands import bindings_of, key_of
 from trackside.tui.loops import NO_LOOPS, loop_drawing, loop_lines, loops_at
@@ -235,8 +236,10 @@ class ShedPage(TakingIn):
         self.query_one("#curves", Static).update("")
         if build is None or sheet is None:
             load = key_of("load_sheet")
+            waiting = [one for one in shed.sheets_of(build) if one.waits] if build else []
             self._tell(
-                [
+                [("bold", f"! {waiting_words(one)}: {key_of('counts')}") for one in waiting]
+                or [
                     ("", f"no dyno sheet of the present build: {load} loads one from a CSV file"),
                     ("", "without it, forces rest on the shop rule, or else on the parts"),
                 ]

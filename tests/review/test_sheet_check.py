@@ -1,0 +1,137 @@
+"""What is doubtful about a dyno sheet: each doubt is found where it was put, and nowhere else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from tests.bench.virtual_bench import population
+from tests.review.garage import SHED, UNIT, sheet_of
+from trackside.preferences import Preferences
+from trackside.records import DynoRow, DynoSheet, SheetWarning
+from trackside.review.bench import bench_fit
+from trackside.review.sheet_check import sheet_warnings
+from trackside.review.sheet_intake import judged
+from trackside.telling.sheet_warning_words import warning_words
+
+SOUND = sheet_of("D", UNIT, 20, "hard").model_copy(update={"counted_from": "hard"})
+
+
+def names(sheet: DynoSheet) -> dict[str, SheetWarning]:
+    found = bench_fit(sheet)
+    doubts = sheet_warnings(sheet, found.fits, found.counting, found.preload_counting)
+    return {doubt.name: doubt for doubt in doubts}
+
+
+def changed(change: Callable[[DynoRow], DynoRow | None]) -> DynoSheet:
+    rows = tuple(row for row in map(change, SOUND.rows) if row is not None)
+    return SOUND.model_copy(update={"rows": rows})
+
+
+def test_a_sound_sheet_has_no_doubts() -> None:
+    assert names(SOUND) == {}
+
+
+def test_sheets_of_twenty_dampers_raise_nothing_serious() -> None:
+    for damper in population(20, first_seed=5000):
+        clicks = damper.clicks - damper.clicks % 4
+        sheet = sheet_of("D", replace(damper, clicks=clicks), clicks, "hard")
+        assert not [doubt for doubt in names(sheet).values() if doubt.serious]
+
+
+def test_a_stray_row_is_named_with_its_place() -> None:
+    def wild(row: DynoRow) -> DynoRow:
+        at = (row.position, row.direction, row.speed)
+        return row._replace(force=1.6 * row.force) if at == (10, "bump", 0.1) else row
+
+    doubt = names(changed(wild))["stray_row"]
+    assert (doubt.direction, doubt.position, doubt.speed) == ("bump", 10, 0.1)
+    assert doubt.figures["share"] == pytest.approx(0.6, abs=0.05)
+    assert not doubt.serious
+
+
+@pytest.mark.parametrize(
+    ("change", "name", "serious", "words"),
+    [
+        (lambda r: r._replace(oil_C=20 + 300 * r.speed), "warming_oil", False, "24 to 170 °C"),
+        (lambda r: r if r.speed in (0.025, 0.05, 0.1, 0.2) else None, "few_speeds", False,
+         "only 4 rod speeds"),
+        (lambda r: r._replace(speed=r.speed / 10), "unit_doubtful", True, "50 mm/s"),
+        (lambda r: r if r.direction == "bump" else None, "no_rows", False, "no rebound rows"),
+        (lambda r: r if r.position == 10 else None, "one_position", False, "one position"),
+        (lambda r: r if (r.direction, r.position) not in {("rebound", 20), ("rebound", 15)}
+         else None, "positions_lacking", False, "rebound lacks position 15, 20"),
+    ],
+)  # fmt: skip
+def test_each_doubt_has_a_name_a_weight_and_a_sentence(
+    change: Callable[[DynoRow], DynoRow | None], name: str, serious: bool, words: str
+) -> None:
+    doubt = names(changed(change))[name]
+    assert doubt.serious is serious
+    assert words in warning_words(doubt, Preferences())
+
+
+def test_rows_that_no_curve_follows_are_a_poor_fit() -> None:
+    """Every second bump run is made steeper and the others flatter, about 100 mm/s: no damper has
+    one stack and curves of two shapes."""
+    odd = changed(
+        lambda r: r._replace(force=r.force * (r.speed / 0.1) ** (0.15 * (-1) ** (r.position % 2)))
+        if r.direction == "bump" else r
+    )  # fmt: skip
+    doubt = names(odd)["poor_fit"]
+    assert doubt.serious
+    assert doubt.direction == "bump"
+    assert doubt.figures["rms_percent"] > 5
+
+
+def test_how_positions_were_counted_is_a_doubt_until_somebody_says_it() -> None:
+    assert set(names(SOUND.model_copy(update={"counted_from": None}))) == {"counting_inferred"}
+
+
+@pytest.mark.parametrize(("share", "asked"), [(1.5, True), (0.6, True), (1.2, False), (0.8, False)])
+def test_a_change_of_more_than_thirty_percent_either_way_is_serious(
+    share: float, asked: bool
+) -> None:
+    """30 %: common practice, no source."""
+    rows = tuple(row._replace(force=share * row.force) for row in SHED.sheets[0].rows)
+    later = SHED.sheets[0].model_copy(update={"rows": rows, "date": "2026-09-01"})
+    found = judged(later, SHED.builds[0], SHED).sheet
+    large = [doubt for doubt in found.warnings if doubt.name == "large_change"]
+    assert bool(large) is asked
+    assert found.waits is asked
+    if asked:
+        assert {doubt.direction for doubt in large} == {"bump", "rebound"}
+        assert large[0].figures["mean"] == pytest.approx(share - 1, abs=0.01)
+
+
+def test_a_change_of_the_slow_rows_alone_is_asked_about() -> None:
+    """What gas force left in the forces does: it adds in bump, and takes off in rebound."""
+    rows = tuple(
+        row._replace(force=row.force + (60 if row.direction == "bump" else 0))
+        for row in SHED.sheets[0].rows
+    )
+    later = SHED.sheets[0].model_copy(update={"rows": rows, "date": "2026-09-01"})
+    found = judged(later, SHED.builds[0], SHED).sheet
+    assert any(doubt.name == "large_change" for doubt in found.warnings)
+
+
+def test_a_sheet_that_waits_does_not_count_until_somebody_saw_it() -> None:
+    rows = tuple(row._replace(force=2 * row.force) for row in SHED.sheets[0].rows)
+    later = SHED.sheets[0].model_copy(update={"rows": rows, "date": "2026-09-01"})
+    waiting = judged(later, SHED.builds[0], SHED).sheet
+    build = SHED.builds[0]
+    names = (*(f"s{n}" for n in range(len(SHED.sheets))), "z")
+
+    def counting(sheet: DynoSheet, chosen: str = "") -> str:
+        shed = replace(SHED, sheets=(*SHED.sheets, sheet), entities=names)
+        found = shed.sheet(build.model_copy(update={"sheet": chosen}))
+        assert found is not None
+        return found.date
+
+    first = SHED.sheets[0].date
+    assert counting(waiting) == first
+    assert counting(waiting, chosen="z") == first
+    assert counting(waiting.model_copy(update={"seen_by": "Olle"})) == "2026-09-01"
+    assert counting(DynoSheet.checked(waiting.body())) == first, "the record carries it"

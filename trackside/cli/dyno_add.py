@@ -1,0 +1,152 @@
+"""A dyno sheet added to a damper of the logbook, with what is doubtful about it."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from datetime import date
+from typing import TYPE_CHECKING
+
+import click
+
+from trackside.cli.desk import Desk, scripted
+from trackside.cli.dyno_compare import change_body, no_build
+from trackside.cli.output import emit, say
+from trackside.cli.sheet_given import COUNTED, sheet_given, warning_body
+from trackside.errors import BadInput, UnknownRecord
+from trackside.units import read
+
+if TYPE_CHECKING:
+    from trackside.logbook import Logbook
+    from trackside.records import Build, DynoSheet
+    from trackside.review.shed import Shed
+    from trackside.review.sheet_intake import Intake
+
+_COUNT, _KEEP, _DROP = "count", "keep", "drop"
+
+
+@click.command(short_help="Add a sheet to a damper.")
+@click.argument("sheet", metavar="SHEET.csv")
+@click.option("--damper", "serial", required=True, metavar="SERIAL", help="Whose sheet it is.")
+@click.option("--build", "version", metavar="VERSION", help="Default: its present build.")
+@click.option("--count-from", type=COUNTED, help="Default: as the damper's adjusters count.")
+@click.option("--date", "day", metavar="YYYY-MM-DD", help="When it was run; default: today.")
+@click.option(
+    "--gas-in", metavar="PRESSURE", help="Its forces hold the gas force of this charge (gauge)."
+)
+@click.option(
+    "--yes", "seen", is_flag=True, help="You have seen its serious warnings: let it count."
+)
+@scripted
+@click.pass_obj
+def add(
+    desk: Desk,
+    sheet: str,
+    serial: str,
+    version: str | None,
+    count_from: str | None,
+    day: str | None,
+    gas_in: str | None,
+    seen: bool,
+    as_json: bool,
+) -> None:
+    """Add a sheet to a damper of the logbook, once it is sure that it can be fitted.
+
+    A sheet with serious warnings (a poor fit, a doubtful unit, gas force left in it, a force that
+    changed by more than 30 %) does not count until somebody has seen them: --yes, the question
+    that is put at a terminal, dyno seen, or the damper shed.
+    """
+    from trackside.logbook import put
+    from trackside.review.sheet_intake import judged
+
+    gas = None if gas_in is None else read(gas_in, "pressure", desk.preferences.unit("pressure")).si
+    given = sheet_given(sheet, count_from)
+    when = _day(day)
+    with desk.writer() as logbook:
+        shed, build = shed_and_build(logbook, serial, version)
+        record = given.model_copy(update={
+            "damper": build.damper,
+            "build": build.version,
+            "date": when,
+            "gas_in": gas is not None,
+            "gas_pressure": gas,
+        })  # fmt: skip
+        intake = judged(record, build, shed)
+        record = _seen(intake.sheet, desk, seen, as_json)
+        write = put("sheet", record.body())
+        logbook.write(write, reason=f"dyno sheet {record.source}")
+    misses = {name: float(fit.rms_percent) for name, fit in intake.fits.items()}
+    if as_json:
+        preferences = desk.tell_in(as_json)
+        emit({
+            "sheet": write.entity,
+            "damper": record.damper,
+            "build": record.build,
+            "date": when,
+            "rows": len(record.rows),
+            "rms_percent": misses,
+            "warnings": [warning_body(warning, preferences) for warning in record.warnings],
+            "waits": record.waits,
+            "seen_by": record.seen_by or None,
+            **(change_body(intake.first, intake.changes) if intake.first else {}),
+        })  # fmt: skip
+        return
+    told = ", ".join(f"{d} misses by {miss:.1f} % rms" for d, miss in misses.items())
+    say(f"{len(record.rows)} rows added to {record.damper} build {record.build}: {told}")
+    _say_doubts(intake, record, desk)
+    if build.sheet:
+        say("another sheet of this build was chosen to count: the damper shed changes it")
+
+
+def shed_and_build(logbook: Logbook, serial: str, version: str | None) -> tuple[Shed, Build]:
+    """The shed, and that build of the damper or its present one; UnknownRecord without it."""
+    from trackside.review.shed import Shed
+
+    shed = Shed.of(logbook)
+    build = shed.build(serial, version)
+    if build is None:
+        raise UnknownRecord(*no_build(shed, serial, version))
+    return shed, build
+
+
+def _seen(sheet: DynoSheet, desk: Desk, said: bool, as_json: bool) -> DynoSheet:
+    """The sheet signed by whoever saw its serious warnings; at a terminal the question is put.
+    BadInput when it is not to be added."""
+    if not sheet.waits:
+        return sheet
+    if not said and not as_json and sys.stdin.isatty() and sys.stdout.isatty():
+        say(*_serious(sheet, desk))
+        answer = click.prompt(
+            "Count it, keep it without letting it count, or drop it?",
+            type=click.Choice((_COUNT, _KEEP, _DROP)),
+            default=_DROP,
+        )
+        if answer == _DROP:
+            raise BadInput(f"{sheet.source} was not added", "look at it again, and add it then")
+        said = answer == _COUNT
+    return sheet.model_copy(update={"seen_by": desk.preferences.signed_by}) if said else sheet
+
+
+def _serious(sheet: DynoSheet, desk: Desk) -> Sequence[str]:
+    from trackside.telling.sheet_warning_words import warning_words
+
+    serious = (warning for warning in sheet.warnings if warning.serious)
+    return [f"! {warning_words(warning, desk.preferences)}" for warning in serious]
+
+
+def _say_doubts(intake: Intake, record: DynoSheet, desk: Desk) -> None:
+    from trackside.telling.bench_words import change_lines
+    from trackside.telling.sheet_warning_words import waiting_words, warning_words
+
+    say(*(f"! {warning_words(warning, desk.preferences)}" for warning in record.warnings))
+    if record.waits:
+        say(f"! {waiting_words(record)}: trackside dyno seen {record.damper}, or the damper shed")
+    if intake.first:
+        say(*(line for _, line in change_lines(intake.first, intake.changes)))
+
+
+def _day(text: str | None) -> str:
+    try:
+        return (date.today() if text is None else date.fromisoformat(text)).isoformat()
+    except ValueError:
+        raise BadInput(f"“{text}” is not a date", "write it like 2026-10-17") from None

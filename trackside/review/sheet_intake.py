@@ -1,0 +1,70 @@
+"""A dyno sheet on its way to a damper: fitted, judged, compared, and only then written down."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from trackside.damper.fit import DirectionFit, SheetFit
+from trackside.errors import BadInput, BadSheet
+from trackside.records import Build, DynoSheet
+from trackside.review.bench import DIRECTIONS, Counting
+from trackside.review.shed import Shed, fit_of
+from trackside.review.sheet_change import Changes, sheet_changes
+from trackside.review.sheet_check import sheet_warnings
+
+
+@dataclass(frozen=True)
+class Intake:
+    """A sheet that may be written down, with its warnings in it; `first` is the build's first
+    sheet, None where this is it, and `changes` are those against it."""
+
+    sheet: DynoSheet
+    fits: dict[str, DirectionFit]
+    first: DynoSheet | None
+    changes: Changes
+
+
+def judged(sheet: DynoSheet, build: Build, shed: Shed) -> Intake:
+    """Judge a sheet of that build. BadSheet names the file and says what cannot be fitted, or that
+    it is another damper's; BadInput that the build has it already."""
+    shed.refuse_stranger(sheet)
+    fits = by_direction(_fit(sheet, build))
+    earlier = shed.sheets_of(build)
+    same = next((one for one in earlier if one.rows == sheet.rows), None)
+    if same is not None:
+        raise BadInput(
+            f"{sheet.source} is the sheet of {same.date} that {build.damper} has already",
+            "nothing was added",
+        )
+    before = shed.sheet(build) or (earlier[-1] if earlier else None)
+    against = sheet_changes(before, sheet, build) if before else None
+    warnings = sheet_warnings(sheet, fits, _counting(sheet, build), changes=against)
+    return Intake(
+        sheet.model_copy(update={"warnings": warnings}),
+        fits,
+        earlier[0] if earlier else None,
+        sheet_changes(earlier[0], sheet, build) if earlier else {},
+    )
+
+
+def by_direction(fit: SheetFit) -> dict[str, DirectionFit]:
+    """The fits that a sheet has, by direction."""
+    found = {direction: getattr(fit, direction) for direction in DIRECTIONS}
+    return {direction: one for direction, one in found.items() if one is not None}
+
+
+def _fit(sheet: DynoSheet, build: Build) -> SheetFit:
+    try:
+        return fit_of(sheet, build)
+    except BadSheet as error:
+        named = error.cause.startswith(sheet.source)
+        cause = error.cause if named else f"{sheet.source}: {error.cause}"
+        raise BadSheet(cause, error.remedy) from error
+
+
+def _counting(sheet: DynoSheet, build: Build) -> Counting | None:
+    """From full hard by assumption where neither the sheet nor an adjuster says it."""
+    known = sheet.counted_from or all(
+        build.bleed_adjuster(direction) for direction in DIRECTIONS if sheet.of_direction(direction)
+    )
+    return None if known else Counting("hard", "assumed")

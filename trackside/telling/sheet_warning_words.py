@@ -1,0 +1,115 @@
+"""The doubts about a dyno sheet in words, the same wherever they are read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from trackside.telling.figures import percent
+from trackside.units import show
+
+if TYPE_CHECKING:
+    from trackside.preferences import Preferences
+    from trackside.records import DynoSheet, SheetWarning
+
+
+def warning_words(warning: SheetWarning, preferences: Preferences) -> str:
+    """One doubt as a sentence. A name that this version does not know keeps its own words."""
+    write = _WORDS.get(warning.name)
+    if write is None:
+        return warning.words or f"the sheet carries the warning “{warning.name}”"
+    return write(warning, preferences)
+
+
+def waiting_words(sheet: DynoSheet) -> str:
+    """That a sheet does not count yet, and why."""
+    return f"sheet {sheet.date} {sheet.source} does not count until its warnings were seen"
+
+
+def _at(warning: SheetWarning) -> str:
+    ring = "" if warning.preload_position is None else f", preload {warning.preload_position:g}"
+    return f"position {warning.position:g}{ring}"
+
+
+def _speed(warning: SheetWarning, preferences: Preferences) -> str:
+    return show(warning.speed, "speed", preferences.unit("speed"), with_unit=True)
+
+
+def _stray(warning: SheetWarning, preferences: Preferences) -> str:
+    return (
+        f"{warning.direction} at {_at(warning)} and {_speed(warning, preferences)} is "
+        f"{warning.figures['share']:.0%} off its curve: a typo? It was given little weight"
+    )
+
+
+def _poor(warning: SheetWarning, preferences: Preferences) -> str:
+    return (
+        f"the {warning.direction} fit misses its rows by {warning.figures['rms_percent']:.1f} % "
+        f"rms, most at {_at(warning)} and {_speed(warning, preferences)}: is gas force still in "
+        "the sheet, or a run mixed up?"
+    )
+
+
+def _few(warning: SheetWarning, _: Preferences) -> str:
+    return (
+        f"{warning.direction} has only {warning.figures['speeds']:.0f} rod speeds: the curve "
+        "between them rests on the model"
+    )
+
+
+def _warm(warning: SheetWarning, preferences: Preferences) -> str:
+    unit = preferences.unit("temperature")
+    cold, warm = (show(warning.figures[name], "temperature", unit) for name in ("from_C", "to_C"))
+    return f"the oil warmed from {cold} to {warm} {unit} during the sheet"
+
+
+def _change(warning: SheetWarning, preferences: Preferences) -> str:
+    mean, share = (percent(100.0 * warning.figures[name]) for name in ("mean", "share"))
+    return (
+        f"{warning.direction} changed by {mean} % against the sheet before, {share} % at "
+        f"{_speed(warning, preferences)}: other valving, gas force, a unit, or another damper?"
+    )
+
+
+_HOW = {
+    "inferred": "as the forces show",
+    "assumed": "an assumption, since the forces don't show which",
+}
+
+
+def _counting(what: str, ground: str) -> Callable[[SheetWarning, Preferences], str]:
+    def write(warning: SheetWarning, _: Preferences) -> str:
+        remedy = "; --count-from makes sure" if what == "positions" else ""
+        return f"{what} are taken as counted from full {warning.words}, {_HOW[ground]}{remedy}"
+
+    return write
+
+
+_WORDS: dict[str, Callable[[SheetWarning, Preferences], str]] = {
+    "stray_row": _stray,
+    "poor_fit": _poor,
+    "few_speeds": _few,
+    "warming_oil": _warm,
+    "large_change": _change,
+    "unit_doubtful": lambda warning, preferences: (
+        f"the fastest row runs at {_speed(warning, preferences)}: is that the header's unit?"
+    ),
+    "no_rows": lambda warning, _: (
+        f"the sheet has no {warning.direction} rows: nothing is said of {warning.direction}"
+    ),
+    "one_position": lambda warning, _: (
+        f"{warning.direction} was measured at one position: no other can be estimated from it"
+    ),
+    "shop_rule_only": lambda warning, _: (
+        f"only one {warning.direction} position was measured: all others follow the shop rule"
+    ),
+    "positions_lacking": lambda warning, _: (
+        f"{warning.direction} lacks position {warning.words}, which the other direction has: "
+        "is the file whole?"
+    ),
+    **{
+        f"{column}counting_{ground}": _counting(what, ground)
+        for column, what in (("", "positions"), ("preload_", "preload positions"))
+        for ground in _HOW
+    },
+}
