@@ -69,6 +69,16 @@ def test_a_name_that_is_taken_or_that_a_session_ran_under_stands(logbook: Logboo
 
 def test_a_damper_last_ran_where_its_newest_session_says(logbook: Logbook) -> None:
     for start, corner in (("2026-05-09 10:00", "FL"), ("2026-05-10 10:00", "RR")):
-        logbook.write(put("session", {"start": start, corner: {"damper": "Q-77"}}))
+        body = {"start": start, "status": "done", corner: {"damper": "Q-77"}}
+        logbook.write(put("session", body))
     found = dampers.last_ran(logbook)["q-77"]
     assert (found.corner, found.date) == ("RR", "2026-05-10")
+
+
+def test_a_session_not_yet_run_is_not_where_a_damper_last_ran(logbook: Logbook) -> None:
+    planned = {"status": "planned", "start": "2026-05-11 10:00", "FR": {"damper": "Q-77"}}
+    logbook.write(put("session", planned))
+    assert dampers.last_ran(logbook) == {}
+    ran = {"status": "done", "start": "2026-05-10 10:00", "RR": {"damper": "Q-77"}}
+    logbook.write(put("session", ran))
+    assert dampers.last_ran(logbook)["q-77"].corner == "RR"

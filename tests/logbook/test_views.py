@@ -79,7 +79,7 @@ def test_the_newest_session_is_named_where_one_start_begins_the_other(logbook: L
     event = put("event", {"venue": "Harrow Fen", "date": "2026-05-09"})
     logbook.write(event)
     for start in ("2026-05-09 10:00", "2026-05-09 10:00 b"):
-        body = {"event": event.entity, "start": start, "FL": {"damper": "Q-77"}}
+        body = {"event": event.entity, "start": start, "status": "done", "FL": {"damper": "Q-77"}}
         logbook.write(put("session", body))
     newest = logbook.session_lines(limit=1)[0]
-    assert logbook.newest_naming("damper") == [("q-77", newest.entity, "FL")]
+    assert logbook.newest_ran("damper") == [("q-77", newest.entity, "FL")]

@@ -3,14 +3,33 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 import pytest
 from pydantic import ValidationError
 
 from tests.running import SHEETS
 from trackside.errors import BadRecord
-from trackside.records import KINDS, Adjuster, Build, Event, Note, Reading, Session, read_value
-from trackside.records.fields import CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
+from trackside.logbook import rows
+from trackside.records import (
+    KINDS,
+    Adjuster,
+    Build,
+    CornerSheet,
+    Event,
+    Note,
+    Reading,
+    Session,
+    read_value,
+)
+from trackside.records.fields import (
+    CORNER_FIELDS,
+    CORNERS,
+    OUTCOMES,
+    SESSION_FIELDS,
+    Field,
+    field_of,
+)
 
 ENTITIES = json.loads((SHEETS.parent / "weekends.json").read_text("utf-8"))["entities"]
 
@@ -69,17 +88,51 @@ def test_a_record_cannot_be_changed() -> None:
         Session().driver = "X"  # type: ignore[misc]
 
 
-def test_what_was_set_is_carried_over_and_what_was_measured_is_not() -> None:
-    body = next(e["body"] for e in reversed(ENTITIES) if e["kind"] == "session")
-    before = Session.checked(body)
+SET = {
+    "damper", "build", "bump_bleed", "rebound_bleed", "both_bleed", "bump_preload",
+    "rebound_preload", "spring_rate", "perch", "bump_stop", "packers", "ride_height", "camber",
+    "toe", "caster", "hot_target",
+}  # fmt: skip
+"""What the crew sets on a corner: positions, springs, heights, target pressures."""
+
+
+def full_session() -> Session:
+    """A session with a value in every field."""
+
+    def filled(fields: dict[str, Field]) -> dict[str, Any]:
+        return {
+            name: Reading.of_si(1.0, field.quantity).body() if field.quantity else "x"
+            for name, field in fields.items()
+        }
+
+    body = filled(SESSION_FIELDS) | {"event": "e", "car": "c", "items": {"Front bar": "hole 2"}}
+    body |= {"lap_times": [61.5], "words": "said", "based_on": "b"}
+    return Session.checked(body | {corner: filled(CORNER_FIELDS) for corner in CORNERS})
+
+
+def test_every_value_of_a_session_has_a_field_that_says_what_it_is() -> None:
+    assert set(CornerSheet.model_fields) == set(CORNER_FIELDS)
+    beside = {"event", "car", "based_on", "lap_times", "items", "words", *CORNERS}
+    assert set(Session.model_fields) == set(SESSION_FIELDS) | beside
+    roles = {f.role for fields in (CORNER_FIELDS, SESSION_FIELDS) for f in fields.values()}
+    assert roles == {"setting", "target", "reading", "outcome", "own"}
+
+
+def test_a_setting_is_carried_on_and_a_reading_is_not() -> None:
+    before = full_session()
     after = Session.checked(before.carried_over())
     for corner in CORNERS:
-        for name, field in CORNER_FIELDS.items():
-            expected = before.corner(corner).value(name) if field.carried else None
-            assert after.corner(corner).value(name) == expected
-    assert after.status == "planned"
-    assert (after.laps, after.best_lap, after.start) == (None, None, "")
-    assert after.items == before.items
+        kept = {n for n in CORNER_FIELDS if after.corner(corner).value(n) is not None}
+        assert kept == SET
+    kept = {n for n in SESSION_FIELDS if after.value(n) not in (None, "")}
+    assert kept == {"kind", "driver", "tyre_set", "status"}
+    assert (after.status, after.ran) == ("planned", False)
+    assert (after.event, after.car, after.items) == ("e", "c", before.items)
+    assert (after.lap_times, after.words) == ((), "")
+
+
+def test_the_logbook_knows_the_same_outcomes() -> None:
+    assert set(rows.OUTCOMES) == set(OUTCOMES)
 
 
 def test_a_field_of_a_newer_program_is_passed_over() -> None:

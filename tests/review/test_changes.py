@@ -191,10 +191,10 @@ def test_a_toe_angle_is_not_a_toe_length() -> None:
 
 def test_a_quarter_of_a_psi_is_seen_in_the_sentence() -> None:
     a, b = (
-        session(corner(cold_pressure=Reading.of_text(text, "pressure", "psi")))
+        session(corner(hot_target=Reading.of_text(text, "pressure", "psi")))
         for text in ("22.25", "22.2")
     )
-    assert compare(a, b).sentences() == ["all four cold: 22.25 psi to 22.2 psi"]
+    assert compare(a, b).sentences() == ["all four target: 22.25 psi to 22.2 psi"]
 
 
 def test_a_damper_without_an_adjuster_can_still_be_swapped() -> None:

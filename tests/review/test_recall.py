@@ -10,6 +10,8 @@ import pytest
 from trackside.errors import BadInput, UnknownRecord
 from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences
+from trackside.records import Session
+from trackside.records.fields import CORNER_FIELDS, OUTCOMES
 from trackside.review.recall import (
     car_named,
     find,
@@ -79,11 +81,46 @@ def test_laps_tell_that_a_session_ran_though_nobody_said_so(season: Season) -> N
     assert outing_before(season.logbook, now) == timed
 
 
-def test_where_none_is_known_to_have_run_the_newest_earlier_one_stands_in(season: Season) -> None:
+def test_a_session_that_is_only_planned_is_never_the_outing_before(season: Season) -> None:
     season.run("2026-05-09 09:00", "Ann", status="planned")
-    newer = season.run("2026-05-09 10:00", "Ann", status="planned")
+    season.run("2026-05-09 10:00", "Ann", status="planned")
     now = season.run("2026-05-09 14:00", "Ann", status="planned")
-    assert outing_before(season.logbook, now) == newer
+    assert outing_before(season.logbook, now) is None
+
+
+ZERO = {"typed": "0", "unit": "", "si": 0.0}
+TYPED = {"typed": "1.9", "unit": "bar", "si": 1.9e5}
+HINTS: list[tuple[dict[str, Any], bool]] = [
+    ({}, False),
+    ({"status": "Planned"}, False),
+    ({"status": "done"}, True),
+    ({"status": "aborted"}, True),
+    ({"laps": ZERO}, False),
+    ({"result": "P3"}, True),
+    ({"FL": {"gas_pressure": TYPED, "cold_pressure": TYPED}}, False),
+    ({"air_temperature": TYPED, "fuel": TYPED, "surface": "wet"}, False),
+    ({"FL": {"hot_target": TYPED, "rebound_bleed": TYPED}}, False),
+    *(({"RR" if name in CORNER_FIELDS else "": name}, True) for name in OUTCOMES),
+]
+
+
+@pytest.mark.parametrize(("hint", "expected"), HINTS, ids=str)
+def test_record_and_line_agree_on_what_ran(
+    season: Season, hint: dict[str, Any], expected: bool
+) -> None:
+    body: dict[str, Any] = {}
+    for place, value in hint.items():
+        if place == "RR" and isinstance(value, str):
+            body["RR"] = {value: TYPED}
+        elif not place:
+            body[value] = "P3" if value == "result" else TYPED
+        else:
+            body[place] = value
+    session = season.run("2026-05-09 09:00", "Ann", **({"status": "planned"} | body))
+    state = season.logbook.state(session)
+    assert state is not None
+    assert season.logbook.session_line(session).ran is expected
+    assert Session.checked(state).ran is expected
 
 
 def test_without_a_car_another_cars_outing_is_not_the_one_before(season: Season) -> None:

@@ -19,7 +19,7 @@ def _line(car: str, driver: str, **more: object) -> SessionLine:
     known = dict.fromkeys(SessionLine._fields, "") | {
         "car_name": car, "driver": driver, "kind": "qualifying", "number": "1",
         "start": "2026-05-09 16:00", "status": "done", "wet": True, "laps": 19,
-        "best_lap_s": 94.31, "hot_pressures": True, "notes": 1, "changes": 0, "kept": True,
+        "best_lap_s": 94.31, "hot_pressures": True, "ran": True, "notes": 1, "changes": 0, "kept": True,
     }  # fmt: skip
     return SessionLine(**known | more)  # type: ignore[arg-type]
 
@@ -54,7 +54,7 @@ def test_a_line_keeps_to_its_width_and_says_what_is_open(
     assert cell_len(row) <= width
     assert row.endswith(("3 open", "no hot pressures, no note, no best lap"))
     for status in ("aborted", "planned"):
-        row = columns.row(_line(*names, status=status)).plain
+        row = columns.row(_line(*names, status=status, ran=status != "planned")).plain
         assert cell_len(row) <= width
         assert row.endswith(("aborted", "not run"))
     whole = columns.row(_line(*names)).plain

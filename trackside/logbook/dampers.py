@@ -118,7 +118,7 @@ def rename(
         taken = any(e != entity and _same(b.get("version", ""), new) for e, b in others)
     if taken:
         raise BadInput(f"{new} is taken", "give another name")
-    sessions = _ran(logbook, serial, "" if kind == "damper" else old)
+    sessions = _naming(logbook, serial, "" if kind == "damper" else old)
     if sessions and not _same(old, new):
         many = "a session names" if sessions == 1 else f"{sessions} sessions name"
         raise BadInput(f"{many} {old}", "enter the other one as new, and leave this as it ran")
@@ -133,15 +133,15 @@ def rename(
     return tuple(writes)
 
 
-def _ran(logbook: Logbook, serial: str, version: str) -> int:
+def _naming(logbook: Logbook, serial: str, version: str) -> int:
     """How many sessions name that damper, or that build of it."""
     found: set[str] = set()
     for corner in CORNERS:
-        ran = {row[0] for row in logbook.readings(corner, "damper") if _same(row[1], serial)}
+        named = {row[0] for row in logbook.readings(corner, "damper") if _same(row[1], serial)}
         if version:
             builds = logbook.readings(corner, "build")
-            ran &= {row[0] for row in builds if _same(row[1], version)}
-        found |= ran
+            named &= {row[0] for row in builds if _same(row[1], version)}
+        found |= named
     return len(found)
 
 
@@ -156,9 +156,10 @@ class LastRan:
 
 
 def last_ran(logbook: Logbook) -> dict[str, LastRan]:
-    """By serial (case folded), from the newest session that names it."""
+    """By serial (case folded), from the newest session that ran with it: one that is only planned
+    says nothing of where a damper was."""
     found: dict[str, LastRan] = {}
-    for serial, session, corner in logbook.newest_naming("damper"):
+    for serial, session, corner in logbook.newest_ran("damper"):
         line = logbook.session_line(session)
         day = line.start[:10]
         words = f"{day} {line.venue} {line.kind} {line.number}".strip()

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final, NamedTuple
 
 from trackside.errors import UnknownRecord
-from trackside.logbook.rows import CORNERS
+from trackside.logbook.rows import CORNERS, OUTCOMES
 from trackside.units import one_line
 
 
@@ -32,6 +32,7 @@ class SessionLine(NamedTuple):
     laps: int | None
     best_lap_s: float | None
     hot_pressures: bool
+    ran: bool
     notes: int
     changes: int
     kept: bool
@@ -45,9 +46,18 @@ class EventGroup(NamedTuple):
     sessions: int
 
 
-_COLUMNS: Final = ", ".join(SessionLine._fields)
+_OUTCOMES: Final = ", ".join(f"'{name}'" for name in OUTCOMES)
+RAN: Final = f"""(casefold(status) NOT IN ('', 'planned') OR EXISTS (
+  SELECT 1 FROM reading WHERE reading.session = session_line.id
+  AND field IN ({_OUTCOMES}) AND (si IS NULL OR si <> 0)))"""
+"""Whether a session was run: somebody said so, or a value is there that only a run gives (no laps
+are no run). `records.Session.ran` says the same of a record."""
+
+_COLUMNS: Final = ", ".join(
+    f"{RAN} AS ran" if name == "ran" else name for name in SessionLine._fields
+)
 _NEWEST_FIRST: Final = "ORDER BY sort_key DESC, entity DESC"
-_UNFINISHED: Final = """status = 'planned'
+_UNFINISHED: Final = f"""NOT {RAN}
   OR status != 'aborted' AND (NOT hot_pressures OR NOT notes OR best_lap_s IS NULL)"""
 _WORDS: Final = " || ' ' || ".join(
     ("venue", "event_date", "kind", "number", "start", "driver", "car_name", "surface", "status",
@@ -208,14 +218,15 @@ def readings(
     ).fetchall()
 
 
-def newest_naming(sql: sqlite3.Connection, field: str) -> list[tuple[str, str, str]]:
-    """Each text that stands in that field of any corner, case folded, with the newest session
-    that names it and the corner: (text, session, corner)."""
+def newest_ran(sql: sqlite3.Connection, field: str) -> list[tuple[str, str, str]]:
+    """Each text in that field of any corner, case folded, with the newest session that ran with it
+    and the corner: (text, session, corner)."""
     corners = ", ".join(f"'{corner}'" for corner in CORNERS)
     rows = sql.execute(
         f"""SELECT casefold(typed) AS text, entity, corner, max(sort_key || char(1) || entity)
             FROM session_line CROSS JOIN reading
             WHERE session = session_line.id AND corner IN ({corners}) AND field = ?
+              AND {RAN}
             GROUP BY text""",
         (field,),
     )
@@ -256,6 +267,7 @@ def _line(row: tuple) -> SessionLine:
     return found._replace(
         wet=None if found.wet is None else bool(found.wet),
         hot_pressures=bool(found.hot_pressures),
+        ran=bool(found.ran),
         kept=bool(found.kept),
     )
 

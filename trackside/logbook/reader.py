@@ -172,10 +172,10 @@ class Reader:
         """One value through the sessions, newest first: (session, typed, unit, SI number)."""
         return self._read(lambda sql: pitboard.readings(sql, corner, field, car=car, limit=limit))
 
-    def newest_naming(self, field: str) -> list[tuple[str, str, str]]:
-        """Each text in that field of any corner, case folded, with the newest session that names
-        it and the corner: (text, session, corner)."""
-        return self._read(lambda sql: pitboard.newest_naming(sql, field))
+    def newest_ran(self, field: str) -> list[tuple[str, str, str]]:
+        """Each text in that field of any corner, case folded, with the newest session that ran
+        with it and the corner: (text, session, corner)."""
+        return self._read(lambda sql: pitboard.newest_ran(sql, field))
 
     def session_readings(self) -> Iterator[tuple[tuple, list[tuple]]]:
         """Every session, newest first, with its readings, a page at a time: saves go on meanwhile.

@@ -12,6 +12,12 @@ from trackside.logbook.fold import State, is_reading
 from trackside.logbook.revisions import Body, Revision
 
 CORNERS: Final = ("FL", "FR", "RL", "RR")
+OUTCOMES: Final = (
+    *("body_temperature", "hot_pressure", "tread_inner", "tread_middle", "tread_outer"),
+    *("laps", "best_lap", "result"),
+)
+"""What only a run gives, as in `records.fields.OUTCOMES`: importing that here would cost the first
+paint its models. A test holds the two alike."""
 ATTACHED: Final = ("note", "change", "kept")
 """Kinds that belong to a session and are counted on its line."""
 

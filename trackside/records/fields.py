@@ -27,6 +27,16 @@ VERDICTS: Final = ("better", "no difference", "worse", "unclear")
 
 Group = Literal["damper", "spring", "alignment", "tyre"]
 
+Role = Literal["setting", "target", "reading", "outcome", "own"]
+"""What a value is, and so what becomes of it in the next session:
+
+- setting: what the crew set. It stays set until somebody changes it, so it is carried on.
+- target: what the crew aims at. It is carried on, and its label calls it a target.
+- reading: what somebody read once, at a time. It is never carried on.
+- outcome: a reading that only a run gives. It is never carried on, and shows that the session ran.
+- own: what belongs to this one session, as its number and its start.
+"""
+
 
 @dataclass(frozen=True)
 class Field:
@@ -37,13 +47,22 @@ class Field:
     label: str
     quantity: str | None
     group: str
+    role: Role
     low: float | None = None
     high: float | None = None
-    carried: bool = True
-    """Whether the next session with the same set-up starts from this value."""
     hint: str = ""
     choices: tuple[str, ...] = ()
     """The words that are meant; others are kept but marked."""
+
+    @property
+    def carried(self) -> bool:
+        """Whether the next session with the same set-up starts from this value."""
+        return self.role in ("setting", "target")
+
+    @property
+    def is_read(self) -> bool:
+        """Whether somebody read it, at a time."""
+        return self.role in ("reading", "outcome")
 
 
 ADJUSTERS: Final[dict[str, str]] = {
@@ -66,65 +85,85 @@ ADJUSTER_WORDS: Final[dict[str, str]] = {
 CORNER_FIELDS: Final[dict[str, Field]] = {
     f.name: f
     for f in (
-        Field("damper", "Damper", None, "damper", hint="serial, as engraved"),
-        Field("build", "Build", None, "damper", hint="which strip-down"),
+        Field("damper", "Damper", None, "damper", "setting", hint="serial, as engraved"),
+        Field("build", "Build", None, "damper", "setting", hint="which strip-down"),
         *(
-            Field(name, label, "clicks", "damper", 0, 60)
+            Field(name, label, "clicks", "damper", "setting", 0, 60)
             for name, label in ADJUSTERS.items()
         ),
-        Field("gas_pressure", "Gas", "pressure", "damper", 2e5, 40e5, hint="gauge"),
-        Field("gas_temperature", "Gas at", "temperature", "damper", -10, 90,
+        Field("gas_pressure", "Gas", "pressure", "damper", "reading", 2e5, 40e5, hint="gauge"),
+        Field("gas_temperature", "Gas at", "temperature", "damper", "reading", -10, 90,
               hint="body temperature when the charge was read"),
-        Field("body_temperature", "Body", "temperature", "damper", -10, 140, carried=False,
+        Field("body_temperature", "Body", "temperature", "damper", "outcome", -10, 140,
               hint="damper body straight after the run"),
-        Field("spring_rate", "Spring", "spring rate", "spring", 5e3, 600e3),
-        Field("perch", "Perch", "length", "spring", -0.2, 0.4,
+        Field("spring_rate", "Spring", "spring rate", "spring", "setting", 5e3, 600e3),
+        Field("perch", "Perch", "length", "spring", "setting", -0.2, 0.4,
               hint="spring seat from its mark"),
-        Field("bump_stop", "Bump stop", None, "spring", hint="type, as marked"),
-        Field("packers", "Packers", "length", "spring", 0, 0.08),
-        Field("ride_height", "Height", "length", "spring", 0.005, 0.8),
-        Field("camber", "Camber", "angle", "alignment", -0.14, 0.07),
-        Field("toe", "Toe", "toe", "alignment", -0.1, 0.1, hint="toe-in positive"),
-        Field("caster", "Caster", "angle", "alignment", -0.05, 0.3),
-        Field("cold_pressure", "Cold", "pressure", "tyre", 0.3e5, 4.5e5, hint="gauge"),
-        Field("hot_pressure", "Hot", "pressure", "tyre", 0.3e5, 5e5, carried=False, hint="gauge"),
-        Field("tread_inner", "Inner", "temperature", "tyre", 10, 160, carried=False),
-        Field("tread_middle", "Middle", "temperature", "tyre", 10, 160, carried=False),
-        Field("tread_outer", "Outer", "temperature", "tyre", 10, 160, carried=False),
+        Field("bump_stop", "Bump stop", None, "spring", "setting", hint="type, as marked"),
+        Field("packers", "Packers", "length", "spring", "setting", 0, 0.08),
+        Field("ride_height", "Height", "length", "spring", "setting", 0.005, 0.8),
+        Field("camber", "Camber", "angle", "alignment", "setting", -0.14, 0.07),
+        Field("toe", "Toe", "toe", "alignment", "setting", -0.1, 0.1, hint="toe-in positive"),
+        Field("caster", "Caster", "angle", "alignment", "setting", -0.05, 0.3),
+        Field("cold_pressure", "Cold", "pressure", "tyre", "reading", 0.3e5, 4.5e5,
+              hint="gauge, as set before the run"),
+        Field("hot_target", "Target", "pressure", "tyre", "target", 0.3e5, 5e5,
+              hint="the hot pressure to aim at"),
+        Field("hot_pressure", "Hot", "pressure", "tyre", "outcome", 0.3e5, 5e5,
+              hint="gauge, straight after the run"),
+        Field("tread_inner", "Inner", "temperature", "tyre", "outcome", 10, 160),
+        Field("tread_middle", "Middle", "temperature", "tyre", "outcome", 10, 160),
+        Field("tread_outer", "Outer", "temperature", "tyre", "outcome", 10, 160),
     )
 }  # fmt: skip
 
 SESSION_FIELDS: Final[dict[str, Field]] = {
     f.name: f
     for f in (
-        Field("kind", "Kind", None, "session", hint=", ".join(KINDS_OF_SESSION),
+        Field("kind", "Kind", None, "session", "setting", hint=", ".join(KINDS_OF_SESSION),
               choices=KINDS_OF_SESSION),
-        Field("number", "Number", "count", "session", 0, 99, carried=False),
-        Field("start", "Start", None, "session", carried=False, hint="2026-05-09 14:20"),
-        Field("driver", "Driver", None, "session"),
-        Field("status", "Status", None, "session", carried=False, hint=", ".join(STATUSES),
+        Field("number", "Number", "count", "session", "own", 0, 99),
+        Field("start", "Start", None, "session", "own", hint="2026-05-09 14:20"),
+        Field("driver", "Driver", None, "session", "setting"),
+        Field("status", "Status", None, "session", "own", hint=", ".join(STATUSES),
               choices=STATUSES),
-        Field("surface", "Surface", None, "weather", hint=", ".join(SURFACES), choices=SURFACES),
-        Field("air_temperature", "Air", "temperature", "weather", -30, 55, carried=False),
-        Field("track_temperature", "Track", "temperature", "weather", -20, 80, carried=False),
-        Field("humidity", "Humidity", "share", "weather", 0, 1, carried=False),
-        Field("air_pressure", "Baro", "barometric pressure", "weather", 6e4, 1.1e5,
-              carried=False),
-        Field("tyre_set", "Tyre set", None, "run", carried=True),
-        Field("tyre_age", "Tyre laps", "count", "run", 0, 500, carried=False,
+        Field("surface", "Surface", None, "weather", "reading", hint=", ".join(SURFACES),
+              choices=SURFACES),
+        Field("air_temperature", "Air", "temperature", "weather", "reading", -30, 55),
+        Field("track_temperature", "Track", "temperature", "weather", "reading", -20, 80),
+        Field("humidity", "Humidity", "share", "weather", "reading", 0, 1),
+        Field("air_pressure", "Baro", "barometric pressure", "weather", "reading", 6e4, 1.1e5),
+        Field("tyre_set", "Tyre set", None, "run", "setting"),
+        Field("tyre_age", "Tyre laps", "count", "run", "reading", 0, 500,
               hint="laps on this set before the run"),
-        Field("fuel", "Fuel", "fuel", "run", 0, 0.2),
-        Field("laps", "Laps", "count", "run", 0, 1000, carried=False),
-        Field("best_lap", "Best lap", "lap time", "run", 10, 1800, carried=False),
-        Field("result", "Result", None, "run", carried=False, hint="P3, won, retired …"),
+        Field("fuel", "Fuel", "fuel", "run", "reading", 0, 0.2, hint="as measured"),
+        Field("laps", "Laps", "count", "run", "outcome", 0, 1000),
+        Field("best_lap", "Best lap", "lap time", "run", "outcome", 10, 1800),
+        Field("result", "Result", None, "run", "outcome", hint="P3, won, retired …"),
     )
 }  # fmt: skip
 
+OF_THE_DAMPER: Final = tuple(
+    name for name, field in CORNER_FIELDS.items() if field.group == "damper" and field.is_read
+)
+"""Readings of the damper itself: they go with its serial, not with the corner."""
+
+OUTCOMES: Final = tuple(
+    name
+    for fields in (CORNER_FIELDS, SESSION_FIELDS)
+    for name, field in fields.items()
+    if field.role == "outcome"
+)
+"""What only a run gives: a session with one of these has run."""
+
 
 def field_of(path: str) -> Field:
-    """The field at `path`: `FL.camber`, `air_temperature`; KeyError when there is none."""
-    corner, _, name = path.partition(".")
-    return CORNER_FIELDS[name] if corner in CORNERS else SESSION_FIELDS[path]
+    """The field at `path`: `FL.camber`, `air_temperature`, `items.Front bar` (words that are set);
+    KeyError when there is none."""
+    head, _, name = path.partition(".")
+    if head == "items":
+        return Field(name, name, None, "item", "setting")
+    return CORNER_FIELDS[name] if head in CORNERS else SESSION_FIELDS[path]
 
 
 def completed(text: str, choices: Sequence[str]) -> str:

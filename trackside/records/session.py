@@ -8,7 +8,13 @@ from pydantic import Field, field_validator, model_validator
 
 from trackside.errors import BadNumber
 from trackside.records.base import Line, Record, Words
-from trackside.records.fields import CORNER_FIELDS, CORNERS, SESSION_FIELDS, completed
+from trackside.records.fields import (
+    CORNER_FIELDS,
+    CORNERS,
+    OUTCOMES,
+    SESSION_FIELDS,
+    completed,
+)
 from trackside.records.fields import Field as SheetField
 from trackside.records.reading import Reading
 from trackside.units import one_line, read, show_lap
@@ -36,6 +42,7 @@ class CornerSheet(Record):
     toe: Reading | None = None
     caster: Reading | None = None
     cold_pressure: Reading | None = None
+    hot_target: Reading | None = None
     hot_pressure: Reading | None = None
     tread_inner: Reading | None = None
     tread_middle: Reading | None = None
@@ -115,12 +122,10 @@ class Session(Record):
         return value.si if isinstance(value, Reading) else None
 
     def carried_over(self) -> dict[str, Any]:
-        """The body that the next session with the same set-up starts from: what was set stays,
-        what was measured, timed or said goes."""
+        """The body that the next session with the same set-up starts from: settings and targets
+        stay; what was read, timed or said goes (see `fields.Role`)."""
         body = self.body()
-        kept: dict[str, Any] = {
-            name: body[name] for name in ("event", "car", "kind", "driver", "items") if name in body
-        }
+        kept: dict[str, Any] = {n: body[n] for n in ("event", "car", "items") if n in body}
         kept |= {n: body[n] for n, f in SESSION_FIELDS.items() if f.carried and n in body}
         for corner in CORNERS:
             kept[corner] = {
@@ -130,6 +135,16 @@ class Session(Record):
             }
         kept["status"] = "planned"
         return kept
+
+    @property
+    def ran(self) -> bool:
+        """Whether the session was run, to its end or not: somebody said so, or something is on the
+        sheet that only a run gives. `logbook.pitboard.RAN` says the same of a line."""
+        if self.status and self.status.casefold() != "planned":
+            return True
+        values = [self.value(name) for name in OUTCOMES if name in SESSION_FIELDS]
+        values += [self.corner(c).value(n) for c in CORNERS for n in OUTCOMES if n in CORNER_FIELDS]
+        return bool(self.lap_times) or any(map(_is_outcome, values))
 
     def with_value(self, path: str, value: Reading | str | None) -> Self:
         """This session with one value replaced; None, unknown, is the field's default."""
@@ -144,6 +159,11 @@ class Session(Record):
             return self.model_copy(update={head: unknown if value is None else value})
         sheet = self.corner(head).model_copy(update={name: value})
         return self.model_copy(update={head: sheet})
+
+
+def _is_outcome(value: Reading | str | None) -> bool:
+    """No laps are no run."""
+    return value.si != 0 if isinstance(value, Reading) else bool(value)
 
 
 def read_value(field: SheetField, text: str, unit: str = "") -> Reading | str | None:

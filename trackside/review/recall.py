@@ -26,42 +26,29 @@ COLD_BELOW, HOT_ABOVE = 15.0, 28.0
 """Air in °C that a crew calls cold, or hot (common practice, no source)."""
 
 
-def ran(session: SessionLine) -> bool:
-    """Whether the session was run, to its end or not: by its status, or because something was
-    measured that only a run gives."""
-    if session.status.casefold() != "planned":
-        return True
-    return bool(session.laps or session.best_lap_s or session.hot_pressures)
-
-
 def outing_before(logbook: Logbook, session: str) -> str | None:
     """The newest earlier session of the same car and driver that ran; None when there is none.
 
-    `session` itself may still be planned. With no driver entered, the car's outing before; without
-    a car, an outing that names none either. Where none is known to have run, the newest earlier
-    one: a crew that opened the next session had its reason.
+    `session` itself may still be planned; one that is only planned is nobody's outing. With no
+    driver entered, the car's outing before; without a car, an outing that names none either.
     """
     line = logbook.session_line(session)
-    newest = None
-    for other in logbook.each_session(car=line.car, driver=line.driver or None, before=session):
-        if ran(other):
-            return other.entity
-        newest = newest or other.entity
-    return newest
+    earlier = logbook.each_session(car=line.car, driver=line.driver or None, before=session)
+    return next((other.entity for other in earlier if other.ran), None)
 
 
 def last_two(logbook: Logbook, *, driver: str = "", car: str = "") -> tuple[str, str]:
     """The sessions that `changes` compares unless others are named: (from, to).
 
     `to` is the newest session that ran and has an outing before it by the same driver in the
-    same car. A planned session stands in only where nothing that ran has one: a crew that asks
-    what changed means what was felt, not what may still be altered.
+    same car; only where nothing that ran has one, the newest planned session that has: a crew that
+    asks what changed means what was felt, not what may still be altered.
     """
 
     def lines() -> Iterator[SessionLine]:
         return logbook.each_session(driver=driver or None, car=car or None)
 
-    for line in chain(filter(ran, lines()), (line for line in lines() if not ran(line))):
+    for line in chain((n for n in lines() if n.ran), (n for n in lines() if not n.ran)):
         before = outing_before(logbook, line.entity)
         if before is not None:
             return before, line.entity

@@ -57,13 +57,13 @@ class Columns:
         points = unfinished(line)
         told = ", ".join(points)
         if cell_len(text + told) > self.width and len(points) > 1:
-            told = "not run" if line.status == "planned" else f"{len(points)} open"
+            told = "not run" if not line.ran else f"{len(points)} open"
         return Text.assemble(text, (told, "italic"))
 
 
 def unfinished(line: SessionLine) -> list[str]:
     """What is still open about a session that ran; for a planned one, that it is."""
-    if line.status == "planned":
+    if not line.ran:
         late = line.start[:10] < date.today().isoformat()
         return ["planned", "not run"] if late and line.start else ["planned"]
     if line.status == "aborted":

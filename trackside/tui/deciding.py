@@ -31,18 +31,15 @@ def value_typed(
 
 def _of_session(path: str, text: str, preferences: Preferences) -> Any:
     from trackside.records import read_value, value_body
-    from trackside.records.fields import Field, field_of
+    from trackside.records.fields import field_of
     from trackside.records.session import read_laps
 
     if path == "lap_times":
         return list(read_laps(text)) or None
-    if path.startswith("items."):
-        field = Field(path, path, None, "item")
-    else:
-        try:
-            field = field_of(path)
-        except KeyError:
-            raise BadInput(f"{path} cannot be typed here", PICK) from None
+    try:
+        field = field_of(path)
+    except KeyError:
+        raise BadInput(f"{path} cannot be typed here", PICK) from None
     unit = preferences.unit(field.quantity) if field.quantity else ""
     return value_body(read_value(field, text, unit))
 

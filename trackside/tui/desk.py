@@ -215,9 +215,9 @@ class Desk:
         build = self.shed.build(value) if isinstance(value, str) else None
         return {f"{corner}.build": build.version if build else None}
 
-    def _done_by(self, path: str, value: Reading | str | None) -> dict[str, str]:
-        """A planned session with laps on the clock has run."""
-        if path in ("laps", "best_lap") and value and self.session.status == "planned":
+    def _done_by(self, path: str, value: Any) -> dict[str, str]:
+        """A planned session with a value that only a run gives has run."""
+        if not self.session.ran and self.session.with_value(path, value).ran and path != "status":
             return {"status": "done"}
         return {}
 
@@ -236,13 +236,13 @@ class Desk:
 
     def _keep_text(self, path: str, text: str) -> bool:
         from trackside.records import read_value
-        from trackside.records.fields import Field, field_of
+        from trackside.records.fields import field_of
 
         if path == "lap_times":
             return self._keep_laps(text)
         if path in BELONGS:
             return self._keep_belonging(path, text)
-        field = Field(path, path, None, "item") if path.startswith("items.") else field_of(path)
+        field = field_of(path)
         unit = self.preferences.unit(field.quantity) if field.quantity else ""
         if text == self.shown(self.session, path):
             return False
@@ -286,8 +286,9 @@ class Desk:
         if laps == self.session.lap_times:
             return False
         reason = self.why("lap_times")
-        self._session = self.session.model_copy(update={"lap_times": laps})
-        change = patch("session", self.entity, {"lap_times": list(laps)}, reason=reason)
+        body = {"lap_times": list(laps), **self._done_by("lap_times", laps)}
+        self._session = self.session.model_copy(update=body | {"lap_times": laps})
+        change = patch("session", self.entity, body, reason=reason)
         self.outbox.send(self.entity, change)
         return True
 

@@ -320,7 +320,7 @@ class Sheet(Taking):
     def _say_of_turn(self, troubles: list[str], uneven: str) -> None:
         """What is to be known of a turn, in place of the cell's detail; nothing as a rule."""
         doubts = troubles
-        if not troubles and self.desk.session.status != "planned":
+        if not troubles and self.desk.session.ran:
             following = "" if uneven else f"; {key_of('new_session')} opens the next one"
             doubts = [f"this corrects a session that has run{following}"]
         if doubts or uneven:

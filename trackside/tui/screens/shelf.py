@@ -14,7 +14,7 @@ from trackside.errors import TracksideError
 from trackside.logbook import drop
 from trackside.records import Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS
-from trackside.review.recall import KeptSetUps, Recalled, find, ran
+from trackside.review.recall import KeptSetUps, Recalled, find
 from trackside.telling import figures
 from trackside.tui.columns import Columns
 from trackside.tui.commands import bindings_of, key_of, no_session
@@ -230,7 +230,7 @@ class Shelf(ReckoningPage):
         else:
             row = self.rows[self.query_one(Ledger).cursor]
             self._from_list = True
-            self.app.push_screen(Bring(row, opens_next=ran(desk.line())), self._brought)
+            self.app.push_screen(Bring(row, opens_next=desk.line().ran), self._brought)
 
     def _brought(self, done: str | None) -> None:
         if done:
