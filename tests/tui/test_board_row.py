@@ -19,7 +19,8 @@ def _line(car: str, driver: str, **more: object) -> SessionLine:
     known = dict.fromkeys(SessionLine._fields, "") | {
         "car_name": car, "driver": driver, "kind": "qualifying", "number": "1",
         "start": "2026-05-09 16:00", "status": "done", "wet": True, "laps": 19,
-        "best_lap_s": 94.31, "hot_pressures": True, "ran": True, "notes": 1, "changes": 0, "kept": True,
+        "best_lap_s": 94.31, "hot_pressures": True, "ran": True, "notes": 1, "changes": 0,
+        "kept": True,
     }  # fmt: skip
     return SessionLine(**known | more)  # type: ignore[arg-type]
 
