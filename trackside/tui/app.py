@@ -27,7 +27,7 @@ from trackside.tui.backing import Backing
 from trackside.tui.bytes_in import read_any_bytes
 from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, writes
 from trackside.tui.corrections import ReasonWanted
-from trackside.tui.desk import Desk
+from trackside.tui.desk import TELLS_WHICH, Desk
 from trackside.tui.leaving import Leaving
 from trackside.tui.looking_back import LookingBack
 from trackside.tui.messages import (
@@ -252,6 +252,12 @@ class Trackside(Leaving, LookingBack):
     # ── pages ───────────────────────────────────────────────────────────────────────────────
 
     def action_page(self, name: str) -> None:
+        """The key of a page: it speaks of what is under the cursor of this one."""
+        if isinstance(self.screen, Page) and not self.screen.hand_over(name):
+            return
+        self.show_page(name)
+
+    def show_page(self, name: str) -> None:
         """Go to a page; the pit board lies under all of them."""
         page = self._page(name)
         if page is None or self.screen is page:
@@ -296,6 +302,9 @@ class Trackside(Leaving, LookingBack):
         kept = getattr(self.screen, "kept", None)
         if kept is not None:
             kept(message.path)
+        if message.path in TELLS_WHICH:  # only now does the logbook have the new order
+            self.desk.compare_again()
+            self.draw_again()
 
     def on_not_kept(self, message: NotKept) -> None:
         """A write failed; the value stays on the table."""
@@ -339,7 +348,7 @@ class Trackside(Leaving, LookingBack):
 
     def _helped(self, book: bool | None) -> None:
         if book:
-            self.call_later(self.action_page, "handbook")
+            self.call_later(self.show_page, "handbook")
 
     def action_copy(self) -> None:
         """The table of the page to the clipboard of the terminal, and to a file: not every

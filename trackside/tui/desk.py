@@ -32,6 +32,11 @@ SHED_KINDS = frozenset(("car", "damper", "build", "sheet"))
 """Records that the shed is made of."""
 
 
+TELLS_WHICH = frozenset(("start", "car", "event", "date", "kind", "number", "driver"))
+"""Paths that say which session it is, and where in the order of the car's sessions: those of the
+session, and of its event."""
+
+
 def today() -> date:
     """The day by this computer's clock."""
     return date.today()
@@ -103,15 +108,22 @@ class Desk:
             raise UnknownRecord("that session is no longer in the logbook", "undo brings it back")
         self.corrections.look_again()
         self.entity, self._session = entity, Session.checked(body)
-        car = self._session.car
-        older = self.logbook.session_lines(car=car, before=entity, limit=1) if car else []
-        state = self.logbook.state(older[0].entity) if older else None
-        self.before = Session.checked(state) if state else None
+        self.compare_again()
         self.half_typed = {
             draft.path: draft.text
             for draft in self.logbook.drafts()
             if draft.entity == entity and ": " not in draft.path
         }
+
+    def compare_again(self) -> None:
+        """Look up which session of this car comes before the one in hand, as the logbook has their
+        order now."""
+        from trackside.records import Session
+
+        car = self._session.car if self._session else ""
+        older = self.logbook.session_lines(car=car, before=self.entity, limit=1) if car else []
+        state = self.logbook.state(older[0].entity) if older else None
+        self.before = Session.checked(state) if state else None
 
     def take_newest(self) -> bool:
         """Take the newest session in hand; False when there is none."""

@@ -26,7 +26,7 @@ class LookingBack(InTurn):
     asking = False
     """Whether a reason is asked for, or what was asked is being done."""
 
-    def action_page(self, name: str) -> None:
+    def show_page(self, name: str) -> None:
         """Go to a page."""
         raise NotImplementedError
 
@@ -84,14 +84,14 @@ class LookingBack(InTurn):
         if item.kind != "session" or not body:
             return
         if self.page_name not in ("sheet", "clicks", "debrief", "trend"):
-            self.action_page("sheet")
+            self.show_page("sheet")
         stand_on = getattr(self.screen, "stand_on", None)
         if stand_on is not None and item.changes:
             self.call_after_refresh(stand_on, next(iter(item.changes)))
 
     def action_conflicts(self) -> None:
         """Where windows or laptops differ."""
-        self.action_page("conflicts")
+        self.show_page("conflicts")
 
     def ask_why(self, wanted: ReasonWanted, again: Callable[[], object] | None) -> None:
         """Ask for the reason of a correction after the event, then do what was asked."""

@@ -31,6 +31,8 @@ LEAST = (60, 20)
 """Columns and rows without which a page only says so."""
 NARROW = 80
 """Columns below which pages leave out what help, detail or another page tells too."""
+OF_A_SESSION = ("sheet", "clicks", "trend", "debrief", "shelf")
+"""The pages that are about the session in hand."""
 NEWS_FOR = 1.0
 """How long (s) a page that just came up repeats what it was sent with, over its own detail."""
 
@@ -115,11 +117,21 @@ class Page(Screen[None]):
         if grid is not None and isinstance(message, grid.Left):
             grid.handing = False
 
+    def hand_over(self, page: str) -> bool:
+        """Before a key leads to that page: take in hand what is under the cursor, where the page is
+        about it. False, and a sentence, when there is nothing for it to be about."""
+        return True
+
+    def take_in_hand(self, session: str) -> None:
+        """Take that session in hand, unless it is already."""
+        if session and session != self.desk.entity:
+            self.desk.take(session)
+
     def go(self, page: str, text: str = "") -> None:
         """Go to that page, and say there what was done."""
         if text:
             self.desk.news = (text, "kept", time.monotonic() + NEWS_FOR)
-        self.app.action_page(page)  # type: ignore[attr-defined]
+        self.app.show_page(page)  # type: ignore[attr-defined]
 
     def say(self, text: str, kind: str = "") -> None:
         """One line of detail; kind may be `error`, `problem`, `kept`. A wider problem has two, and

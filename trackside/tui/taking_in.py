@@ -39,6 +39,8 @@ class TakingIn(Taking):
 
     wanted = ""
     """The serial that is to be under the cursor."""
+    opened = ""
+    """The damper whose record was opened last; the cursor is on it until a person moves it."""
 
     @property
     def damper(self) -> Damper | None:
@@ -60,6 +62,18 @@ class TakingIn(Taking):
             self.say(self.unread or f"no damper yet: {key_of('new_damper')} enters one", "problem")
         return self.damper
 
+    def open_record(self, records: dict[str, str], begin: str = "", text: str = "") -> None:
+        """Show these records; the cursor is on their damper when they are left."""
+        self.opened = records.get("damper", "")
+        super().open_record(records, begin, text)
+
+    def present_build(self) -> Build | None:
+        """The present build of the damper under the cursor, as the logbook has it: the shed may
+        still be read."""
+        builds = dampers.builds_of(self.desk.logbook, self.damper.serial) if self.damper else []
+        body = self.desk.outbox.state(builds[-1][0]) if builds else None
+        return Build.checked(body) if body else None
+
     def action_new_damper(self) -> None:
         """A damper: its serial first."""
         self.ask("New damper", [Question("serial", "Serial, as engraved")], self._named, CHARGING)
@@ -68,7 +82,6 @@ class TakingIn(Taking):
         serial = one_line(answers["serial"])
         if serial:
             self.desk.write(*dampers.new_damper(self.desk.logbook, serial))
-            self.wanted = serial
             self.open_record(dampers.records_of(self.desk.logbook, serial))
         return ""
 
@@ -99,8 +112,7 @@ class TakingIn(Taking):
 
     def action_load_sheet(self) -> None:
         """A CSV file for the present build of the damper under the cursor."""
-        damper, shed = self.damper, self.desk.shed
-        build = shed.build(damper.serial) if shed and damper else None
+        build = self.present_build()
         if build is None:
             self.say("a sheet belongs to a build: enter the damper first (n)", "problem")
             return
@@ -181,7 +193,7 @@ class TakingIn(Taking):
             self._not_taken(error, message)
             return
         self.desk.hold_form(message.form, dict.fromkeys(message.answers, ""))
-        self.wanted = sheet.damper
+        self.wanted, self.opened = sheet.damper, ""
         self.show_sheet()
         found = message.found
         assert isinstance(found, Intake)

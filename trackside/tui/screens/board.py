@@ -15,7 +15,7 @@ from trackside.tui.board_row import Columns, unfinished
 from trackside.tui.commands import bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
 from trackside.tui.messages import FirstPaint
-from trackside.tui.page import Page
+from trackside.tui.page import OF_A_SESSION, Page
 from trackside.tui.widgets.ledger import Ledger
 from trackside.tui.widgets.writing import Line
 
@@ -55,8 +55,10 @@ class Board(Page):
         self.wanted = ""
         self._read_at: tuple[object, ...] = ()
         self._laid_out = self._painted = False
-        self._put: tuple[SessionLine | Heading, tuple[str, str]] | None = None
-        """The row where a person put the cursor, and what was in hand then."""
+        self._put: SessionLine | Heading | None = None
+        """The row where a person put the cursor."""
+        self._in_hand_then = ("", "")
+        """The event entered last and the session in hand when the cursor was put there."""
         self._laid_for: tuple[object, ...] = ()
         self._laid = Columns(0, False, 0, 0)
 
@@ -112,19 +114,21 @@ class Board(Page):
         self.redraw()
 
     def _place(self, listing: Listing) -> int:
-        """The row where a person put the cursor, else of the event just entered, else of the
-        session in hand."""
+        """The row of an event entered since the cursor was put anywhere, else where a person put
+        it, else of the session in hand."""
         entered, in_hand = self._in_hand()
-        if self._put is not None:
-            row, (entered_then, in_hand_then) = self._put
-            place = listing.place_of(row)
-            if place is not None and entered_then == entered and in_hand_then in ("", in_hand):
-                return place
-        for entity in (entered, in_hand):
-            place = listing.place(entity)
-            if place is not None:
-                return place
-        return 1
+        entered_then, in_hand_then = self._in_hand_then
+        places = [
+            listing.place(entered) if entered != entered_then else None,
+            listing.place_of(self._put) if self._put and in_hand_then in ("", in_hand) else None,
+            listing.place(in_hand),
+            listing.place(entered),
+        ]
+        return next((place for place in places if place is not None), 1)
+
+    def _put_on(self, row: SessionLine | Heading | None) -> None:
+        """A person put the cursor on that row, or opened something on it."""
+        self._put, self._in_hand_then = row, self._in_hand()
 
     def _in_hand(self) -> tuple[str, str]:
         """The event just entered, and the session."""
@@ -160,20 +164,39 @@ class Board(Page):
         if message.index >= len(self.rows):
             return  # another window shortened the list meanwhile
         row = self.rows[message.index]
-        self._put = row, self._in_hand()
+        self._put_on(row)
         if isinstance(row, SessionLine):
             more = [row.status, row.surface, row.result, ", ".join(unfinished(row))]
             self.say(f"{row.short}  " + " · ".join(part for part in more if part))
 
     def _open(self, index: int) -> None:
+        if self._take(index):
+            self.go("sheet")
+
+    def _take(self, index: int) -> bool:
+        """Take the session of that row in hand, of a heading its newest one; a sentence when there
+        is none."""
+        session = self._session_at(index)
+        if session is None:
+            self.say(f"no session in this event yet: {key_of('new_session')} opens one", "problem")
+            return False
+        self.take_in_hand(session.entity)
+        self._put_on(self.rows[index])
+        return True
+
+    def _session_at(self, index: int) -> SessionLine | None:
+        """The session of that row; below a heading, the newest one of its event."""
         row = self.rows[index]
-        if isinstance(row, Heading):
-            index = min(index + 1, len(self.rows) - 1)
-            row = self.rows[index]
-        if isinstance(row, SessionLine):
-            self._put = None
-            self.desk.take(row.entity)
-            self.app.action_page("sheet")  # type: ignore[attr-defined]
+        below = self.rows[index + 1] if index + 1 < len(self.rows) else None
+        if isinstance(row, Heading) and below is not None and below.event == row.event:
+            row = below
+        return row if isinstance(row, SessionLine) else None
+
+    def hand_over(self, page: str) -> bool:
+        """The session under the cursor is the one that the next page is about."""
+        if page not in OF_A_SESSION or not self.rows:
+            return True
+        return self._take(self.query_one(Ledger).cursor)
 
     def action_find(self) -> None:
         """Search the list."""
@@ -203,11 +226,12 @@ class Board(Page):
 
     def action_new_session(self) -> None:
         """Open the next session with the set-up under the cursor, or the newest one."""
-        row, self._put = self._under_cursor(), None
+        row = self._under_cursor()
         if isinstance(row, SessionLine):
             self.desk.take(row.entity)
         self.desk.new_session(row.event if row else None)
-        self.app.action_page("sheet")  # type: ignore[attr-defined]
+        self._put_on(None)
+        self.go("sheet")
 
     def _under_cursor(self) -> SessionLine | Heading | None:
         return self.rows[self.query_one(Ledger).cursor] if self.rows else None
@@ -231,9 +255,9 @@ class Board(Page):
 
     def action_edit_car(self) -> None:
         """Edit the car of the session under the cursor, or the one entered last."""
-        row = self._under_cursor()
+        session = self._session_at(self.query_one(Ledger).cursor) if self.rows else None
         cars = [entity for entity, _ in self.desk.logbook.all("car")]
-        car = row.car if isinstance(row, SessionLine) else cars[-1] if cars else ""
+        car = session.car if session else cars[-1] if cars else ""
         if car:
             self.open_record({"car": car})
         else:

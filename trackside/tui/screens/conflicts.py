@@ -19,6 +19,7 @@ from trackside.review.naming import (
 )
 from trackside.tui.commands import bindings_of
 from trackside.tui.deciding import value_typed
+from trackside.tui.page import OF_A_SESSION
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.undone import spoken
 from trackside.tui.widgets.ask import Question
@@ -63,12 +64,14 @@ class Conflicts(Taking):
 
     def show(self) -> None:
         """Read them again."""
-        desk = self.desk
+        desk, before = self.desk, self._here()
         self.rows = desk.logbook.disputes()
         self._named = {
             d.entity: one_line(record_in_words(desk.logbook, d.entity, d.kind)) for d in self.rows
         }
-        self.query_one(Ledger).fill(len(self.rows))
+        places = [(d.entity, d.path) for d in self.rows]
+        same = (before.entity, before.path) if before else None
+        self.query_one(Ledger).fill(len(places), places.index(same) if same in places else None)
         self.query_one("#heading", Static).update(self._heading(), layout=False)
         self._sides()
 
@@ -80,7 +83,15 @@ class Conflicts(Taking):
         return Text(f" {words}{self._named[dispute.entity]}")
 
     def _here(self) -> Dispute | None:
-        return self.rows[self.query_one(Ledger).cursor] if self.rows else None
+        at = self.query_one(Ledger).cursor
+        return self.rows[at] if 0 <= at < len(self.rows) else None
+
+    def hand_over(self, page: str) -> bool:
+        """The session that the conflict is about is the one that the next page is about."""
+        dispute = self._here()
+        if dispute and dispute.kind == "session" and dispute.path and page in OF_A_SESSION:
+            self.take_in_hand(dispute.entity)
+        return True
 
     def _sides(self) -> None:
         dispute = self._here()

@@ -35,6 +35,8 @@ class RecordPage(Page):
     def __init__(self) -> None:
         super().__init__()
         self.part = ""
+        self._opened: dict[str, str] = {}
+        """The records as they were opened; another opening begins on the first cell."""
         self.entries: dict[str, Entry] = {}
         self.bodies: dict[str, dict[str, Any]] = {}
         self.typed: dict[tuple[str, str], str] = {}
@@ -84,6 +86,8 @@ class RecordPage(Page):
 
     def show(self) -> None:
         """Lay the part out."""
+        if self._opened is not self.desk.form:
+            self._opened, self.part, self.grid.path = self.desk.form, "", ""
         self.bodies = self._read()
         self.grid.locked = self.desk.logbook.read_only
         parts = FORMS[self.form]
@@ -221,7 +225,7 @@ class RecordPage(Page):
     def action_back(self) -> None:
         """Where this was opened."""
         self.leave()
-        self.app.action_page(self.desk.form_from)  # type: ignore[attr-defined]
+        self.app.show_page(self.desk.form_from)  # type: ignore[attr-defined]
 
     def action_next_part(self) -> None:
         """The next part."""
@@ -250,7 +254,7 @@ class RecordPage(Page):
         here = self.desk.form.get("build", "")
         at = (entities.index(here) if here in entities else 0) + by
         if 0 <= at < len(entities):
-            self.desk.form = self.desk.form | {"build": entities[at]}
+            self.desk.form = self._opened = self.desk.form | {"build": entities[at]}
             self.redraw()
         else:
             self.say("no build " + ("after" if by > 0 else "before") + " this one")
@@ -266,4 +270,4 @@ class RecordPage(Page):
             return
         form = self.desk.form
         self.desk.new_session(event=form.get("event"), car=form.get("car"))
-        self.app.action_page("sheet")  # type: ignore[attr-defined]
+        self.app.show_page("sheet")  # type: ignore[attr-defined]

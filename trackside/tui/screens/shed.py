@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 
@@ -14,9 +15,10 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.damper.fit import SheetFit
-from trackside.errors import TracksideError
+from trackside.errors import BadRecord, TracksideError
 from trackside.logbook import dampers
 from trackside.records import Build, CornerSheet, Damper, DynoSheet, Session
+from trackside.records.fields import CORNERS
 from trackside.review.shed import Shed, fit_of
 from trackside.telling.bench_words import build_lines, sheet_lines
 from trackside.telling.revalving import present_lines
@@ -25,6 +27,7 @@ from trackside.telling.sheet_warning_words import waiting_words
 from trackside.tui.columns import Columns
 from trackside.tui.commands import bindings_of, key_of
 from trackside.tui.loops import NO_LOOPS, loop_drawing, loop_lines, loops_at
+from trackside.tui.page import OF_A_SESSION
 from trackside.tui.palette import ROLES, styled
 from trackside.tui.shed_row import HEADS, shed_columns, shed_row
 from trackside.tui.taking_in import TakingIn
@@ -74,6 +77,8 @@ class ShedPage(TakingIn):
     def __init__(self) -> None:
         super().__init__()
         self.part = PARTS[0]
+        self.waiting: Damper | None = None
+        """The damper that is to be under the cursor, while the shed read last does not have it."""
         self.turned = 0
         """How often the loops were asked for: see `loops_at`."""
         self.places: dict[str, dampers.LastRan] = {}
@@ -112,14 +117,20 @@ class ShedPage(TakingIn):
     @property
     def damper(self) -> Damper | None:
         """The damper under the cursor; None on the lines below the dampers."""
-        shed, at = self.desk.shed, self.query_one(Ledger).cursor
-        return shed.dampers[at] if shed and at < len(shed.dampers) else None
+        at, listed = self.query_one(Ledger).cursor, self._listed
+        return listed[at] if at < len(listed) else None
+
+    @property
+    def _listed(self) -> tuple[Damper, ...]:
+        """The dampers of the shed, and the one that it does not have yet."""
+        known = self.desk.shed.dampers if self.desk.shed else ()
+        return (*known, self.waiting) if self.waiting else known
 
     @property
     def unread(self) -> str:
         """The sentence under the cursor about a record that cannot be read; empty elsewhere."""
         shed, at = self.desk.shed, self.query_one(Ledger).cursor
-        below = at - len(shed.dampers) if shed else -1
+        below = at - len(self._listed)
         return shed.unread[below] if shed and 0 <= below < len(shed.unread) else ""
 
     def show(self) -> None:
@@ -127,11 +138,25 @@ class ShedPage(TakingIn):
         shed = self.desk.shed
         if shed is None:
             return
-        at = next((n for n, d in enumerate(shed.dampers) if d.serial == self.wanted), None)
-        self.query_one(Ledger).fill(len(shed.dampers) + len(shed.unread), at)
+        self._follow(shed)
+        at = next((n for n, d in enumerate(self._listed) if d.serial == self.wanted), None)
+        self.query_one(Ledger).fill(len(self._listed) + len(shed.unread), at)
+        if at is None:
+            self.wanted = self.damper.serial if self.damper else ""
         self._lay_columns()
         self.run_worker(self._locate, thread=True, exclusive=True, group="places")
         self._draw()
+
+    def _follow(self, shed: Shed) -> None:
+        """Find the damper whose record was opened, under the serial it has now."""
+        self.waiting, logbook = None, self.desk.logbook
+        if self.opened:
+            body = self.desk.outbox.state(self.opened)
+            self.wanted = body.get("serial", "") if body else self.wanted
+        if self.wanted and shed.damper(self.wanted) is None:
+            body = logbook.state(dampers.damper_of(logbook, self.wanted))
+            with suppress(BadRecord):  # the shed names what it cannot read
+                self.waiting = Damper.checked(body) if body else None
 
     def _locate(self) -> None:
         try:
@@ -149,10 +174,10 @@ class ShedPage(TakingIn):
         shed = self.desk.shed
         if shed is None:
             return Text("")
-        if index >= len(shed.dampers):
-            unread = shed.unread[index - len(shed.dampers) :][:1]
+        if index >= len(self._listed):
+            unread = shed.unread[index - len(self._listed) :][:1]
             return Text("".join(f" ! {one_line(sentence)}" for sentence in unread), "bold")
-        return Text(self._columns.line(shed_row(shed, shed.dampers[index], self.places)))
+        return Text(self._columns.line(shed_row(shed, self._listed[index], self.places)))
 
     def _lay_columns(self) -> None:
         """The headings, and the list as wide as its words need."""
@@ -171,10 +196,9 @@ class ShedPage(TakingIn):
         self.query_one("#parts", Static).update(names, layout=False)
         damper, curves = self.damper, self.query_one("#curves")
         curves.display = self.part == PARTS[1]
-        self.wanted = damper.serial if damper else ""
-        if damper is None:
+        if damper is None or damper is self.waiting:
             curves.display = False
-            self._tell([("", self.unread)])
+            self._tell([("", "being read …" if damper else self.unread)])
         elif self.part == PARTS[0]:
             self._tell_builds(damper)
         else:
@@ -221,7 +245,8 @@ class ShedPage(TakingIn):
     def on_compared(self, message: Compared) -> None:
         """Draw it, when its damper is still under the cursor."""
         self.compared = message
-        if self.wanted != message.serial or self.part != PARTS[0] or not message.lines:
+        here = self.damper.serial if self.damper else ""
+        if here != message.serial or self.part != PARTS[0] or not message.lines:
             return
         self._draw()
         marks = [line.strip() for _, line in message.lines if line.lstrip().startswith("!")]
@@ -260,7 +285,8 @@ class ShedPage(TakingIn):
     def on_fitted(self, message: Fitted) -> None:
         """Draw it, when its damper is still under the cursor."""
         self.fitted = message
-        if self.wanted == message.build.damper and self.part == PARTS[1]:
+        here = self.damper.serial if self.damper else ""
+        if here == message.build.damper and self.part == PARTS[1]:
             self._draw()
 
     def _tell_fit(self, fitted: Fitted) -> None:
@@ -288,6 +314,7 @@ class ShedPage(TakingIn):
     def on_ledger_moved(self) -> None:
         """Another damper."""
         self.turned = 0
+        self.wanted, self.opened = self.damper.serial if self.damper else "", ""
         self.query_one("#told", VerticalScroll).scroll_home(animate=False)
         self._draw()
         self.say("")
@@ -330,6 +357,17 @@ class ShedPage(TakingIn):
         self._draw()
 
     # ── commands ────────────────────────────────────────────────────────────────────────────
+
+    def hand_over(self, page: str) -> bool:
+        """The corner of the session in hand that has the damper is the one that the next page is
+        about; where no corner has it, the corner stays."""
+        desk = self.desk
+        if self.damper and desk.has_session and page in OF_A_SESSION:
+            serial = self.damper.serial.casefold()
+            fitted = {c: (desk.session.corner(c).damper or "").casefold() for c in CORNERS}
+            here = (corner for corner in CORNERS if fitted[corner] == serial)
+            desk.corner = next(here, desk.corner)
+        return True
 
     def action_edit(self) -> None:
         """The damper and its present build, in cells."""

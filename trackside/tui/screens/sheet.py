@@ -131,6 +131,7 @@ class Sheet(Taking):
     def _detail(self, typing: str | None = None) -> None:
         """What the cell is, what its text means, or why it cannot be right."""
         path, desk = self.grid.path, self.desk
+        typing = self.grid.buffer if typing is None else typing
         if not path or not desk.has_session:
             return
         if (desk.entity, path) in self._unknown and typing is None:

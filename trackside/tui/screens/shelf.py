@@ -48,6 +48,8 @@ class Shelf(ReckoningPage):
         self._read_at: object = None
         """How far the logbook reached, and the crew's preferences, when the shelf was read."""
         self._from_list = False
+        self._searched = ""
+        """The words whose set-ups are listed."""
         self._columns = Columns.for_words(HEADS, (), 0)
 
     def body(self) -> Iterable[Widget]:
@@ -90,6 +92,7 @@ class Shelf(ReckoningPage):
     def _search(self) -> None:
         desk = self.desk
         venue = desk.line().venue if desk.has_session else ""
+        before = self._under_cursor()
         try:
             self.rows = find(
                 desk.logbook,
@@ -108,8 +111,22 @@ class Shelf(ReckoningPage):
         )
         heads = Text(self._columns.line(HEADS) if self.rows else "")
         self.query_one("#kept-heads", Static).update(heads, layout=False)
-        ledger.fill(len(self.rows))
+        ledger.fill(len(self.rows), self._place(before))
+        self._searched = self.wanted
         self._detail()
+
+    def _place(self, before: Recalled | None) -> int:
+        """The row of the set-up that was under the cursor; of new words, the one they fit best."""
+        if before is None or self.wanted != self._searched:
+            return 0
+        entities = [row.entity for row in self.rows]
+        if before.entity in entities:
+            return entities.index(before.entity)
+        return self.query_one(Ledger).cursor
+
+    def _under_cursor(self) -> Recalled | None:
+        at = self.query_one(Ledger).cursor
+        return self.rows[at] if 0 <= at < len(self.rows) else None
 
     def _row(self, index: int) -> Text:
         return Text(self._columns.line(_words(self.rows[index])))
@@ -117,11 +134,11 @@ class Shelf(ReckoningPage):
     def _detail(self) -> None:
         words = self.query_one("#words", Static)
         self.query_one("#about", VerticalScroll).scroll_home(animate=False)
-        if not self.rows:
+        row = self._under_cursor()
+        if row is None:
             words.update("")
             self.say("no kept set-up fits these words" if self.wanted else "")
             return
-        row = self.rows[self.query_one(Ledger).cursor]
         matched = f"found by {', '.join(row.matched)}" if row.matched else ""
         self.say(" · ".join(part for part in (row.car, row.driver, matched) if part))
         state = self.desk.logbook.state(row.session)
@@ -178,9 +195,11 @@ class Shelf(ReckoningPage):
         """Another set-up."""
         self._detail()
 
-    def on_ledger_chosen(self) -> None:
-        """Enter: compare, and bring back."""
-        self.action_bring()
+    def on_ledger_chosen(self, message: Ledger.Chosen) -> None:
+        """Enter: compare the set-up that was lit then, and bring it back."""
+        if message.index < len(self.rows):
+            self.query_one(Ledger).move(message.index)
+            self.action_bring()
 
     # ── commands ────────────────────────────────────────────────────────────────────────────
 
@@ -198,10 +217,10 @@ class Shelf(ReckoningPage):
 
     def action_take_off(self) -> None:
         """Take the set-up under the cursor off the shelf, once that is confirmed."""
-        if not self.rows:
+        row = self._under_cursor()
+        if row is None:
             self.say("nothing to take off")
             return
-        row = self.rows[self.query_one(Ledger).cursor]
         title = one_line(row.title)
         self._from_list = True
         sheet = Ask(
@@ -220,15 +239,14 @@ class Shelf(ReckoningPage):
 
     def action_bring(self) -> None:
         """What differs on today's car, and what would be overwritten; then bring it in."""
-        desk = self.desk
-        if not self.rows:
+        desk, row = self.desk, self._under_cursor()
+        if row is None:
             self.say("nothing to bring back")
         elif not desk.has_session:
             self.say(f"nothing to bring it into: {no_session()}", "problem")
         elif desk.shed is None:
             self.say("the damper shed is still being read: once more in a moment")
         else:
-            row = self.rows[self.query_one(Ledger).cursor]
             self._from_list = True
             self.app.push_screen(Bring(row, opens_next=desk.line().ran), self._brought)
 

@@ -13,6 +13,7 @@ from trackside.charts import Drawing
 from trackside.errors import TracksideError
 from trackside.telling import figures
 from trackside.tui.commands import bindings_of
+from trackside.tui.page import OF_A_SESSION
 from trackside.tui.palette import styled
 from trackside.tui.reckoning import CornerPage
 from trackside.tui.trendline import (
@@ -183,13 +184,18 @@ class TrendPage(CornerPage):
 
     def action_open(self) -> None:
         """Open the session under the cursor."""
-        if self.rows:
+        if self.rows and self.hand_over("sheet"):
+            self.go("sheet")
+
+    def hand_over(self, page: str) -> bool:
+        """The session under the cursor is the one that another page is about."""
+        if self.rows and page in OF_A_SESSION and page != self.PAGE:
             try:
-                self.desk.take(self.rows.entities[self.cursor])
+                self.take_in_hand(self.rows.entities[self.cursor])
             except TracksideError as error:
                 self.say(str(error), "error")
-                return
-            self.app.action_page("sheet")  # type: ignore[attr-defined]
+                return False
+        return True
 
     def action_older(self) -> None:
         """The session before."""
