@@ -163,6 +163,8 @@ async def test_last_years_winner_here_comes_back(
         desk.new_session()
         planned, before = desk.entity, desk.logbook.state(desk.entity)
         assert isinstance(hands.app.screen, Board)
+        hands.app.draw_again()  # as on any way back to the board: its cursor is on that session
+        await pilot.pause()
         await hands.press("k")
         await until(pilot, lambda: isinstance(hands.app.focused, Input))
         await hands.type("winner")
