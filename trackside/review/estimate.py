@@ -17,15 +17,17 @@ from trackside.damper.shop import ShopRule as ShopCurve
 from trackside.damper.shop import shop_curve
 from trackside.damper.standing import Standing
 from trackside.errors import BadSheet, NoEstimate, TracksideError
-from trackside.records import Adjuster, Build, Session
+from trackside.records import Adjuster, Build, DynoSheet, Session
+from trackside.review.carried import CarriedCurve, same_inside
 from trackside.review.parts import GROUND, parts_curve
 from trackside.review.shed import Shed, build_or_reason, fit_of
 
 DIRECTIONS = ("bump", "rebound")
 
 
-Source = DirectionFit | ShopCurve | PartsCurve
-"""What predicts a direction's force: a sheet's fit, the shop rule, or the parts."""
+Source = DirectionFit | CarriedCurve | ShopCurve | PartsCurve
+"""What predicts a direction's force: a sheet's fit, that of another build of the damper carried
+over, the shop rule, or the parts."""
 
 Floats = NDArray[np.float64]
 
@@ -135,40 +137,50 @@ class Ground:
     source: Source
     words: str
     takes_preload: bool
+    parts: PartsCurve | None = None
+    """What the build's parts make of it; None where they are not all on record."""
+
+    @property
+    def bench(self) -> DirectionFit | None:
+        """The fit of the bench's rows that it rests on, of this build or another; None if none."""
+        if isinstance(self.source, CarriedCurve):
+            return self.source.bench
+        return self.source if isinstance(self.source, DirectionFit) else None
 
     def predict(self, at: Setting, speeds: Speeds) -> Prediction:
         """Force at the setting."""
-        return self.source.predict(at.from_hard, speeds, self._preload(at))
+        return self.source.predict(at.from_hard, np.asarray(speeds, float), self.ring(at))
 
     def difference(self, before: Setting, after: Setting, speeds: Speeds) -> Difference:
         """Force change from one setting to another of the same build; shared errors cancel."""
-        preloads = self._preload(before), self._preload(after)
-        return self.source.difference(before.from_hard, after.from_hard, speeds, *preloads)
+        rings, v = (self.ring(before), self.ring(after)), np.asarray(speeds, float)
+        return self.source.difference(before.from_hard, after.from_hard, v, *rings)
 
     def path(self, at: Setting) -> FlowPath:
         """The flow path at the setting."""
-        return self.source.path(at.from_hard, self._preload(at))
+        return self.source.path(at.from_hard, self.ring(at))
 
-    def _preload(self, at: Setting) -> float | None:
+    def ring(self, at: Setting) -> float | None:
+        """The preload ring's clicks from full hard, as far as the source takes it."""
         return at.preload_from_hard if self.takes_preload else None
 
 
 def ground(build: Build, direction: str, shed: Shed) -> Ground:
-    """The newest dyno sheet of the build, else the shop rule, else its parts; NoEstimate when
-    there is none of them."""
+    """What every page and command takes a build's force from: its own dyno sheet that counts, else
+    the sheet of another build of the damper carried over by the parts of both, else the shop rule,
+    else the parts alone. NoEstimate when there is none of them."""
     sheet = shed.sheet(build)
-    if sheet is not None:
-        words = f"sheet {sheet.damper}-{sheet.build} {sheet.date}".rstrip()
-        try:
-            fit = getattr(fit_of(sheet, build), direction)
-        except BadSheet as error:
-            raise NoEstimate(f"{words} cannot be fitted: {error.cause}", error.remedy) from error
-        if fit is not None:
-            return Ground(fit, words, len(fit.preloads) > 1)
+    fit = _fitted(sheet, build, direction) if sheet is not None else None
+    if sheet is not None and fit is not None:
+        parts = _parts(build, direction)
+        return Ground(fit, _named(sheet), len(fit.preloads) > 1, parts)
+    carried = _carried(build, direction, shed)
+    if carried is not None:
+        return carried
     rule = next((r for r in build.shop_rules if r.direction == direction), None)
     if rule is None and build.parts(direction) is not None:
         curve = parts_curve(build, direction)
-        return Ground(curve, GROUND, curve.parts.ring_lift is not None)
+        return Ground(curve, GROUND, curve.parts.ring_lift is not None, curve)
     if rule is None:
         missing = "dyno sheet" if sheet is None else f"{direction} rows in its dyno sheet"
         raise NoEstimate(
@@ -184,6 +196,47 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
     source = shop_curve(rule.full_hard_force, rule.reference_speed, share)
     words = f"the shop's full-hard force, less {100 * share:.3g} % of it a click"
     return Ground(source, words, False)
+
+
+def _named(sheet: DynoSheet) -> str:
+    return f"sheet {sheet.damper}-{sheet.build} {sheet.date}".rstrip()
+
+
+def _fitted(sheet: DynoSheet, build: Build, direction: str) -> DirectionFit | None:
+    """The sheet's fit in that direction; None where it has no rows of it."""
+    try:
+        return getattr(fit_of(sheet, build), direction)
+    except BadSheet as error:
+        why = f"{_named(sheet)} cannot be fitted: {error.cause}"
+        raise NoEstimate(why, error.remedy) from error
+
+
+def _parts(build: Build, direction: str) -> PartsCurve | None:
+    try:
+        return parts_curve(build, direction)
+    except NoEstimate:
+        return None
+
+
+def _carried(build: Build, direction: str, shed: Shed) -> Ground | None:
+    """From the nearest build of the damper whose sheet can be carried over; None without one."""
+    now = _parts(build, direction)
+    for donor in shed.measured_beside(build):
+        sheet, was = shed.sheet(donor), _parts(donor, direction)
+        alike = same_inside(donor, build, direction)
+        if sheet is None or not (alike or (was and now)):
+            continue
+        try:
+            fit = _fitted(sheet, donor, direction)
+        except NoEstimate:
+            continue
+        if fit is None:
+            continue
+        by = f"the {direction} parts on record are the same" if alike else "by the parts of both"
+        words = f"{_named(sheet)}, carried over to build {build.version}: {by}"
+        curve = CarriedCurve(fit) if alike else CarriedCurve(fit, was, now)
+        return Ground(curve, words, len(fit.preloads) > 1, now)
+    return None
 
 
 def estimate(session: Session, corner: str, direction: str, shed: Shed, speeds: Speeds) -> Estimate:

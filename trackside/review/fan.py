@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from trackside.damper.fit import DirectionFit
 from trackside.records import Adjuster
 from trackside.review.estimate import Setting, ground
 from trackside.review.shed import Shed
@@ -23,10 +22,10 @@ def fan(at: Setting, adjuster: Adjuster, shed: Shed, most: int = MOST) -> list[S
     stands_on = ground(at.build, at.direction, shed)
     if is_preload and not stands_on.takes_preload:
         return []
-    source = stands_on.source
+    bench = stands_on.bench
     measured: tuple[float, ...] = ()
-    if isinstance(source, DirectionFit):
-        measured = source.preloads if is_preload else source.positions
+    if bench is not None:
+        measured = bench.preloads if is_preload else bench.positions
     inner = sorted(p for p in measured if 0 < p < adjuster.clicks)
     room = max(most, 2) - 2
     kept = inner[:: max(1, -(-len(inner) // room))] if room else []

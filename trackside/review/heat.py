@@ -9,13 +9,16 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+import numpy as np
+
 from trackside.damper.fit import DirectionFit
 from trackside.damper.oil import EXPANSION, OilData, ratios
 from trackside.damper.oil_index import from_grade
 from trackside.errors import BadNumber, NoEstimate
 from trackside.records import Build, Session
+from trackside.review.carried import CarriedCurve
 from trackside.review.estimate import Estimate, Speeds, ground
-from trackside.review.shed import Shed, fit_of
+from trackside.review.shed import Shed
 
 TO_CST = 1e6
 
@@ -64,10 +67,11 @@ def warm_estimate(cold: Estimate, session: Session, shed: Shed, speeds: Speeds) 
         raise NoEstimate(
             f"the body temperature at {at.corner} is not entered", "read it after the run"
         )
-    stands_on, sheet = ground(at.build, at.direction, shed), shed.sheet(at.build)
-    if sheet is None or not isinstance(stands_on.source, DirectionFit):
+    stands_on = ground(at.build, at.direction, shed)
+    source, bench = stands_on.source, stands_on.bench
+    if bench is None or not isinstance(source, DirectionFit | CarriedCurve):
         raise NoEstimate("warm oil needs a dyno sheet to start from", "add one in the damper shed")
-    sheet_C = fit_of(sheet, at.build).oil_C
+    sheet_C = bench.oil_C
     if sheet_C is None:
         raise NoEstimate("the sheet does not say its oil temperature", "add the column oil_C")
     try:
@@ -75,8 +79,8 @@ def warm_estimate(cold: Estimate, session: Session, shed: Shed, speeds: Speeds) 
         viscosity, density = (float(ratio) for ratio in ratios(oil, sheet_C, at_C))
     except BadNumber as error:
         raise NoEstimate(error.cause, error.remedy) from error
-    preload = at.preload_from_hard if stands_on.takes_preload else None
-    found = stands_on.source.predict(at.from_hard, speeds, preload, viscosity, density)
+    v = np.asarray(speeds, float)
+    found = source.predict(at.from_hard, v, stands_on.ring(at), viscosity, density)
     words = _words(at.build, oil)
     estimate = replace(cold, speed=found.speed, force=found.force, low=found.low, high=found.high)
     return Warm(estimate, sheet_C, at_C, words)

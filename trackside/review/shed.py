@@ -126,6 +126,14 @@ class Shed:
         chosen = (sheet for name, sheet in sheets if build.sheet and name == build.sheet)
         return next(chosen, sheets[-1][1] if sheets else None)
 
+    def measured_beside(self, build: Build) -> tuple[Build, ...]:
+        """The other builds of that damper that have a dyno sheet, the nearest strip-down first,
+        the earlier ones before the later ones."""
+        builds = self.builds_of(build.damper)
+        at = builds.index(build) if build in builds else len(builds)
+        others = (*reversed(builds[:at]), *builds[at + 1 :])
+        return tuple(other for other in others if self.named_sheets(other))
+
     def refuse_stranger(self, sheet: DynoSheet) -> None:
         """BadSheet when the sheet's file carries the serial of another damper of the shed."""
         name = sheet.source.casefold()
@@ -264,10 +272,12 @@ def warm(shed: Shed, body: dict[str, Any] | None) -> None:
     session = Session.checked(body)
     for corner in CORNERS:
         build = shed.build_at(session, corner)
-        sheet = shed.sheet(build) if build else None
+        known = (build, *shed.measured_beside(build)) if build else ()
+        measured = next((b for b in known if shed.named_sheets(b)), None)
+        sheet = shed.sheet(measured) if measured else None
         if sheet is not None:
             with suppress(TracksideError):
-                fit_of(sheet, build)
+                fit_of(sheet, measured)
 
 
 def build_or_reason(session: Session, corner: str, shed: Shed) -> Build:

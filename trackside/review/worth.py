@@ -8,12 +8,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trackside.damper.clicks import acts_on, from_full_hard, turned
+from trackside.damper.parts import PartsCurve
 from trackside.damper.standing import Standing, weakest
 from trackside.errors import NoEstimate, TracksideError
 from trackside.records import Adjuster, Session
+from trackside.review.carried import CarriedCurve, Ratio, ratio
 from trackside.review.estimate import (
     DIRECTIONS,
     Estimate,
+    Floats,
+    Ground,
     Setting,
     Speeds,
     as_reason,
@@ -69,7 +73,8 @@ def step_between(before: Setting, after: Setting, shed: Shed, speeds: Speeds) ->
 
 def step_from(start: Estimate, after: Setting, shed: Shed) -> ForceStep:
     """The force change from an estimate to another setting, at the estimate's rod speeds. Within
-    one build shared errors cancel; between two the errors of both curves stand in the band.
+    one build shared errors cancel, and so they do between two builds of a damper that rest on one
+    bench, or both on their parts; between others the errors of both curves are in the band.
     NoEstimate when a preload knob was turned whose clicks the bench never varied."""
     before, v = start.setting, start.speed
     if before.build == after.build:
@@ -78,12 +83,57 @@ def step_from(start: Estimate, after: Setting, shed: Shed) -> ForceStep:
             raise preload_not_varied(after)
         found = stands_on.difference(before, after, v)
         return ForceStep(v, start.force, found.change, found.low, found.high, found.standing)
+    found_by_parts = _between_kin(start, after, shed)
+    if found_by_parts is not None:
+        return found_by_parts
     end = estimate_at(after, shed, v)
     change = end.force - start.force
     below = np.hypot(end.force - end.low, start.high - start.force)
     above = np.hypot(end.high - end.force, start.force - start.low)
     standing = weakest(start.standing, end.standing)
     return ForceStep(v, start.force, change, change - below, change + above, standing)
+
+
+def _between_kin(start: Estimate, after: Setting, shed: Shed) -> ForceStep | None:
+    """From one build of a damper to another that rests on the same bench, or both on their parts:
+    the knobs turned in the first build, then its parts changed for the second's. None where the
+    two do not rest on the same."""
+    before, v = start.setting, start.speed
+    first, last = (ground(at.build, at.direction, shed) for at in (before, after))
+    if before.damper.casefold() != after.damper.casefold() or first.bench is not last.bench:
+        return None
+    if first.bench is None and not (isinstance(first.source, PartsCurve) and first.parts):
+        return None
+    if first.bench is None and not isinstance(last.source, PartsCurve):
+        return None
+    turned_in_first = replace(
+        before, from_hard=after.from_hard, preload_from_hard=after.preload_from_hard
+    )
+    try:
+        turned_by = first.difference(before, turned_in_first, v)
+        there = first.predict(turned_in_first, v)
+    except NoEstimate:
+        return None
+    by = _ratio(first, last, after, v)
+    change = turned_by.change + there.force * by.share
+    low, high = (
+        np.sqrt(own**2 + (there.force * reach) ** 2 + (by.share * doubt) ** 2)
+        for own, reach, doubt in (
+            (turned_by.change - turned_by.low, by.less, there.force - there.low),
+            (turned_by.high - turned_by.change, by.more, there.high - there.force),
+        )
+    )
+    standing = weakest(turned_by.standing, there.standing, Standing.FROM_PARTS)
+    return ForceStep(v, start.force, change, change - low, change + high, standing)
+
+
+def _ratio(first: Ground, last: Ground, at: Setting, v: Floats) -> Ratio:
+    """What the parts make of the second build against the first; nothing where the bench's curve
+    was carried over as it is."""
+    curves = [g.source for g in (first, last) if isinstance(g.source, CarriedCurve)]
+    if curves and all(curve.now is None for curve in curves):
+        return ratio(None, None, at.from_hard, v)
+    return ratio(first.parts, last.parts, at.from_hard, v, first.ring(at))
 
 
 def step_or_why(start: Estimate, after: Setting | None, shed: Shed) -> tuple[ForceStep | None, str]:

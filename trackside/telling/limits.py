@@ -29,13 +29,14 @@ def limit_lines(
             _stop(session, estimate.setting.corner, shed, preferences),
         ]
     at = estimate.setting
-    source = ground(at.build, at.direction, shed).source
-    if isinstance(source, PartsCurve):
-        lines += disc_lines(source, preferences)
+    stands_on = ground(at.build, at.direction, shed)
+    if isinstance(stands_on.source, PartsCurve):
+        lines += disc_lines(stands_on.source, preferences)
     else:
         lines.append(_far_bent(at, shed, preferences))
-    if isinstance(source, DirectionFit):
-        lines.append(_never_run(source, estimate, preferences))
+    bench = stands_on.bench
+    if bench is not None:
+        lines.append(_never_run(bench, estimate, preferences))
     return [line for line in lines if line]
 
 
