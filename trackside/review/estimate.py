@@ -137,12 +137,14 @@ class Ground:
     source: Source
     words: str
     takes_preload: bool
+    sheet: DynoSheet | None = None
+    """The dyno sheet that it rests on, of this build or of another of the damper."""
     parts: PartsCurve | None = None
     """What the build's parts make of it; None where they are not all on record."""
 
     @property
     def bench(self) -> DirectionFit | None:
-        """The fit of the bench's rows that it rests on, of this build or another; None if none."""
+        """The fit of that sheet's rows."""
         if isinstance(self.source, CarriedCurve):
             return self.source.bench
         return self.source if isinstance(self.source, DirectionFit) else None
@@ -173,14 +175,14 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
     fit = _fitted(sheet, build, direction) if sheet is not None else None
     if sheet is not None and fit is not None:
         parts = _parts(build, direction)
-        return Ground(fit, _named(sheet), len(fit.preloads) > 1, parts)
+        return Ground(fit, _named(sheet), len(fit.preloads) > 1, sheet, parts)
     carried = _carried(build, direction, shed)
     if carried is not None:
         return carried
     rule = next((r for r in build.shop_rules if r.direction == direction), None)
     if rule is None and build.parts(direction) is not None:
         curve = parts_curve(build, direction)
-        return Ground(curve, GROUND, curve.parts.ring_lift is not None, curve)
+        return Ground(curve, GROUND, curve.parts.ring_lift is not None, parts=curve)
     if rule is None:
         missing = "dyno sheet" if sheet is None else f"{direction} rows in its dyno sheet"
         raise NoEstimate(
@@ -235,7 +237,7 @@ def _carried(build: Build, direction: str, shed: Shed) -> Ground | None:
         by = f"the {direction} parts on record are the same" if alike else "by the parts of both"
         words = f"{_named(sheet)}, carried over to build {build.version}: {by}"
         curve = CarriedCurve(fit) if alike else CarriedCurve(fit, was, now)
-        return Ground(curve, words, len(fit.preloads) > 1, now)
+        return Ground(curve, words, len(fit.preloads) > 1, sheet, now)
     return None
 
 

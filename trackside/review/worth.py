@@ -100,11 +100,10 @@ def _between_kin(start: Estimate, after: Setting, shed: Shed) -> ForceStep | Non
     two do not rest on the same."""
     before, v = start.setting, start.speed
     first, last = (ground(at.build, at.direction, shed) for at in (before, after))
-    if before.damper.casefold() != after.damper.casefold() or first.bench is not last.bench:
+    if before.damper.casefold() != after.damper.casefold() or first.sheet != last.sheet:
         return None
-    if first.bench is None and not (isinstance(first.source, PartsCurve) and first.parts):
-        return None
-    if first.bench is None and not isinstance(last.source, PartsCurve):
+    by_parts = all(isinstance(ground.source, PartsCurve) for ground in (first, last))
+    if first.sheet is None and not by_parts:
         return None
     turned_in_first = replace(
         before, from_hard=after.from_hard, preload_from_hard=after.preload_from_hard

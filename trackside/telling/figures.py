@@ -18,7 +18,7 @@ STANDS = {
     "between": "between measured positions",
     "beyond": "beyond the measured positions",
     "shop rule": "shop rule only",
-    "from parts": "from the parts, never measured",
+    "from parts": "by the parts; this build was never measured",
 }
 """Each standing, as a person says it."""
 
