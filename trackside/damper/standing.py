@@ -11,12 +11,13 @@ class Standing(StrEnum):
     MEASURED = "measured"
     BETWEEN = "between"
     BEYOND = "beyond"
+    FROM_SISTERS = "from sisters"
     SHOP_RULE = "shop rule"
     FROM_PARTS = "from parts"
 
     @property
     def rank(self) -> int:
-        """0 for measured up to 4 for what is reckoned from the parts alone."""
+        """0 for measured up to 5 for what is reckoned from the parts alone."""
         return list(Standing).index(self)
 
 

@@ -126,6 +126,8 @@ class Build(Record):
     preload: Line = ""
     bleed: Line = ""
     needle: Line = ""
+    family: Line = ""
+    """A word that dampers of one model and needle share: they are sisters."""
     bump_parts: Parts | None = None
     rebound_parts: Parts | None = None
     sheet: str = ""

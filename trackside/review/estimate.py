@@ -15,19 +15,21 @@ from trackside.damper.flow import FlowPath
 from trackside.damper.parts import PartsCurve
 from trackside.damper.shop import ShopRule as ShopCurve
 from trackside.damper.shop import shop_curve
+from trackside.damper.sisters import ENOUGH, Family
 from trackside.damper.standing import Standing
 from trackside.errors import BadSheet, NoEstimate, TracksideError
 from trackside.records import Adjuster, Build, DynoSheet, Session
 from trackside.review.carried import CarriedCurve, same_inside
 from trackside.review.parts import GROUND, parts_curve
 from trackside.review.shed import Shed, build_or_reason, fit_of
+from trackside.review.sisters import sisters_of
 
 DIRECTIONS = ("bump", "rebound")
 
 
-Source = DirectionFit | CarriedCurve | ShopCurve | PartsCurve
-"""What predicts a direction's force: a sheet's fit, that of another build of the damper carried
-over, the shop rule, or the parts."""
+Source = DirectionFit | Family | CarriedCurve | ShopCurve | PartsCurve
+"""What predicts a direction's force: a sheet's fit, alone or with sisters, that of another build of
+the damper carried over, the shop rule, or the parts."""
 
 Floats = NDArray[np.float64]
 
@@ -145,6 +147,8 @@ class Ground:
     @property
     def bench(self) -> DirectionFit | None:
         """The fit of that sheet's rows."""
+        if isinstance(self.source, Family):
+            return self.source.own
         if isinstance(self.source, CarriedCurve):
             return self.source.bench
         return self.source if isinstance(self.source, DirectionFit) else None
@@ -168,11 +172,16 @@ class Ground:
 
 
 def ground(build: Build, direction: str, shed: Shed) -> Ground:
-    """What every page and command takes a build's force from: its own dyno sheet that counts, else
-    the sheet of another build of the damper carried over by the parts of both, else the shop rule,
-    else the parts alone. NoEstimate when there is none of them."""
+    """What every page and command takes a build's force from: its own dyno sheet that counts, with
+    its sisters where that tells too little, else the sisters, else the sheet of another build of
+    the damper carried over by the parts of both, else the shop rule, else the parts alone.
+    NoEstimate when there is none of them."""
     sheet = shed.sheet(build)
     fit = _fitted(sheet, build, direction) if sheet is not None else None
+    if fit is None or len(fit.positions) < ENOUGH:
+        sisters = sisters_of(build, direction, shed)
+        if sisters is not None and sisters.family is not None:
+            return _with_sisters(sisters.family, sisters.words, sheet, build, direction)
     if sheet is not None and fit is not None:
         parts = _parts(build, direction)
         return Ground(fit, _named(sheet), len(fit.preloads) > 1, sheet, parts)
@@ -198,6 +207,14 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
     source = shop_curve(rule.full_hard_force, rule.reference_speed, share)
     words = f"the shop's full-hard force, less {100 * share:.3g} % of it a click"
     return Ground(source, words, False)
+
+
+def _with_sisters(
+    family: Family, words: str, sheet: DynoSheet | None, build: Build, direction: str
+) -> Ground:
+    own = sheet if family.own is not None else None
+    told = f"{_named(own)} and {words}" if own is not None else words
+    return Ground(family, told, len(family.preloads) > 1, own, _parts(build, direction))
 
 
 def _named(sheet: DynoSheet) -> str:

@@ -14,6 +14,7 @@ import numpy as np
 from trackside.damper.fit import DirectionFit
 from trackside.damper.oil import EXPANSION, OilData, ratios
 from trackside.damper.oil_index import from_grade
+from trackside.damper.sisters import Family
 from trackside.errors import BadNumber, NoEstimate
 from trackside.records import Build, Session
 from trackside.review.carried import CarriedCurve
@@ -69,7 +70,7 @@ def warm_estimate(cold: Estimate, session: Session, shed: Shed, speeds: Speeds) 
         )
     stands_on = ground(at.build, at.direction, shed)
     source, bench = stands_on.source, stands_on.bench
-    if bench is None or not isinstance(source, DirectionFit | CarriedCurve):
+    if bench is None or not isinstance(source, DirectionFit | Family | CarriedCurve):
         raise NoEstimate("warm oil needs a dyno sheet to start from", "add one in the damper shed")
     sheet_C = bench.oil_C
     if sheet_C is None:

@@ -17,6 +17,7 @@ STANDS = {
     "measured": "measured at this position",
     "between": "between measured positions",
     "beyond": "beyond the measured positions",
+    "from sisters": "from its sisters, not measured here",
     "shop rule": "shop rule only",
     "from parts": "by the parts; this build was never measured",
 }

@@ -18,6 +18,7 @@ OPENING = (
     "The maker's procedure comes first."
 )
 NO_OIL = "Without two viscosities, or grade and index, warm oil is reckoned by density only"
+SISTERS = "the same word for dampers of one model and needle: one bench run then does for each"
 STACK = "from the piston out: 30×0.20 ×3, 24×0.20 (mm)"
 
 
@@ -223,6 +224,7 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 ("preload", "Preload"),
                 ("bleed", "Bleed"),
                 ("needle", "Needle"),
+                ("family", "Sisters", None, "", SISTERS),
             ),
         ),
         "Adjusters": (
