@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from trackside.tui.commands import COMMANDS, PAGES, Command
+from trackside.tui.keys import cap
 
 README = Path(__file__).parent.parent / "README.md"
 BEGIN = "<!-- keys: written by `python -m tests.readme_keys` -->\n"
@@ -27,7 +28,13 @@ def key_table() -> str:
 
 
 def _row(commands: Sequence[Command]) -> str:
-    return " · ".join(f"`{c.key_shown}` {c.words[0].lower()}{c.words[1:]}" for c in commands)
+    return " · ".join(f"{_caps(c)} {c.words[0].lower()}{c.words[1:]}" for c in commands)
+
+
+def _caps(command: Command) -> str:
+    """The first key, and the one that works where letters type."""
+    beside = cap(command.key_beside_text) if command.key_beside_text else ""
+    return " ".join(f"`{each}`" for each in dict.fromkeys((command.key_shown, beside)) if each)
 
 
 def with_table(readme: str) -> str:

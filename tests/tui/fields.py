@@ -62,3 +62,9 @@ def _texts(value: Any) -> Iterator[str]:
 def squeezed(text: str) -> str:
     """Without blanks and line ends."""
     return "".join(text.split())
+
+
+def revisions_in(file: Path) -> int:
+    """How many revisions stand in the logbook, read by nothing of ours."""
+    with sqlite3.connect(f"file:{file}?mode=ro", uri=True) as reader:
+        return int(reader.execute("SELECT count(*) FROM revision").fetchone()[0])

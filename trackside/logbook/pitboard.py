@@ -233,6 +233,20 @@ def newest_ran(sql: sqlite3.Connection, field: str) -> list[tuple[str, str, str]
     return [row[:3] for row in rows]
 
 
+def words_of(sql: sqlite3.Connection, field: str, newest: int) -> list[str]:
+    """The texts that stand in that field of so many newest sessions, at any corner or of the whole
+    car, each once, the newest first."""
+    rows = sql.execute(
+        f"""SELECT typed, min(place) AS first
+            FROM (SELECT id, row_number() OVER ({_NEWEST_FIRST}) AS place FROM session_line
+                  {_NEWEST_FIRST} LIMIT ?) AS line
+            JOIN reading ON reading.session = line.id
+            WHERE field = ? GROUP BY typed ORDER BY first""",
+        (newest, field),
+    )
+    return [typed for typed, _ in rows]
+
+
 def all_runs(sql: sqlite3.Connection) -> list[tuple]:
     """Every session, newest first: number, date, venue, car, kind, number, start, driver, the end
     of its code, and its code."""

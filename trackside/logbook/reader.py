@@ -177,6 +177,11 @@ class Reader:
         with it and the corner: (text, session, corner)."""
         return self._read(lambda sql: pitboard.newest_ran(sql, field))
 
+    def words_of(self, field: str, newest: int) -> list[str]:
+        """The texts that stand in that field of so many newest sessions, each once, the newest
+        first."""
+        return self._read(lambda sql: pitboard.words_of(sql, field, newest))
+
     def session_readings(self) -> Iterator[tuple[tuple, list[tuple]]]:
         """Every session, newest first, with its readings, a page at a time: saves go on meanwhile.
 

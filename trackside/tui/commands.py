@@ -5,13 +5,13 @@ Bindings, key lines, palette and manual come from here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 
 from textual.binding import Binding, BindingType
 
 from trackside.errors import BadPreference
-from trackside.tui.keys import cap, character, key_named, reachable
+from trackside.tui.keys import SWALLOWED, cap, character, is_text, key_named, reachable
 
 PAGES: dict[str, str] = {
     "board": "Pit board",
@@ -26,6 +26,10 @@ PAGES: dict[str, str] = {
     "build": "Damper record",
     "conflicts": "Conflicts",
 }
+
+
+ALL_COMMANDS = "Ctrl-P"
+"""The cap of the key that lists every command of a page."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +57,11 @@ class Command:
     def key_shown(self) -> str:
         """The first key, as it is printed on the cap."""
         return cap(self.keys[0])
+
+    @property
+    def key_beside_text(self) -> str:
+        """The first key that works where letters type, and on every terminal; else empty."""
+        return next((k for k in self.keys if not is_text(k) and k not in SWALLOWED), "")
 
 
 _chosen: dict[str, tuple[str, ...]] = {}
@@ -104,7 +113,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("enter", "bring", "Bring back", "Compare with today, and bring it in", ("shelf",)),
     Command("escape", "back", "Back", "Back to where this was opened",
             ("record", "build")),
-    Command("n", "new_session", "New session", "Open a session of this event, or this car",
+    Command("ctrl+n", "session_here", "New session", "Open a session of this event, or this car",
             ("record",)),
     Command("tab", "next_part", "Part", "Next part of the page", _PARTED),
     Command("shift+tab", "previous_part", "", "Part of the page before", _PARTED),
@@ -132,8 +141,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("left", "older", "Older", "The session before", ("trend",)),
     Command("right", "newer", "Newer", "The session after", ("trend",)),
     Command("enter", "open", "Open", "Open the session under the cursor", ("trend",)),
-    Command("left_square_bracket", "build(-1)", "", "Build before", ("build",)),
-    Command("right_square_bracket", "build(1)", "Other build", "Build after", ("build",)),
+    Command("pageup", "build(-1)", "Build before", "Build before", ("build",)),
+    Command("pagedown", "build(1)", "Build after", "Build after", ("build",)),
     Command("left_square_bracket", "corner(-1)", "", "Corner before", ("clicks", "trend")),
     Command("right_square_bracket", "corner(1)", "Corner", "Next corner",
             ("clicks", "trend")),
@@ -145,7 +154,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("3", "side(3)", "Third", "Decide for the third side", ("conflicts",)),
     Command("enter", "other", "Another value", "Decide for another value, or both together",
             ("conflicts",)),
-    Command("u", "undo", "Undo", "Take back the last change: shown first, once more does it"),
+    Command("u,ctrl+u", "undo", "Undo",
+            "Take back the last change: shown first, once more does it"),
     Command("U", "redo", "", "Take back the undo: shown first, once more does it"),
     Command("exclamation_mark", "conflicts", "", "Conflicts: where windows or laptops differ"),
     Command("p", "page('board')", "Board", "Pit board: events and sessions"),
@@ -155,16 +165,16 @@ COMMANDS: tuple[Command, ...] = (
     Command("d", "page('debrief')", "Debrief", "Debrief: what changed since the last outing"),
     Command("k", "page('shelf')", "Shelf", "Shelf: set-ups kept for another day"),
     Command("b", "page('shed')", "Dampers", "Damper shed: builds, dyno sheets, work done"),
-    Command("question_mark", "help", "Help", "Keys of what has the focus; again: the handbook"),
+    Command("question_mark,f3", "help", "Help", "Keys of what has the focus; again: the handbook"),
     Command("f2", "page('handbook')", "", "Handbook: method, sources, cautions"),
     Command("Y", "copy", "", "Copy the page's table to the clipboard, and to a file"),
     Command("ctrl+t", "theme", "", "Garage, sun or night: dark, light or dim red screen"),
-    Command("q", "quit", "Quit", "Leave; everything is kept already"),
+    Command("q,ctrl+q", "quit", "Quit", "Leave; everything is kept already"),
 )  # fmt: skip
 
 WRITING = frozenset(
-    ("new_session", "new_event", "new_car", "new_damper", "new_build", "load_sheet", "counts",
-     "bring", "print",
+    ("new_session", "session_here", "new_event", "new_car", "new_damper", "new_build",
+     "load_sheet", "counts", "bring", "print",
      "turn", "walk", "note", "reason", "shelve", "item", "undo", "redo", "take_off", "side",
      "other")
 )  # fmt: skip
@@ -271,9 +281,13 @@ def everywhere() -> list[BindingType]:
     ]
 
 
-def key_line(page: str, reading: bool = False) -> list[tuple[str, str]]:
-    """(key, label) of the page's own actions, then undo; `reading` leaves out those that write."""
+def key_line(
+    page: str, reading: bool = False, working: Container[str] | None = None
+) -> list[tuple[str, str]]:
+    """(key, label) of the page's own actions, then undo; `reading` leaves out those that write,
+    `working` names those that do something now."""
     shown = [c for c in COMMANDS if page in c.pages and c.short]
+    shown = [c for c in shown if working is None or c.action in working]
     if reading:
         return [(c.key_shown, c.short) for c in shown if not writes(c.action)]
     return [*((c.key_shown, c.short) for c in shown), (key_of("undo"), "Undo")]

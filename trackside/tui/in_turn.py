@@ -35,6 +35,11 @@ class InTurn(App[None]):
         self._give_up: asyncio.TimerHandle | None = None
         self._looks = 0
 
+    @property
+    def settled(self) -> bool:
+        """Whether every key that came has been dealt with."""
+        return not self._typed and self._in_hand is None
+
     async def on_event(self, event: events.Event) -> None:
         """Keys and pastes wait for their turn; Textual's own way for the rest."""
         if isinstance(event, (events.Key, events.Paste)) and not event.is_forwarded:

@@ -67,6 +67,16 @@ def character(key: str) -> str:
     return (_NAMED[key][1] or key) if key in _NAMED else key
 
 
+def is_text(key: str) -> bool:
+    """Whether the key is text where words are typed."""
+    return len(character(key)) == 1
+
+
+def is_key(name: str) -> bool:
+    """Whether there is a key of that name."""
+    return name in _NAMED or len(name) == 1
+
+
 def key_named(text: str) -> str:
     """The key that was written: a letter, a sign, or a name such as `plus`, `f5`, `ctrl+t`.
     BadPreference when there is none of that name."""

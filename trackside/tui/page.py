@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, cast
 
 from rich.cells import cell_len
@@ -17,14 +17,15 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.errors import TracksideError
-from trackside.tui.commands import PAGES, READING_ONLY, key_line, navigation
+from trackside.tui.commands import PAGES, READING_ONLY, Command
 from trackside.tui.corrections import ReasonWanted
-from trackside.tui.keys import key_of_cap
+from trackside.tui.footer import Foot, drawn, works_on
 from trackside.tui.mouse import part_clicked
 
 if TYPE_CHECKING:
     from trackside.tui.app import Trackside
     from trackside.tui.desk import Desk
+    from trackside.tui.widgets.grid import Grid
 
 
 LEAST = (60, 20)
@@ -50,6 +51,8 @@ class Page(Screen[None]):
     """A screen of trackside. Subclasses give `PAGE`, `body()` and `show()`."""
 
     PAGE = "board"
+    _shown_foot: Foot | None = None
+    """What the lines of keys were last drawn for."""
 
     @property
     def desk(self) -> Desk:
@@ -203,13 +206,26 @@ class Page(Screen[None]):
             (f" {name} ", "reverse bold"), f" {subject}", no_wrap=True, overflow="ellipsis"
         )
 
+    def works(self, command: Command) -> bool:
+        """Whether that action of the page does something where the cursor stands."""
+        return True
+
+    def _foot(self) -> Foot:
+        grid: Grid | None = getattr(self, "grid", None)
+        mode = grid.mode if grid is not None else "commands"
+        arms = grid is not None and grid.arms
+        reading = self.desk.logbook.read_only
+        return Foot(self.PAGE, mode, reading, arms, works_on(self.PAGE, self.works))
+
     def _keys(self) -> Text:
-        width = max(20, self.size.width)
-        cap = f"bold {self.app.theme_variables.get('foreground', '')}"
-        keys = key_line(self.PAGE, reading=self.desk.logbook.read_only)
-        own = [(key, label, False) for key, label in keys]
-        pages = [(key, label, page == self.PAGE) for key, label, page in navigation()]
-        return Text("\n").join([_keys_line(own, width, cap, 1), _keys_line(pages, width, cap, 2)])
+        self._shown_foot = self._foot()
+        face = f"bold {self.app.theme_variables.get('foreground', '')}"
+        return drawn(self._shown_foot, max(20, self.size.width), face)
+
+    def on_grid_keys_changed(self) -> None:
+        """The cursor, or what is being typed, is elsewhere: the keys that work now."""
+        if self._foot() != self._shown_foot:
+            self.query_one("#keys", Static).update(self._keys(), layout=False)
 
     def on_click(self, event: Click) -> None:
         """A click on the name of a part goes there."""
@@ -221,20 +237,3 @@ class Page(Screen[None]):
         for _ in range(abs(steps)):
             if turn is not None:
                 turn()
-
-
-def _keys_line(entries: Sequence[tuple[str, str, bool]], width: int, cap: str, last: int) -> Text:
-    """Keys with their labels, to be clicked; where room is short, those before the `last` ones
-    give way: help tells them."""
-    parts = []
-    for key, label, here in entries:
-        part = Text.assemble((key, cap), (f" {label}", "reverse bold" if here else ""))
-        part.apply_meta({"@click": f"app.press({key_of_cap(key)!r})"})
-        parts.append(part)
-    while sum(part.cell_len + 1 for part in parts) > width + 1 and len(parts) > last:
-        del parts[-last - 1]
-    room = width - sum(part.cell_len for part in parts)
-    between = Text(" " * max(1, min(3, room // max(1, len(parts)))))
-    line = between.join(parts)
-    line.truncate(width)
-    return line

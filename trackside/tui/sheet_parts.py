@@ -17,7 +17,8 @@ from trackside.records.fields import (
     Field,
 )
 from trackside.tui.belonging import BELONGS
-from trackside.tui.widgets.cells import LABEL_WIDTH, Block, Cell
+from trackside.tui.choices import is_listed
+from trackside.tui.widgets.cells import LABEL_WIDTH, Block, Cell, Kind
 from trackside.units import one_line
 
 if TYPE_CHECKING:
@@ -68,10 +69,10 @@ def session_part(session: Session, preferences: Preferences) -> Laid:
         for block, names in enumerate((run[:half], run[half:], weather))
         for row, name in enumerate(names)
     ]
-    cells += [Cell(p, p.capitalize(), 0, half + n, False) for n, p in enumerate(BELONGS)]
-    cells.append(Cell("lap_times", "Lap times", 1, len(run) - half, False))
+    cells += [Cell(p, p.capitalize(), 0, half + n, Kind.CHOICE) for n, p in enumerate(BELONGS)]
+    cells.append(Cell("lap_times", "Lap times", 1, len(run) - half, Kind.WORDS))
     for row, name in enumerate(session.items):
-        cells.append(Cell(f"items.{name}", one_line(name), 3, row, False))
+        cells.append(Cell(f"items.{name}", one_line(name), 3, row, Kind.WORDS))
     return blocks, cells
 
 
@@ -103,5 +104,5 @@ def _cell(
     label, room = field.label, LABEL_WIDTH - len(f" {unit} ")
     if unit and len(label) > room:
         label = f"{label[: room - 1]}."  # Spr. lbf/in: the unit is never cut
-    numeric = field.quantity is not None
-    return Cell(path, f"{label} {unit}".strip(), block, row, numeric, end)
+    kind = Kind.of(field.quantity, is_listed(path))
+    return Cell(path, f"{label} {unit}".strip(), block, row, kind, end)

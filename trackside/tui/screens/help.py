@@ -21,9 +21,19 @@ _HELD: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
         (
             ("↑ ↓ ← →", "another cell; a click goes there too"),
             ("0 to 9", "type over what stands there"),
+            ("letters", "text in cells of words and everywhere on a form; else commands"),
             ("Enter", "type in the cell, or go on in walk-round order; so does a second click"),
             ("Del", "empty it"),
-            ("Esc", "end typing: what stands there is kept"),
+            (
+                "Esc",
+                "while typing: the cell as it was. Else on the run sheet: the next letter is "
+                "a command",
+            ),
+            (
+                "list",
+                "type to narrow it down, ↑ ↓ choose, Enter takes the row that is lit; "
+                "what is left without Enter is not kept",
+            ),
         ),
     ),
     "Ledger": (

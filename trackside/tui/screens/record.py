@@ -13,11 +13,12 @@ from trackside.errors import TracksideError
 from trackside.logbook import dampers
 from trackside.logbook.fold import patched
 from trackside.tui.cell_text import change, problem, siblings, spread, text_of
-from trackside.tui.commands import bindings_of, bound_keys
+from trackside.tui.commands import bindings_of
 from trackside.tui.forms import FORMS, Entry, entries
 from trackside.tui.page import Page
-from trackside.tui.widgets.cells import Block, Cell, Shown
+from trackside.tui.widgets.cells import Block, Cell, Kind, Shown
 from trackside.tui.widgets.grid import Grid
+from trackside.tui.widgets.picking import Offer
 from trackside.units import one_line
 
 _NAMES = ("serial", "version")
@@ -42,7 +43,9 @@ class RecordPage(Page):
         self.typed: dict[tuple[str, str], str] = {}
         """What could not be kept, by entity and key: it stays in its cell until it is put right."""
         self.trouble: dict[tuple[str, str], str] = {}
-        self.grid = Grid(self._shown, commands=bound_keys("build"), id="record", classes="fill")
+        self.half: dict[tuple[str, str], str] = {}
+        """What was typed for a choice and not taken."""
+        self.grid = Grid(self._shown, offer=self._offer, form=True, id="record", classes="fill")
         self.grid.label_width = LABEL_WIDTH
 
     @property
@@ -110,7 +113,13 @@ class RecordPage(Page):
         self.grid.columns = 2 if len(sections) > 1 else 1
         blocks = [Block(section.title, section.role) for section in sections]
         cells = [
-            Cell(entry.key, entry.label_in(preferences), n, row, entry.quantity is not None)
+            Cell(
+                entry.key,
+                entry.label_in(preferences),
+                n,
+                row,
+                Kind.of(entry.quantity, bool(entry.choices)),
+            )
             for n, section in enumerate(sections)
             for row, entry in enumerate(section.entries)
         ]
@@ -127,13 +136,21 @@ class RecordPage(Page):
         entry = self.entries[key]
         body, preferences = self.bodies[entry.kind], self.desk.preferences
         mark = "!" if problem(entry, body, preferences) else ""
-        return Shown(text_of(entry, body, preferences), mark)
+        half = self.half.get(at, "")
+        return Shown(text_of(entry, body, preferences), "…" if half else mark, half_typed=half)
+
+    def _offer(self, key: str) -> Offer:
+        return Offer(self.entries[key].choices)
 
     def _detail(self) -> None:
         key = self.grid.path
         if not key:
             return
         entry = self.entries[key]
+        if half := self.half.get(self._at(key)):
+            told = f"half typed: “{half}” · Enter takes it up, Esc then drops it"
+            self.say(f"{entry.label}: {told}", "problem")
+            return
         trouble = self.trouble.get(self._at(key), "")
         if trouble:
             self.say(f"{entry.label}: {trouble}", "problem")
@@ -160,21 +177,39 @@ class RecordPage(Page):
 
     def on_grid_typing(self, message: Grid.Typing) -> None:
         """Say what is asked for, and the caution that goes with it."""
-        if not message.done:
-            entry = self.entries[message.path]
+        if message.done:
+            return
+        entry, picking = self.entries[message.path], self.grid.picking
+        if picking and (said := picking.said()):
+            self.say(f"{entry.label}: {said}", "problem")
+        else:
             self.say(" · ".join(part for part in (entry.label, entry.hint) if part))
 
     def on_grid_left(self, message: Grid.Left) -> None:
         """Keep what was typed, or say why it cannot be kept."""
         self._keep(message.path, message.text)
 
+    def on_grid_restored(self, message: Grid.Restored) -> None:
+        """The cell is as it was; what was typed and not taken is held beside it."""
+        at = self._at(message.path)
+        if message.half:
+            self.half[at] = message.half
+        else:
+            self.half.pop(at, None)
+        self.grid.repaint(message.path)
+        self._detail()
+
     def leave(self) -> None:
         """Hand up what is half typed."""
-        if self.grid.typed is not None:
-            self._keep(self.grid.path, self.grid.take())
+        ended = self.grid.end()
+        if isinstance(ended, Grid.Left):
+            self._keep(ended.path, ended.text)
+        elif ended is not None:
+            self.on_grid_restored(ended)
 
     def _keep(self, key: str, text: str) -> None:
         entry, at = self.entries[key], self._at(key)
+        self.half.pop(at, None)
         if entry.kind not in self.bodies:
             self.typed[at], self.trouble[at] = text, GONE
             self.say(GONE, "problem")
@@ -259,7 +294,7 @@ class RecordPage(Page):
         else:
             self.say("no build " + ("after" if by > 0 else "before") + " this one")
 
-    def action_new_session(self) -> None:
+    def action_session_here(self) -> None:
         """A session of this event, or of this car."""
         self.leave()
         if self.form == "damper":

@@ -24,7 +24,8 @@ from trackside.review.charge import lost_charge
 from trackside.review.plausible import problem_at
 from trackside.tui import meaning, sheet_parts, walk_round
 from trackside.tui.belonging import BELONGS
-from trackside.tui.commands import bindings_of, bound_keys, key_of, no_session
+from trackside.tui.choices import offered
+from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.cells import Shown
@@ -46,8 +47,14 @@ class Sheet(Taking):
     def __init__(self) -> None:
         super().__init__()
         self.part = "damper"
-        commands = bound_keys(self.PAGE)
-        self.grid = Grid(self._shown, commands=commands, whole=self._whole, id="cells")
+        self.grid = Grid(
+            self._shown,
+            offer=lambda path: offered(self.desk, path),
+            commands=bound_keys(self.PAGE),
+            whole=self._whole,
+            arms=True,
+            id="cells",
+        )
         self.worth = Worth(id="worth")
         self._unknown: dict[tuple[str, str], tuple[str, str]] = {}
         """What was typed for an event or a car that is not there, and the sentence about it."""
@@ -82,7 +89,8 @@ class Sheet(Taking):
             self.say(no_session())
             return
         self.grid.locked = self.desk.logbook.read_only
-        self.set_class(self.part == "session", "whole")
+        self.grid.form = self.part == "session"
+        self.set_class(self.grid.form, "whole")
         self.grid.lay_out(*self._laid())
         self._detail()
         self._panel_due()
@@ -138,7 +146,11 @@ class Sheet(Taking):
             self.say(self._unknown[desk.entity, path][1], "problem")
             return
         if path in desk.half_typed and typing is None:
-            self.say("half typed when the program was cut off: Enter takes it up", "problem")
+            half = desk.half_typed[path]
+            self.say(f"half typed: “{half}” · Enter takes it up, Esc then drops it", "problem")
+            return
+        if self.grid.picking and (said := self.grid.picking.said()):
+            self.say(said, "problem")
             return
         if path in _NO_FIELD or path.startswith("items."):
             label = path.removeprefix("items.").replace("_", " ")
@@ -160,7 +172,6 @@ class Sheet(Taking):
             self._other_end(path),
             "" if typing is not None else self._by_the_air(path),
             meaning.CAUTIONS.get(name, "") or ("" if value else field.hint),
-            "Enter, then type" if typing is None and field.quantity is None else "",
         ]
         if desk.before and typing is None and (last := desk.shown(desk.before, path)):
             parts.append(f"before: {last}")
@@ -211,6 +222,12 @@ class Sheet(Taking):
 
     # ── typing and moving ───────────────────────────────────────────────────────────────────
 
+    def works(self, command: Command) -> bool:
+        """Only a knob can be turned; only what stands in a cell has a past."""
+        if command.action.startswith("turn("):
+            return self.grid.path.partition(".")[2] in ADJUSTERS
+        return bool(self.grid.path) or command.action != "past"
+
     def on_grid_left(self, message: Grid.Left) -> None:
         """Keep what was typed."""
         self._typed = None
@@ -238,6 +255,15 @@ class Sheet(Taking):
             self._detail()
             self._panel_due()
 
+    def on_grid_restored(self, message: Grid.Restored) -> None:
+        """The cell is as it was; what was typed and not taken is held beside it."""
+        self._typed = None
+        self.desk.hold(message.path, message.half)
+        if message.half:
+            self.desk.half_typed[message.path] = message.half
+        self.grid.repaint(message.path)
+        self._detail()
+
     def on_grid_moved(self) -> None:
         """Another cell, perhaps another corner."""
         self._detail()
@@ -263,8 +289,11 @@ class Sheet(Taking):
 
     def leave(self) -> None:
         """Hand up what is half typed."""
-        if self.grid.typed is not None:
-            self.on_grid_left(Grid.Left(self.grid.path, self.grid.take()))
+        ended = self.grid.end()
+        if isinstance(ended, Grid.Left):
+            self.on_grid_left(ended)
+        elif ended is not None:
+            self.on_grid_restored(ended)
 
     # ── commands ────────────────────────────────────────────────────────────────────────────
 
@@ -283,8 +312,9 @@ class Sheet(Taking):
         self.grid.walk = ()
         corner = self.grid.path.partition(".")[0]
         self.show()
-        same_corner = next((p for p in self.grid.paths if p.startswith(f"{corner}.")), "")
-        self.grid.go(same_corner)
+        cells = self.grid.places.cells
+        same_corner = [cell for cell in cells if cell.path.startswith(f"{corner}.")]
+        self.grid.go(self.grid.first(same_corner))
 
     def stand_on(self, path: str) -> None:
         """Put the cursor on that value, whichever part it is on."""

@@ -3,11 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
 
 from rich.cells import cell_len, set_cell_size
 
 LABEL_WIDTH = 12
 """Cells that a label takes on the run sheet."""
+
+
+class Kind(Enum):
+    """What a cell takes, and so what a letter does there."""
+
+    NUMBER = "number"
+    """A number begins with a digit or a sign: letters are commands, but on a form."""
+    WORDS = "words"
+    """Every key that prints is text."""
+    CHOICE = "choice"
+    """Words from a list: every key that prints narrows it down."""
+
+    @classmethod
+    def of(cls, quantity: str | None, listed: bool) -> Kind:
+        """Of a value of that quantity (None: words), `listed` where its words come from a list."""
+        if quantity is not None:
+            return cls.NUMBER
+        return cls.CHOICE if listed else cls.WORDS
 
 
 @dataclass(frozen=True)
@@ -18,7 +37,7 @@ class Cell:
     label: str
     block: int
     row: int
-    numeric: bool = True
+    kind: Kind = Kind.NUMBER
     end: str = ""
     """The end that clicks count from, `hard` or `soft`, where the cell beside counts from the
     other."""
@@ -43,7 +62,7 @@ class Block:
 @dataclass(frozen=True)
 class Shown:
     """What a cell shows: its text, a mark (`!` cannot be right, `•` not yet kept, `…` half typed
-    when the program was cut off), and the value of the last session, dim, for an empty cell."""
+    and left), the value of the last session, dim, for an empty cell, and what is half typed."""
 
     text: str = ""
     mark: str = ""

@@ -1,15 +1,17 @@
 """A sheet of cells with its own cursor: one widget, whatever the number of values.
 
 One focusable widget draws every cell itself, line by line: a move repaints two lines.
-A key that types begins in the cell under the cursor; leaving the cell keeps what was typed.
+What a cell is decides what a letter does in it: in words and in choices, and everywhere on a form,
+it is text; in a number it is a command of the page. Leaving the cell keeps what was typed; a choice
+takes only what Enter picks; Esc restores the cell.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
-from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
@@ -18,23 +20,33 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
-from trackside.tui.widgets.cells import LABEL_WIDTH, Block, Cell, Shown, fit
+from trackside.tui.widgets import cell_lines
+from trackside.tui.widgets.cells import LABEL_WIDTH, Block, Cell, Kind, Shown
+from trackside.tui.widgets.picking import Offer, Picking
 from trackside.tui.widgets.places import Places
 from trackside.tui.widgets.typed import Typed
 from trackside.tui.widgets.writing import is_written
 from trackside.units import one_line
 
 BEGIN_NUMBER = frozenset("0123456789.,+-−–")
+MOVES = {"up": (-1, 0), "down": (1, 0), "left": (0, -1), "right": (0, 1)}
+NOTHING_OFFERED = Offer(())
+
+Mode = Literal["commands", "text", "list", "typing", "picking", "armed"]
+"""What keys do now: letters are commands; letters type, or open a list; something is being typed,
+or picked; or Esc has made the next letter a command."""
 
 
 class Grid(Widget, can_focus=True):
-    """Blocks of cells in columns. `show` is asked for a cell's content whenever it is drawn."""
+    """Blocks of cells in columns. `show` is asked for a cell's content whenever it is drawn,
+    `offer` for the list of a choice when it opens."""
 
     COMPONENT_CLASSES = {
         "grid--label",
         "grid--value",
         "grid--cursor",
         "grid--edit",
+        "grid--list",
         "grid--mark",
         "grid--last",
         "grid--title",
@@ -52,6 +64,14 @@ class Grid(Widget, can_focus=True):
         text: str
 
     @dataclass
+    class Restored(Message):
+        """A cell is as it was before it was typed in; `half` is what was typed into a choice and
+        not taken, empty when it was thrown away."""
+
+        path: str
+        half: str = ""
+
+    @dataclass
     class Moved(Message):
         """The cursor stands on another cell."""
 
@@ -59,6 +79,9 @@ class Grid(Widget, can_focus=True):
 
     class Locked(Message):
         """A key would have typed, but the sheet is only to be read."""
+
+    class KeysChanged(Message):
+        """Other keys work now than before."""
 
     @dataclass
     class Typing(Message):
@@ -73,15 +96,24 @@ class Grid(Widget, can_focus=True):
         show: Callable[[str], Shown],
         columns: int = 2,
         *,
+        offer: Callable[[str], Offer] = lambda path: NOTHING_OFFERED,
         commands: frozenset[str] = frozenset(),
         whole: Callable[[str, str], bool] = lambda path, text: False,
+        form: bool = False,
+        arms: bool = False,
         id: str | None = None,
         classes: str | None = None,
     ) -> None:
         super().__init__(id=id, classes=classes)
         self.commands = commands
-        """Keys that stay commands; any other character begins typing in a cell of words."""
+        """Keys that stay commands on numbers, though a number could begin with them."""
+        self.form = form
+        """Whether every key that prints is text, on numbers too."""
+        self.arms = arms
+        """Whether Esc, where nothing is typed, makes the next letter a command."""
+        self.armed = False
         self._show = show
+        self._offer = offer
         self.label_width = LABEL_WIDTH
         self.gap = 1
         self.columns = columns
@@ -94,7 +126,7 @@ class Grid(Widget, can_focus=True):
         self.whole = whole
         """Whether the text at a path cannot go on: on a walk the cursor then does, by itself."""
         self.typed: Typed | None = None
-        """What is being typed in the cell under the cursor."""
+        """What is being typed in the cell under the cursor; a `Picking` in one with a list."""
         self._came_from: tuple[str, str] | None = None
         """The cell that the cursor has just left by itself, and what was typed there."""
         self.handing = False
@@ -110,9 +142,15 @@ class Grid(Widget, can_focus=True):
             self.leave()
         self.places = Places(blocks, cells, self.columns)
         if self.path not in self.places.line_of:
-            self.path = next(iter(self.paths), "")
+            self.path = self.first(cells)
         self._scroll_to_cursor()
         self.refresh()
+
+    def first(self, cells: Sequence[Cell]) -> str:
+        """Where the cursor comes to stand among these cells: on a form at the top, else on the
+        first number, where the page's letters are commands. Empty when there is none."""
+        numbers = [cell.path for cell in cells if cell.kind is Kind.NUMBER and not self.form]
+        return next(iter([*numbers, *(cell.path for cell in cells)]), "")
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """As many lines as the blocks take."""
@@ -142,7 +180,7 @@ class Grid(Widget, can_focus=True):
         return max(12, (self.size.width - self.gap * (self.columns - 1)) // self.columns)
 
     def render_line(self, y: int) -> Strip:
-        """One line of the sheet."""
+        """One line of the sheet, and over it of the list that is open."""
         width = self._block_width()
         base = self.rich_style
         parts: list[Segment] = []
@@ -152,56 +190,40 @@ class Grid(Widget, can_focus=True):
             if x > at:
                 parts.append(Segment(" " * (x - at), base))
             parts += (
-                self._title(self.places.blocks[entry], width)
+                cell_lines.title(self.places.blocks[entry], width, self._style)
                 if isinstance(entry, int)
                 else self._value(entry, width)
             )
             at = x + width
-        return Strip(parts).adjust_cell_length(self.size.width, base)
+        strip = Strip(parts).adjust_cell_length(self.size.width, base)
+        box = self._list()
+        number = box.row_at(box.column, y) if box else None
+        if box is None or number is None or self.picking is None:
+            return strip
+        row = cell_lines.list_row(self.picking, number, box.width, self._style)
+        ends = strip.crop(0, box.column), strip.crop(box.column + box.width)
+        return Strip.join([ends[0], Strip([row]), ends[1]])
 
     def _style(self, name: str) -> Style:
         return self.get_component_rich_style(f"grid--{name}")
 
-    def _title(self, block: Block, width: int) -> list[Segment]:
-        style = self._style(block.role) if block.role else self._style("title")
-        text = set_cell_size(f" {block.title} ", min(width, cell_len(block.title) + 2))
-        rule = "─" * (width - cell_len(text))
-        return [Segment(text, style), Segment(rule, self._style("label"))]
-
     def _value(self, cell: Cell, width: int) -> list[Segment]:
         room = width - self.label_width - 1
-        label = Segment(set_cell_size(cell.label, self.label_width), self._style("label"))
+        label = Segment(cell_lines.fit(cell.label, self.label_width), self._style("label"))
         here = cell.path == self.path and self.has_focus
         if here and self.typed is not None:
-            return [label, *self._editor(self.typed, room), Segment(" ", self._style("edit"))]
+            return [label, *cell_lines.editor(self.typed, room, self._style)]
         shown = self._show(cell.path)
-        text, style = shown.half_typed or shown.text, self._style("value")
-        ending = cell.ending(room - cell_len(text)) if text else ""
-        beside = min(room // 2, room - cell_len(text + ending) - 1)
-        if not text:
-            text, style, beside = shown.last or "·", self._style("last"), 0
-        elif shown.last in ("", text) or room < 20 or beside < 6:
-            beside = 0
-        if here:
-            style = self._style("cursor")
-        if ending:
-            quiet = style if here else self._style("last") + Style(italic=False)
-            rest = room - beside - cell_len(text)
-            value = [Segment(text, style), Segment(fit(ending, rest), quiet)]
-        else:
-            value = [Segment(fit(text, room - beside), style)]
-        return [
-            label,
-            *value,
-            Segment(fit(f" {shown.last}", beside), self._style("last")),
-            Segment((shown.mark or " ")[:1], self._style("mark")),
-        ]
+        return [label, *cell_lines.value(cell, shown, room, self._style, here=here)]
 
-    def _editor(self, typed: Typed, room: int) -> list[Segment]:
-        style, caret = self._style("cursor" if typed.marked else "edit"), self._style("cursor")
-        before, under, after = typed.window(room)
-        after = set_cell_size(after, max(0, room - cell_len(before + under)))
-        return [Segment(before, style), Segment(under, caret), Segment(after, style)]
+    def _list(self) -> cell_lines.OpenList | None:
+        """Where the open list stands; None when there is none."""
+        cell = self.cell(self.path)
+        if self.picking is None or cell is None:
+            return None
+        column = self.places.column_of(cell) * (self._block_width() + self.gap) + self.label_width
+        line = self.places.line_of[self.path] - self._top
+        return cell_lines.placed(self.picking, line, column, self.size.width, self.size.height)
 
     def repaint(self, path: str) -> None:
         """Draw the line of that cell again."""
@@ -216,11 +238,12 @@ class Grid(Widget, can_focus=True):
         self._came_from = None
         if path == self.path or path not in self.places.line_of:
             return
-        old, self.path = self.path, path
+        old, self.path, self.armed = self.path, path, False
         if not self._scroll_to_cursor():
             self.repaint(old)
             self.repaint(path)
         self.post_message(self.Moved(path))
+        self.post_message(self.KeysChanged())
 
     def _scroll_to_cursor(self) -> bool:
         line, height = self.places.line_of.get(self.path, 0), max(1, self.size.height)
@@ -255,13 +278,31 @@ class Grid(Widget, can_focus=True):
     # ── typing ──────────────────────────────────────────────────────────────────────────────
 
     @property
+    def mode(self) -> Mode:
+        """What keys do now."""
+        if self.typed is not None:
+            return "picking" if self.picking else "typing"
+        if self.armed:
+            return "armed"
+        cell = self.cell(self.path)
+        if cell is None or self.locked or (cell.kind is Kind.NUMBER and not self.form):
+            return "commands"
+        return "list" if cell.kind is Kind.CHOICE else "text"
+
+    @property
+    def picking(self) -> Picking | None:
+        """The list that is open."""
+        return self.typed if isinstance(self.typed, Picking) else None
+
+    @property
     def buffer(self) -> str | None:
         """The text that is being typed; None when none is."""
         return self.typed.text if self.typed else None
 
     def edit(self, text: str | None = None) -> None:
         """Begin typing in the cell, from `text` or from what it holds."""
-        if not self.path:
+        cell = self.cell(self.path)
+        if cell is None:
             return
         if self.locked:
             self.post_message(self.Locked())
@@ -269,34 +310,59 @@ class Grid(Widget, can_focus=True):
         shown = self._show(self.path)
         held = shown.half_typed or shown.text
         marked = text is None and bool(held) and not shown.half_typed
-        self.typed = Typed(held if text is None else text, marked)
+        start = held if text is None else text
+        self.armed = False
+        self.typed = (
+            Picking(self._offer(self.path), start, marked)
+            if cell.kind is Kind.CHOICE
+            else Typed(start, marked)
+        )
         self._typed()
+        self.post_message(self.KeysChanged())
 
-    def take(self) -> str:
-        """End typing, and give what was typed."""
-        typed, self.typed = self.typed, None
-        return one_line(typed.text) if typed else ""
+    def end(self) -> Left | Restored | None:
+        """End typing; what is to become of the text, for the page: kept, or in a choice held beside
+        what stands there. None when nothing was being typed."""
+        typed, picking = self.typed, self.picking
+        self.typed = None
+        if typed is None:
+            return None
+        if picking is not None:
+            return self.Restored(self.path, picking.half)
+        text = one_line(typed.text)
+        blank = bool(typed.text) and not text
+        return self.Restored(self.path) if blank else self.Left(self.path, text)
 
     def leave(self) -> None:
-        """End typing: what stands in the cell is handed up to be kept."""
-        if self.typed is None:
-            return
-        text = self.take()
-        self.repaint(self.path)
-        self._hand_up(text)
-        self.post_message(self.Typing(self.path, "", done=True))
+        """End typing: what stands in the cell is handed up."""
+        self._over(self.end())
 
-    def _hand_up(self, text: str) -> None:
-        self.handing = True
-        self.post_message(self.Left(self.path, text))
+    def _over(self, ended: Left | Restored | None) -> None:
+        if ended is None:
+            return
+        self.refresh()
+        self.handing = isinstance(ended, self.Left)
+        self.post_message(ended)
+        self.post_message(self.Typing(self.path, "", done=True))
+        self.post_message(self.KeysChanged())
+
+    def restore(self) -> None:
+        """End typing: the cell is as it was."""
+        if self.typed is not None:
+            self.typed = None
+            self._over(self.Restored(self.path))
 
     def _typed(self) -> None:
-        self.repaint(self.path)
+        if self.picking:
+            self.refresh()
+        else:
+            self.repaint(self.path)
         self.post_message(self.Typing(self.path, self.buffer or ""))
 
     def on_blur(self) -> None:
         """Leaving the sheet leaves the cell."""
         self.leave()
+        self.armed = False
 
     def on_paste(self, event: events.Paste) -> None:
         """Paste into the cell."""
@@ -309,7 +375,14 @@ class Grid(Widget, can_focus=True):
             self._typed()
 
     def on_click(self, event: events.Click) -> None:
-        """A click puts the cursor there; a second click begins typing."""
+        """A click puts the cursor there; a second click begins typing. On a row of the list it
+        takes that."""
+        box = self._list()
+        row = box.row_at(event.x, event.y) if box else None
+        if row is not None and self.picking is not None:
+            self.picking.move(row - self.picking.at)
+            self._pick()
+            return
         self.leave()
         column = event.x // (self._block_width() + self.gap)
         path = self.places.at(event.y + self._top, column)
@@ -320,8 +393,12 @@ class Grid(Widget, can_focus=True):
 
     def on_key(self, event: events.Key) -> None:
         """Type, move, or let the key pass on to the screen's commands."""
-        typed = self.typed
-        handled = self._typing_key(event, typed) if typed else self._moving_key(event)
+        if self.picking:
+            handled = self._picking_key(event, self.picking)
+        elif self.typed:
+            handled = self._typing_key(event, self.typed)
+        else:
+            handled = self._moving_key(event)
         if handled:
             event.stop()
             event.prevent_default()
@@ -329,9 +406,15 @@ class Grid(Widget, can_focus=True):
     def _moving_key(self, event: events.Key) -> bool:
         if self._takes_back(event):
             return True
-        moves = {"up": (-1, 0), "down": (1, 0), "left": (0, -1), "right": (0, 1)}
-        if event.key in moves:
-            self.step(*moves[event.key])
+        armed, self.armed = self.armed, False
+        if event.key == "escape" and self.arms and self.path:
+            self.armed = not armed
+        if armed or self.armed:
+            self.post_message(self.KeysChanged())
+        if self.armed:
+            return True
+        if event.key in MOVES:
+            self.step(*MOVES[event.key])
         elif event.key == "enter":
             if self.path in self.walk:
                 self.advance()
@@ -341,33 +424,45 @@ class Grid(Widget, can_focus=True):
             if self.locked:
                 self.post_message(self.Locked())
             else:
-                self._hand_up("")
-        elif event.character and event.is_printable and self._begins(event.character):
+                self.handing = True
+                self.post_message(self.Left(self.path, ""))
+        elif not armed and self.begins(event):
             self.edit(event.character)
         else:
-            return False
+            return armed and event.key == "escape"
         return True
 
-    def _begins(self, character: str) -> bool:
-        """Whether a key begins typing in the cell: what can begin a number in any, what is no
-        command in one of words."""
-        cell = self.cell(self.path)
-        if cell is None or character in self.commands:
+    def begins(self, event: events.Key) -> bool:
+        """Whether a key begins typing in the cell under the cursor: what prints on a form and in
+        words, what a number can begin with in a number."""
+        cell, character = self.cell(self.path), event.character
+        if cell is None or not character or not is_written(event):
             return False
-        if character in BEGIN_NUMBER:
-            return cell.numeric or character.isdigit()
-        return not cell.numeric
+        if self.mode in ("text", "list"):
+            return True
+        return (
+            character in BEGIN_NUMBER
+            and character not in self.commands
+            and (cell.kind is Kind.NUMBER or character.isdigit())
+        )
 
     def _typing_key(self, event: events.Key, typed: Typed) -> bool:
         self._came_from, key = None, event.key
-        if key in ("enter", "escape", "up", "down", "tab", "shift+tab"):
+        if key == "escape":
+            self.restore()
+            return True
+        if key in ("enter", "up", "down", "tab", "shift+tab"):
             self.leave()
             if key == "enter":
                 self.advance()
             elif key in ("up", "down"):
                 self.step(-1 if key == "up" else 1, 0)
             return key not in ("tab", "shift+tab")
-        if typed.key(key):
+        return self._types(event, typed)
+
+    def _types(self, event: events.Key, typed: Typed) -> bool:
+        """Whether the key changed the text or moved in it."""
+        if typed.key(event.key):
             self._typed()
         elif event.character and is_written(event):
             typed.insert(event.character)
@@ -376,6 +471,32 @@ class Grid(Widget, can_focus=True):
         else:
             return False
         return True
+
+    def _picking_key(self, event: events.Key, picking: Picking) -> bool:
+        key = event.key
+        if key == "escape":
+            self.restore()
+        elif key in ("up", "down"):
+            picking.move(-1 if key == "up" else 1)
+            self._typed()
+        elif key == "enter":
+            self._pick()
+        elif key in ("tab", "shift+tab"):
+            self.leave()
+            return False
+        else:
+            return self._types(event, picking)
+        return True
+
+    def _pick(self) -> None:
+        """Take the row that is lit, if it can be."""
+        taken = self.picking.enter() if self.picking else None
+        if taken is None:
+            self._typed()
+            return
+        self.typed = None
+        self._over(self.Left(self.path, taken))
+        self.advance()
 
     def _go_on_when_whole(self, typed: Typed) -> None:
         here = self.path

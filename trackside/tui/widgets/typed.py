@@ -27,7 +27,7 @@ class Typed:
         moves["end"] = len(text)
         if key in moves:
             self.caret = moves[key]
-        elif key in ("backspace", "delete") and marked:
+        elif key == "ctrl+u" or (key in ("backspace", "delete") and marked):
             self._clear()
         elif key == "backspace":
             self.text, self.caret = text[: max(0, at - 1)] + text[at:], max(0, at - 1)
