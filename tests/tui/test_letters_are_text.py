@@ -17,6 +17,7 @@ from textual.widgets import Static
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from tests.tui.fields import revisions_in
 from tests.tui.test_hostile_text import ALIKE
+from trackside.preferences import Preferences
 from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS
 from trackside.tui.app import Trackside
 from trackside.tui.belonging import BELONGS

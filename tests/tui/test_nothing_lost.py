@@ -149,7 +149,7 @@ async def test_text_typed_before_a_new_session_stays_with_the_old_one(
 
 async def test_escape_writes_nothing_and_holds_the_words(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        sheet = await run_sheet_at(pilot, "FL.damper")
+        sheet = await run_sheet_at(pilot, "FL.camber")
         kept = len(sheet.desk.logbook.all("kept"))
         for key in ("K", "escape"):
             await pilot.press(key)
@@ -172,13 +172,13 @@ async def test_escape_writes_nothing_and_holds_the_words(season_file: Path, driv
 
 async def test_an_open_form_survives_quitting(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        await run_sheet_at(pilot, "FL.damper")
+        await run_sheet_at(pilot, "FL.camber")
         await pilot.press("a")
         await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
         await pilot.press(*"pushes")
         await pilot.press("ctrl+q")
     async with drive(season_file) as pilot:
-        await run_sheet_at(pilot, "FL.damper")
+        await run_sheet_at(pilot, "FL.camber")
         await pilot.press("a")
         await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
         assert pilot.app.screen.query_one(TextArea).text == "pushes"
@@ -217,7 +217,7 @@ async def test_leaving_a_cell_untouched_changes_nothing(season_file: Path, drive
 
 async def test_an_item_is_not_lost_by_naming_it_again(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
-        sheet = await run_sheet_at(pilot, "FL.damper")
+        sheet = await run_sheet_at(pilot, "FL.camber")
         before = dict(sheet.desk.session.items)
         await pilot.press("i")
         await until(pilot, lambda: isinstance(pilot.app.screen, Ask))

@@ -30,7 +30,7 @@ async def test_one_key_says_who_set_it_when_what_before_and_why(
         logbook.write(patch("session", session, {"driver": "Somebody"}), reason="swapped seats")
     async with drive(season_file, size) as pilot:
         await run_sheet_at(pilot, "driver")
-        await pilot.press("l")
+        await pilot.press("escape", "l")
         await until(pilot, lambda: isinstance(pilot.app.screen, Past))
         await pilot.pause()
         text = screen_text(pilot.app)
@@ -120,7 +120,7 @@ async def test_what_came_in_while_the_reason_was_asked_is_not_overwritten(
     async with drive(season_file) as pilot:
         sheet = await run_sheet_at(pilot, "driver")
         desk = sheet.desk
-        await pilot.press("enter", *"Ines", "enter")
+        await pilot.press("enter", *"Ines", "enter", "enter")
         await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
         with Logbook.open(season_file, author="Otto", device="laptop-b") as other:
             other.write(patch("session", desk.entity, {"driver": "Somebody"}))

@@ -112,7 +112,7 @@ async def test_an_empty_logbook_tells_the_first_steps_until_there_is_an_event(
         assert [f" {n}  " in text for n in (1, 2, 3)] == [True, True, True]
         await pilot.press("g")
         await until(pilot, lambda: app.page_name == "record")
-        await pilot.press("escape", "p")
+        await pilot.press("escape", "escape")
         await until(pilot, lambda: "PIT BOARD" in screen_text(app))
         assert "Three steps" not in screen_text(app)
 

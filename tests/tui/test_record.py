@@ -245,7 +245,7 @@ async def test_a_value_is_kept_when_left_and_taken_back_by_one_undo(
         # inch: 25.4 mm exactly (NIST SP 811 app. B, second hand)
         assert page.desk.logbook.state(entity)["stroke"]["typed"] == "4 in"
         await until(pilot, lambda: page.desk.shed.build("RP-0713").stroke == pytest.approx(0.1016))
-        await pilot.press("u", "u")
+        await pilot.press("ctrl+u", "u")
         await pilot.pause()
         assert page.desk.logbook.state(entity) == before
         await until(pilot, lambda: page.desk.shed.build("RP-0713").stroke == before["stroke"])
@@ -304,7 +304,7 @@ async def test_a_car_that_was_undone_is_said(season_file: Path, drive: Drive) ->
         page = await _car(pilot)
         page.desk.logbook.write(drop("car", page.desk.form["car"]))
         page.redraw()
-        for key in ("n", "]", "tab", "enter"):
+        for key in ("ctrl+n", "pagedown", "tab", "enter"):
             await pilot.press(key)
             await pilot.pause()
             assert pilot.app.screen is page
@@ -317,9 +317,9 @@ async def test_a_damper_that_was_undone_is_said(season_file: Path, drive: Drive)
         desk.write(*dampers.new_damper(desk.logbook, "Q-77"))
         await until(pilot, lambda: desk.shed.damper("Q-77"))
         page = await _damper(pilot, "Q-77")
-        await pilot.press("u", "u")
+        await pilot.press("ctrl+u", "u")
         await until(pilot, lambda: not desk.shed.damper("Q-77"))
-        for key in ("]", "[", "tab"):
+        for key in ("pagedown", "pageup", "tab"):
             await pilot.press(key)
             await pilot.pause()
             assert pilot.app.screen is page
@@ -365,7 +365,7 @@ async def test_a_serial_put_right_takes_its_builds_along(season_file: Path, driv
         await until(pilot, lambda: desk.shed.damper("Q-778"))
         assert desk.shed.build("Q-778").version == "A"
         assert "Q-778" in screen_text(pilot.app)
-        await pilot.press("u", "u")
+        await pilot.press("ctrl+u", "u")
         await until(pilot, lambda: desk.shed.damper("Q-77"))
         assert desk.shed.build("Q-77").version == "A"
 

@@ -28,8 +28,8 @@ PAGES: dict[str, str] = {
 }
 
 
-ALL_COMMANDS = "Ctrl-P"
-"""The cap of the key that lists every command of a page."""
+ALL_COMMANDS, LEAVE = "Ctrl-P", "Ctrl-Q"
+"""The caps of the keys that list every command of a page, and leave the program, from anywhere."""
 
 
 @dataclass(frozen=True)
@@ -169,7 +169,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("f2", "page('handbook')", "", "Handbook: method, sources, cautions"),
     Command("Y", "copy", "", "Copy the page's table to the clipboard, and to a file"),
     Command("ctrl+t", "theme", "", "Garage, sun or night: dark, light or dim red screen"),
-    Command("q,ctrl+q", "quit", "Quit", "Leave; everything is kept already"),
+    Command("q", "quit", "Quit", "Leave; everything is kept already"),
 )  # fmt: skip
 
 WRITING = frozenset(

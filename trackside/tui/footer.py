@@ -13,6 +13,7 @@ from rich.text import Text
 from trackside.tui.commands import (
     ALL_COMMANDS,
     COMMANDS,
+    LEAVE,
     Command,
     commands_of,
     key_line,
@@ -74,7 +75,7 @@ def _where_letters_type(foot: Foot) -> tuple[list[Entry], list[Entry]]:
     first += [(cap(key), c.short) for c in own if (key := c.key_beside_text)]
     if foot.arms:
         first.append(("Esc", "then a letter: command"))
-    names = ("undo", "help", "handbook", "quit")
+    names = ("undo", "help", "handbook")
     everywhere = [c for c in COMMANDS if not c.pages and c.name in names]
     second = [(ALL_COMMANDS, "All commands")]
     second += [
@@ -82,6 +83,7 @@ def _where_letters_type(foot: Foot) -> tuple[list[Entry], list[Entry]]:
         for c in everywhere
         if (key := c.key_beside_text) and not (foot.reading and writes(c.action))
     ]
+    second.append((LEAVE, "Quit"))
     return [(*e, False) for e in first], [(*e, False) for e in second]
 
 

@@ -43,7 +43,11 @@ def with_keys(text: str) -> str:
 
 def keys_markdown() -> str:
     """Every key in force, page by page, with its action's name in the preferences."""
-    parts = ["# Keys", "Letters are commands while no cell is being typed in.", CHOOSING]
+    parts = [
+        "# Keys",
+        "Letters are commands on numbers of the run sheet and on pages without cells; elsewhere text.",
+        CHOOSING,
+    ]
     parts.append("## Everywhere")
     parts.append(_list([command for command in COMMANDS if not command.pages]))
     told: set[str] = set()

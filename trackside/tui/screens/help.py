@@ -20,20 +20,10 @@ _HELD: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
         "Cells",
         (
             ("↑ ↓ ← →", "another cell; a click goes there too"),
-            ("0 to 9", "type over what stands there"),
-            ("letters", "text in cells of words and everywhere on a form; else commands"),
-            ("Enter", "type in the cell, or go on in walk-round order; so does a second click"),
+            ("0 to 9", "type over it; letters too in words and on a form"),
+            ("Enter", "type in it, take the list's row, or go on in the walk-round"),
             ("Del", "empty it"),
-            (
-                "Esc",
-                "while typing: the cell as it was. Else on the run sheet: the next letter is "
-                "a command",
-            ),
-            (
-                "list",
-                "type to narrow it down, ↑ ↓ choose, Enter takes the row that is lit; "
-                "what is left without Enter is not kept",
-            ),
+            ("Esc", "as it was before typing; else: a letter is a command"),
         ),
     ),
     "Ledger": (
