@@ -45,7 +45,7 @@ def keys_markdown() -> str:
     """Every key in force, page by page, with its action's name in the preferences."""
     parts = [
         "# Keys",
-        "Letters are commands on numbers of the run sheet and on pages without cells; elsewhere text.",
+        "On numbers of the run sheet and on pages without cells a letter is a command.",
         CHOOSING,
     ]
     parts.append("## Everywhere")
