@@ -21,16 +21,21 @@ from trackside.errors import NoEstimate
 from trackside.records import Build, Reading
 from trackside.review.changes import changes, force_change
 from trackside.review.estimate import curves
+from trackside.telling.change_words import force_sentence, sentences
 
 
 def compare(before: object, after: object) -> object:
     return changes(before, after, SHED, PREFERENCES)  # type: ignore[arg-type]
 
 
+def untold(found: object) -> list[str]:
+    return [one.sentence for one in found.unknown]  # type: ignore[attr-defined]
+
+
 def test_no_change_is_empty() -> None:
     found = compare(session(), session())
     assert (found.values, found.conditions, found.forces, found.unknown) == ((), (), (), ())
-    assert found.sentences() == []
+    assert sentences(found) == []
 
 
 def test_the_same_value_typed_in_another_way_is_no_change() -> None:
@@ -86,16 +91,16 @@ def test_the_wheel_feels_the_motion_ratio_share_and_an_unknown_ratio_is_unknown(
 def test_the_same_on_both_sides_is_said_once() -> None:
     softer = corner(rebound=10)
     front = compare(session(), session(FL=softer, FR=softer))
-    assert front.sentences() == ["front rebound: 2 clicks softer (8 to 10 from full hard)"]
+    assert sentences(front) == ["front rebound: 2 clicks softer (8 to 10 from full hard)"]
     all_round = compare(session(), session(softer))
-    assert all_round.sentences() == ["all four rebound: 2 clicks softer (8 to 10 from full hard)"]
+    assert sentences(all_round) == ["all four rebound: 2 clicks softer (8 to 10 from full hard)"]
     one = compare(session(), session(RL=softer))
-    assert one.sentences() == ["RL rebound: 2 clicks softer (8 to 10 from full hard)"]
+    assert sentences(one) == ["RL rebound: 2 clicks softer (8 to 10 from full hard)"]
 
 
 def test_two_sides_that_differ_are_said_apart() -> None:
     found = compare(session(), session(FL=corner(rebound=10), FR=corner(rebound=7)))
-    assert found.sentences() == [
+    assert sentences(found) == [
         "FL rebound: 2 clicks softer (8 to 10 from full hard)",
         "FR rebound: 1 click harder (8 to 7 from full hard)",
     ]
@@ -132,16 +137,16 @@ def test_the_shop_rule_says_that_it_is_one() -> None:
 def test_without_ground_there_is_no_estimate_and_a_reason() -> None:
     found = compare(session(corner("BARE")), session(corner("BARE", bump=6)))
     assert found.forces == ()
-    assert found.sentences() == ["all four bump: 2 clicks harder (8 to 6 from full hard)"]
-    assert all("no dyno sheet and no shop rule" in reason for reason in found.unknown)
-    assert {reason[:2] for reason in found.unknown} == {"FL", "FR", "RL", "RR"}
+    assert sentences(found) == ["all four bump: 2 clicks harder (8 to 6 from full hard)"]
+    assert all("no dyno sheet and no shop rule" in reason for reason in untold(found))
+    assert {reason[:2] for reason in untold(found)} == {"FL", "FR", "RL", "RR"}
 
 
 def test_a_position_that_was_not_entered_is_unknown_not_zero() -> None:
     found = compare(session(), session(corner(bump=None)))
-    assert found.sentences() == ["all four bump: 8 to unknown"]
+    assert sentences(found) == ["all four bump: 8 to unknown"]
     assert found.forces == ()
-    assert "not entered" in found.unknown[0]
+    assert "not entered" in untold(found)[0]
 
 
 def test_preload_clicks_that_no_bench_varied_have_no_force_and_a_reason() -> None:
@@ -149,8 +154,8 @@ def test_preload_clicks_that_no_bench_varied_have_no_force_and_a_reason() -> Non
     a, b = (session(corner(bump_preload=Reading.of_si(p, "clicks"))) for p in (2, 4))
     found = changes(a, b, shed, PREFERENCES)
     assert found.forces == ()
-    assert found.sentences() == ["all four bump preload: 2 clicks harder (2 to 4 from full soft)"]
-    assert all("not varied" in reason for reason in found.unknown)
+    assert sentences(found) == ["all four bump preload: 2 clicks harder (2 to 4 from full soft)"]
+    assert all("not varied" in reason for reason in untold(found))
 
 
 def test_a_bleed_turned_with_a_ring_that_no_bench_varied_has_no_force_either() -> None:
@@ -161,7 +166,7 @@ def test_a_bleed_turned_with_a_ring_that_no_bench_varied_has_no_force_either() -
     found = changes(a, b, with_ring("HARD"), PREFERENCES)
     assert found.forces == ()
     assert len(found.unknown) == 4
-    assert all("bump preload adjuster was not varied" in reason for reason in found.unknown)
+    assert all("bump preload adjuster was not varied" in reason for reason in untold(found))
     told = changes(a, b, with_ring("HARD", (1.0, 4.0)), PREFERENCES)
     assert {force.direction for force in told.forces} == {"bump"}
 
@@ -174,8 +179,8 @@ def test_a_sheet_that_cannot_be_fitted_is_a_reason_not_a_crash(marked: str) -> N
     before, after = session(RR=corner("TWIN")), session(corner(bump=6), RR=corner("TWIN", bump=9))
     found = changes(before, after, shed, PREFERENCES)
     assert {force.corner for force in found.forces} == {"RR"}
-    assert {reason[:2] for reason in found.unknown} == {"FL", "FR", "RL"}
-    assert all("sheet HARD-A 2026-04-01 cannot be fitted" in reason for reason in found.unknown)
+    assert {reason[:2] for reason in untold(found)} == {"FL", "FR", "RL"}
+    assert all("sheet HARD-A 2026-04-01 cannot be fitted" in reason for reason in untold(found))
     told = curves(after, "FL", shed, SPEEDS)
     assert all(isinstance(estimate, NoEstimate) for estimate in told.values())
     assert not any(isinstance(e, NoEstimate) for e in curves(after, "RR", shed, SPEEDS).values())
@@ -186,7 +191,7 @@ def test_a_toe_angle_is_not_a_toe_length() -> None:
     angle = corner(toe=Reading.of_text("0.2 °", "toe"))
     length = corner(toe=Reading.of_si(angle.si("toe") or 0, "toe", "mm"))
     found = compare(session(angle), session(length))
-    assert found.sentences() == ["all four toe: 0.20 ° to 3.49 mm"]
+    assert sentences(found) == ["all four toe: 0.20 ° to 3.49 mm"]
 
 
 def test_a_quarter_of_a_psi_is_seen_in_the_sentence() -> None:
@@ -194,20 +199,20 @@ def test_a_quarter_of_a_psi_is_seen_in_the_sentence() -> None:
         session(corner(hot_target=Reading.of_text(text, "pressure", "psi")))
         for text in ("22.25", "22.2")
     )
-    assert compare(a, b).sentences() == ["all four target: 22.25 psi to 22.2 psi"]
+    assert sentences(compare(a, b)) == ["all four target: 22.25 psi to 22.2 psi"]
 
 
 def test_a_damper_without_an_adjuster_can_still_be_swapped() -> None:
     plain = Build(damper="PLAIN", version="A")
     shed = replace(SHED, builds=(*SHED.builds, plain))
     found = changes(session(), session(FL=corner("PLAIN", None, None)), shed, PREFERENCES)
-    assert any("damper" in sentence for sentence in found.sentences())
-    assert any("PLAIN" in reason for reason in found.unknown)
+    assert any("damper" in sentence for sentence in sentences(found))
+    assert any("PLAIN" in reason for reason in untold(found))
 
 
 def test_sentences_state_band_and_standing() -> None:
     found = compare(session(), session(FL=corner(rebound=4)))
-    sentence = found.forces[0].sentence(PREFERENCES)
+    sentence = force_sentence(found.forces[0], PREFERENCES)
     assert sentence.startswith("FL rebound: +")
     assert "95 % band" in sentence
     assert "between" in sentence
@@ -223,5 +228,5 @@ def test_weather_and_items_are_told_apart_from_the_set_up() -> None:
     warm = session(air_temperature=Reading.of_text("24", "temperature"), items={"Rear bar": "2"})
     cold = session(air_temperature=Reading.of_text("9", "temperature"), items={"Rear bar": "3"})
     found = compare(warm, cold)
-    assert found.sentences() == ["Rear bar: 2 to 3"]
+    assert sentences(found) == ["Rear bar: 2 to 3"]
     assert [value.sentence for value in found.conditions] == ["air: 24 °C to 9 °C"]

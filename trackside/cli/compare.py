@@ -15,8 +15,9 @@ from trackside.units import from_si, show
 
 if TYPE_CHECKING:
     from trackside.preferences import Preferences
-    from trackside.review.changes import ForceChange, ValueChange
+    from trackside.review.changes import ForceChange
     from trackside.review.trend import TrendPoint
+    from trackside.review.value_change import ValueChange
 
 
 @click.command(short_help="What changed between two sessions, in N and %.")
@@ -32,6 +33,7 @@ def changes(desk: Desk, before: str | None, after: str | None, as_json: bool) ->
     from trackside.review.changes import changes as compare
     from trackside.review.recall import last_two
     from trackside.review.shed import Shed
+    from trackside.telling.change_words import force_sentence, paired, sentences
 
     if before and not after:
         raise click.UsageError("name two sessions, FROM and TO, or none")
@@ -51,19 +53,29 @@ def changes(desk: Desk, before: str | None, after: str | None, as_json: bool) ->
             "to": session_body(lines[1]),
             "setup": [_value_change_body(v) for v in found.values],
             "conditions": [_value_change_body(v) for v in found.conditions],
+            "readings": [_value_change_body(v) for v in found.readings],
             "forces": [_force_change_body(f, shed) for f in found.forces],
-            "no_estimate": [{"standing": "no estimate", "why": why} for why in found.unknown],
-            "sentences": found.sentences(),
+            "no_estimate": [
+                {
+                    "standing": "no estimate",
+                    "corner": one.corner,
+                    "direction": one.direction,
+                    "why": one.sentence,
+                }
+                for one in found.unknown
+            ],
+            "swapped": list(found.swapped),
+            "sentences": sentences(found),
         })  # fmt: skip
         return
     say(f"from  {heading(lines[0])}", f"to    {heading(lines[1])}", "")
-    say(*(found.sentences() or ["Nothing was set differently."]))
+    say(*(sentences(found) or ["Nothing was set differently."]))
     for change in found.forces:
-        say("", change.sentence(desk.preferences))
+        say("", force_sentence(change, desk.preferences))
         _say_change(change, desk.preferences)
-    say(*found.unknown)
-    if found.conditions:
-        say("", *(value.sentence for value in found.conditions))
+    say(*(one.sentence for one in found.unknown))
+    if found.conditions or found.readings:
+        say("", *(value.sentence for value in found.conditions), *paired(found.readings))
 
 
 def _value_change_body(value: ValueChange) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""What changed between two sessions: in sentences, in clicks, and in force."""
+"""What changed between two sessions: what was set, in clicks and in force; what was only read."""
 
 from __future__ import annotations
 
@@ -22,36 +22,18 @@ from trackside.records.fields import (
     Field,
 )
 from trackside.review.estimate import DIRECTIONS, Setting, Speeds, as_reason, setting
+from trackside.review.gauges import GaugeChange, charges, cold_pressures
 from trackside.review.shed import Shed
+from trackside.review.swaps import is_swapped, swap
+from trackside.review.value_change import ValueChange
 from trackside.review.worth import ForceStep, step_between
 from trackside.units import show
 
 AXLES = {"front": ("FL", "FR"), "rear": ("RL", "RR")}
 _WEATHER = ("surface", "air_temperature", "track_temperature", "humidity", "air_pressure")
+_GAUGES = ("gas_pressure", "gas_temperature", "cold_pressure")
+"""Read from a gauge: compared by what is in there, not by the number."""
 _RUN = ("tyre_set", "tyre_age", "fuel", "driver")
-
-
-@dataclass(frozen=True)
-class ValueChange:
-    """One value that differs. `path` is `FL.camber`; `what` the label in words; `how` the change
-    in words, the same for both sides of an axle when the same was done."""
-
-    path: str
-    what: str
-    before: str
-    after: str
-    how: str
-
-    @property
-    def corner(self) -> str:
-        """FL, FR, RL, RR; empty for what belongs to the whole car."""
-        head = self.path.partition(".")[0]
-        return head if head in CORNERS else ""
-
-    @property
-    def sentence(self) -> str:
-        """`FL rebound: 2 clicks harder (8 to 6 from full hard)`."""
-        return f"{self.corner} {self.what}: {self.how}".strip()
 
 
 @dataclass(frozen=True)
@@ -67,39 +49,62 @@ class ForceChange:
     wheel: NDArray[np.float64] | None
 
     @property
-    def largest(self) -> int:
-        """Index of the rod speed at which the force changes most."""
-        return int(np.argmax(np.abs(self.step.change)))
+    def shares(self) -> NDArray[np.float64]:
+        """How many times its own half band the change is, at each rod speed, (n,)."""
+        half, change = (self.step.high - self.step.low) / 2, np.abs(self.step.change)
+        certain = np.where(change > 0, np.inf, 0.0)
+        return np.divide(change, half, out=certain, where=half > 0)
 
     @property
-    def size(self) -> float:
-        """The change in N at that rod speed, without its sign."""
-        return abs(float(self.step.change[self.largest]))
+    def is_known(self) -> bool:
+        """Whether change and band are numbers at every rod speed."""
+        step = self.step
+        return bool(np.all(np.isfinite([step.change, step.low, step.high])))
+
+    @property
+    def clearest(self) -> int:
+        """Index of the rod speed at which the change is the largest share of its band."""
+        return int(np.argmax(self.shares))
+
+    @property
+    def share(self) -> float:
+        """The share at that rod speed."""
+        return float(self.shares[self.clearest])
+
+    def clearest_in(self, slow: bool, split: float) -> int | None:
+        """The same among the rod speeds up to `split` (m/s), or above it; None when no reference
+        speed is there."""
+        there = (self.step.speed <= split) == slow
+        if not np.any(there):
+            return None
+        return int(np.argmax(np.where(there, self.shares, -1.0)))
+
+    @property
+    def sense(self) -> int:
+        """1 where the change is harder at every rod speed that the band can tell, −1 softer; 0
+        where it is harder at some and softer at others, or nowhere known."""
+        signs = {int(np.sign(c)) for c in self.step.change[~self.step.in_noise]}
+        return signs.pop() if len(signs) == 1 else 0
 
     @property
     def in_noise(self) -> bool:
         """Whether the band holds zero at every rod speed."""
         return bool(np.all(self.step.in_noise))
 
-    def sentence(self, preferences: Preferences) -> str:
-        """The change at the rod speed where it is largest, with band and standing."""
-        i = self.largest
-        step, unit = self.step, preferences.unit("force")
 
-        def newton(value: float) -> str:
-            text = show(value, "force", unit, with_unit=True)
-            return text.replace("-", "−") if value < 0 else f"+{text}"
+@dataclass(frozen=True)
+class NotKnown:
+    """One direction of a corner where something that moves the force was changed, and why the
+    change in force is not known."""
 
-        speed = show(step.speed[i], "speed", preferences.unit("speed"), with_unit=True)
-        head = f"{self.corner} {self.direction}: "
-        band = f"95 % band {newton(step.low[i])} to {newton(step.high[i])}, {step.standing}"
-        if self.in_noise:
-            return f"{head}no change that stands out of the noise at {speed} ({band})"
-        percent = f"{step.percent[i]:+.0f} %".replace("-", "−")
-        text = f"{head}{newton(step.change[i])} ({percent}) at {speed} ({band})"
-        if self.wheel is not None:
-            text += f"; {newton(self.wheel[i])} at the wheel"
-        return text
+    corner: str
+    direction: str
+    why: str
+
+    @property
+    def sentence(self) -> str:
+        """`FL bump: no estimate, the bump position at FL is not entered: type it …`."""
+        return f"{self.corner} {self.direction}: no estimate, {self.why}"
 
 
 @dataclass(frozen=True)
@@ -110,19 +115,21 @@ class Changes:
     """What was set differently, in run-sheet order."""
     conditions: tuple[ValueChange, ...]
     """Weather, tyres, fuel."""
+    readings: tuple[ValueChange, ...]
+    """Gauge readings that differ though nothing was changed: the day's temperature explains them,
+    or they cannot be compared."""
     forces: tuple[ForceChange, ...]
-    """What that is worth, the largest first."""
-    unknown: tuple[str, ...]
+    """What that is worth, the clearest first: the largest share of its own band."""
+    unknown: tuple[NotKnown, ...]
     """Where a changed corner has no estimate, and why."""
-
-    def sentences(self) -> list[str]:
-        """The set-up changes, both sides of an axle in one sentence where the same was done."""
-        return list(paired(self.values))
+    swapped: tuple[str, ...]
+    """The corners with another damper, or another build of the same one."""
 
 
 def changes(before: Session, after: Session, shed: Shed, preferences: Preferences) -> Changes:
     """What changed from `before` to `after`, and what it is worth at the reference speeds."""
     values = tuple(_setup_changes(before, after, shed, preferences))
+    gauges = tuple(_gauge_changes(before, after, preferences))
     forces, unknown = [], []
     for corner in CORNERS:
         for direction in DIRECTIONS:
@@ -132,16 +139,22 @@ def changes(before: Session, after: Session, shed: Shed, preferences: Preference
                 )
             except TracksideError as error:
                 if any(v.corner == corner and _moves_force(v) for v in values):
-                    unknown.append(f"{corner} {direction}: no estimate, {as_reason(error)}")
+                    unknown.append(NotKnown(corner, direction, str(as_reason(error))))
                 continue
-            if change is not None:
+            if change is None:
+                continue
+            if change.is_known:
                 forces.append(change)
-    forces.sort(key=lambda change: -change.size)
+            else:
+                unknown.append(NotKnown(corner, direction, "no figure comes out at these speeds."))
+    forces.sort(key=lambda change: -change.share)
     return Changes(
-        values,
+        (*values, *(value for value, is_set in gauges if is_set)),
         tuple(_session_changes(before, after, (*_RUN, *_WEATHER), preferences)),
+        tuple(value for value, is_set in gauges if not is_set),
         tuple(forces),
         tuple(unknown),
+        tuple(corner for corner in CORNERS if is_swapped(before, after, corner, shed)),
     )
 
 
@@ -175,17 +188,19 @@ def _moves_force(change: ValueChange) -> bool:
 def _setup_changes(
     before: Session, after: Session, shed: Shed, preferences: Preferences
 ) -> Iterator[ValueChange]:
+    swaps = {corner: swap(before, after, corner, shed) for corner in CORNERS}
     for name, field in CORNER_FIELDS.items():
-        if not field.carried:
+        if not field.carried or name in _GAUGES:
             continue
         for corner in CORNERS:
             path = f"{corner}.{name}"
             was, now = before.value(path), after.value(path)
-            if same(was, now, field.quantity):
+            if path in swaps[corner]:
+                yield swaps[corner][path]
+            elif same(was, now, field.quantity) or _named_alike(name, was, now):
                 continue
-            build = shed.build_at(after, corner)
-            if name in ADJUSTERS and build == shed.build_at(before, corner):
-                yield _click_change(path, name, was, now, build)
+            elif name in ADJUSTERS:
+                yield _click_change(path, name, was, now, shed.build_at(after, corner))
             else:
                 yield _plain_change(path, field, was, now, preferences)
     for name in dict.fromkeys((*before.items, *after.items)):
@@ -195,6 +210,11 @@ def _setup_changes(
             yield ValueChange(f"items.{name}", name, a, b, f"{a} to {b}")
 
 
+def _named_alike(name: str, was: object, now: object) -> bool:
+    """Whether a damper, or a build, is the same one in other letters."""
+    return name in ("damper", "build") and str(was).casefold() == str(now).casefold()
+
+
 def _session_changes(
     before: Session, after: Session, names: Sequence[str], preferences: Preferences
 ) -> Iterator[ValueChange]:
@@ -202,6 +222,37 @@ def _session_changes(
         was, now, field = before.value(name), after.value(name), SESSION_FIELDS[name]
         if not same(was, now, field.quantity) and now is not None:
             yield _plain_change(name, field, was, now, preferences)
+
+
+def _gauge_changes(
+    before: Session, after: Session, preferences: Preferences
+) -> Iterator[tuple[ValueChange, bool]]:
+    """Each pressure that reads differently, and whether it was set."""
+    unit = preferences.unit("pressure")
+
+    def told(found: GaugeChange, name: str, what: str, same_as: str) -> tuple[ValueChange, bool]:
+        path = f"{found.corner}.{name}"
+        values = [session.value(path) for session in (before, after)]
+        typed = [_told(value, "pressure", unit) for value in values]
+        if typed[0] == typed[1]:  # the crew's unit is too coarse for it: as it was typed
+            typed = [_told(value, "pressure") for value in values]
+        pressures, is_set = (found.before, found.after), found.verdict == "set"
+        if name == "gas_pressure" and is_set:
+            typed = [show(p, "pressure", unit, with_unit=True) for p in pressures]
+            at = show(20.0, "temperature", preferences.unit("temperature"), with_unit=True)
+            what = f"{what} at {at}"
+        notes = {"set": "", "same": same_as, "unknown": f"not comparable: {found.why}"}
+        how = ", ".join(
+            part for part in (f"{typed[0]} to {typed[1]}", notes[found.verdict]) if part
+        )
+        known = [p for p in pressures if p is not None]
+        sense = int(np.sign(known[1] - known[0])) if is_set and len(known) == 2 else 0
+        return ValueChange(path, what, typed[0], typed[1], how, sense), is_set
+
+    for gas in charges(before, after):
+        yield told(gas, "gas_pressure", "gas", "the same filling at another temperature")
+    for cold in cold_pressures(before, after):
+        yield told(cold, "cold_pressure", "cold", "which the day's temperature explains")
 
 
 def _click_change(
@@ -223,7 +274,7 @@ def _click_change(
     if adjuster.problem(a) or adjuster.problem(b):
         return ValueChange(path, what, before, after, f"{before} to {after}, beyond its clicks")
     how = f"{size} {sense} ({before} to {after} from full {adjuster.counted_from})"
-    return ValueChange(path, what, before, after, how)
+    return ValueChange(path, what, before, after, how, int(np.sign(harder)))
 
 
 def _plain_change(
@@ -237,38 +288,18 @@ def _plain_change(
     before, after = (_told(v, field.quantity, unit) for v in (was, now))
     if before == after:  # the crew's unit is too coarse for it: as it was typed
         before, after = (_told(v, field.quantity) for v in (was, now))
-    return ValueChange(path, field.label.lower(), before, after, f"{before} to {after}")
+    how = f"{before} to {after}"
+    return ValueChange(path, field.label.lower(), before, after, how, _sense(was, now, field))
+
+
+def _sense(was: Reading | str | None, now: Reading | str | None, field: Field) -> int:
+    """Which way the number went; 0 for words, and for two that cannot be compared."""
+    if not (isinstance(was, Reading) and isinstance(now, Reading) and field.quantity):
+        return 0
+    if was.si is None or now.si is None or was.base(field.quantity) != now.base(field.quantity):
+        return 0
+    return int(np.sign(now.si - was.si))
 
 
 def _told(value: Reading | str | None, quantity: str | None, unit: str = "") -> str:
     return "unknown" if value is None else in_words(value, quantity, unit)
-
-
-def paired(values: Sequence[ValueChange]) -> Iterator[str]:
-    """Sentences; the same change on both sides of an axle, or all round, said once."""
-    told: set[str] = set()
-    by_path = {value.path: value for value in values}
-    for value in values:
-        if value.path in told:
-            continue
-        if not value.corner:
-            yield value.sentence
-            continue
-        name = value.path.partition(".")[2]
-        alike = [
-            c
-            for c in CORNERS
-            if (v := by_path.get(f"{c}.{name}")) is not None
-            and v.how == value.how
-            and v.path not in told
-        ]
-        where: str = value.corner
-        covered: tuple[str, ...] = (value.corner,)
-        if len(alike) == 4:
-            where, covered = "all four", CORNERS
-        else:
-            for axle, pair in AXLES.items():
-                if value.corner in pair and set(pair) <= set(alike):
-                    where, covered = axle, pair
-        told |= {f"{corner}.{name}" for corner in covered}
-        yield f"{where} {value.what}: {value.how}"

@@ -1,5 +1,7 @@
-"""What a driver reads in three minutes: what changed since the last outing, what to feel for,
-and what was said last time."""
+"""What a driver is to know before getting in: what changed, which way, and whether to take care.
+
+Facts only; `telling.debriefing` puts them in words.
+"""
 
 from __future__ import annotations
 
@@ -8,33 +10,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from trackside.preferences import Preferences
-from trackside.records import Change, Note, Session
-from trackside.review.changes import AXLES, Changes, ForceChange, changes
+from trackside.records import Session
+from trackside.records.fields import CORNERS
+from trackside.review.changes import Changes, changes
 from trackside.review.charge import lost_charges
+from trackside.review.felt import Moved, moved
 from trackside.review.shed import Shed
+from trackside.review.sides import Uneven, uneven
 from trackside.review.worth import ForceStep
 
-_FEEL: dict[tuple[str, str, bool], str] = {
-    ("front", "bump", True): "nose goes down slower under braking; front talks more over kerbs",
-    ("front", "bump", False): "nose goes down sooner under braking; calmer over kerbs",
-    ("front", "rebound", True): "nose stays down longer when you open the throttle: less "
-    "understeer at first, then it may skip over bumps",
-    ("front", "rebound", False): "nose comes up sooner when you open the throttle; the front "
-    "follows bumps better",
-    ("rear", "bump", True): "tail squats slower on the throttle: quicker to take a set, easier "
-    "to spin a wheel",
-    ("rear", "bump", False): "tail squats more on the throttle: softer take-up, more drive over "
-    "bumps",
-    ("rear", "rebound", True): "tail rises slower under braking: calmer on entry until the wheel "
-    "skips",
-    ("rear", "rebound", False): "tail rises sooner under braking: looser on entry, wheel follows "
-    "bumps better",
-}
-"""Common practice, no source: which way the car tends to go. A hint to listen for, no promise."""
-
-CAUTION = "large step: take a cautious out-lap"
 LARGE_STEP = 25.0
-"""A force change of more %, at a reference speed, gets the caution (common practice, no source)."""
+"""A change of the force, or of a spring's rate, by more % asks for care: our own choice."""
 
 
 def is_large(step: ForceStep) -> bool:
@@ -43,46 +29,66 @@ def is_large(step: ForceStep) -> bool:
 
 
 @dataclass(frozen=True)
+class OutLap:
+    """Why the first lap is to be a cautious one: the corners of each kind, FL, FR, RL, RR. False
+    when there is no reason."""
+
+    large: tuple[str, ...] = ()
+    """The force, or the spring, went by a large step."""
+    swapped: tuple[str, ...] = ()
+    """Another damper, or another build of it."""
+    unknown: tuple[str, ...] = ()
+    """Something that moves the force was changed, and its force is not known."""
+
+    def __bool__(self) -> bool:
+        return bool(self.large or self.swapped or self.unknown)
+
+
+@dataclass(frozen=True)
 class Debrief:
-    """`lines` are what was set differently, in run-sheet order; `feel` what to listen for, the
-    largest force change first; `said` the driver's notes of the outing before."""
+    """What differs from the outing before; `uneven` is the car as it stands now, `was_uneven` the
+    axle and direction of those that were so before."""
 
     changes: Changes
-    lines: tuple[str, ...]
-    feel: tuple[str, ...]
-    said: tuple[Note, ...]
-    reasons: tuple[Change, ...]
-    caution: str
+    moved: tuple[Moved, ...]
+    out_lap: OutLap
+    uneven: tuple[Uneven, ...]
+    was_uneven: frozenset[tuple[str, str]]
     lost_gas: tuple[str, ...]
     """Where a charge is lower than temperature explains."""
 
 
-def debrief(
-    before: Session,
-    after: Session,
-    said: tuple[Note, ...],
-    reasons: tuple[Change, ...],
-    shed: Shed,
-    preferences: Preferences,
-) -> Debrief:
-    """The debrief of `after` for the driver whose last outing was `before`."""
+def debrief(before: Session, after: Session, shed: Shed, preferences: Preferences) -> Debrief:
+    """The debrief of `after` against the outing `before`."""
     found = changes(before, after, shed, preferences)
-    felt = [force for force in found.forces if not force.in_noise]
-    feel = dict.fromkeys(text for force in felt if (text := _feel(force)))
-    large = any(is_large(force.step) for force in felt)
+    speeds = preferences.reference_speeds
     return Debrief(
         found,
-        tuple(found.sentences()),
-        tuple(feel),
-        said,
-        reasons,
-        CAUTION if large else "",
+        moved(found),
+        out_lap(found, before, after),
+        uneven(after, shed, speeds),
+        frozenset((one.axle, one.direction) for one in uneven(before, shed, speeds)),
         tuple(lost_charges(before, after, preferences)),
     )
 
 
-def _feel(force: ForceChange) -> str:
-    axle = next(name for name, corners in AXLES.items() if force.corner in corners)
-    harder = bool(force.step.change[force.largest] > 0)
-    hint = _FEEL[axle, force.direction, harder]
-    return f"{axle} {force.direction} {'harder' if harder else 'softer'}: {hint}"
+def out_lap(found: Changes, before: Session, after: Session) -> OutLap:
+    """Which corners ask for a cautious out-lap after that change."""
+    large = {force.corner for force in found.forces if is_large(force.step)}
+    large |= {corner for corner in CORNERS if _is_large_spring(before, after, corner)}
+    unknown = {one.corner for one in found.unknown}
+    unknown |= {
+        value.corner for value in found.values
+        if value.path.endswith(".damper") and value.corner not in found.swapped
+    }  # fmt: skip
+
+    def in_order(corners: set[str]) -> tuple[str, ...]:
+        return tuple(corner for corner in CORNERS if corner in corners)
+
+    swapped = set(found.swapped)
+    return OutLap(in_order(large), in_order(swapped), in_order(unknown - swapped))
+
+
+def _is_large_spring(before: Session, after: Session, corner: str) -> bool:
+    was, now = (session.corner(corner).si("spring_rate") for session in (before, after))
+    return bool(was and now and abs(now / was - 1) * 100 > LARGE_STEP)

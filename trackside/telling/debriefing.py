@@ -1,8 +1,8 @@
-"""The debrief in a driver's words: what changed since the last outing, most force first."""
+"""The debrief in a driver's words: what was changed, why, what to feel, what was said; the rest."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from trackside.damper.clicks import acts_on
@@ -10,14 +10,21 @@ from trackside.logbook import Logbook, SessionLine
 from trackside.preferences import Preferences
 from trackside.records import BALANCE_WORDS, Change, Note, Session
 from trackside.records.fields import CORNER_NAMES, PHASES, SESSION_FIELDS
-from trackside.review.changes import Changes, ForceChange, ValueChange, changes, paired
-from trackside.review.debrief import Debrief, debrief
+from trackside.review.changes import Changes, ForceChange, NotKnown, changes
+from trackside.review.debrief import Debrief, OutLap, debrief
 from trackside.review.estimate import drawn_speeds, estimate_at
-from trackside.review.recall import outing_before
+from trackside.review.outings import Outings, outings_before
+from trackside.review.recall import ran
 from trackside.review.shed import Shed
+from trackside.review.sides import Uneven, uneven
+from trackside.review.value_change import ValueChange
 from trackside.telling import figures
+from trackside.telling.change_words import paired
 from trackside.telling.document import Document, Picture, Pictures, Said, Section
+from trackside.telling.hints import hints
 
+MOST_CHANGES = 3
+"""So many changes leave the reason on the first screen of 80×24."""
 MOST_FORCES = 3
 _CONDITIONS = (
     "surface",
@@ -46,6 +53,11 @@ class Outing:
         parts = (f"{line.kind} {line.number}".strip(), line.venue, line.start[:16])
         return ", ".join(part for part in parts if part)
 
+    @property
+    def name_with_driver(self) -> str:
+        """The same, and who drove."""
+        return f"{self.name} ({self.line.driver})" if self.line.driver else self.name
+
 
 def outing(logbook: Logbook, entity: str, session: Session | None = None) -> Outing:
     """That session as the logbook has it; `session` when it is on the table already."""
@@ -60,47 +72,158 @@ def sections(
     logbook: Logbook, entity: str, session: Session, shed: Shed, preferences: Preferences
 ) -> list[Section]:
     """The whole debrief of that session, in the order in which it is read."""
-    now = outing(logbook, entity, session)
-    earlier = outing_before(logbook, entity)
-    found = []
-    if earlier is None:
-        who = f"{now.session.driver} has" if now.session.driver else "This car has"
-        words = f"{who} no earlier outing in this logbook: nothing to compare with."
-        found.append(Section("Since your last outing", (Said(words, "big"),)))
-    else:
-        before = outing(logbook, earlier)
-        told = debrief(before.session, now.session, before.notes, now.reasons, shed, preferences)
-        whose = "your last outing" if now.session.driver else "the car's last outing"
-        found += [
-            Section(f"Changed since {whose}: {before.name}", tuple(_changed(told))),
-            Section("Worth, at the damper: most first", tuple(_worth(told.changes, preferences))),
-            Section(
-                "Feel for it: common practice, a hint", tuple(Said(text) for text in told.feel)
-            ),
-            Section("You said last time", tuple(notes_said(told.said))),
-            Section("What came of the last change", tuple(reasons_said(before.reasons))),
-            Section("Then and now", tuple(_conditions(before.session, now.session, preferences))),
-        ]
-    found += [
-        Section("Why it was changed, and the verdict", tuple(reasons_said(now.reasons))),
-        Section("You said about this outing", tuple(notes_said(now.notes))),
-    ]
-    return [section for section in found if section.said]
+    return _page(logbook, entity, outing(logbook, entity, session), shed, preferences)[0]
 
 
 def debrief_page(logbook: Logbook, entity: str, shed: Shed, preferences: Preferences) -> Document:
     """The debrief of that session on paper, with the curves that changed most, before and after."""
     now = outing(logbook, entity)
-    told = sections(logbook, entity, now.session, shed, preferences)
+    told, facts = _page(logbook, entity, now, shed, preferences)
     heading = " · ".join(part for part in (now.line.car_name, now.session.driver) if part)
-    earlier = outing_before(logbook, entity)
-    pictures: tuple[Picture, ...] = ()
-    if earlier is not None:
-        found = changes(outing(logbook, earlier).session, now.session, shed, preferences)
-        clear = [force for force in found.forces if not force.in_noise][:MOST_FORCES]
-        pictures = tuple(_before_and_after(force, shed, preferences) for force in clear)
+    clear = _clear(facts.changes)[:MOST_FORCES] if facts else []
+    pictures = tuple(_before_and_after(force, shed, preferences) for force in clear)
     overlaid = [Pictures("Before and after: force at the damper, shaded: 95 % band", pictures)]
     return Document(f"Debrief: {now.name}", heading, (*told, *(overlaid if pictures else ())))
+
+
+def _page(
+    logbook: Logbook, entity: str, now: Outing, shed: Shed, preferences: Preferences
+) -> tuple[list[Section], Debrief | None]:
+    """What was changed, why, what to feel, what was said; then the rest. And the facts of it; None
+    where there is no outing to compare with."""
+    found = outings_before(logbook, entity)
+    named = {e: outing(logbook, e) for e in (found.own, found.car, found.elsewhere) if e}
+    own, car, elsewhere = (named.get(e) for e in (found.own, found.car, found.elsewhere))
+    before = own or car
+    facts = debrief(before.session, now.session, shed, preferences) if before else None
+    head = tuple(_since(now, found, named))
+    why = Section("Why it was changed, and the verdict", tuple(_why(now, facts)))
+    rest = Section("You said about this outing", tuple(notes_said(now.notes)))
+    last = max((o for o in (own, elsewhere) if o), key=_began, default=None)
+    said = Section(
+        f"You said last time{'' if last is None or last is own else ', in another car'}",
+        tuple(notes_said(last.notes)) if last else (),
+    )
+    if before is None or facts is None:
+        uneven_now = uneven(now.session, shed, preferences.reference_speeds)
+        sides = Section("Left and right", tuple(_sides(uneven_now, preferences)))
+        return _filled([Section("Since your last outing", head), why, said, sides, rest]), None
+    lines = list(_changed(facts))
+    first = Section(
+        _title(before, own is not None, now), (*head, *_first(lines, facts, preferences))
+    )
+    more = tuple(Said(line) for line in lines[MOST_CHANGES:])
+    since_car = own is not None and car is not None
+    return _filled([
+        first,
+        why,
+        Section("What you may feel: common practice, a hint",
+                tuple(Said(text) for text in hints(facts.moved))),
+        said,
+        Section("Force change at the damper: clearest first",
+                (*_worth(facts.changes, preferences),
+                 *_sides(facts.uneven, preferences, facts.was_uneven))),
+        Section("Also changed", more),
+        *([_since_the_car_ran(car, now, shed, preferences)] if since_car and car else []),
+        Section("How the last change worked", tuple(reasons_said(before.reasons))),
+        Section("Then and now", tuple(_conditions(before.session, now.session, facts.changes,
+                                                  preferences))),
+        rest,
+    ]), facts  # fmt: skip
+
+
+def _filled(sections: Iterable[Section]) -> list[Section]:
+    return [section for section in sections if section.said]
+
+
+def _began(outing: Outing) -> tuple[str, str]:
+    return outing.line.start or outing.line.event_date, outing.line.entity
+
+
+def _title(before: Outing, is_own: bool, now: Outing) -> str:
+    if not is_own:
+        return f"Changed since the car last ran: {before.name_with_driver}"
+    whose = "your last outing" if now.session.driver else "the car's last outing"
+    unproven = "" if ran(before.line) else " (not marked as run)"
+    return f"Changed since {whose}: {before.name}{unproven}"
+
+
+def _since(now: Outing, found: Outings, named: Mapping[str, Outing]) -> Iterator[Said]:
+    """Where there is no outing of this driver in this car to compare with, or one in between."""
+    driver = now.session.driver
+    for name in found.alike:
+        yield Said(
+            f"Is “{driver}” the driver “{name}”? If so, correct the name on the run sheet: this "
+            "page then compares with their outings.",
+            "caution",
+        )
+    if found.elsewhere:
+        other = named[found.elsewhere]
+        car = other.line.car_name or "a car that is not named"
+        if found.own:
+            yield Said(f"In between you drove another car: {car}, {other.name}.", "small")
+        else:
+            yield Said(f"Your last outing was in another car: {car}, {other.name}.", "big")
+    elif not found.own:
+        who = f"{driver} has" if driver else "This car has"
+        words = f"{who} no earlier outing in this logbook"
+        yield Said(f"{words}." if found.car else f"{words}: nothing to compare with.", "big")
+    if found.elsewhere and not found.compared:
+        yield Said("This car has no earlier outing in this logbook: nothing to compare with.")
+
+
+def _why(now: Outing, facts: Debrief | None) -> Iterator[Said]:
+    reasons = list(reasons_said(now.reasons))
+    if not reasons and facts is not None and facts.changes.values:
+        reasons = [Said("No reason is written down.", "small")]
+    yield from reasons
+
+
+def _changed(facts: Debrief) -> Iterator[str]:
+    """What was set differently: what moves a force first, the clearest first."""
+    leaking = {f"{line[:2]}.gas_pressure" for line in facts.lost_gas}
+    values = [value for value in facts.changes.values if value.path not in leaking]
+    yield from paired(sorted(values, key=lambda value: -_share(value, facts.changes.forces)))
+
+
+def _first(lines: list[str], facts: Debrief, preferences: Preferences) -> Iterator[Said]:
+    """As much of it as leaves the reason on the first screen, and what asks for care."""
+    if not lines:
+        yield Said("Nothing was changed on the car.", "big")
+    for line in lines[:MOST_CHANGES]:
+        yield Said(line, "big")
+    if len(lines) > MOST_CHANGES:
+        yield Said(f"and {len(lines) - MOST_CHANGES} more, further down", "small")
+    for force in _clear(facts.changes)[:1]:
+        yield Said(_force_line(force, preferences), "big")
+    if facts.out_lap:
+        yield Said(out_lap_words(facts.out_lap), "caution")
+    for sentence in facts.lost_gas:
+        yield Said(sentence, "caution")
+
+
+def out_lap_words(why: OutLap) -> str:
+    """`take a cautious out-lap: large step at FL and FR; another damper at RL`."""
+    parts = (
+        ("large step at", why.large),
+        ("another damper or build at", why.swapped),
+        ("a change of unknown force at", why.unknown),
+    )
+    said = [f"{words} {_listed(corners)}" for words, corners in parts if corners]
+    return f"take a cautious out-lap: {'; '.join(said)}"
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _since_the_car_ran(car: Outing, now: Outing, shed: Shed, preferences: Preferences) -> Section:
+    """For a driver whose car another one drove meanwhile."""
+    found = changes(car.session, now.session, shed, preferences)
+    lines = list(paired(found.values)) or ["Nothing was changed on the car."]
+    lines += [_force_line(force, preferences) for force in _clear(found)[:1]]
+    title = f"Changed since the car last ran: {car.name_with_driver}"
+    return Section(title, tuple(Said(line) for line in lines))
 
 
 def _before_and_after(force: ForceChange, shed: Shed, preferences: Preferences) -> Picture:
@@ -117,24 +240,17 @@ def _before_and_after(force: ForceChange, shed: Shed, preferences: Preferences) 
     )
 
 
-def _changed(told: Debrief) -> Iterator[Said]:
-    values = sorted(told.changes.values, key=lambda value: -_weight(value, told.changes.forces))
-    for sentence in paired(values):
-        yield Said(sentence, "big")
-    if not values:
-        yield Said("Nothing was changed on the car.", "big")
-    for sentence in told.lost_gas:
-        yield Said(sentence, "caution")
-    if told.caution:
-        yield Said(told.caution, "caution")
+def _clear(changes: Changes) -> list[ForceChange]:
+    """The forces that changed by more than their band, the clearest first."""
+    return [force for force in changes.forces if not force.in_noise]
 
 
-def _weight(value: ValueChange, forces: Iterable[ForceChange]) -> float:
-    """The largest force (N) that this change moves; 0 for what has no force here."""
+def _share(value: ValueChange, forces: Iterable[ForceChange]) -> float:
+    """How clear the clearest force is that this change moves; 0 for what has no force here."""
     name = value.path.partition(".")[2]
     return max(
         (
-            force.size
+            force.share
             for force in forces
             if force.corner == value.corner
             and (name in ("damper", "build") or acts_on(name, force.direction))
@@ -144,36 +260,87 @@ def _weight(value: ValueChange, forces: Iterable[ForceChange]) -> float:
 
 
 def _worth(changes: Changes, preferences: Preferences) -> Iterator[Said]:
-    clear = [force for force in changes.forces if not force.in_noise]
-    for force in clear[:MOST_FORCES]:
-        yield from _force(force, preferences)
+    clear = _clear(changes)
+    for n, force in enumerate(clear[:MOST_FORCES]):
+        if n:  # the first is said with what was changed
+            yield Said(_force_line(force, preferences), "big")
+        yield _with_band(force, preferences, named=not n)
     left = len(clear) - MOST_FORCES
-    noise = len(changes.forces) - len(clear)
     if left > 0:
-        yield Said(f"and {left} smaller, on the click map", "small")
+        yield Said(f"and {left} smaller against its band, on the click map", "small")
+    noise = [force for force in changes.forces if force.in_noise]
     if noise:
-        yield Said(f"{noise} too small to stand out of the bench's noise", "small")
-    for sentence in changes.unknown:
-        yield Said(sentence, "small")
+        names = ", ".join(f"{force.corner} {force.direction}" for force in noise)
+        yield Said(f"too small to tell from the bench's own scatter: {names}", "small")
+    for why, places in _by_reason(changes.unknown).items():
+        yield Said(f"{', '.join(places)}: not known, {why}", "small")
 
 
-def _force(force: ForceChange, preferences: Preferences) -> Iterator[Said]:
-    step, i = force.step, force.largest
-    rod = figures.speed(step.speed[i], preferences, with_unit=True)
-    change = figures.signed(float(step.change[i]), preferences, with_unit=True)
-    share = figures.percent(float(step.percent[i]))
-    yield Said(
-        f"{CORNER_NAMES[force.corner]} {force.direction}: {change} ({share} %) at {rod}", "big"
-    )
-    low, high = (figures.signed(float(v[i]), preferences) for v in (step.low, step.high))
+def _by_reason(unknown: Iterable[NotKnown]) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for one in unknown:
+        found.setdefault(one.why, []).append(f"{one.corner} {one.direction}")
+    return found
+
+
+def _force_line(force: ForceChange, preferences: Preferences) -> str:
+    """`FR rebound: +99 N (+56 %) at 25 mm/s, low speed; +36 N (+3 %) … high speed`."""
+    step, first = force.step, force.clearest
+    split = preferences.speed_split
+    slow = bool(step.speed[first] <= split)
+    parts = [_at(force, first, slow, preferences)]
+    other = force.clearest_in(not slow, split)
+    if other is not None:
+        parts.append(_at(force, other, not slow, preferences))
+    return f"{force.corner} {force.direction}: {'; '.join(parts)}"
+
+
+def _with_band(force: ForceChange, preferences: Preferences, *, named: bool) -> Said:
+    """At the wheel, and the band; `named` where no line above it says of what."""
+    step, first = force.step, force.clearest
+    low, high = (figures.signed(float(v[first]), preferences) for v in (step.low, step.high))
     unit = preferences.unit("force")
     band = f"95 % band {low} to {high} {unit}, {figures.STANDS[step.standing]}"
     if force.wheel is None:
         wheel = "at the wheel: unknown, no motion ratio on record"
     else:
-        at_wheel = figures.signed(float(force.wheel[i]), preferences, with_unit=True)
+        at_wheel = figures.signed(float(force.wheel[first]), preferences, with_unit=True)
         wheel = f"{at_wheel} at the wheel"
-    yield Said(f"{wheel}; {band}", "small")
+    head = f"{force.corner} {force.direction}: " if named else ""
+    return Said(f"{head}{wheel}; {band}", "small")
+
+
+def _at(force: ForceChange, i: int, slow: bool, preferences: Preferences) -> str:
+    """`+130 N (+21 %) at 50 mm/s, low speed`."""
+    step = force.step
+    rod = figures.speed(step.speed[i], preferences, with_unit=True)
+    where = f"at {rod}, {'low' if slow else 'high'} speed"
+    if step.in_noise[i]:
+        return f"too small to tell {where}"
+    change = figures.signed(float(step.change[i]), preferences, with_unit=True)
+    return f"{change} ({figures.percent(float(step.percent[i]))} %) {where}"
+
+
+def _sides(
+    found: Iterable[Uneven],
+    preferences: Preferences,
+    as_before: Collection[tuple[str, str]] | None = None,
+) -> Iterator[Said]:
+    """`front rebound is unlike left and right: right 130 N more at 50 mm/s (95 % band …)`. Pointed
+    out where it was not so before."""
+    for one in found:
+        i = one.clearest
+        more = "right" if one.difference[i] > 0 else "left"
+        bounds = sorted((abs(float(one.low[i])), abs(float(one.high[i]))))
+        low, high = (figures.force(bound, preferences) for bound in bounds)
+        size = figures.force(abs(float(one.difference[i])), preferences, with_unit=True)
+        rod = figures.speed(one.speed[i], preferences, with_unit=True)
+        is_new = as_before is not None and (one.axle, one.direction) not in as_before
+        yield Said(
+            f"{one.axle} {one.direction} is unlike left and right: {more} {size} more at {rod} "
+            f"(95 % band {low} to {high}){', since this change' if is_new else ''}",
+            "caution" if is_new else "plain",
+        )
 
 
 def notes_said(notes: Iterable[Note]) -> Iterator[Said]:
@@ -207,7 +374,11 @@ def reasons_said(reasons: Iterable[Change]) -> Iterator[Said]:
             yield Said(f"→ {verdict}", "big")
 
 
-def _conditions(before: Session, now: Session, preferences: Preferences) -> Iterator[Said]:
+def _conditions(
+    before: Session, now: Session, found: Changes, preferences: Preferences
+) -> Iterator[Said]:
+    """What differs, then in one line each what does not, and what was only read again."""
+    differs, alike = [], []
     for name in _CONDITIONS:
         field = SESSION_FIELDS[name]
         values = [session.value(name) or None for session in (before, now)]
@@ -215,7 +386,14 @@ def _conditions(before: Session, now: Session, preferences: Preferences) -> Iter
             continue
         then, here = (figures.value(value, field.quantity, preferences) for value in values)
         if then == here:
-            yield Said(f"{field.label}: {here}, as then")
+            alike.append(f"{field.label.lower()} {here}")
         else:
             was = "unknown" if values[0] is None else then
-            yield Said(f"{field.label}: {was} → {'not entered yet' if values[1] is None else here}")
+            now_here = "not entered yet" if values[1] is None else here
+            differs.append(f"{field.label}: {was} → {now_here}")
+    if differs:
+        yield Said(" · ".join(differs))
+    if alike:
+        yield Said(f"Unchanged: {', '.join(alike)}", "small")
+    if found.readings:
+        yield Said("; ".join(paired(found.readings)), "small")

@@ -11,6 +11,7 @@ from trackside.errors import BadNumber
 from trackside.records import Change, Note
 from trackside.records.fields import PHASES, VERDICTS
 from trackside.review.changes import changes
+from trackside.telling.change_words import sentences
 from trackside.units import one_line, read_number
 
 if TYPE_CHECKING:
@@ -76,4 +77,4 @@ def changed_in_words(desk: Desk) -> str:
     if desk.before is None or desk.shed is None:
         return ""
     found = changes(desk.before, desk.session, desk.shed, desk.preferences)
-    return "; ".join(found.sentences())
+    return "; ".join(sentences(found))

@@ -1,4 +1,4 @@
-"""Bringing a set-up back: the same curve on other hardware; and what the driver is told."""
+"""Bringing a set-up back: the same curve on other hardware."""
 
 from __future__ import annotations
 
@@ -17,8 +17,7 @@ from tests.review.garage import (
     session,
     with_ring,
 )
-from trackside.records import Build, Change, Note, Reading, Session
-from trackside.review.debrief import CAUTION, debrief
+from trackside.records import Build, Reading, Session
 from trackside.review.estimate import estimate
 from trackside.review.plan import Translation, plan
 from trackside.review.shed import Shed
@@ -200,33 +199,3 @@ def test_a_charge_that_cannot_be_compared_is_said() -> None:
         ))  # fmt: skip
 
     assert any("gas: not compared" in t for t in planned(charged("20"), charged("-300")).differs)
-
-
-def said(after: object, before: object | None = None) -> object:
-    note = Note(session="1", driver="D", words="It skips.")
-    reason = Change(session="2", what="rebound", reason="grip")
-    return debrief(before or session(), after, (note,), (reason,), SHED, PREFERENCES)  # type: ignore[arg-type]
-
-
-def test_the_driver_hears_what_changed_what_to_feel_and_what_was_said() -> None:
-    found = said(session(FL=corner(rebound=3), FR=corner(rebound=3)))
-    assert found.lines == ("front rebound: 5 clicks harder (8 to 3 from full hard)",)
-    assert len(found.feel) == 1
-    assert found.feel[0].startswith("front rebound harder: ")
-    assert found.said[0].words == "It skips."
-    assert found.reasons[0].reason == "grip"
-
-
-def test_a_large_step_gets_the_cautious_out_lap_and_a_small_one_does_not() -> None:
-    assert said(session(corner(rebound=0, bump=0))).caution == CAUTION
-    assert said(session(corner(rebound=7.5))).caution == ""
-
-
-def test_what_is_in_the_noise_is_not_to_be_felt() -> None:
-    found = said(session(corner("TWIN", 12, 12)))
-    assert found.feel == ()
-
-
-def test_no_change_gives_nothing_to_feel() -> None:
-    found = said(session())
-    assert (found.lines, found.feel, found.caution) == ((), (), "")

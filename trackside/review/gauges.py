@@ -1,0 +1,105 @@
+"""What gauges read twice: whether gas or air was changed, or only the day.
+
+A reading is not a change. The same filling reads lower on a colder day; a difference counts as
+set only when the readings' own error and the temperature cannot explain it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from trackside.corner.tyres import pressure_at
+from trackside.damper.gas import charge_lost, pressure_at_20
+from trackside.errors import BadNumber
+from trackside.records import CornerSheet, Session, same
+from trackside.records.fields import CORNERS
+
+TYRE_GAUGE = 1.5e3
+"""Two readings of one tyre by one gauge lie within this (Pa): our own choice."""
+
+Verdict = Literal["set", "same", "unknown"]
+
+
+@dataclass(frozen=True)
+class GaugeChange:
+    """Two readings (gauge Pa) of one corner that differ; None where there is none.
+
+    `verdict`: "set" when gas or air was let in or out, "same" when temperature explains it,
+    "unknown" when they cannot be compared, for the reason `why`. Of a damper's gas, `before` and
+    `after` are at 20 °C where they compare.
+    """
+
+    corner: str
+    before: float | None
+    after: float | None
+    verdict: Verdict
+    why: str = ""
+
+
+def charges(before: Session, after: Session) -> Iterator[GaugeChange]:
+    """Each corner's damper gas, where it was read in both sessions and reads differently."""
+    for corner in CORNERS:
+        was, now = before.corner(corner), after.corner(corner)
+        first, second = was.si("gas_pressure"), now.si("gas_pressure")
+        first_C, second_C = was.si("gas_temperature"), now.si("gas_temperature")
+        if first is None or second is None or (first, first_C) == (second, second_C):
+            continue
+        if not same_hardware(was, now):
+            yield GaugeChange(corner, first, second, "unknown", "it is another damper or build")
+        elif first_C is None or second_C is None:
+            if first != second:
+                why = "no temperature was written down"
+                yield GaugeChange(corner, first, second, "unknown", why)
+        else:
+            yield _charge(corner, first, first_C, second, second_C)
+
+
+def _charge(
+    corner: str, first: float, first_C: float, second: float, second_C: float
+) -> GaugeChange:
+    try:
+        loss = charge_lost(first, first_C, second, second_C)
+        at_20 = float(pressure_at_20(first, first_C)), float(pressure_at_20(second, second_C))
+    except BadNumber as error:
+        return GaugeChange(corner, first, second, "unknown", error.cause)
+    return GaugeChange(corner, *at_20, "set" if abs(loss.missing) > loss.doubt else "same")
+
+
+def same_hardware(was: CornerSheet, now: CornerSheet) -> bool:
+    """Whether the run sheets name the same damper and build; False where no damper is named."""
+    names = [((s.damper or "").casefold(), (s.build or "").casefold()) for s in (was, now)]
+    return bool(names[0][0]) and names[0] == names[1]
+
+
+def cold_pressures(before: Session, after: Session) -> tuple[GaugeChange, ...]:
+    """Each corner's cold tyre pressure that differs, or is known in one session alone.
+
+    "same" only when the change of the air's temperature explains all of them, by p ∝ T at constant
+    volume: the tyres were then not touched, or filled to the same on another day.
+    """
+    found = []
+    air = before.si("air_temperature"), after.si("air_temperature")
+    explained = True
+    for corner in CORNERS:
+        was, now = (s.corner(corner).cold_pressure for s in (before, after))
+        if same(was, now, "pressure"):
+            continue
+        first, second = (reading.si if reading else None for reading in (was, now))
+        found.append((corner, first, second))
+        explained = explained and _by_the_day(first, second, *air)
+    return tuple(GaugeChange(*one, "same" if explained else "set") for one in found)
+
+
+def _by_the_day(
+    first: float | None, second: float | None, air_then: float | None, air_now: float | None
+) -> bool:
+    if first is None or second is None or air_then is None or air_now is None:
+        return False
+    try:
+        expected = float(pressure_at(first, air_then, air_now))
+    except BadNumber:
+        return False
+    moved = expected - first
+    return abs(moved) > TYRE_GAUGE and abs(second - expected) <= TYRE_GAUGE
