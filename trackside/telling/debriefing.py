@@ -113,7 +113,9 @@ def _page(
         _title(before, own is not None, now), (*head, *_first(lines, facts, preferences))
     )
     more = tuple(Said(line) for line in lines[MOST_CHANGES:])
-    since_car = own is not None and car is not None
+    since_car, nothing_since = Section("", ()), ""
+    if own is not None and car is not None:
+        since_car, nothing_since = _since_the_car_ran(car, now, shed, preferences)
     return _filled([
         first,
         why,
@@ -124,10 +126,11 @@ def _page(
                 (*_worth(facts.changes, preferences),
                  *_sides(facts.uneven, preferences, facts.was_uneven))),
         Section("Also changed", more),
-        *([_since_the_car_ran(car, now, shed, preferences)] if since_car and car else []),
+        since_car,
         Section("How the last change worked", tuple(reasons_said(before.reasons))),
-        Section("Then and now", tuple(_conditions(before.session, now.session, facts.changes,
-                                                  preferences))),
+        Section("Then and now", (*_conditions(before.session, now.session, facts.changes,
+                                              preferences),
+                                 *([Said(nothing_since)] if nothing_since else []))),
         rest,
     ]), facts  # fmt: skip
 
@@ -217,13 +220,16 @@ def _listed(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _since_the_car_ran(car: Outing, now: Outing, shed: Shed, preferences: Preferences) -> Section:
-    """For a driver whose car another one drove meanwhile."""
+def _since_the_car_ran(
+    car: Outing, now: Outing, shed: Shed, preferences: Preferences
+) -> tuple[Section, str]:
+    """For a driver whose car another one drove meanwhile: what was changed since then, or a
+    sentence where nothing was."""
     found = changes(car.session, now.session, shed, preferences)
-    lines = list(paired(found.values)) or ["Nothing was changed on the car."]
-    lines += [_force_line(force, preferences) for force in _clear(found)[:1]]
+    lines = [*paired(found.values), *(_force_line(f, preferences) for f in _clear(found)[:1])]
     title = f"Changed since the car last ran: {car.name_with_driver}"
-    return Section(title, tuple(Said(line) for line in lines))
+    nothing = f"Since the car last ran ({car.name_with_driver}) nothing was changed on it."
+    return Section(title, tuple(Said(line) for line in lines)), "" if lines else nothing
 
 
 def _before_and_after(force: ForceChange, shed: Shed, preferences: Preferences) -> Picture:
