@@ -12,7 +12,7 @@ from trackside.review.changes import changes
 from trackside.review.debrief import OutLap, debrief
 from trackside.review.estimate import estimate
 from trackside.review.sides import uneven
-from trackside.telling.change_words import sentences
+from trackside.telling.change_words import paired, sentences
 
 
 def told(after: object, before: object | None = None, shed: object = SHED) -> object:
@@ -183,6 +183,24 @@ def test_cold_pressures_are_one_line_whatever_they_are() -> None:
     found = changes(cold(1.40, 1.42, 1.44, 1.46), cold(1.30, 1.36, 1.4, 1.47), SHED, PREFERENCES)  # type: ignore[arg-type]
     assert len(sentences(found)) == 1
     assert sentences(found)[0].count("cold: ") == 4
+
+
+def test_cold_pressures_for_the_same_hot_target_are_readings() -> None:
+    target = Reading.of_text("1.9", "pressure")
+    before, after = (
+        session(corner(cold_pressure=Reading.of_si(p, "pressure"), hot_target=target))
+        for p in (1.40e5, 1.52e5)
+    )
+    found = changes(before, after, SHED, PREFERENCES)
+    assert found.values == ()
+    assert len(list(paired(found.readings))) == 1
+    higher = session(corner(
+        cold_pressure=Reading.of_si(1.52e5, "pressure"), hot_target=Reading.of_text("2", "pressure")
+    ))  # fmt: skip
+    assert sentences(changes(before, higher, SHED, PREFERENCES)) == [
+        "all four target: 1.90 bar to 2.00 bar",
+        "all four cold: 1.40 bar to 1.52 bar",
+    ]
 
 
 def test_a_cold_pressure_that_the_day_explains_is_a_reading() -> None:

@@ -245,14 +245,15 @@ def _gauge_changes(
         how = ", ".join(
             part for part in (f"{typed[0]} to {typed[1]}", notes[found.verdict]) if part
         )
-        known = [p for p in pressures if p is not None]
-        sense = int(np.sign(known[1] - known[0])) if is_set and len(known) == 2 else 0
+        sense = int(np.sign(found.after - found.before)) if is_set else 0
         return ValueChange(path, what, typed[0], typed[1], how, sense), is_set
 
     for gas in charges(before, after):
         yield told(gas, "gas_pressure", "gas", "the same filling at another temperature")
     for cold in cold_pressures(before, after):
-        yield told(cold, "cold_pressure", "cold", "which the day's temperature explains")
+        yield told(
+            cold, "cold_pressure", "cold", "for the same target, or by the day's temperature"
+        )
 
 
 def _click_change(

@@ -24,7 +24,7 @@ Verdict = Literal["set", "same", "unknown"]
 
 @dataclass(frozen=True)
 class GaugeChange:
-    """Two readings (gauge Pa) of one corner that differ; None where there is none.
+    """Two readings (gauge Pa) of one corner that differ.
 
     `verdict`: "set" when gas or air was let in or out, "same" when temperature explains it,
     "unknown" when they cannot be compared, for the reason `why`. Of a damper's gas, `before` and
@@ -32,8 +32,8 @@ class GaugeChange:
     """
 
     corner: str
-    before: float | None
-    after: float | None
+    before: float
+    after: float
     verdict: Verdict
     why: str = ""
 
@@ -74,28 +74,32 @@ def same_hardware(was: CornerSheet, now: CornerSheet) -> bool:
 
 
 def cold_pressures(before: Session, after: Session) -> tuple[GaugeChange, ...]:
-    """Each corner's cold tyre pressure that differs, or is known in one session alone.
+    """Each corner's cold tyre pressure, where it was written down in both sessions and differs.
 
-    "same" only when the change of the air's temperature explains all of them, by p ∝ T at constant
-    volume: the tyres were then not touched, or filled to the same on another day.
+    "same" only when every one of them serves the same hot target, or is what the change of the
+    air's temperature makes of the one before (p ∝ T at constant volume).
     """
     found = []
     air = before.si("air_temperature"), after.si("air_temperature")
     explained = True
     for corner in CORNERS:
-        was, now = (s.corner(corner).cold_pressure for s in (before, after))
-        if same(was, now, "pressure"):
+        was, now = before.corner(corner), after.corner(corner)
+        first, second = was.si("cold_pressure"), now.si("cold_pressure")
+        if (
+            first is None
+            or second is None
+            or same(was.cold_pressure, now.cold_pressure, "pressure")
+        ):
             continue
-        first, second = (reading.si if reading else None for reading in (was, now))
         found.append((corner, first, second))
-        explained = explained and _by_the_day(first, second, *air)
+        targets = was.hot_target, now.hot_target
+        aims_alike = targets[0] is not None and same(*targets, "pressure")
+        explained = explained and (aims_alike or _by_the_day(first, second, *air))
     return tuple(GaugeChange(*one, "same" if explained else "set") for one in found)
 
 
-def _by_the_day(
-    first: float | None, second: float | None, air_then: float | None, air_now: float | None
-) -> bool:
-    if first is None or second is None or air_then is None or air_now is None:
+def _by_the_day(first: float, second: float, air_then: float | None, air_now: float | None) -> bool:
+    if air_then is None or air_now is None:
         return False
     try:
         expected = float(pressure_at(first, air_then, air_now))

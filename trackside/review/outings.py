@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from trackside.records.likeness import folded, likely
-from trackside.review.recall import outing_before, ran
+from trackside.review.recall import outing_before
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
@@ -57,6 +57,6 @@ def _first_that_ran(logbook: Logbook, session: str, until: str, **of: str) -> st
     for other in logbook.each_session(before=session, **of):
         if other.entity == until:
             return ""
-        if ran(other):
+        if other.ran:
             return other.entity
     return ""

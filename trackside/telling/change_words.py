@@ -10,6 +10,8 @@ from trackside.review.changes import AXLES, Changes, ForceChange
 from trackside.review.value_change import ValueChange
 from trackside.telling import figures
 
+_PRESSURES = ("cold_pressure", "hot_target")
+
 
 def force_sentence(force: ForceChange, preferences: Preferences) -> str:
     """The change at the rod speed where it is clearest, with band and standing."""
@@ -34,11 +36,11 @@ def sentences(changes: Changes) -> list[str]:
 
 
 def paired(values: Sequence[ValueChange]) -> Iterator[str]:
-    """Sentences; the same change on both sides of an axle, or all round, is said once, and all cold
-    pressures are said in one."""
+    """Sentences; the same change on both sides of an axle, or all round, is said once, and all
+    pressures of one kind in one line."""
     told: set[str] = set()
     by_path = {value.path: value for value in values}
-    cold: list[str] = []
+    lines: dict[str, list[str]] = {}
     for value in values:
         if value.path in told or value.within in by_path:
             continue
@@ -62,9 +64,8 @@ def paired(values: Sequence[ValueChange]) -> Iterator[str]:
                 if value.corner in pair and set(pair) <= set(alike):
                     where, covered = axle, pair
         told |= {f"{corner}.{name}" for corner in covered}
-        if name == "cold_pressure":
-            cold.append(f"{where} {value.what}: {value.how}")
+        if name in _PRESSURES:
+            lines.setdefault(name, []).append(f"{where} {value.what}: {value.how}")
         else:
             yield f"{where} {value.what}: {value.how}"
-    if cold:
-        yield "; ".join(cold)
+    yield from ("; ".join(parts) for parts in lines.values())

@@ -14,7 +14,6 @@ from trackside.review.changes import Changes, ForceChange, NotKnown, changes
 from trackside.review.debrief import Debrief, OutLap, debrief
 from trackside.review.estimate import drawn_speeds, estimate_at
 from trackside.review.outings import Outings, outings_before
-from trackside.review.recall import ran
 from trackside.review.shed import Shed
 from trackside.review.sides import Uneven, uneven
 from trackside.review.value_change import ValueChange
@@ -147,8 +146,7 @@ def _title(before: Outing, is_own: bool, now: Outing) -> str:
     if not is_own:
         return f"Changed since the car last ran: {before.name_with_driver}"
     whose = "your last outing" if now.session.driver else "the car's last outing"
-    unproven = "" if ran(before.line) else " (not marked as run)"
-    return f"Changed since {whose}: {before.name}{unproven}"
+    return f"Changed since {whose}: {before.name}"
 
 
 def _since(now: Outing, found: Outings, named: Mapping[str, Outing]) -> Iterator[Said]:
