@@ -7,7 +7,7 @@ falls as the rod starts to slide, detents that are not even, gas, and a bench wi
 absolute scatter.
 
 The numbers are plausible for small monotubes; common practice, no source. The cone's area is the
-frustum A = πx·sin a·(D − x·sin a·cos a) (design notes, derived); the discharge law
+frustum A = πx·sin a·(D − x·sin a·cos a) (derived); the discharge law
 Cd = C·tanh(2λ/λt) is a common textbook form, from memory.
 """
 

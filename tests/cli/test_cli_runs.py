@@ -35,7 +35,7 @@ def test_json_tells_every_run_gas_and_friction(cli: Cli, files: list[Path]) -> N
     for run, hertz in zip(found["runs"], HERTZ, strict=True):
         assert run["frequency_Hz"] == pytest.approx(hertz, rel=1e-3)
         assert run["stroke_mm"] == pytest.approx(STROKE * 1000, rel=1e-3)
-        # v = π·S·f: check-values section 6 (derived)
+        # v = π·S·f of a sine: derived
         assert run["speed_mm_s"] == pytest.approx(np.pi * STROKE * 1000 * hertz, rel=1e-3)
         assert 0.6 < run["fullness"] < 1.05
         assert {"energy_J", "bump_scatter_N", "rebound_scatter_N", "oil_C", "shape"} <= set(run)

@@ -1,4 +1,4 @@
-"""Air density and altitude against computed and published values, design notes section 9."""
+"""Air density and altitude against computed and published values."""
 
 import numpy as np
 import pytest
@@ -19,23 +19,27 @@ from trackside.errors import BadNumber
     ],
 )
 def test_computed_densities(t, p, h, rho):
-    # CIPM-2007 as two open implementations have it: computed
+    # CIPM-2007 (Picard and others, Metrologia 45 (2008) 149: abstract read) with the constants that
+    # two open implementations agree on (second hand): computed
     assert air_density(t, p, h) == pytest.approx(rho, rel=1e-6)
 
 
 def test_other_sources():
-    # dry air of another library's documentation (read): 65 ppm apart; an R package's test quoting
-    # a textbook (read second-hand) at 10 °C, 730 mmHg, 40 %
+    # dry air at 20 °C in the documentation of a psychrometric library (read): 65 ppm apart. Gupta,
+    # Mass Metrology, p. 205, as the test of an R package quotes it (second hand), at 10 and 40 °C
     assert air_density(20, 101325, 0) == pytest.approx(1.20448, rel=1e-4)
     assert air_density(10, 730 * 133.322387415, 0.4) == pytest.approx(1.19569, rel=1e-4)
+    assert air_density(40, 760 * 133.322387415, 0.4) == pytest.approx(1.11497, rel=1e-4)
 
 
 def test_a_simple_formula_says_about_the_same():
-    # 1.1787 at 25 °C, 760 mmHg, 40 %: a public value of the shorter formula (read second-hand)
+    # 1.1787 at 25 °C, 760 mmHg, 40 %: a public value of the shorter formula, which the same R
+    # package quotes (second hand)
     assert air_density(25, 760 * 133.322387415, 0.4) == pytest.approx(1.1787, rel=5e-4)
 
 
 def test_against_coolprop():
+    # CoolProp's humid air, computed with the installed version
     humid = pytest.importorskip("CoolProp.HumidAirProp")
     for t, p, h in ((5, 95e3, 0.3), (25, 101e3, 0.8), (38, 99e3, 0.5)):
         volume = humid.HAPropsSI("Vha", "T", t + 273.15, "P", p, "R", h)
@@ -52,7 +56,9 @@ def test_damp_air_is_lighter():
      (11000, 22632.040)],
 )  # fmt: skip
 def test_standard_atmosphere(height, pressure):
-    # ISO 2533: computed; sea level 1013.25 hPa read
+    # p = 101325·(T/288.15)^(g/(R·L)), formula and constants of the standard atmosphere (ISO 2533, not
+    # read): computed, and fluids.ATMOSPHERE_1976 agrees; 15 °C and 1013.25 hPa at sea level and
+    # −56.5 °C at 11 km were read on a web page
     assert standard_pressure(height) == pytest.approx(pressure, rel=1e-7)
 
 

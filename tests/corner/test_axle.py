@@ -63,8 +63,8 @@ def test_modes_by_hand():
     ],
 )  # fmt: skip
 def test_axles_of_published_cars(front, rear, body, zeta):
-    # commonroad-vehicle-models 3.0.2, per corner, parameters read, figures computed: an axle is
-    # two quarter cars
+    # commonroad-vehicle-models 3.0.2, per corner: parameters read, frequencies and ratios computed
+    # from √(k/m)/2π and c/(2√(k·m)); an axle is two quarter cars (derived)
     for (mass, k, c), f, ratio in zip((front, rear), body, zeta, strict=True):
         axle = heave([Wheel(1, 0.7, k, c), Wheel(1, -0.7, k, c)], 2 * mass)
         assert axle.frequency == pytest.approx(f, rel=1e-5)

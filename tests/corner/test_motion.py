@@ -30,7 +30,7 @@ def test_by_hand():
 
 
 def test_a_flat_table_is_a_number():
-    # 100 N/mm at MR 0.75 is 56.25 N/mm: derived, section 7 of the check values
+    # 100 N/mm at MR 0.75 is 56.25 N/mm, as k·MR²: derived (virtual work)
     assert FLAT.wheel_rate(0.01, 100e3, 5000) == pytest.approx(wheel_rate(100e3, 0.75))
     assert FLAT.damper_travel(0.02) == pytest.approx(0.015)
 

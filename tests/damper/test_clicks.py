@@ -56,7 +56,8 @@ def test_steps_do_not_depend_on_the_way_taken(middle, end):
 
 
 def test_even_steps_of_8_percent_fade_at_high_rod_speed():
-    # common practice, no source: the stack carries the flow there
+    # common practice, no source, both the share and that little of it is left at high rod speed,
+    # where the stack carries the flow
     softer = ForceSteps(0.08, 0.05).path_at(HARD, 0, 4)
     share = 1 - force_at([0.05, 0.2, 0.5], softer) / force_at([0.05, 0.2, 0.5], HARD)
     assert share[0] == pytest.approx(0.32, rel=1e-9)

@@ -37,7 +37,8 @@ def force(parts, position=0.0, speeds=SPEEDS):
 
 @pytest.mark.parametrize(("lift", "area"), [(0.1e-3, 0.24189844e-6), (0.5e-3, 1.16883702e-6)])
 def test_needle_area(lift, area):
-    # perpendicular cone, 3 mm, half angle 15°: derived
+    # perpendicular to the cone, 3 mm, half angle 15°: derived from the form π·(a + r)·s of a text
+    # on poppets (read)
     assert Needle(0.003, radians(15), lift).area(1) == pytest.approx(area, rel=1e-6)
 
 
@@ -51,8 +52,8 @@ def test_needle_at_thirty_degrees():
     [(15, 0.1e-3, 0.24189783e-6), (15, 0.5e-3, 1.16875768e-6), (30, 0.5e-3, 2.18394081e-6)],
 )
 def test_the_true_least_area_is_a_little_smaller(degrees, lift, least):
-    # the frustum from the seat's edge to any point of the cone, minimised with scipy: computed,
-    # section 3; that the true one is slightly smaller is read (Machine Design, 8 April 1999)
+    # the frustum from the seat's edge to any point of the cone, minimised with scipy: computed.
+    # That the true one is slightly smaller: Aranovich, Machine Design, 8 April 1999 (read)
     area = float(Needle(0.003, radians(degrees), lift).area(1))
     assert least < area < 1.0011 * least
 
@@ -79,7 +80,7 @@ def test_reference_damper():
 
 
 def test_common_practice():
-    # none of these has a source: it is what the trade expects
+    # common practice, no source: it is what the trade expects of these changes
     narrow, wide = PARTS, replace(PARTS, stack=Stack(EQUAL, 0.018))
     pyramid = replace(PARTS, stack=Stack(PYRAMID, 0.014))
     assert np.all(force(wide)[-3:] > 1.1 * force(narrow)[-3:])  # a wider clamp disc
@@ -169,8 +170,9 @@ def test_differences():
 
 
 def test_where_theory_and_discs_end():
-    # half a thickness and 1200 MPa, for one disc of the worked plate: 18.79 N and 63.72 N on it
-    # (532.0937 µm and 1883.30 MPa at 100 N), seen at a piston of twice the pressed area
+    # half a thickness (a textbook's chapter on circular plates, read) and 1200 MPa (no source), for
+    # one disc of the worked plate: 18.79 N and 63.72 N on it (532.0937 µm and 1883.30 MPa at 100 N,
+    # derived), seen at a piston of twice the pressed area
     plain = PartsCurve(ValveParts(2e-4, Stack(((0.020, 0.2e-3),), 0.010), 0.020, 0.0, 1e-4))
     assert plain.linear_to == pytest.approx(2 * 18.7937, rel=1e-5)
     assert plain.safe_to == pytest.approx(2 * 63.7179, rel=1e-5)

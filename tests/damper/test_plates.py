@@ -20,7 +20,8 @@ def spread(ratio, edges, load):
     return bend(Plate(ratio, 1.0, 1.0, UNIT), [ratio, 1.0], r, force, *edges)
 
 
-# Roark, Formulas for Stress and Strain, table 11.2, nu 0.3: printed coefficients, read.
+# Roark, Formulas for Stress and Strain, table 11.2, nu 0.3: printed coefficients, read in excerpts
+# of pages 481 to 488.
 # (case, inner edge, outer edge, rising load, what, at inner or outer, K for b/a .1 .3 .5 .7 .9)
 PRINTED = [
     ("2b", "guided", "simple", False, "deflection", 0, (-0.0575, -0.0314, -0.0103, -0.0015, -2e-5)),
@@ -80,7 +81,7 @@ def test_clamped_disc(ratio):
 
 @given(st.floats(0.05, 0.95))
 def test_edge_load_in_closed_form(b):
-    # y = K·w·a³/D with B = b/a, nu 0.3: derived, section 4
+    # y = K·w·a³/D with B = b/a, nu 0.3: derived (the plate equation solved with sympy)
     nu, ln = 0.3, np.log(b)
     top = (3 + nu) - 2 * (1 + nu) * b**2 - (1 - nu) * b**4
     top += 8 * b**2 * ln - 4 * (1 + nu) * b**2 * ln**2

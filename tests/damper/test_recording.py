@@ -23,7 +23,8 @@ def _run(stroke=0.05, hertz=2.0, seconds=3.0, rate=2000.0, noise=0.0, seed=0, ph
      (200, 1.0471976)],
 )  # fmt: skip
 def test_peak_speed_of_a_sine(rpm, speed):
-    # v = π·S·f, 100 mm: derived; a maker's diagram shows 0.26 and 0.52 m/s (read): section 6
+    # v = π·S·f, 100 mm: derived; a diagram in Audi's self-study programme 242 shows 0.26 and
+    # 0.52 m/s (read)
     t, x, v = _run(stroke=0.1, hertz=rpm / 60, seconds=4 * 60 / rpm, noise=1e-3)
     sine = Recording.read(t, x, v).motion
     assert sine.shape == "sine"
@@ -35,7 +36,7 @@ def test_peak_speed_of_a_sine(rpm, speed):
 
 @pytest.mark.parametrize("n", [0, 0.5, 2 / 3, 1, 1.5, 2])
 def test_energy_of_a_power_law(n):
-    # E = k·C·ωⁿ·Xⁿ⁺¹, k = 2√π·Γ(n/2 + 1)/Γ((n + 3)/2): derived, section 6
+    # E = k·C·ωⁿ·Xⁿ⁺¹, k = 2√π·Γ(n/2 + 1)/Γ((n + 3)/2): derived, and checked by quadrature
     t, x, v = _run(rate=20_000)
     force = 900 * np.sign(v) * np.abs(v) ** n
     k = 2 * np.sqrt(np.pi) * gamma(n / 2 + 1) / gamma((n + 3) / 2)
@@ -123,7 +124,7 @@ def test_the_mean_loop_is_the_loop():
 
 @pytest.mark.parametrize(("hertz", "degrees"), [(2.0, 1.799408), (10.0, 8.927055)])
 def test_series_stiffness_shows_as_phase(hertz, degrees):
-    # a dashpot c behind a stiffness k lags by atan(ω·c/k): 1.799408° at 2 Hz, section 6 (derived)
+    # a dashpot c behind a stiffness k lags by atan(ω·c/k): derived
     c, k, omega = 5000.0, 2e6, 2 * np.pi * hertz
     t, x, _ = _run(rate=20_000, hertz=hertz)
     lag = np.arctan(omega * c / k)

@@ -108,7 +108,7 @@ def test_contact_stands_where_it_is_assumed(stack, load):
 
 
 def test_order_of_stiffness():
-    # common practice, no source
+    # common practice, no source: what the trade expects of a taper and of a wider clamp disc
     pyramid, equal = (give(s, 0.030, 0.030).seat for s in (PYRAMID, EQUAL))
     assert equal < pyramid < give(Stack(PYRAMID.discs[:1], 0.014), 0.030, 0.030).seat
     wide = give(Stack(EQUAL.discs, 0.018), 0.030, 0.030).seat

@@ -59,8 +59,8 @@ def test_thin_oil_leaks_more() -> None:
 
 
 def test_grade_and_index_stand_for_the_viscosity_at_100() -> None:
-    """A viscosity index of 92 belongs to 73.3 and 8.86 mm²/s: the worked example of ASTM D2270 as
-    the design notes give it."""
+    """A viscosity index of 92 belongs to 73.3 and 8.86 mm²/s: an example of ASTM D2270 in the tests
+    of chemicals 1.5.2 (read there; the standard was not read)."""
     by_grade = _warm(*_at(20.0, 80.0, oil_grade=73.3e-6, oil_index=92.0))[1]
     two = {"oil_viscosity_40": 73.3e-6, "oil_viscosity_100": 8.86e-6}
     by_two = _warm(*_at(20.0, 80.0, **two))[1]

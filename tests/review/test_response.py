@@ -17,8 +17,8 @@ SIZED = replace(SHED, builds=(BUILD, *SHED.builds[1:]))
 
 
 def test_against_the_spring_of_the_oil():
-    # x = v·∫(V/β/A²)·dF/(v − v(F)), section 6 of the design notes, by the trapezoidal rule on
-    # another grid; V/A² = stroke/2/A
+    # x = v·∫(V/β/A²)·dF/(v − v(F)), the oil's compression against the flow equation (derived), by
+    # the trapezoidal rule on another grid; V/A² = stroke/2/A
     import numpy as np
 
     from trackside.damper.flow import force_at, speed_at

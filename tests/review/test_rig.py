@@ -85,7 +85,8 @@ def test_without_a_slow_run_the_gas_stays_in_and_is_said(session: list[Path]) ->
     ("header", "factors", "offset"),
     [
         ("time_ms,displacement_mm,force_N,temperature_C", (1e3, 1, 1, 1), 0),
-        # 25.4 mm an inch, 4.4482216152605 N a pound-force: NIST SP 811 appendix B.8
+        # 25.4 mm an inch, 4.4482216152605 N a pound-force: by the definitions of inch, pound and
+        # standard gravity
         (
             "time_s,displacement_in,force_lbf,temperature_F",
             (1, 1 / 25.4, 1 / 4.4482216152605, 1.8),

@@ -34,7 +34,7 @@ def sheet(*positions: float) -> DynoSheet:
 
 @pytest.mark.parametrize("start", [0, 17, 60])
 def test_energy_of_a_linear_damper(start: int) -> None:
-    # E = pi * F * X, the ellipse: check-values section 6, n = 1 (derived)
+    # E = π·F·X, the area of the ellipse of a linear damper: derived
     assert energy(ellipse(4, 0.5, start)) == pytest.approx(np.pi * 1000 * 0.025, rel=1e-3)
 
 

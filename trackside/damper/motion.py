@@ -1,6 +1,6 @@
 """How the bench moved the rod: a sine or a triangle, found by fit and never from a header.
 
-Peak speed is π·stroke·frequency for a sine (check-values section 6: derived) and
+Peak speed is π·stroke·frequency for a sine (derived) and
 2·stroke·frequency, all along the side, for a triangle.
 """
 

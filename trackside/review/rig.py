@@ -28,11 +28,12 @@ _METRIC = Preferences()
 
 SLOW = 0.0055
 """A run up to this peak speed (m/s) tells gas and friction: a factory list reads friction below
-5 mm/s (check-values section 6, second-hand), and a tenth is left for the machine."""
+5 mm/s (a supplier's list after the Chinese standard QC/T 545, second hand; the standard was not
+read), and a tenth is left for the machine."""
 LOOP_POINTS = 100
 FULLNESS = (0.6, 1.05)
 """A loop's area over stroke × (bump + rebound): k/4 of the power law F = C·vⁿ, which is 1 for dry
-friction, 0.785 for n = 1 and 0.667 for n = 2 (check-values section 6: derived). A triangle at one
+friction, 0.785 for n = 1 and 0.667 for n = 2 (derived). A triangle at one
 speed fills it whole. Beyond these bounds force and displacement do not belong together."""
 _WARM_UP = 20.0  # K over the runs; common practice, no source
 _SAMPLING = 0.25  # s between samples: no bench is read so seldom, so the unit is wrong
