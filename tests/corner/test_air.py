@@ -56,8 +56,8 @@ def test_damp_air_is_lighter():
      (11000, 22632.040)],
 )  # fmt: skip
 def test_standard_atmosphere(height, pressure):
-    # p = 101325·(T/288.15)^(g/(R·L)), formula and constants of the standard atmosphere (ISO 2533, not
-    # read): computed, and fluids.ATMOSPHERE_1976 agrees; 15 °C and 1013.25 hPa at sea level and
+    # p = 101325·(T/288.15)^(g/(R·L)), formula and constants of the standard atmosphere (ISO 2533,
+    # not read): computed, and fluids.ATMOSPHERE_1976 agrees; 15 °C and 1013.25 hPa at sea level and
     # −56.5 °C at 11 km were read on a web page
     assert standard_pressure(height) == pytest.approx(pressure, rel=1e-7)
 
