@@ -20,7 +20,7 @@ from numpy.polynomial.legendre import leggauss
 SPEEDS = np.array([13, 25, 50, 75, 100, 150, 200, 250, 330, 450]) * 1e-3  # m/s
 SCATTER = 0.01  # of the force, a bench run
 THICKNESS = 0.005e-3  # m, standard deviations from here on
-HEIGHT = 0.015e-3  # m of hub-to-seat height less spacer: two of them are 0.03 mm
+HEIGHT = 0.015e-3  # m of seat step less spacer: two of them are 0.03 mm
 AREA = 0.015  # of an area: two of them are 3 %
 DISCHARGE = 0.06  # of a discharge coefficient: 0.62 to 0.78, nineteen in twenty
 MODULUS = 0.02  # of Young's modulus

@@ -372,5 +372,5 @@ def test_a_second_sheet_is_compared_with_the_first(
         assert change["lost"]
         assert change["change"] == pytest.approx(-0.1, abs=change["band"])
     said = cli("--log", log, "dyno", "compare", "FP-0611").out
-    assert "more than 3 % of the force is lost" in said
-    assert "common practice, no source" in said
+    assert "more than 4 % of the force is lost" in said
+    assert "limit 4 %: our own, no source" in said

@@ -87,7 +87,7 @@ def test_common_practice():
     assert np.all(force(narrow)[-3:] > 1.1 * force(pyramid)[-3:])  # equal discs over a pyramid
     cracks = [
         float(path_from_parts(replace(PARTS, preload=0.5e-3 - spacer)).crack)
-        for spacer in (0.5e-3, 0.4e-3, 0.3e-3)  # under the same 0.5 mm hub-to-seat height
+        for spacer in (0.5e-3, 0.4e-3, 0.3e-3)  # under the same 0.5 mm seat step
     ]
     assert cracks[0] == 0 < cracks[1] < cracks[2]
     much = replace(PARTS, bleed_area=8 * PARTS.bleed_area)

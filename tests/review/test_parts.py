@@ -84,7 +84,7 @@ def test_sheet_before_shop_rule_before_parts():
         ({"bump_parts": PARTS.model_copy(update={"slot_depth": None})}, "the slots' depth"),
         ({"bump_parts": PARTS.model_copy(update={"needle_lift": None})}, "lift per click"),
         ({"rod_diameter": None}, "piston's and rod's diameters"),
-        ({"bump_stack": "as in May"}, "written like 30×0.20"),
+        ({"bump_stack": "as in May"}, "written like 27×0.15"),
         ({"bump_stack": "12×0.20 ×3"}, "larger than its clamp"),
         ({"bump_parts": PARTS.model_copy(update={"seat": 0.031})}, "not on the first disc"),
     ],

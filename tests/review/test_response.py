@@ -37,7 +37,7 @@ def test_against_the_spring_of_the_oil():
 def test_words_say_what_it_stands_on():
     said = response_words(response(setting(session(), "FL", "bump", SIZED), SIZED), PREFERENCES)
     assert "80 % of the force at 1000 mm/s" in said
-    assert "common practice, no source" in said
+    assert "a whole damper travels further" in said
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from tests.review.garage import SHED, UNIT, session
@@ -50,8 +51,23 @@ def test_the_same_damper_on_another_day_has_lost_nothing(seed: int) -> None:
 
 
 def test_less_than_the_limit_is_no_loss() -> None:
-    assert LOSS == 0.03  # common practice, no source
     assert not any(change.lost for change in _both(_later(0.985)))
+
+
+@pytest.mark.parametrize(
+    ("mean", "band", "lost"),
+    [(-0.05, 0.01, True), (-0.035, 0.01, False), (-0.05, 0.06, False), (0.2, 0.01, False)],
+)
+def test_a_loss_is_beyond_the_limit_and_beyond_the_bands_half(
+    mean: float, band: float, lost: bool
+) -> None:
+    change = SheetChange("bump", (0.0,), np.array([0.1]), np.array([mean]), mean, band, None)
+    assert change.lost is lost
+
+
+def test_the_limit_is_of_the_trades_order() -> None:
+    # that a damper which lost 3 % wants opening is common practice, no source
+    assert 0.5 < LOSS / 0.03 < 2
 
 
 def test_nothing_shared_is_said() -> None:

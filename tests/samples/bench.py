@@ -1,7 +1,7 @@
 """The invented team's dampers on the virtual bench: the sheets under sample_sessions/dyno.
 
-Each damper is drawn to look like one of its class (club touring car or GT, digressive, gas
-charged): common practice, no source. Scatter comes from `random`, whose streams stay the same
+Each damper is invented to look like one of its class (club touring car or GT, digressive, gas
+charged): no real one is behind it. Scatter comes from `random`, whose streams stay the same
 from one Python to the next.
 """
 

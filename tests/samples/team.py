@@ -113,8 +113,8 @@ def _four(serial: str, **more: object) -> Build:
     return Build(
         damper=serial, version="A", date=APRIL, piston_diameter=0.046, rod_diameter=0.014,
         stroke=0.120, gas_pressure=16e5, adjusters=_with_ring(20, "hard"), oil="synthetic 2.5 W",
-        piston="digressive both ways", bump_stack="30×0.15 ×3, 24×0.15, 18×0.20",
-        rebound_stack="30×0.20 ×3, 24×0.20, 18×0.20", **more,  # type: ignore[arg-type]
+        piston="digressive both ways", bump_stack="32×0.15 ×2, 28×0.10, 23×0.15, 19×0.25",
+        rebound_stack="32×0.20 ×2, 29×0.15, 25×0.20, 19×0.25", **more,  # type: ignore[arg-type]
     )  # fmt: skip
 
 
@@ -146,15 +146,15 @@ BUILDS = (
     ),
     *(
         _rear(
-            serial, "A", APRIL, bump_stack="28×0.15 ×2, 20×0.15",
-            rebound_stack="28×0.20 ×4, 20×0.20",
+            serial, "A", APRIL, bump_stack="27×0.15 ×2, 23×0.10, 17×0.20",
+            rebound_stack="27×0.20 ×3, 24×0.15, 18×0.20",
         )
         for serial in ("TW-2241", "TW-2242")
     ),
     *(
         _rear(
-            serial, "B", AUGUST, bump_stack="28×0.15 ×3, 20×0.15",
-            rebound_stack="28×0.20 ×3, 20×0.20", work=SOFTER_REBOUND,
+            serial, "B", AUGUST, bump_stack="27×0.15 ×3, 23×0.10, 17×0.20",
+            rebound_stack="27×0.20 ×2, 24×0.15, 18×0.20", work=SOFTER_REBOUND,
         )
         for serial in ("TW-2241", "TW-2242")
     ),
@@ -162,8 +162,8 @@ BUILDS = (
     Build(
         damper="FP-0619", version="C", date=SEPTEMBER, piston_diameter=0.046, rod_diameter=0.014,
         stroke=0.120, gas_pressure=16e5, adjusters=_with_ring(16, "soft"), oil="synthetic 5 W",
-        piston="digressive both ways", bump_stack="30×0.20 ×2, 24×0.15, 16×0.20",
-        rebound_stack="30×0.20 ×3, 22×0.20, 16×0.25",
+        piston="digressive both ways", bump_stack="31×0.20 ×2, 26×0.10, 20×0.15, 17×0.20",
+        rebound_stack="31×0.20 ×2, 27×0.15, 23×0.20, 17×0.25",
         work="As bought: sixteen clicks instead of twenty, and its maker counts from full soft.",
     ),
     Build(

@@ -34,7 +34,7 @@ def test_words_and_the_unknown() -> None:
 
 @pytest.mark.parametrize("flip", [1.0, -1.0])
 def test_all_of_an_uneven_band_lies_within_what_is_told(flip: float) -> None:
-    told = shop_curve(900, 0.1, 0.08).predict(0, [0.1])  # 900 N from 671 to 1208: the handbook
+    told = shop_curve(900, 0.1, 0.06).predict(0, [0.1])  # 900 N from 671 to 1208: the handbook
     at, *edges = (flip * float(force[0]) for force in (told.force, told.low, told.high))
     low, high = sorted(edges)
     assert plus_minus(at, low, high, Preferences()) == "308"

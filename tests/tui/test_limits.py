@@ -120,7 +120,7 @@ def test_rod_travel_to_the_force_of_the_present_build() -> None:
     shed = replace(KNOWN, builds=(sized,))
     lines = "\n".join(line for _, line in present_lines("NEW", shed, None, PREFERENCES))
     assert "Rod travel to 80 % of the force, 1000 mm/s" in lines
-    assert "common practice, no source" in lines
+    assert "a whole damper travels further" in lines
 
 
 def test_what_is_known_of_the_oil_is_told() -> None:

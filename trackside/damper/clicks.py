@@ -86,7 +86,7 @@ class ClickLaw(Protocol):
 class ForceSteps:
     """Each click takes the same share of the full-hard force at one reference speed.
 
-    share 0.08 is 8 % a click; reference_speed m/s. The share is the shop's own figure:
+    share 0.06 is 6 % a click; reference_speed m/s. The share is the shop's own figure:
     common practice, no source. All other speeds follow from the flow network.
     """
 
@@ -97,7 +97,7 @@ class ForceSteps:
         if not (0.0 < self.share < 1.0 and 0.0 < self.reference_speed < np.inf):
             raise BadNumber(
                 "even force steps need a share between 0 and 1 and a reference speed above zero",
-                "enter for example 8 % a click at 50 mm/s",
+                "enter for example 6 % a click at 50 mm/s",
             )
 
     def path_at(

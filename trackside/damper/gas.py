@@ -66,8 +66,8 @@ def pressure_at(
 ) -> Floats:
     """Gauge pressure at `at_C` of a charge read as `p_gauge` (Pa) at `read_at_C`; volume held.
 
-    Oil expansion is left out: `pressure_in_damper` has it. Worked example: 300 psi at 20 °C is
-    367.69 psi at 80 °C.
+    Oil expansion is left out: `pressure_in_damper` has it. Worked example: 218 psi at 20 °C is
+    267.42 psi at 80 °C.
     """
     rho = density(np.asarray(p_gauge, float) + atmosphere, read_at_C)
     return absolute_pressure(rho, at_C) - atmosphere

@@ -1,6 +1,6 @@
 """No sheet and no shop figure: a curve reckoned from what is inside the damper.
 
-Disc stack by plate theory (`stack`), preload from hub-to-seat height less spacer, ports, bleed
+Disc stack by plate theory (`stack`), preload from seat step less spacer, ports, bleed
 and needle as orifices. Left out: leakage, friction, what the jet does to the discs, the stretching
 of far-bent discs; most of that makes the true force higher, so the band reaches further up than
 down. Its widths were chosen on dampers of our own invention, made from parts, and hold on others
@@ -25,7 +25,7 @@ DISCHARGE = 0.7  # of short passages and disc edges; common practice, no source
 
 # Standard deviations: of ln of each coefficient, and of what the theory leaves out.
 _COEFFICIENT_DOUBT = {"bleed": 0.12, "crack": 0.12, "opening": 0.15, "port": 0.1}
-_HEIGHT_DOUBT = 0.015e-3  # m of hub-to-seat height less spacer: a careful hand with a depth gauge
+_HEIGHT_DOUBT = 0.015e-3  # m of seat step less spacer: a careful hand with a depth gauge
 _LESS, _MORE = 0.09, 0.12  # of ln force
 _STRETCH_DOUBT = 0.05  # of ln force, upwards, for each `linear_to` that the force is beyond one,
 _STRETCH_MOST = 0.75  # and no more than this
@@ -70,7 +70,7 @@ class ValveParts:
     """One direction of a piston; lengths m, areas m². What is None is not fitted.
 
     piston_area: piston less rod; stack and seat: discs and the diameter of the edge they lift
-    from; preload: hub-to-seat height less spacer, negative when the discs stand off the seat;
+    from; preload: seat step less spacer, negative when the discs stand off the seat;
     port_area: all ports of the direction; pressed_area: face of the discs that the oil presses on
     while they are shut (None: the ports' own); load: diameter of the ring where it does (None:
     the seat); bleed_area: slots and holes that are always open; ring_lift: preload that a click of
@@ -209,7 +209,7 @@ class PartsCurve:
         if stack and stack.crossover:
             said.append("the second stage of the stack, behind its small disc, is left out")
         if stack and self.parts.preload < 0.0:
-            said.append("the spacer is thicker than the hub-to-seat height: the discs stand off")
+            said.append("the spacer is thicker than the seat step: the discs stand off")
         return tuple(said)
 
     @property

@@ -1,6 +1,6 @@
 """A stack of discs: how it gives at the seat, and how far it bends and suffers.
 
-The discs stand in order from the piston face to the clamp (pivot) disc and slide on each other
+The discs stand in order from the piston face to the clamp disc and slide on each other
 without friction. Neighbours push on each other, and never pull, on rings: under the load and at
 the edges of discs (the leaf spring's rule: leaves touch at their ends). Of all forces that can
 stand there, those of least complementary energy do (derived; the tests let contact settle

@@ -57,7 +57,7 @@ class Parts(Record):
     in the build's own stack words. Unknown stays None, and is never taken for zero."""
 
     clamp: Positive = None
-    """Diameter of the clamp (pivot) disc that the stack bends over."""
+    """Diameter of the clamp disc that the stack bends over."""
     seat: Positive = None
     """Diameter of the edge that the discs lift from."""
     recess: Positive = None

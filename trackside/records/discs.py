@@ -1,4 +1,4 @@
-"""Disc stacks as they are written down: `30×0.20 ×3, 24×0.20, 18×0.25`, in mm."""
+"""Disc stacks as they are written down: `27×0.15 ×2, 21×0.10, 17×0.30`, in mm."""
 
 from __future__ import annotations
 

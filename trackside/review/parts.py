@@ -15,7 +15,7 @@ GROUND = "reckoned from the parts, never on a bench"
 _NEEDED = {
     "clamp": "the clamp disc's diameter",
     "seat": "the seat's diameter",
-    "hub_to_seat": "the hub-to-seat height",
+    "hub_to_seat": "the seat step",
     "spacer": "the spacer (0 without one)",
     "port_count": "how many ports",
     "port_diameter": "the ports' diameter",
@@ -61,7 +61,7 @@ def _missing(build: Build, direction: str, parts: Parts) -> list[str]:
     if not (build.piston_diameter and build.rod_diameter):
         missing.insert(0, "the piston's and rod's diameters")
     if build.discs(direction) is None:
-        missing.append(f"a {direction} stack written like 30×0.20 ×3, 24×0.20")
+        missing.append(f"a {direction} stack written like 27×0.15 ×2, 21×0.10")
     return missing
 
 

@@ -18,9 +18,7 @@ SPEED = 1.0
 SHARE = 0.8
 AIR = 0.01
 """Air in the oil, by volume at atmospheric pressure."""
-USUAL = 0.003
-"""Rod travel (m) that is usual: common practice, no source."""
-ASSUMED = "oil of half a stroke, everything round it stiff"
+ASSUMED = "oil of half a stroke, everything round it stiff: a whole damper travels further"
 
 
 @dataclass(frozen=True)
@@ -75,14 +73,11 @@ def _oil(build: Build) -> tuple[float, float]:
 
 def response_words(found: Response, preferences: Preferences) -> str:
     """In one sentence what it is, and what it stands on."""
-    lengths = preferences.unit("length")
     speed = show(SPEED, "speed", preferences.unit("speed"), with_unit=True)
     oil, airy = (travel_words(travel, preferences) for travel in (found.oil, found.airy))
-    usual = show(USUAL, "length", lengths, with_unit=True)
     return (
         f"rod travel to {100 * SHARE:g} % of the force at {speed}: {oil}, "
-        f"{airy} with {100 * AIR:g} % air "
-        f"({ASSUMED}; up to {usual} of a whole damper: common practice, no source)"
+        f"{airy} with {100 * AIR:g} % air ({ASSUMED})"
     )
 
 

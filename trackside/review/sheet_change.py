@@ -18,9 +18,9 @@ from trackside.records import Build, DynoSheet
 from trackside.review.heat import oil_of
 from trackside.review.shed import Shed, fit_of
 
-LOSS = 0.03
-"""A damper that lost more of its force asks for a strip-down: common practice, no source."""
-COMPARED = "oil temperatures allowed for where known; limit 3 %: common practice, no source"
+LOSS = 0.04
+"""A damper that lost more of its force asks for a strip-down: our own limit, no source."""
+COMPARED = f"oil temperatures allowed for where known; limit {100 * LOSS:g} %: our own, no source"
 _SAME_POSITION = 1e-6
 _REACH = 1.96
 _POINTS = 9

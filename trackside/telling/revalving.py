@@ -10,14 +10,13 @@ from trackside.errors import TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Build, CornerSheet
 from trackside.review.estimate import DIRECTIONS, ground
-from trackside.review.response import AIR, ASSUMED, SHARE, SPEED, USUAL, response, travel_words
+from trackside.review.response import AIR, ASSUMED, SHARE, SPEED, response, travel_words
 from trackside.review.revalve import Revalve, half_open, revalve, set_at
 from trackside.review.shed import Shed
 from trackside.review.sheet_change import COMPARED, against_first
 from trackside.telling import figures
 from trackside.telling.bench_words import change_lines
 from trackside.telling.limits import disc_lines
-from trackside.units import show
 
 Line = tuple[str, str]
 
@@ -135,8 +134,7 @@ def _answers(
         speed = figures.speed(SPEED, preferences, True)
         yield "bold", f"  Rod travel to {100 * SHARE:g} % of the force, {speed}"
         yield "", f"  {'; '.join(told)}"
-        usual = show(USUAL, "length", preferences.unit("length"), with_unit=True)
-        yield "dim", f"  {ASSUMED}; up to {usual} of a whole damper: common practice, no source"
+        yield "dim", f"  {ASSUMED}"
     for why in dict.fromkeys(reasons):
         yield "dim", f"  no rod travel to the force: {why}"
 

@@ -19,7 +19,7 @@ OPENING = (
 )
 NO_OIL = "Without two viscosities, or grade and index, warm oil is reckoned by density only"
 SISTERS = "the same word for dampers of one model and needle: one bench run then does for each"
-STACK = "from the piston out: 30×0.20 ×3, 24×0.20 (mm)"
+STACK = "from the piston out: 27×0.15 ×2, 21×0.10 (mm)"
 
 
 @dataclass(frozen=True)
@@ -126,10 +126,10 @@ def _parts(direction: str) -> Section:
     return _section(
         "build",
         f"{direction.capitalize()} parts",
-        (f"{at}.clamp", "Clamp ⌀", *mm, "clamp (pivot) disc that the stack bends over"),
+        (f"{at}.clamp", "Clamp ⌀", *mm, "clamp disc that the stack bends over"),
         (f"{at}.seat", "Seat ⌀", *mm, "edge that the discs lift from"),
         (f"{at}.recess", "Recess ⌀", *mm, "inner edge of the oil's ring; may be empty"),
-        (f"{at}.hub_to_seat", "Hub-seat", *mm, "how much higher the seat stands than the hub"),
+        (f"{at}.hub_to_seat", "Seat step", *mm, "how much higher the seat is than the hub"),
         (f"{at}.spacer", "Spacer", *mm, "between hub and discs; 0 without one"),
         (f"{at}.port_count", "Ports", "count"),
         (f"{at}.port_diameter", "Port ⌀", *mm, "of a kidney: the round hole of its area"),
