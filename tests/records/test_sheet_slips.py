@@ -1,6 +1,6 @@
 """Rows of a dyno sheet that cannot be: units, columns and runs mistaken for one another.
 
-The limits are common practice, no source; the factors are those of the units' definitions.
+The limits are our own, no source; the factors are those of the units' definitions.
 """
 
 from __future__ import annotations

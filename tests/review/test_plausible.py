@@ -1,4 +1,4 @@
-"""Marks: one sentence where a value cannot be right; the limits are common practice, no source."""
+"""Marks: one sentence where a value cannot be right; the limits are our own, no source."""
 
 from __future__ import annotations
 

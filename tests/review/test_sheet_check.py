@@ -94,7 +94,7 @@ def test_how_positions_were_counted_is_a_doubt_until_somebody_says_it() -> None:
 def test_a_change_of_more_than_thirty_percent_either_way_is_serious(
     share: float, asked: bool
 ) -> None:
-    """30 %: common practice, no source."""
+    """30 %: our own limit, no source."""
     rows = tuple(row._replace(force=share * row.force) for row in SHED.sheets[0].rows)
     later = SHED.sheets[0].model_copy(update={"rows": rows, "date": "2026-09-01"})
     found = judged(later, SHED.builds[0], SHED).sheet

@@ -36,7 +36,7 @@ def _lines(direction: str = "bump", shed: Shed = KNOWN, **more: object) -> list[
 def test_only_what_is_known_is_said() -> None:
     (discs,) = _lines()
     assert discs.startswith("discs: above ")
-    assert "common practice" in discs
+    assert "our own limit, no source" in discs
     assert len(_lines("rebound", gas_pressure=Reading.of_si(15e5, "pressure"))) == 1
 
 

@@ -1,6 +1,6 @@
 """What cannot be right on a run sheet: marked at its cell, told in full, left as it was typed.
 
-The limits behind the marks are common practice, no source; an adjuster's clicks are the samples'.
+The limits behind the marks are our own, no source; an adjuster's clicks are the samples'.
 """
 
 from __future__ import annotations

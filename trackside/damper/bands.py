@@ -24,7 +24,7 @@ from trackside.damper.network import Point
 BAND = 0.95
 """Share of bench points that a band is to hold."""
 
-# Detents are not even: common practice, no source. A share of the whole measured change.
+# Detents are not even: our own, no source. A share of the whole measured change.
 DETENT = 0.002
 
 

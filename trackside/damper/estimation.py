@@ -3,8 +3,8 @@
 Leak, opening and port are shared; the bleed has one value for each adjuster position and never
 falls as the adjuster opens, the crack one for each position of a preload adjuster. Residuals are
 weighted by bench scatter (relative and absolute) and the network's own misfit, and bounded in
-influence (soft-L1), so one bad row does not bend the curve. Weak beliefs, common practice without
-a source, hold a coefficient that the sheet cannot tell; its band shows that.
+influence (soft-L1), so one bad row does not bend the curve. Weak beliefs of our own, without a
+source, hold a coefficient that the sheet cannot tell; its band shows that.
 """
 
 from __future__ import annotations

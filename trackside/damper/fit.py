@@ -30,10 +30,8 @@ from trackside.errors import BadSheet, NoEstimate
 
 __all__ = ["DirectionFit", "Parameter", "SheetFit", "SheetRows", "fit_sheet"]
 
-FARTHEST = 1.5  # measured ranges beyond which no force is told: common practice, no source
-SLACK = (
-    1.1  # a speed this near to a measured one is as good as measured: common practice, no source
-)
+FARTHEST = 1.5  # measured ranges beyond which no force is told: our own, no source
+SLACK = 1.1  # a speed this near to a measured one is as good as measured: our own, no source
 # Doubt of a shop's click law (up, down), set on the virtual bench of the tests: the last clicks
 # before full hard are worth far more than even steps say. Of ln(force ratio), of ln(change).
 HARDER_DOUBT, SOFTER_DOUBT = (1.0, 0.12), (0.33, 0.33)

@@ -74,7 +74,7 @@ def flow_coefficient(
     """Orifice coefficient Cd·a/A·√(2/(ρA)) in (m/s)/√N.
 
     area m² of the orifice, piston_area m² (piston less rod), density kg/m³, discharge Cd (0.7:
-    common practice for a short passage, no source). Source: orifice law, see the module.
+    our own for a short passage, no source). Source: orifice law, see the module.
     Worked example: a 2 mm hole, 1507.9645 mm², 850 kg/m³, Cd 0.7 gives 1.82166e-3.
     """
     area, piston, rho = np.asarray(area, float), np.asarray(piston_area, float), density

@@ -194,7 +194,7 @@ def charge_lost(
     """What was lost between two readings beyond what temperature explains; gauge Pa and °C.
 
     gauge_error (Pa) and temperature_error (K) are 95 % errors of one reading: the shop's own;
-    the defaults are common practice, no source. Connecting a gauge itself lets gas out: a loss
+    the defaults are our own, no source. Connecting a gauge itself lets gas out: a loss
     with each reading may be the gauge's hose.
     """
     expected = float(pressure_at(p_first, first_C, second_C, atmosphere))

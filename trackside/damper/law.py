@@ -6,7 +6,7 @@ their power 3/2, as for a needle that opens the more the further it is out. Thre
 say how far each form is to be believed (Bayes' rule), and the law is the mean of both. It is linear
 in the values at the measured positions, so their errors carry through exactly, and it says how far
 it may be off between and beyond them. How far a needle departs from its line, and how many open
-ever more, is common practice, no source; sizes were set on the virtual benches of the tests. For a
+ever more, is our own, no source; sizes were set on the virtual benches of the tests. For a
 cone needle of seat D it follows from the frustum πx·sin a·(D − x·sin a·cos a).
 """
 

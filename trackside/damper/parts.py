@@ -21,7 +21,7 @@ from trackside.damper.standing import Standing
 from trackside.errors import BadNumber
 
 OIL_DENSITY = 850.0  # kg/m³ where the oil's own is unknown: a light damper oil, from memory
-DISCHARGE = 0.7  # of short passages and disc edges; common practice, no source
+DISCHARGE = 0.7  # of short passages and disc edges; our own, no source
 
 # Standard deviations: of ln of each coefficient, and of what the theory leaves out.
 _COEFFICIENT_DOUBT = {"bleed": 0.12, "crack": 0.12, "opening": 0.15, "port": 0.1}

@@ -16,7 +16,7 @@ from trackside.damper.flow import Floats, FlowPath, force_at, speed_at
 from trackside.errors import BadNumber
 
 ATMOSPHERE = 101_325.0  # Pa
-OIL_MODULUS = 1.5e9  # Pa, oil without air: common practice, no source
+OIL_MODULUS = 1.5e9  # Pa, oil without air: from memory
 _NODES = 200
 
 

@@ -1,7 +1,7 @@
 """No sheet at all: a curve from the shop's own rule of thumb, with a band that says so.
 
 One force is known, at full hard and one reference speed, and what share of it a click takes.
-The shape of the curve around that point is generic: common practice, no source.
+The shape of the curve around that point is generic: our own, no source.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from trackside.damper.flow import Floats, FlowPath, force_at
 from trackside.damper.standing import Standing
 from trackside.errors import BadNumber
 
-# The generic shape, all common practice, no source.
+# The generic shape, all our own, no source.
 _CRACK = 0.7  # crack force as a share of the known force
 _LEAK = 0.02  # share of the oil that leaks past the seal at the known point
 _BLEED = 0.5  # share that the base bleed carries there with the needle shut

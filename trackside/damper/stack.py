@@ -19,8 +19,8 @@ from trackside.damper.plates import LINEAR, POISSON, STEEL, Floats, Plate, bend
 from trackside.errors import BadNumber
 
 SAFE_STRESS = 1.2e9
-"""Pa at the clamp's edge, above which a disc is said to be at risk of a set or a crack; common
-practice for hardened spring steel, no source."""
+"""Pa at the clamp's edge, above which a disc is said to be at risk of a set or a crack; our
+own limit for hardened spring steel, no source."""
 
 
 @dataclass(frozen=True)

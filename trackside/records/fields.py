@@ -41,7 +41,7 @@ Role = Literal["setting", "target", "reading", "outcome", "own"]
 @dataclass(frozen=True)
 class Field:
     """One value of a sheet. `quantity` None means words; `low` and `high` (base unit) are the
-    limits outside which the value is kept but marked (common practice, no source)."""
+    limits outside which the value is kept but marked (our own, no source)."""
 
     name: str
     label: str

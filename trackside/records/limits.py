@@ -1,6 +1,6 @@
 """Between which limits a figure of a car or a damper is plausible, in its base unit.
 
-Common practice, no source: beyond them stands a question, not a refusal.
+Our own, no source: beyond them stands a question, not a refusal.
 """
 
 from __future__ import annotations

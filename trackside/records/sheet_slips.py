@@ -1,7 +1,7 @@
 """What the rows of a dyno sheet cannot be: units, columns and runs mistaken for one another.
 
-Found while the file is read, for only then are its lines known. The limits are common practice,
-no source: wide enough for any car's damper, narrow enough for a unit mistaken for another.
+Found while the file is read, for only then are its lines known. The limits are our own, no
+source: wide enough for any car's damper, narrow enough for a unit mistaken for another.
 """
 
 from __future__ import annotations

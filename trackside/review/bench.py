@@ -24,7 +24,7 @@ from trackside.review.slips import MOST_CLICKS, refuse_slips, refuse_strange_run
 DIRECTIONS = ("bump", "rebound")
 TELLING = 0.02
 """A force change of this share over the positions tells the counting; less may be the bench's
-scatter (common practice, no source)."""
+scatter (our own, no source)."""
 
 Floats = NDArray[np.float64]
 

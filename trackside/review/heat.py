@@ -1,7 +1,7 @@
 """The curve with the damper warm: the same setting at the body temperature of the run.
 
 The sheet's oil temperature is the reference. The body temperature stands for the oil's, which
-is common practice, no source: the oil inside is warmer than the body after a short run.
+is our own simplification, no source: the oil inside is warmer than the body after a short run.
 """
 
 from __future__ import annotations

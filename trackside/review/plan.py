@@ -33,10 +33,10 @@ from trackside.units import show
 _HARDWARE = ("damper", "build")
 _CHARGE = ("gas_pressure", "gas_temperature")
 CHARGE_APART = 0.03
-"""A charge that differs by more, both at 20 °C, is told (common practice, no source)."""
+"""A charge that differs by more, both at 20 °C, is told (our own, no source)."""
 
 FAR = 10.0
-"""A translation that misses by more % is not the same curve (common practice, no source)."""
+"""A translation that misses by more % is not the same curve (our own, no source)."""
 
 
 @dataclass(frozen=True)

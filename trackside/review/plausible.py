@@ -1,7 +1,7 @@
 """What cannot be right on a run sheet, of a car or a build: each mark is one sentence, the value
 itself stays.
 
-Limits and relations here are common practice, no source; the maker's figures come first.
+Limits and relations here are our own, no source; the maker's figures come first.
 """
 
 from __future__ import annotations

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 _METRIC = Preferences()
 COLD_BELOW, HOT_ABOVE = 15.0, 28.0
-"""Air in °C that a crew calls cold, or hot (common practice, no source)."""
+"""Air in °C that a crew calls cold, or hot (our own, no source)."""
 
 
 def outing_before(logbook: Logbook, session: str) -> str | None:

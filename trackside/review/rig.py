@@ -35,11 +35,11 @@ FULLNESS = (0.6, 1.05)
 """A loop's area over stroke × (bump + rebound): k/4 of the power law F = C·vⁿ, which is 1 for dry
 friction, 0.785 for n = 1 and 0.667 for n = 2 (derived). A triangle at one
 speed fills it whole. Beyond these bounds force and displacement do not belong together."""
-_WARM_UP = 20.0  # K over the runs; common practice, no source
+_WARM_UP = 20.0  # K over the runs; our own, no source
 _SAMPLING = 0.25  # s between samples: no bench is read so seldom, so the unit is wrong
 _STROKE = (0.0005, 0.4)  # m
 _FASTEST = 20.0  # m/s
-_WEAKEST, _STRONGEST = 5.0, 5e4  # N, of a run that is not slow; common practice, no source
+_WEAKEST, _STRONGEST = 5.0, 5e4  # N, of a run that is not slow; our own, no source
 _DIRECTIONS: tuple[Literal["bump", "rebound"], ...] = ("bump", "rebound")
 _LEFT_OUT = 0.3  # share of the samples that may belong to no steady run without a word
 _SWAPPED = (

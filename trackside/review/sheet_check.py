@@ -1,6 +1,6 @@
 """A dyno sheet judged: everything that is doubtful about it, by whatever road it came in.
 
-The limits are common practice, no source, unless a line says otherwise.
+The limits are our own, no source, unless a line says otherwise.
 """
 
 from __future__ import annotations

@@ -16,7 +16,7 @@ LEAST_STEP = 0.01
 """Positions beyond, or closer together, are slips: no adjuster is counted so."""
 STRANGE = 0.3
 """A run that lies this share off the fit of all, half of its rows or more, is not of this damper,
-or not in these units (common practice, no source)."""
+or not in these units (our own, no source)."""
 HOPELESS = 0.2
 """A fit that misses by this share (rms, the worst twentieth of the rows left out) is none."""
 STRAY = 0.15

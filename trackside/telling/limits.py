@@ -64,7 +64,7 @@ def _far_bent(at: Setting, shed: Shed, preferences: Preferences) -> str:
     peak = figures.speed(preferences.peak_speed, preferences, True)
     return (
         f"discs: {force} at {peak} is above {limit}: bent too far, at risk of a set "
-        "(common practice)"
+        "(our own limit, no source)"
     )
 
 
@@ -75,7 +75,7 @@ def disc_lines(curve: PartsCurve, preferences: Preferences) -> list[str]:
     linear, safe = (figures.force(f, preferences, True) for f in (curve.linear_to, curve.safe_to))
     return [
         f"discs: above {linear} bent by more than half a thickness (the true force is higher), "
-        f"above {safe} at risk of a set (common practice)",
+        f"above {safe} at risk of a set (our own limit, no source)",
         *curve.remarks,
     ]
 

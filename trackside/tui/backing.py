@@ -16,7 +16,7 @@ from trackside.logbook import Logbook
 from trackside.logbook.rotation import backups_of, keep_backups, made_at
 
 AGAIN_S = 600.0
-"""Seconds between looks at whether a backup is due: common practice, no source."""
+"""Seconds between looks at whether a backup is due: our own, no source."""
 
 
 class Backing:

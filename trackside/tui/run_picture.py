@@ -15,7 +15,7 @@ LEAST_CHART = 7
 LAPS_APART = 3
 """Cells that a lap needs at least so that its marker stands clear of the next."""
 SLOW = 1.07
-"""A lap this much over the best is an in or out lap, and would flatten the rest: common practice,
+"""A lap this much over the best is an in or out lap, and would flatten the rest: our own,
 no source."""
 
 
