@@ -2,7 +2,7 @@
 
 Temperatures are kept in degrees Celsius (an SI unit), tyre and damper pressures as gauge
 pressure in Pa, barometric pressure as absolute Pa. Exact factors: the inch, pound, standard
-gravity and their derived units as defined (NIST SP 811, appendix B, quotes the same figures).
+gravity and their derived units as defined (NIST SP 811, appendix B, has the same: second hand).
 """
 
 from __future__ import annotations

@@ -72,7 +72,7 @@ def test_no_command_tells_a_figure_in_another_unit(
 
 def test_show_tells_each_value_in_the_crews_unit(on_samples: Cli) -> None:
     """The samples' front left ran 15.1 bar = 219.0 psi, 150 N/mm = 857 lbf/in, 58 mm = 2.283 in
-    (1 psi = 6894.757 Pa, 1 lbf/in = 175.1268 N/m: NIST SP 811, see tests/test_units.py)."""
+    (1 psi = 6894.757 Pa, 1 lbf/in = 175.1268 N/m: as tests/test_units.py checks them)."""
     prefer(CHOSEN["imperial"])
     told = on_samples("show", "last").out
     for words in ("air 52 °F", "219.0 psi", "857 lbf/in", "2.283 in", "16.4 US gal"):

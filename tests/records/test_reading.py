@@ -66,7 +66,8 @@ def test_a_toe_in_degrees_is_not_held_against_limits_in_metres() -> None:
 def test_what_cannot_be_converted_is_shown_in_its_own_unit(
     text: str, quantity: str, typed_in: str, crew: str, shown: str
 ) -> None:
-    """An angle is no length and a mass no volume. 1 US gal is 3.785411784 L (NIST SP 811, B)."""
+    """An angle is no length and a mass no volume. 1 US gal is 3.785411784 L (231 cubic
+    inches: definition)."""
     reading = Reading.of_text(text, quantity, typed_in)
     assert reading is not None
     assert reading.shown(quantity, crew) == shown

@@ -105,7 +105,7 @@ def test_a_bar_too_few_is_told_with_what_was_expected() -> None:
     before = _charged(16e5, 24.0)
     expected = float(pressure_at(16e5, 24.0, 9.0))
     told = lost_charge(before, _charged(expected - 1e5, 9.0), "FL", Preferences(preset="mixed"))
-    assert "14.5 psi" in told  # 1 bar; psi as NIST SP 811 app. B defines it
+    assert "14.5 psi" in told  # 1 bar; psi by the definitions of pound, gravity and inch
     assert told.startswith("FL gas")
 
 

@@ -18,7 +18,7 @@ from trackside.telling.figures import plus_minus, step_cells, value
     [
         ("0.2°", "toe", "mm", "0.20 °"),  # no wheel size is known: an angle is no length
         ("30 kg", "fuel", "L", "30.0 kg"),  # nor a density
-        ("1 in", "length", "mm", "25.4 mm"),  # 25.4 mm exactly (NIST SP 811 app. B, second hand)
+        ("1 in", "length", "mm", "25.4 mm"),  # 25.4 mm by definition
         ("12o", "spring rate", "N/mm", "12o"),
     ],
 )

@@ -94,5 +94,5 @@ async def test_a_crew_starts_from_nothing(
         await until(pilot, lambda: "rebound 7 of 20 from full hard" in screen_text(app))
         car = desk.shed.cars[line.car].FL
         assert car.motion_ratio == 0.8
-        # pound: 0.45359237 kg exactly (NIST SP 811 app. B, second hand)
+        # pound: 0.45359237 kg by definition
         assert car.mass == pytest.approx(660 * 0.45359237, rel=1e-12)

@@ -52,7 +52,7 @@ def test_a_figure_stays_as_it_was_typed(build: dict, typed: str, metric: str, in
     entry = entries("damper")["build.piston_diameter"]
     body = build | _change(entry.key, typed, build)
     assert text_of(entry, body, METRIC) == metric
-    # inch: 25.4 mm exactly (NIST SP 811 app. B, second hand)
+    # inch: 25.4 mm by definition
     assert text_of(entry, body, Preferences(units={"length": "in"})) == inches
     assert Build.checked(body).piston_diameter == pytest.approx(0.046, rel=1e-3)
 
@@ -242,7 +242,7 @@ async def test_a_value_is_kept_when_left_and_taken_back_by_one_undo(
         page.grid.go("build.stroke")
         await pilot.press(*"4 in", "enter")
         await pilot.pause()
-        # inch: 25.4 mm exactly (NIST SP 811 app. B, second hand)
+        # inch: 25.4 mm by definition
         assert page.desk.logbook.state(entity)["stroke"]["typed"] == "4 in"
         await until(pilot, lambda: page.desk.shed.build("RP-0713").stroke == pytest.approx(0.1016))
         await pilot.press("ctrl+u", "u")

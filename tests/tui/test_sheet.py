@@ -43,7 +43,7 @@ async def test_every_cell_of_every_part_is_on_the_screen(
     [
         ("12,5", 12.5e5, "12,5"),
         ("12.5", 12.5e5, "12.5"),
-        ("300 psi", 300 * 6894.757293168361, "300 psi"),  # psi: NIST SP 811 app. B
+        ("300 psi", 300 * 6894.757293168361, "300 psi"),  # psi: by definition
         ("20.7 bar", 20.7e5, "20.7 bar"),
         ("twelve", None, "twelve"),
     ],

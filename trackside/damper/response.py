@@ -30,8 +30,8 @@ def bulk_modulus(
     """Effective bulk modulus (Pa) of oil with entrained air.
 
     p_gauge Pa; air: volume of air over volume of oil at atmospheric pressure; exponent 1 slow,
-    1.4 fast. Source: the entrained-air formula of a hydraulic-fluid library's documentation
-    (read). Worked example: 1 % of air, 1 MPa, exponent 1: 0.66637 GPa of 1.5.
+    1.4 fast. Source: the entrained-air formula of MathWorks' documentation of a hydraulic fluid
+    (read). Computed from it: 1 % of air, 1 MPa, exponent 1: 0.66637 GPa of 1.5.
     """
     p = np.asarray(p_gauge, float)
     if not (np.all(p > -atmosphere) and 0.0 <= air < 1.0 and oil > 0.0 and exponent >= 1.0):
