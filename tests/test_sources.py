@@ -57,7 +57,9 @@ def test_a_pointer_is_known_when_it_is_seen() -> None:
 
 
 RULES_OF_THUMB = {
-    "a share of 8 % a click": r"\bshare(_per_click)?[ =:]+0\.08\b|(Steps|shop_curve)\([^)]*\b0\.08\b|\b8 % a click",
+    "a share of 8 % a click": (
+        r"\bshare(_per_click)?[ =:]+0\.08\b|(Steps|shop_curve)\([^)]*\b0\.08\b|\b8 % a click"
+    ),
     "a charge of 300 psi": r"\b300 (?:\* )?psi\b",
     "3 mm of travel to the force": r"about 3 mm|up to 3 mm",
     "a loss of 3 %": r"more than 3 %|limit 3 %",
