@@ -12,6 +12,7 @@ from textual.widgets import Input, Static
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from trackside.logbook import Logbook, SessionLine, patch, put
 from trackside.records import Reading
+from trackside.tui.page import Page
 from trackside.tui.screens.board import Board
 from trackside.tui.screens.bring import Bring
 from trackside.tui.screens.conflicts import Conflicts
@@ -68,6 +69,34 @@ async def test_a_page_key_on_the_pit_board_is_about_the_session_under_the_cursor
         await pilot.press(*(("down",) if key == "k" else ()), "p")
         await until(pilot, lambda: pilot.app.screen is board)
         assert board.rows[board.query_one(Ledger).cursor].entity == row.entity
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize(
+    ("words", "heading"),
+    [("debrief", "DEBRIEF"), ("edit event", "RECORD"), ("handbook: method", "HANDBOOK")],
+)
+async def test_a_command_by_its_name_does_what_its_key_does(
+    season_file: Path, drive: Drive, size: tuple[int, int], words: str, heading: str
+) -> None:
+    """From the list of commands too, whether the page has the command or every page."""
+    async with drive(season_file, size) as pilot:
+        board = pilot.app.screen
+        assert isinstance(board, Board)
+        await pilot.press("down", "down", "down")
+        row = board.rows[board.query_one(Ledger).cursor]
+        await pilot.press("ctrl+p")
+        await until(pilot, lambda: isinstance(pilot.app.focused, Input))
+        await pilot.press(*words)
+        await until(pilot, lambda: words in screen_text(pilot.app).casefold().replace(words, "", 1))
+        await pilot.press("enter")
+        await until(
+            pilot, lambda: isinstance(pilot.app.screen, Page) and heading in _heading(pilot)
+        )
+        if heading == "DEBRIEF":
+            assert pilot.app.desk.entity == row.entity
+        if heading == "RECORD":
+            assert pilot.app.desk.form == {"event": row.event}
 
 
 async def test_a_driver_reads_their_own_debrief(season_file: Path, drive: Drive) -> None:

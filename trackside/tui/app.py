@@ -387,7 +387,7 @@ class Trackside(Leaving, LookingBack):
             yield SystemCommand(
                 f"{command.words}",
                 f"key {command.key_shown}",
-                partial(self.run_action, command.action, screen),
+                partial(self.run_action, command.action, screen if command.pages else self),
             )
 
 
