@@ -5,6 +5,7 @@ TracksideError
 │   ├── BadNumber       not a number, or not in a unit of that quantity
 │   ├── BadRecord       a record that contradicts itself
 │   ├── BadSheet        a dyno sheet that cannot be read or fitted
+│   │   └── BadColumns  a person must say what its columns are
 │   ├── BadImport       an exchange file that cannot be taken in
 │   └── BadPreference   a line of the preferences file that cannot be used
 ├── NoEstimate          there is nothing to estimate a force from
@@ -60,6 +61,14 @@ class BadSheet(BadInput):
     """A dyno sheet that cannot be read or fitted; the cause names file and line."""
 
     title = "This dyno sheet cannot be used"
+
+
+class BadColumns(BadSheet):
+    """A table whose columns are not understood; `columns` are their names in the file."""
+
+    def __init__(self, cause: str, remedy: str = "", columns: tuple[str, ...] = ()) -> None:
+        super().__init__(cause, remedy)
+        self.columns = columns
 
 
 class BadImport(BadInput):

@@ -220,7 +220,8 @@ def bad(lines: dict[int, str]) -> str:
     [
         (b"", "is empty"),
         (b"\0\1\2\3", "not text"),
-        (b"\xff\xfep\0o\0", "UTF-16"),
+        (b"\xff\xfep\0o\0s", "UTF-16 text breaks off"),
+        (b"PK\3\4xl/workbook", "a workbook or an archive, not text"),
         (b"position,direction,speed_mm_s,force_N\n0,bump,25,\xe9\n", "line 2"),
         (b"position,direction,speed_mm_s,force_N\n", "no rows"),
         (bad({1: "position,direction,speed_mm_s,load"}).encode(), "line 1 has no column force_N"),

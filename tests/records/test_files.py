@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import os
+import threading
 from pathlib import Path
 
 import pytest
 
 from tests.running import SHEETS
-from trackside.errors import BadSheet
-from trackside.records import read_sheet, read_sheet_file
+from trackside.errors import BadImport, BadSheet
+from trackside.records import files, read_file, read_sheet, read_sheet_file
 from trackside.records.files import MOST_BYTES
 
 
@@ -34,10 +36,58 @@ def test_what_is_no_file_is_said(name: str) -> None:
     [(b"\xff\xfea\0", "UTF-16"), (b"a\0b", "not text"), (b"a\n\xe9", "line 2 is not UTF-8")],
 )
 def test_what_is_no_text_is_said(tmp_path: Path, content: bytes, told: str) -> None:
+    file = tmp_path / "odd.json"
+    file.write_bytes(content)
+    with pytest.raises(BadImport, match=told):
+        read_file(str(file), BadImport)
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"\xff\xfea\0b", "UTF-16 text breaks off"),
+        (b"a\0b", "not text"),
+        (bytes(range(256)), "not text"),
+        (b"%PDF-1.7\n", "a PDF"),
+        (b"\x1f\x8b\x08\0", "compressed"),
+        (b"\xd0\xcf\x11\xe0\xa1", "a workbook"),
+    ],
+)
+def test_what_is_no_table_of_text_is_said(tmp_path: Path, content: bytes, told: str) -> None:
     file = tmp_path / "odd.csv"
     file.write_bytes(content)
     with pytest.raises(BadSheet, match=told):
         read_sheet_file(str(file))
+
+
+def test_a_pipe_is_read_and_one_that_gives_nothing_is_given_up(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = (SHEETS / "FP-0611-A.csv").read_bytes()
+    reader, writer = os.pipe()
+    sender = threading.Thread(target=lambda: (os.write(writer, text), os.close(writer)))
+    sender.start()
+    assert (
+        read_sheet_file(f"/dev/fd/{reader}").rows
+        == read_sheet_file(str(SHEETS / "FP-0611-A.csv")).rows
+    )
+    sender.join()
+    os.close(reader)
+    monkeypatch.setattr(files, "PATIENCE", 0.1)
+    reader, writer = os.pipe()
+    with pytest.raises(BadSheet, match="gives nothing"):
+        read_sheet_file(f"/dev/fd/{reader}")
+    os.close(reader)
+    os.close(writer)
+    os.mkfifo(tmp_path / "fifo")
+    with pytest.raises(BadSheet, match="gives nothing"):
+        read_sheet_file(str(tmp_path / "fifo"))
+
+
+@pytest.mark.parametrize("device", ["/dev/null", "/dev/zero", "/dev/random"])
+def test_a_device_is_not_read(device: str) -> None:
+    with pytest.raises(BadSheet, match="is a device"):
+        read_sheet_file(device)
 
 
 def test_a_file_too_large_is_not_read(tmp_path: Path) -> None:

@@ -22,12 +22,12 @@ from trackside.telling.bench_words import sheet_lines
 from trackside.telling.sheet_picture import sheet_drawing
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage
-from trackside.tui.sheet_file import sheet_of
+from trackside.tui.sheet_file import gas_of, sheet_of
 from trackside.tui.widgets.ask import Ask
 
 SIZES = [(80, 24), (120, 40)]
 HEADER = "position,direction,speed_mm_s,force_N\n"
-ASKED = {"date": "2026-11-01", "counted": "", "gas": "no"}
+ASKED = {"date": "2026-11-01", "counted": "", "gas": "no", "zeroed": "", "charge": ""}
 
 
 async def _shed(pilot, serial: str = "") -> ShedPage:  # type: ignore[no-untyped-def]
@@ -256,18 +256,26 @@ def test_what_is_said_of_a_sheet_is_checked(
 ) -> None:
     file = tmp_path / "good.csv"
     file.write_text(HEADER + "0,bump,50,100\n")
+    asked = {"path": str(file), **ASKED, name: typed}
     with pytest.raises(BadInput, match=why):
-        sheet_of(Build(damper="X", version="A"), {"path": str(file), **ASKED, name: typed})
+        gas_of(asked, "bar") if name == "gas" else sheet_of(Build(damper="X", version="A"), asked)
 
 
-def test_a_sheet_with_gas_force_in_it_says_so(tmp_path: Path) -> None:
+def test_what_is_said_of_the_gas_goes_with_the_sheet(tmp_path: Path) -> None:
     file = tmp_path / "good.csv"
     file.write_text(HEADER + "0,bump,50,100\n")
     build = Build(damper="X", version="A", gas_pressure=2e6)
-    asked = {"date": "", "counted": "Soft", "gas": "YES"}
+    asked = {"date": "", "counted": "Soft", "gas": "YES", "zeroed": "Empty", "charge": "15 bar"}
     sheet = sheet_of(build, {"path": str(file), **asked})
-    assert (sheet.gas_in, sheet.gas_pressure, sheet.counted_from) == (True, 2e6, "soft")
+    assert sheet.counted_from == "soft"
     assert sheet.date == date.today().isoformat()
+    said = gas_of(asked, "bar")
+    assert (said.free, said.zeroed, said.pressure) == (False, "empty", 15e5)
+    assert gas_of(ASKED | {"gas": ""}, "bar").free is None
+    with pytest.raises(BadInput, match="empty or damper"):
+        gas_of(ASKED | {"zeroed": "cold"}, "bar")
+    with pytest.raises(BadInput, match="not a number"):
+        gas_of(ASKED | {"charge": "much"}, "bar")
 
 
 @pytest.mark.parametrize(
@@ -296,7 +304,7 @@ async def test_a_sheet_that_cannot_be_fitted_is_not_taken_in(
         await pilot.press("l")
         await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
         pilot.app.focused.value = str(file)
-        await pilot.press("enter", "enter", "enter", "enter")
+        await pilot.press("ctrl+s")
         await until(pilot, lambda: "not taken in" in screen_text(pilot.app))
         assert len(page.desk.shed.sheets) == many
         assert (await _form(pilot, "l")).typed()["path"] == str(file)
@@ -370,7 +378,7 @@ async def test_a_sheet_that_lost_force_is_kept_and_says_so(
         await pilot.press("l")
         await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
         pilot.app.focused.value = str(file)
-        await pilot.press("enter", "enter", "enter", "enter")
+        await pilot.press("ctrl+s")
         await until(pilot, lambda: "against the first sheet bump −" in screen_text(pilot.app))
         await until(pilot, lambda: len(page.desk.shed.sheets) == many + 1)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
@@ -12,9 +11,8 @@ import click
 from trackside.cli.desk import Desk, scripted
 from trackside.cli.dyno_compare import change_body, no_build
 from trackside.cli.output import emit, say
-from trackside.cli.sheet_given import COUNTED, sheet_given, warning_body
+from trackside.cli.sheet_given import Given, about_sheet, asked_gas, at_terminal, warning_body
 from trackside.errors import BadInput, UnknownRecord
-from trackside.units import read
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
@@ -26,14 +24,11 @@ _COUNT, _KEEP, _DROP = "count", "keep", "drop"
 
 
 @click.command(short_help="Add a sheet to a damper.")
-@click.argument("sheet", metavar="SHEET.csv")
+@click.argument("sheets", metavar="SHEET.csv…", nargs=-1, required=True)
 @click.option("--damper", "serial", required=True, metavar="SERIAL", help="Whose sheet it is.")
 @click.option("--build", "version", metavar="VERSION", help="Default: its present build.")
-@click.option("--count-from", type=COUNTED, help="Default: as the damper's adjusters count.")
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="When it was run; default: today.")
-@click.option(
-    "--gas-in", metavar="PRESSURE", help="Its forces hold the gas force of this charge (gauge)."
-)
+@about_sheet
 @click.option(
     "--yes", "seen", is_flag=True, help="You have seen its serious warnings: let it count."
 )
@@ -41,12 +36,11 @@ _COUNT, _KEEP, _DROP = "count", "keep", "drop"
 @click.pass_obj
 def add(
     desk: Desk,
-    sheet: str,
+    sheets: tuple[str, ...],
     serial: str,
     version: str | None,
-    count_from: str | None,
     day: str | None,
-    gas_in: str | None,
+    given: Given,
     seen: bool,
     as_json: bool,
 ) -> None:
@@ -57,21 +51,13 @@ def add(
     that is put at a terminal, dyno seen, or the damper shed.
     """
     from trackside.logbook import put
-    from trackside.review.sheet_intake import judged
 
-    gas = None if gas_in is None else read(gas_in, "pressure", desk.preferences.unit("pressure")).si
-    given = sheet_given(sheet, count_from)
     when = _day(day)
     with desk.writer() as logbook:
         shed, build = shed_and_build(logbook, serial, version)
-        record = given.model_copy(update={
-            "damper": build.damper,
-            "build": build.version,
-            "date": when,
-            "gas_in": gas is not None,
-            "gas_pressure": gas,
-        })  # fmt: skip
-        intake = judged(record, build, shed)
+        whose = {"damper": build.damper, "build": build.version, "date": when}
+        record = given.sheet(sheets, build).model_copy(update=whose)
+        intake = _judged(record, build, shed, given, desk, as_json)
         record = _seen(intake.sheet, desk, seen, as_json)
         write = put("sheet", record.body())
         logbook.write(write, reason=f"dyno sheet {record.source}")
@@ -98,6 +84,23 @@ def add(
         say("another sheet of this build was chosen to count: the damper shed changes it")
 
 
+def _judged(
+    sheet: DynoSheet, build: Build, shed: Shed, given: Given, desk: Desk, as_json: bool
+) -> Intake:
+    """The sheet judged; at a terminal the person is asked what is not known of its gas force."""
+    from trackside.review.sheet_gas import GasUnknown
+    from trackside.review.sheet_intake import judged
+
+    said = given.gas(desk)
+    while True:
+        try:
+            return judged(sheet, build, shed, said)
+        except GasUnknown as reason:
+            if not at_terminal(as_json):
+                raise
+            said = asked_gas(reason, said, desk)
+
+
 def shed_and_build(logbook: Logbook, serial: str, version: str | None) -> tuple[Shed, Build]:
     """The shed, and that build of the damper or its present one; UnknownRecord without it."""
     from trackside.review.shed import Shed
@@ -114,7 +117,7 @@ def _seen(sheet: DynoSheet, desk: Desk, said: bool, as_json: bool) -> DynoSheet:
     BadInput when it is not to be added."""
     if not sheet.waits:
         return sheet
-    if not said and not as_json and sys.stdin.isatty() and sys.stdout.isatty():
+    if not said and at_terminal(as_json):
         say(*_serious(sheet, desk))
         answer = click.prompt(
             "Count it, keep it without letting it count, or drop it?",

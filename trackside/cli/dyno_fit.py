@@ -17,18 +17,17 @@ from trackside.cli.fitted import (
     say_fit,
 )
 from trackside.cli.output import emit, say
-from trackside.cli.sheet_given import COUNTED, sheet_given, warning_body
+from trackside.cli.sheet_given import Given, about_sheet, asked_gas, at_terminal, warning_body
 from trackside.errors import BadInput, NoEstimate
-from trackside.units import read
 
 if TYPE_CHECKING:
     from trackside.cli.fitted import Answer, Change
+    from trackside.records import DynoSheet
     from trackside.review.bench import BenchFit
 
 
 @click.command(short_help="Fit a sheet without a logbook.")
-@click.argument("sheet", metavar="SHEET.csv")
-@click.option("--count-from", type=COUNTED, help="Positions count from full hard or full soft.")
+@click.argument("sheets", metavar="SHEET.csv…", nargs=-1, required=True)
 @click.option("--at", "at", multiple=True, metavar="POSITION", help="As counted; may be repeated.")
 @click.option("--speeds", metavar="MM/S,…", help="Rod speeds in mm/s; default: the sheet's own.")
 @click.option(
@@ -52,19 +51,18 @@ if TYPE_CHECKING:
     metavar="FROM:TO",
     help="What a change of position is worth, as counted; may be repeated.",
 )
-@click.option("--gas-force", metavar="N", help="Gas force that the sheet's forces still hold.")
+@about_sheet
 @scripted
 @click.pass_obj
 def fit(
     desk: Desk,
-    sheet: str,
-    count_from: str | None,
+    sheets: tuple[str, ...],
     at: tuple[str, ...],
     speeds: str | None,
     rings: tuple[str, ...],
     rule: tuple[str, str] | None,
     turns: tuple[str, ...],
-    gas_force: str | None,
+    given: Given,
     as_json: bool,
 ) -> None:
     """Fit a sheet without a logbook: parameters, residuals, forces at the positions asked.
@@ -82,8 +80,9 @@ def fit(
     from trackside.review.sheet_check import sheet_warnings
     from trackside.telling.sheet_warning_words import warning_words
 
-    gas = None if gas_force is None else read(gas_force, "force").si
-    found = bench_fit(sheet_given(sheet, count_from), gas, click_rule)
+    sheet = _with_gas(given.sheet(sheets), given, desk, as_json)
+    gas = sheet.gas_force if sheet.gas_in else None
+    found = bench_fit(sheet, gas, click_rule)
     estimates = list(_estimates(found, asked, wanted, rung))
     changes = list(_changes(found, turned, wanted, rung))
     reasons = [one for one in (*estimates, *changes) if isinstance(one, tuple)]
@@ -116,6 +115,20 @@ def fit(
     say_fit(found, estimates, desk.preferences)
     say_changes(changes, desk.preferences)
     say(*(f"! {warning}" for warning in warnings))
+
+
+def _with_gas(sheet: DynoSheet, given: Given, desk: Desk, as_json: bool) -> DynoSheet:
+    """The sheet with its gas force known; at a terminal the person is asked for what is not."""
+    from trackside.review.sheet_gas import GasUnknown, with_gas
+
+    said = given.gas(desk)
+    while True:
+        try:
+            return with_gas(sheet, said)
+        except GasUnknown as reason:
+            if not at_terminal(as_json):
+                raise
+            said = asked_gas(reason, said, desk)
 
 
 def _turn(text: str) -> tuple[float, float]:

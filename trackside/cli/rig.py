@@ -145,12 +145,10 @@ def _others(target: Path, position: float, rig: Rig) -> tuple[DynoRow, ...]:
             f"{target.name} has preload positions, which this table does not",
             "write another sheet, and bring the two together by hand",
         )
-    with open(target, encoding="utf-8") as file:
-        holds_gas = _GAS_IN in file.read()
-    if holds_gas == (rig.slow is not None):
+    if kept.gas_in == (rig.slow is not None):
         raise BadSheet(
             f"{target.name} holds the gas force and this table does not"
-            if holds_gas
+            if kept.gas_in
             else f"this table holds the gas force and {target.name} does not",
             "give a run of at most 5 mm/s at every position, or at none",
         )

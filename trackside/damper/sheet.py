@@ -76,7 +76,8 @@ def sides(sheet: SheetRows, gas_force: float = 0.0) -> dict[str, Side]:
             "write bump or rebound",
         )
     arrays["force"] = arrays["force"] - gas_force * np.where(direction == "bump", 1.0, -1.0)
-    _check_size(arrays["speed"], arrays["force"], 0.05 * arrays["force"].max() * (gas_force != 0.0))
+    slack = max(_FLAT, 0.05 * arrays["force"].max() * (gas_force != 0.0))
+    _check_size(arrays["speed"], arrays["force"], slack)
     found = {}
     for word in DIRECTIONS:
         rows = np.flatnonzero((direction == word) & (arrays["speed"] > 0.0))

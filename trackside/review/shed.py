@@ -230,7 +230,10 @@ def fit_of(sheet: DynoSheet, build: Build | None = None) -> SheetFit:
     refuse_slips(sheet)
     gas = gas_force(sheet, build)
     fit = fit_sheet(
-        rows_of(sheet, build), gas_force=gas, gas_in=sheet.gas_in, friction_in=sheet.friction_in
+        rows_of(sheet, build),
+        gas_force=gas,
+        gas_in=bool(sheet.gas_in),
+        friction_in=sheet.friction_in,
     )
     return replace(
         fit, bump=_sound(fit.bump, sheet, build), rebound=_sound(fit.rebound, sheet, build)
@@ -259,6 +262,8 @@ def gas_force(sheet: DynoSheet, build: Build | None) -> float | None:
     there is none, None when charge or rod are not on record."""
     if not sheet.gas_in:
         return 0.0
+    if sheet.gas_force is not None:
+        return sheet.gas_force
     if sheet.gas_pressure is None or build is None or build.rod_diameter is None:
         return None
     return float(rod_force(sheet.gas_pressure, build.rod_diameter))

@@ -13,6 +13,7 @@ from trackside.damper.fit import DirectionFit
 from trackside.records import DynoRow, DynoSheet, SheetWarning
 from trackside.review.bench import DIRECTIONS, Counting
 from trackside.review.sheet_change import Changes, SheetChange
+from trackside.review.sheet_gas import gas_left
 from trackside.review.slips import shares, stray_rows
 
 POOR = 5.0
@@ -111,6 +112,8 @@ def _stray(row: DynoRow, miss: float) -> SheetWarning:
 
 
 def _whole_sheet(sheet: DynoSheet) -> Iterator[SheetWarning]:
+    if left := gas_left(sheet):
+        yield left
     fastest = max(row.speed for row in sheet.rows)
     if fastest < SLOW:
         yield SheetWarning(name="unit_doubtful", serious=True, speed=fastest)

@@ -11,6 +11,7 @@ from trackside.review.bench import DIRECTIONS, Counting
 from trackside.review.shed import Shed, fit_of
 from trackside.review.sheet_change import Changes, sheet_changes
 from trackside.review.sheet_check import sheet_warnings
+from trackside.review.sheet_gas import GasSaid, with_gas
 
 
 @dataclass(frozen=True)
@@ -24,10 +25,12 @@ class Intake:
     changes: Changes
 
 
-def judged(sheet: DynoSheet, build: Build, shed: Shed) -> Intake:
+def judged(sheet: DynoSheet, build: Build, shed: Shed, said: GasSaid | None = None) -> Intake:
     """Judge a sheet of that build. BadSheet names the file and says what cannot be fitted, or that
-    it is another damper's; BadInput that the build has it already."""
+    it is another damper's; BadInput that the build has it already; GasUnknown that a person must
+    say whether gas force is still in it."""
     shed.refuse_stranger(sheet)
+    sheet = with_gas(sheet, said or GasSaid(), build)
     fits = by_direction(_fit(sheet, build))
     earlier = shed.sheets_of(build)
     same = next((one for one in earlier if one.rows == sheet.rows), None)
@@ -68,3 +71,18 @@ def _counting(sheet: DynoSheet, build: Build) -> Counting | None:
         build.bleed_adjuster(direction) for direction in DIRECTIONS if sheet.of_direction(direction)
     )
     return None if known else Counting("hard", "assumed")
+
+
+def ends_of(
+    build: Build | None, counted_from: str | None, clicks: float | None
+) -> dict[str, tuple[str | None, float | None]]:
+    """From which end each direction counts and how many clicks it has: as a person says, else as
+    the build's adjusters are."""
+    found: dict[str, tuple[str | None, float | None]] = {}
+    for direction in DIRECTIONS:
+        knob = build.bleed_adjuster(direction) if build else None
+        found[direction] = (
+            counted_from or (knob.counted_from if knob else None),
+            clicks if clicks is not None else float(knob.clicks) if knob else None,
+        )
+    return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from trackside.telling.figures import percent
+from trackside.telling.figures import force, percent
 from trackside.units import show
 
 if TYPE_CHECKING:
@@ -71,6 +71,39 @@ def _change(warning: SheetWarning, preferences: Preferences) -> str:
     )
 
 
+def _newton(warning: SheetWarning, name: str, preferences: Preferences) -> str:
+    return force(warning.figures[name], preferences, with_unit=True)
+
+
+def _gas_unlike(warning: SheetWarning, preferences: Preferences) -> str:
+    stated, shown = (_newton(warning, name, preferences) for name in ("stated_N", "gas_N"))
+    return (
+        f"the gas force was given as {stated}, and the rows at {_speed(warning, preferences)} show "
+        f"{shown}: another charge, or how the load cell was set to zero?"
+    )
+
+
+def _gas_from_rows(warning: SheetWarning, preferences: Preferences) -> str:
+    told = f"gas force {_newton(warning, 'gas_N', preferences)}"
+    if "friction_N" in warning.figures:
+        told += f" and friction {_newton(warning, 'friction_N', preferences)}"
+    return f"{told}, from the rows at {_speed(warning, preferences)}; the gas was taken out for it"
+
+
+def _gas_by_build(warning: SheetWarning, preferences: Preferences) -> str:
+    unit = preferences.unit("pressure")
+    charge = show(warning.figures["gas_Pa"], "pressure", unit, with_unit=True)
+    return (
+        f"gas force {_newton(warning, 'gas_N', preferences)} from the charge of the build, "
+        f"{charge}: was that the charge on the bench?"
+    )
+
+
+def _by_sign(warning: SheetWarning, _: Preferences) -> str:
+    column, positive = warning.words.split()
+    return f"the sign of the {column} decides the direction: positive was taken as {positive}"
+
+
 _HOW = {
     "inferred": "as the forces show",
     "assumed": "an assumption, since the forces don't show which",
@@ -93,6 +126,25 @@ _WORDS: dict[str, Callable[[SheetWarning, Preferences], str]] = {
     "large_change": _change,
     "unit_doubtful": lambda warning, preferences: (
         f"the fastest row runs at {_speed(warning, preferences)}: is that the header's unit?"
+    ),
+    "gas_left": lambda warning, preferences: (
+        f"the rows at {_speed(warning, preferences)} show a gas force of "
+        f"{_newton(warning, 'gas_N', preferences)}, and the sheet is said to hold none: how was "
+        "the load cell set to zero?"
+    ),
+    "gas_unlike": _gas_unlike,
+    "gas_from_rows": _gas_from_rows,
+    "gas_by_build": _gas_by_build,
+    "zeroed_with_damper": lambda _, __: (
+        "the load cell was set to zero with the damper in it: friction may have held part of the "
+        "gas force, and what the stroke adds to it is still there"
+    ),
+    "direction_by_sign": _by_sign,
+    "direction_by_name": lambda warning, _: (
+        f"the file's name says that its rows are {warning.direction}"
+    ),
+    "counting_by_words": lambda warning, _: (
+        f"hard and soft were put at the ends of positions counted from full {warning.words}"
     ),
     "no_rows": lambda warning, _: (
         f"the sheet has no {warning.direction} rows: nothing is said of {warning.direction}"

@@ -5,31 +5,43 @@ from __future__ import annotations
 from datetime import date
 
 from trackside.errors import BadInput
-from trackside.records import Build, DynoSheet, read_sheet_file
+from trackside.logbook.column_names import known_columns
+from trackside.records import Build, DynoSheet, Said, read_sheet_files
+from trackside.review.sheet_gas import GasSaid
+from trackside.review.sheet_intake import ends_of
 from trackside.tui.cell_text import read_day
-from trackside.units import one_line
+from trackside.units import one_line, read
 
 
 def sheet_of(build: Build, answers: dict[str, str]) -> DynoSheet:
-    """The sheet in the file that was named, for that build. BadSheet says what is wrong with the
-    file, BadInput with what was said of it."""
-    sheet = read_sheet_file(answers["path"].strip().strip("'\""))
-    gas_in = _one_of(answers["gas"], "no", "yes") == "yes"
+    """The sheet in the file that was named, for that build; two files parted by a semicolon are one
+    sheet. BadSheet says what is wrong with the file, BadInput with what was said of it."""
+    counted = _one_of(answers["counted"], "hard", "soft") or None
+    names = [name.strip().strip("'\"") for name in answers["path"].split(";")]
+    said = Said(known=known_columns(), ends=ends_of(build, counted, None))
+    sheet = read_sheet_files([name for name in names if name] or [""], said)
     about = {
         "damper": build.damper,
         "build": build.version,
         "date": read_day(one_line(answers["date"]) or date.today().isoformat()),
-        "counted_from": _one_of(answers["counted"], "", "hard", "soft") or None,
-        "gas_in": gas_in,
-        "gas_pressure": build.gas_pressure if gas_in else None,
     }
-    return DynoSheet.checked(sheet.body() | about)
+    return sheet.model_copy(update=about | ({"counted_from": counted} if counted else {}))
 
 
-def _one_of(typed: str, default: str, *others: str) -> str:
-    """The word that was typed, `default` for none; BadInput for any other word."""
+def gas_of(answers: dict[str, str], pressure_unit: str) -> GasSaid:
+    """What was said of the gas force in its forces; BadInput for what is no answer."""
+    held = _one_of(answers["gas"], "no", "yes")
+    charge = one_line(answers["charge"])
+    return GasSaid(
+        free={"no": True, "yes": False}.get(held),
+        pressure=read(charge, "pressure", pressure_unit).si if charge else None,
+        zeroed=_one_of(answers["zeroed"], "empty", "damper"),
+    )
+
+
+def _one_of(typed: str, *known: str) -> str:
+    """The word that was typed, empty for none; BadInput for any other word."""
     word = typed.strip().casefold()
-    known = [known for known in (default, *others) if known]
     if word and word not in known:
         raise BadInput(f"“{one_line(typed)}” is not known here", f"type {' or '.join(known)}")
-    return word or default
+    return word

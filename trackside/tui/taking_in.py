@@ -17,7 +17,7 @@ from trackside.review.sheet_intake import Intake, judged
 from trackside.telling.sheet_warning_words import waiting_words, warning_words
 from trackside.tui.commands import key_of
 from trackside.tui.forms import CHARGING, OPENING
-from trackside.tui.sheet_file import sheet_of
+from trackside.tui.sheet_file import gas_of, sheet_of
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.units import one_line
@@ -117,13 +117,21 @@ class TakingIn(Taking):
             self.say("a sheet belongs to a build: enter the damper first (n)", "problem")
             return
         questions = [
-            Question("path", "CSV file", hint="position,direction,speed_mm_s,force_N[,oil_C]"),
+            Question("path", "File of the bench", hint="a table as CSV or text; two files: a ; b"),
             Question("date", "Date", date.today().isoformat()),
             Question(
                 "counted", "Counted from", choices=("hard", "soft"),
                 hint="hard / soft; empty: as its adjusters count",
             ),
-            Question("gas", "Gas force in it", "no", choices=("no", "yes")),
+            Question(
+                "gas", "Gas force in it", choices=("no", "yes"),
+                hint="no / yes; empty: as the file says",
+            ),
+            Question(
+                "zeroed", "Load cell zeroed", choices=("empty", "damper"),
+                hint="empty / damper in it; empty: not known",
+            ),
+            Question("charge", "Gas charge then", hint="where gas is in it; empty: the build's"),
         ]  # fmt: skip
         form = f"Dyno sheet of {build.damper}, build {build.version}"
         self.ask(form, questions, partial(self._named_sheet, build, form))
@@ -140,7 +148,8 @@ class TakingIn(Taking):
         try:
             if self.desk.shed is None:
                 raise BadInput("the shed is not read yet", "try again in a moment")
-            found = judged(sheet_of(build, answers), build, self.desk.shed)
+            said = gas_of(answers, self.desk.preferences.unit("pressure"))
+            found = judged(sheet_of(build, answers), build, self.desk.shed, said)
         except TracksideError as error:
             self.post_message(Loaded(error, form, answers))
         else:
