@@ -233,8 +233,8 @@ async def test_the_cursor_of_the_conflicts_stays_with_its_conflict(
             assert len(page.rows) == 3
             assert page.rows[page.query_one(Ledger).cursor].path == lit
             await pilot.press("r")
-            await _on(pilot, Sheet)
-            assert desk.entity == older
+            await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
+            await until(pilot, lambda: desk.entity == older)
 
 
 # ── the shelf ───────────────────────────────────────────────────────────────────────────────────
