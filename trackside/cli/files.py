@@ -30,7 +30,9 @@ def demo(desk: Desk, into: str | None, as_json: bool) -> None:
         if as_json:
             emit({"logbook": str(target), "records": records})
         else:
-            say(f"{records} records of the sample weekends are in {target}")
+            from trackside.telling.cautions import INVENTED
+
+            say(f"{records} records of the sample weekends are in {target}", INVENTED)
         return
     if as_json:
         raise click.UsageError("--json goes with --into FILE")

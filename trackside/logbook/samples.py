@@ -15,6 +15,14 @@ from trackside.errors import BadImport
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
 
+EVENTS = ("019e0b52-3f00-7fee-9237-016fdd44af2d", "01a14872-1b00-70f3-ba0b-7959e80e9416")
+"""The sample weekends' events, by entity."""
+
+
+def holds_samples(logbook: Logbook) -> bool:
+    """Whether a sample weekend is in that logbook."""
+    return any(logbook.kind_of(event) for event in EVENTS)
+
 
 def samples_folder() -> Path:
     """Where the sample weekends are: inside an installed package, beside it in a checkout."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from trackside.damper.clicks import acts_on
 from trackside.logbook import Logbook, SessionLine
+from trackside.logbook.samples import EVENTS
 from trackside.preferences import Preferences
 from trackside.records import BALANCE_WORDS, Change, Note, Session
 from trackside.records.fields import CORNER_NAMES, PHASES, SESSION_FIELDS
@@ -18,6 +19,7 @@ from trackside.review.shed import Shed
 from trackside.review.sides import Uneven, uneven
 from trackside.review.value_change import ValueChange
 from trackside.telling import figures
+from trackside.telling.cautions import INVENTED
 from trackside.telling.change_words import paired
 from trackside.telling.document import Document, Picture, Pictures, Said, Section
 from trackside.telling.hints import hints
@@ -74,11 +76,17 @@ def sections(
     return _page(logbook, entity, outing(logbook, entity, session), shed, preferences)[0]
 
 
+def page_heading(session: Session, *parts: str) -> str:
+    """The line under a page's title; of a sample weekend, that no car is to be set by it."""
+    sample = INVENTED if session.event in EVENTS else ""
+    return " · ".join(part for part in (sample, *parts) if part)
+
+
 def debrief_page(logbook: Logbook, entity: str, shed: Shed, preferences: Preferences) -> Document:
     """The debrief of that session on paper, with the curves that changed most, before and after."""
     now = outing(logbook, entity)
     told, facts = _page(logbook, entity, now, shed, preferences)
-    heading = " · ".join(part for part in (now.line.car_name, now.session.driver) if part)
+    heading = page_heading(now.session, now.line.car_name, now.session.driver)
     clear = _clear(facts.changes)[:MOST_FORCES] if facts else []
     pictures = tuple(_before_and_after(force, shed, preferences) for force in clear)
     overlaid = [Pictures("Before and after: force at the damper, shaded: 95 % band", pictures)]

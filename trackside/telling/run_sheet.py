@@ -13,7 +13,8 @@ from trackside.review.estimate import Estimate, curves, drawn_speeds
 from trackside.review.plausible import problems
 from trackside.review.shed import Shed
 from trackside.telling import figures
-from trackside.telling.debriefing import Outing, notes_said, outing, reasons_said
+from trackside.telling.cautions import ALL, FIRST, whole
+from trackside.telling.debriefing import Outing, notes_said, outing, page_heading, reasons_said
 from trackside.telling.document import (
     Block,
     Corners,
@@ -25,13 +26,6 @@ from trackside.telling.document import (
     Table,
 )
 
-CAUTIONS = (
-    "Nitrogen only, through a regulator, eyes covered; release all pressure before opening: the "
-    "rod pushes out by itself.",
-    "Under the car only when it is on stands on hard, level ground; the jack alone is not enough.",
-    "After a large step take a cautious out-lap. The maker's figures, the series rules and local "
-    "codes come first.",
-)
 NOTE_LINES = 4
 """Empty lines for what the driver says."""
 
@@ -60,11 +54,9 @@ def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preference
         ),
         *_marks(session, shed, preferences),
         _said(now),
-        Section("Cautions", tuple(Said(words, "small") for words in CAUTIONS)),
+        Section("Cautions", _cautions()),
     ]
-    heading = " · ".join(
-        part for part in (now.line.car_name, session.driver, session.status) if part
-    )
+    heading = page_heading(session, now.line.car_name, session.driver, session.status)
     return Document(f"Run sheet: {now.name}", heading, tuple(blocks))
 
 
@@ -155,6 +147,11 @@ def _marks(session: Session, shed: Shed, preferences: Preferences) -> Iterator[S
     if marks:
         said = (Said(f"{words_for(path)}: {why}", "caution") for path, why in marks.items())
         yield Section("Cannot be right as entered", tuple(said))
+
+
+def _cautions() -> tuple[Said, ...]:
+    """All of them: the sheet goes where every hand acts."""
+    return (Said(f"{whole(ALL)} {FIRST}", "small"),)
 
 
 def _said(now: Outing) -> Section:

@@ -21,8 +21,10 @@ from textual.filter import LineFilter
 from textual.screen import Screen
 
 from trackside.errors import TracksideError
+from trackside.logbook.samples import holds_samples
 from trackside.preferences import THEMES as THEME_NAMES
 from trackside.preferences import Preferences, data_folder
+from trackside.telling.cautions import INVENTED
 from trackside.tui.backing import Backing
 from trackside.tui.bytes_in import read_any_bytes
 from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, writes
@@ -200,9 +202,10 @@ class Trackside(Leaving, LookingBack):
             self.draw_again()
 
     def notices(self) -> list[str]:
-        """What stands on the pit board until it is dealt with, a sentence each."""
-        sentence = self.backing.sentence()
-        return [*self.desk.notices(), *([sentence] if sentence else [])]
+        """What is said on the pit board until it is dealt with, a sentence each."""
+        sample = INVENTED if holds_samples(self.desk.logbook) else ""
+        told = (sample, *self.desk.notices(), self.backing.sentence())
+        return [sentence for sentence in told if sentence]
 
     def on_shed_changed(self, _: ShedChanged) -> None:
         """A car, damper, build or sheet was written."""
@@ -357,6 +360,8 @@ class Trackside(Leaving, LookingBack):
 
         if isinstance(self.screen, Page):
             text = table_of(self.screen)
+            if holds_samples(self.desk.logbook) and INVENTED not in text:
+                text += f"{INVENTED}\n"
             self.copy_to_clipboard(text)
             told = f"copied: {len(text.splitlines())} lines, to the terminal's clipboard"
             if not self.desk.logbook.read_only:

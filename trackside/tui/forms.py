@@ -12,11 +12,6 @@ from trackside.preferences import Preferences
 from trackside.records.fields import ADJUSTER_WORDS, CORNER_NAMES, CORNERS
 from trackside.units import QUANTITIES
 
-CHARGING = "Nitrogen only, through a regulator, eyes covered. The maker's figure comes first."
-OPENING = (
-    "Release all pressure before opening: gas and oil can throw parts out; eyes covered. "
-    "The maker's procedure comes first."
-)
 NO_OIL = "Without two viscosities, or grade and index, warm oil is reckoned by density only"
 SISTERS = "the same word for dampers of one model and needle: one bench run then does for each"
 STACK = "from the piston out: 27×0.15 ×2, 21×0.10 (mm)"
@@ -201,7 +196,7 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 ("version", "Build", None, "", "which strip-down: A, B …", (), True),
                 ("date", "Date", None, "", "YYYY-MM-DD"),
                 ("work", "Work done", None, "", "at this strip-down, and why"),
-                ("gas_pressure", "Gas", "pressure", "", f"gauge. {CHARGING}"),
+                ("gas_pressure", "Gas", "pressure", "", "gauge, the maker's figure"),
                 ("oil", "Oil"),
                 ("oil_viscosity_40", "at 40 °C", "viscosity", "", f"kinematic, at 40 °C. {NO_OIL}"),
                 ("oil_viscosity_100", "at 100 °C", "viscosity", "", "kinematic, at 100 °C"),

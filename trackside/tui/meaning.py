@@ -1,4 +1,4 @@
-"""What stands in a cell of the run sheet, in words: its meaning, its caution, its last value."""
+"""What a cell of the run sheet means, in words."""
 
 from __future__ import annotations
 
@@ -6,14 +6,6 @@ from trackside.preferences import Preferences
 from trackside.records import Adjuster, Reading
 from trackside.records.fields import field_of
 from trackside.units import QUANTITIES, show
-
-CAUTIONS = {
-    "gas_pressure": "nitrogen only, by regulator, eyes covered",
-    "spring_rate": "stands, never the jack alone",
-    "perch": "stands, never the jack alone",
-    "packers": "stands, never the jack alone",
-}
-"""Where the hand acts: short enough for the line, the handbook says it whole."""
 
 _BESIDE = {
     "bar": ("psi",),

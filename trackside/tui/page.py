@@ -138,9 +138,9 @@ class Page(Screen[None]):
 
     def say(self, text: str, kind: str = "") -> None:
         """One line of detail; kind may be `error`, `problem`, `kept`. A wider problem has two, and
-        what says where a file is (`place`) as many as it needs, so that it can be read to its
-        end."""
-        rows = {"error": "two", "problem": "two", "place": "many"}
+        a caution, or where a file is (`place`), as many as it needs: each is read to its end;
+        `long` is plain, and has two."""
+        rows = {"error": "two", "problem": "two", "long": "two", "place": "many", "caution": "many"}
         wide = kind in rows and cell_len(text) > max(1, self.size.width)
         for line in self.query("#detail").results(Static):
             line.set_classes(f"{kind} {rows[kind]}" if wide else kind)

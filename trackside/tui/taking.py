@@ -91,8 +91,7 @@ class Taking(Page):
             Question("verdict", "Verdict", choices=VERDICTS),
             Question("verdict_words", "What came of it"),
         )
-        caution = "A large step gets a cautious out-lap; series rules come first."
-        self.ask("Reason and verdict", questions, self._keep_reason, caution)
+        self.ask("Reason and verdict", questions, self._keep_reason)
 
     def _keep_reason(self, answers: Answers) -> str:
         if not any(answers[name].strip() for name in ("reason", "verdict", "verdict_words")):

@@ -14,9 +14,9 @@ from trackside.logbook import dampers, patch, put
 from trackside.records import Build, Damper, DynoSheet
 from trackside.review.sheet_change import SheetChange, change_words
 from trackside.review.sheet_intake import Intake, judged
+from trackside.telling import cautions
 from trackside.telling.sheet_warning_words import waiting_words, warning_words
 from trackside.tui.commands import key_of
-from trackside.tui.forms import CHARGING, OPENING
 from trackside.tui.sheet_file import gas_of, sheet_of
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
@@ -76,7 +76,7 @@ class TakingIn(Taking):
 
     def action_new_damper(self) -> None:
         """A damper: its serial first."""
-        self.ask("New damper", [Question("serial", "Serial, as engraved")], self._named, CHARGING)
+        self.ask("New damper", [Question("serial", "Serial, as engraved")], self._named)
 
     def _named(self, answers: Answers) -> str:
         serial = one_line(answers["serial"])
@@ -93,7 +93,12 @@ class TakingIn(Taking):
                 Question("sure", "Write it down?", choices=("yes", "no")),
             ]
             keep = partial(self._stripped, damper.serial)
-            self.ask(f"Strip-down of {damper.serial}", questions, keep, OPENING)
+            self.ask(
+                f"Strip-down of {damper.serial}",
+                questions,
+                keep,
+                cautions.whole(cautions.on_record("build", "version")),
+            )
 
     def _stripped(self, serial: str, answers: Answers) -> str:
         work, sure = answers["work"].strip(), answers["sure"].strip()

@@ -18,7 +18,7 @@ from trackside.records import Reading, Session
 from trackside.records.fields import CORNERS, field_of
 from trackside.review.plan import Plan, plan
 from trackside.review.recall import Recalled
-from trackside.telling import figures
+from trackside.telling import cautions, figures
 from trackside.tui.commands import key_of
 from trackside.units import one_line
 
@@ -141,7 +141,8 @@ class Bring(ModalScreen[str]):
             yield "bold", f"\nEmpty so far: {len(new)}"
         for path in new:
             yield "", f"  {_label(path)}: {self._shown(found.values[path], path)}"
-        yield "bold", "\nA large step gets a cautious out-lap; series rules come first."
+        acts = dict.fromkeys(one for path in paths + new for one in cautions.on_run_sheet(path))
+        yield "bold", f"\n{cautions.whole(acts)} {cautions.FIRST}".replace("\n ", "\n")
 
     def _was(self, path: str) -> str:
         assert self.today is not None

@@ -12,6 +12,7 @@ from textual.widgets import Static
 from trackside.errors import TracksideError
 from trackside.logbook import dampers
 from trackside.logbook.fold import patched
+from trackside.telling import cautions
 from trackside.tui.cell_text import change, problem, siblings, spread, text_of
 from trackside.tui.commands import bindings_of
 from trackside.tui.forms import FORMS, Entry, entries
@@ -142,6 +143,12 @@ class RecordPage(Page):
     def _offer(self, key: str) -> Offer:
         return Offer(self.entries[key].choices)
 
+    def _tell(self, entry: Entry, *words: str, kind: str = "") -> None:
+        """Say that of a value, and what is cautioned of there."""
+        caution = cautions.whole(cautions.on_record(entry.kind, entry.path))
+        told = " · ".join(part for part in (*words, caution) if part)
+        self.say(told, "caution" if caution else kind)
+
     def _detail(self) -> None:
         key = self.grid.path
         if not key:
@@ -153,16 +160,16 @@ class RecordPage(Page):
             return
         trouble = self.trouble.get(self._at(key), "")
         if trouble:
-            self.say(f"{entry.label}: {trouble}", "problem")
+            self._tell(entry, f"{entry.label}: {trouble}", kind="problem")
             return
         if doubt := problem(entry, self.bodies[entry.kind], self.desk.preferences):
-            self.say(f"{entry.label}: {doubt}", "problem")
+            self._tell(entry, f"{entry.label}: {doubt}", kind="problem")
             return
         value = spread(self.bodies[entry.kind]).get(entry.path)
         typed = value.get("typed", "") if isinstance(value, dict) else value
         is_long = typed is value or ":" in str(typed)
         words = typed if isinstance(typed, str) and is_long else ""
-        self.say(" · ".join(part for part in (entry.label, one_line(words), entry.hint) if part))
+        self._tell(entry, entry.label, one_line(words), entry.hint)
 
     # ── typing ──────────────────────────────────────────────────────────────────────────────
 
@@ -181,9 +188,9 @@ class RecordPage(Page):
             return
         entry, picking = self.entries[message.path], self.grid.picking
         if picking and (said := picking.said()):
-            self.say(f"{entry.label}: {said}", "problem")
+            self._tell(entry, f"{entry.label}: {said}", kind="problem")
         else:
-            self.say(" · ".join(part for part in (entry.label, entry.hint) if part))
+            self._tell(entry, entry.label, entry.hint)
 
     def on_grid_left(self, message: Grid.Left) -> None:
         """Keep what was typed, or say why it cannot be kept."""
@@ -239,7 +246,8 @@ class RecordPage(Page):
     def _after(self, key: str) -> None:
         trouble = self.trouble.get(self._at(key), "")
         if trouble:
-            self.say(f"{self.entries[key].label}: {trouble}", "problem")
+            entry = self.entries[key]
+            self._tell(entry, f"{entry.label}: {trouble}", kind="problem")
         else:
             self._detail()
             if self.entries[key].required and self.children:

@@ -22,6 +22,7 @@ from trackside.records.fields import (
 from trackside.review import air
 from trackside.review.charge import lost_charge
 from trackside.review.plausible import problem_at
+from trackside.telling import cautions
 from trackside.tui import meaning, sheet_parts, walk_round
 from trackside.tui.belonging import BELONGS
 from trackside.tui.choices import offered
@@ -160,8 +161,9 @@ class Sheet(Taking):
         place = f"{corner} {field.label}" if name else field.label
         if path in self.grid.walk:
             place += f", walk-round {self.grid.walk.index(path) + 1} of {len(self.grid.walk)}"
+        warned, kind = self._warned(path)
         if typing is None and (problem := self._problem(path)):
-            self.say(f"{place}: {problem}", "problem")
+            self.say(" · ".join([f"{place}: {problem}", *warned]), kind or "problem")
             return
         value = desk.session.value(path)
         parts = [
@@ -171,11 +173,20 @@ class Sheet(Taking):
             else meaning.of_value(value, path, self._adjuster(path), desk.preferences),
             self._other_end(path),
             "" if typing is not None else self._by_the_air(path),
-            meaning.CAUTIONS.get(name, "") or ("" if value else field.hint),
+            *warned,
+            "" if value else field.hint,
         ]
         if desk.before and typing is None and (last := desk.shown(desk.before, path)):
             parts.append(f"before: {last}")
-        self.say(" · ".join(part for part in parts if part))
+        self.say(" · ".join(part for part in parts if part), kind)
+
+    def _warned(self, path: str) -> tuple[list[str], str]:
+        """What the detail cautions of at that value, and the kind of line it takes: short words,
+        or all of it where it is told at length and no panel has room."""
+        there = cautions.on_run_sheet(path)
+        if at_length := cautions.page(there):
+            return ([], "") if self.worth.has_room else ([at_length], "caution")
+        return [one.short for one in there], "long" if there else ""
 
     def _by_the_air(self, path: str) -> str:
         """What the day's air makes of that value: how dense it is, what to set cold."""
@@ -218,7 +229,12 @@ class Sheet(Taking):
         if name in CORNER_FIELDS and CORNER_FIELDS[name].group == "tyre":
             self.worth.draw_run(self.desk)
         else:
-            self.worth.draw(self.desk, self.desk.corner, self.desk.direction)
+            self._draw_worth()
+
+    def _draw_worth(self) -> None:
+        path = self.grid.path
+        caution = cautions.page(cautions.on_run_sheet(path)) if path else ""
+        self.worth.draw(self.desk, self.desk.corner, self.desk.direction, caution)
 
     # ── typing and moving ───────────────────────────────────────────────────────────────────
 
@@ -368,7 +384,7 @@ class Sheet(Taking):
     def action_flip(self) -> None:
         """The other direction in the panel."""
         self.desk.direction = "bump" if self.desk.direction == "rebound" else "rebound"
-        self.worth.draw(self.desk, self.desk.corner, self.desk.direction)
+        self._draw_worth()
 
     def action_walk(self) -> None:
         """Treads, then the hot pressure, corner by corner in the crew's order."""

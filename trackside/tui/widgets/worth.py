@@ -27,6 +27,9 @@ from trackside.units import from_si, show
 if TYPE_CHECKING:
     from trackside.tui.desk import Desk
 
+LEAST_CHART = 6
+"""Rows of a chart with its title."""
+
 
 class Worth(Static):
     """The panel beside the run sheet."""
@@ -35,13 +38,22 @@ class Worth(Static):
         super().__init__("", id=id, markup=False)
         self._known: Known | None = None
 
-    def draw(self, desk: Desk, corner: str, direction: str) -> None:
-        """Numbers at the reference speeds, the difference since the session before, the curve."""
+    @property
+    def has_room(self) -> bool:
+        """Whether the panel is on the page at all."""
+        return self.content_size.width >= 20 and self.content_size.height >= 5
+
+    def draw(self, desk: Desk, corner: str, direction: str, caution: str = "") -> None:
+        """Numbers at the reference speeds, the difference since the session before, the curve;
+        before the curves `caution`, which takes their room where it must."""
         width, height = self.content_size.width, self.content_size.height
-        if width < 20 or height < 5:
+        if not self.has_room:
             return
+        style = f"bold {self.app.theme_variables.get('warning', '')}"
+        folded = _folded(Text(caution, style), width)
+        warned = list(folded.split("\n")) if caution else []
         if desk.shed is None:
-            self.update(Text("reading dyno sheets …"), layout=False)
+            self.update(Text("\n").join([Text("reading dyno sheets …"), *warned]), layout=False)
             return
         preferences = desk.preferences
         if self._known is None or self._known.shed is not desk.shed:
@@ -56,18 +68,18 @@ class Worth(Static):
                 self._known,
                 len(preferences.reference_speeds),
             )
-            text = self._panel(desk, found, width, height)
+            text = self._panel(desk, found, width, height, warned)
         except NoEstimate as reason:
             why = Text.assemble((f"{corner} {direction}\nno estimate\n\n", "bold"), str(reason))
-            text = _folded(why, width)
+            text = Text("\n").join([_folded(why, width), *warned])
         except TracksideError as error:
-            text = _folded(Text(str(error)), width)
+            text = Text("\n").join([_folded(Text(str(error)), width), *warned])
         self.update(text, layout=False)
 
     def draw_run(self, desk: Desk) -> None:
         """In place of the force, where tyres are read: treads as on the car, and the laps."""
         width, height = self.content_size.width, self.content_size.height
-        if width < 20 or height < 5:
+        if not self.has_room:
             return
         session, preferences = desk.session, desk.preferences
         tyres = styled(treads(session, preferences, width), self.app.theme)
@@ -78,7 +90,9 @@ class Worth(Static):
             lines.append(styled(chart, self.app.theme))
         self.update(Text("\n").join(lines), layout=False)
 
-    def _panel(self, desk: Desk, found: Standpoint, width: int, height: int) -> Text:
+    def _panel(
+        self, desk: Desk, found: Standpoint, width: int, height: int, warned: list[Text]
+    ) -> Text:
         at, estimate = found.at, found.estimate
         ground = f"{estimate.standing} · {estimate.ground.removeprefix('sheet ')}"
         if cell_len(ground) > width:
@@ -86,8 +100,10 @@ class Worth(Static):
         told = Text.assemble(
             (f"{at.corner} {at.direction} ", "bold"), at.words, "\n", (ground, "italic")
         )
-        lines = [*_folded(told, width).split("\n"), *_table(desk, found)]
+        lines = [*_folded(told, width).split("\n"), *_table(desk, found), *warned]
         left = height - len(lines)
+        if warned and left < LEAST_CHART:
+            return Text("\n").join(lines)
         if left < 24:
             return Text("\n").join([*lines, *self._difference(desk, found, width, left)])
         lines += self._difference(desk, found, width, left - left // 2)
