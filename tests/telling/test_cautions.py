@@ -32,8 +32,6 @@ ENTRIES = [entry for form in FORMS for entry in entries(form).values()]
 def test_every_value_of_the_run_sheet_has_been_decided() -> None:
     paths = [*(f"FL.{name}" for name in CORNER_FIELDS), *SESSION_FIELDS, *BELONGS, "lap_times",
              "items.Front bar"]  # fmt: skip
-    for path in paths:
-        assert isinstance(cautions.on_run_sheet(path), tuple), path
     asked = {path.partition(".")[0 if path.startswith("items") else 2] or path for path in paths}
     assert set(RUN_SHEET) == asked, "decided for no value that there is"
     assert set(CornerSheet.model_fields) <= set(RUN_SHEET)
@@ -43,7 +41,6 @@ def test_every_value_of_the_run_sheet_has_been_decided() -> None:
 def test_every_value_of_every_record_has_been_decided() -> None:
     asked = set()
     for entry in ENTRIES:
-        assert isinstance(cautions.on_record(entry.kind, entry.path), tuple), entry.key
         head, _, name = entry.path.partition(".")
         asked.add(f"{entry.kind}.{name if head in CORNERS else head}")
     assert set(RECORDS) == asked, "decided for no value that there is"

@@ -76,6 +76,7 @@ RUN_SHEET: Final[dict[str, Cautions]] = {
     **dict.fromkeys(("spring_rate", "perch", "bump_stop", "packers"), _SPRUNG),
     **dict.fromkeys(("ride_height", "camber", "toe", "caster"), _UNDER),
     "cold_pressure": NONE,
+    "hot_target": NONE,
     **dict.fromkeys(("hot_pressure", "tread_inner", "tread_middle", "tread_outer"), (HOT,)),
     **dict.fromkeys(
         (
@@ -123,17 +124,15 @@ parts, all values alike."""
 
 
 def on_run_sheet(path: str) -> Cautions:
-    """The cautions at that value of the run sheet, the gravest first; KeyError when nobody has
-    decided."""
+    """The cautions at that value of the run sheet, the gravest first."""
     head, _, name = path.partition(".")
-    return RUN_SHEET[name if head in CORNERS else head]
+    return RUN_SHEET.get(name if head in CORNERS else head, NONE)
 
 
 def on_record(kind: str, path: str) -> Cautions:
-    """The cautions at that value of a record, the gravest first; KeyError when nobody has
-    decided."""
+    """The cautions at that value of a record, the gravest first."""
     head, _, name = path.partition(".")
-    return RECORDS[f"{kind}.{name if head in CORNERS else head}"]
+    return RECORDS.get(f"{kind}.{name if head in CORNERS else head}", NONE)
 
 
 def whole(cautions: Iterable[Caution]) -> str:
