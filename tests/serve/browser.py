@@ -34,6 +34,7 @@ FLAGS = (
     "--disable-sync",
     "--no-first-run",
     "--no-pings",
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
     "--remote-debugging-port=0",
 )
 _UNKNOWN = re.compile(rb"\x1b\[[<>=][0-9;]*u|\x1b\[\?[0-9;]+\$p|\x1b\[[0-9;]* q")
@@ -51,8 +52,8 @@ class Browser:
 
     def __init__(self, folder: Path, places: Sequence[str] = ()) -> None:
         self.folder = folder
-        known = "".join(f", EXCLUDE {place}" for place in ("127.0.0.1", *places))
-        self.flags = (*FLAGS, f"--host-resolver-rules=MAP * ~NOTFOUND{known}")
+        known = "".join(f", EXCLUDE {place}" for place in places)
+        self.flags = [f"{flag}{known}" if "resolver" in flag else flag for flag in FLAGS]
         self.process: Process | None = None
 
     async def __aenter__(self) -> Self:

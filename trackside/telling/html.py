@@ -21,7 +21,7 @@ _STYLE: Final = """
 * { box-sizing: border-box }
 body { font: 9.5pt/1.2 sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm }
 h1 { font-size: 15pt; margin: 0 }
-h2 { font-size: 10.5pt; margin: 3mm 0 0.8mm; border-bottom: 0.4mm solid #000; break-after: avoid }
+h2 { font-size: 10.5pt; margin: 2.4mm 0 0.6mm; border-bottom: 0.4mm solid #000; break-after: avoid }
 p { margin: 0.6mm 0 } .big { font-size: 12pt; font-weight: bold } .small { font-size: 8.5pt }
 .caution { border: 0.4mm solid #000; padding: 1mm 2mm; font-weight: bold }
 .caution::before { content: "! " }
