@@ -105,6 +105,7 @@ RECORDS: Final[dict[str, Cautions]] = {
     **dict.fromkeys(("damper.serial", "damper.model", "damper.words"), NONE),
     "damper.place": _SPRUNG,
     "build.version": _INSIDE,
+    "build.family": NONE,
     "build.date": NONE,
     "build.work": _INSIDE,
     "build.gas_pressure": (CHARGE, BOTTLE),
