@@ -16,6 +16,7 @@ from trackside.records.fields import CORNER_FIELDS
 from trackside.telling import cautions
 from trackside.telling.cautions import CHARGE, INVENTED, SPRING, STANDS, whole
 from trackside.tui.screens.bring import Bring
+from trackside.tui.screens.record import RecordPage
 
 SIZES = [(80, 24), (60, 20), (120, 40)]
 
@@ -87,6 +88,9 @@ async def test_the_damper_record_cautions_where_it_is_opened_and_charged(
         await pilot.press("b")
         await drawn(pilot)
         await pilot.press("enter")
+        await until(
+            pilot, lambda: isinstance(pilot.app.screen, RecordPage) and pilot.app.screen.grid.paths
+        )
         await drawn(pilot)
         page = pilot.app.screen
         for key in ("build.gas_pressure", "build.work", "build.needle", "damper.serial"):
