@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import shutil
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
@@ -25,6 +26,31 @@ Drive = Callable[..., AbstractAsyncContextManager[Pilot[None]]]
 def _at_the_last_event(monkeypatch: pytest.MonkeyPatch) -> None:
     """The samples' last event is going on: no correction is asked for its reason."""
     monkeypatch.setattr("trackside.tui.desk.today", lambda: LAST_DAY)
+
+
+@pytest.fixture(autouse=True)
+def _page_by_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A hand looks: the next key is pressed when the page that the one before opened is there.
+    Keys pressed earlier than that have tests of their own."""
+    press = Pilot.press
+
+    async def looking(pilot: Pilot[None], *keys: str) -> None:
+        for key in keys:
+            await press(pilot, key)
+            await settled(pilot)
+
+    monkeypatch.setattr(Pilot, "press", looking)
+
+
+async def settled(pilot: Pilot[None]) -> None:
+    """Wait until every key has been dealt with, and the page is there for the next."""
+    app = pilot.app
+    assert isinstance(app, Trackside)
+    for _ in range(20_000):
+        if not app.is_running or app._exit or (app.settled and not app._message_queue.qsize()):
+            return
+        await asyncio.sleep(0.001)
+    raise AssertionError("keys are still waiting")
 
 
 @pytest.fixture

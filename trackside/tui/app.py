@@ -332,6 +332,14 @@ class Trackside(Leaving, LookingBack):
         file."""
         return "on the machine that serves these pages, " if self.is_web else ""
 
+    def not_taken(self, keys: list[str]) -> None:
+        """Say which keys the page that came up did not take."""
+        if keys and isinstance(self.screen, Page):
+            told = " ".join(keys)
+            self.screen.announce(
+                f"pressed before this page was there: {told} · not taken", "problem"
+            )
+
     def tell(self, error: TracksideError) -> None:
         """An error as a sentence on the page."""
         if isinstance(self.screen, Page):

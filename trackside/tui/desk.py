@@ -70,6 +70,8 @@ class Desk:
         self.form: dict[str, str] = {}
         """Kind to entity of the records on the record page, and the page it was opened from."""
         self.form_from = "board"
+        self.begin = ""
+        """The cell of the record page in which typing begins as it comes up."""
         self.news = ("", "", 0.0)
         """What the page that comes up next says: text, kind, and until when (monotonic s)."""
         self.outbox = Outbox(self.logbook, tell)

@@ -69,12 +69,12 @@ def lines_of(foot: Foot) -> tuple[list[Entry], list[Entry]]:
 
 def _where_letters_type(foot: Foot) -> tuple[list[Entry], list[Entry]]:
     """Cells of words, choices, and forms."""
-    type_it = ("letters", "Find in the list" if foot.mode == "list" else "Type")
+    type_it = ("letters", "Find" if foot.mode == "list" else "Type")
     first = [type_it, ("Enter", "List" if foot.mode == "list" else "Edit"), ("Del", "Empty")]
     own = [c for c in COMMANDS if foot.page in c.pages and c.short and c.action in foot.working]
     first += [(cap(key), c.short) for c in own if (key := c.key_beside_text)]
     if foot.arms:
-        first.append(("Esc", "then a letter: command"))
+        first.append(("Esc", "then a command"))
     names = ("undo", "help", "handbook")
     everywhere = [c for c in COMMANDS if not c.pages and c.name in names]
     second = [(ALL_COMMANDS, "All commands")]

@@ -1,8 +1,11 @@
-"""Keys one after the other: what is typed behind a key that opens a box lands in the box.
+"""Keys one after the other, each to the page for which it was pressed.
 
 Textual hands each key to what has the focus as it comes. In a burst (a fast hand, a slow machine,
 a paste over a poor line) the letters behind `a` would be with the run sheet before the box for the
-note stands. Here a key is handed on when the one before has been dealt with all the way up.
+note is there. Here a key is handed on when the one before has been dealt with all the way up.
+
+Keys that were pressed before a page came up were not meant for it: whoever pressed them had not
+seen it. They type there, where what has the focus takes text, and do nothing else.
 """
 
 from __future__ import annotations
@@ -10,19 +13,31 @@ from __future__ import annotations
 import asyncio
 from collections import deque
 from functools import partial
+from typing import NamedTuple
 
 from textual import events
 from textual.app import App
 from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Input, TextArea
 
 SOON = 0.004
 """Seconds between looks for a page that is coming up."""
 AT_LAST = 0.5
-"""Seconds after which a key is handed on whatever became of the one before, or of a page."""
+"""Seconds after which a key is handed on whatever became of the one before."""
+COMES = 10.0
+"""Seconds that a key waits for a page to come up."""
 
 
 class Dealt(Message):
     """Follows a key up to the app: whatever the key was to do on the way is done."""
+
+
+class _Waiting(NamedTuple):
+    """A key or a paste, and the page that was up as it came; None while one was coming up."""
+
+    event: events.Key | events.Paste
+    page: Screen | None
 
 
 class InTurn(App[None]):
@@ -30,20 +45,23 @@ class InTurn(App[None]):
 
     def __init__(self) -> None:
         super().__init__()
-        self._typed: deque[events.Key | events.Paste] = deque()
+        self._typed: deque[_Waiting] = deque()
         self._in_hand: Dealt | None = None
         self._give_up: asyncio.TimerHandle | None = None
         self._looks = 0
 
     @property
     def settled(self) -> bool:
-        """Whether every key that came has been dealt with."""
-        return not self._typed and self._in_hand is None
+        """Whether every key that came has been dealt with, and the page is there for the next."""
+        return not self._typed and self._in_hand is None and self._page_up() is not None
+
+    def not_taken(self, keys: list[str]) -> None:
+        """These keys were pressed before the page came up, and would have done something to it."""
 
     async def on_event(self, event: events.Event) -> None:
         """Keys and pastes wait for their turn; Textual's own way for the rest."""
         if isinstance(event, (events.Key, events.Paste)) and not event.is_forwarded:
-            self._typed.append(event)
+            self._typed.append(_Waiting(event, self._page_up()))
             await self._hand_on()
         else:
             await super().on_event(event)
@@ -61,23 +79,56 @@ class InTurn(App[None]):
 
     async def _hand_on(self) -> None:
         while self._typed and self._in_hand is None:
-            if not self._is_up() and self._looks * SOON < AT_LAST:
+            if not self._takes_keys() and self._looks * SOON < self._patience():
                 self._looks += 1
                 self.set_timer(SOON, self._hand_on)
                 return
             self._looks = 0
+            event, page = self._typed.popleft()
+            if page is not self._page_up() and not self._is_typed(event):
+                self._pass_over(event)
+                continue
             target, dealt = self.focused or self.screen, Dealt()
             self._in_hand = dealt
-            await super().on_event(self._typed.popleft())
+            await super().on_event(event)
             if not target.post_message(dealt):  # what had the focus is gone
                 self._in_hand = None
             elif self._in_hand is dealt:
                 then = partial(self.call_next, self._let_go, dealt)
                 self._give_up = asyncio.get_running_loop().call_later(AT_LAST, then)
 
-    def _is_up(self) -> bool:
+    def _pass_over(self, event: events.Key | events.Paste) -> None:
+        """This key is not for the page that came up, and so are none behind it that were pressed
+        before: half a word is no word."""
+        up, passed = self._page_up(), [event]
+        while self._typed and self._typed[0].page is not up:
+            passed.append(self._typed.popleft().event)
+        self.not_taken([e.character or e.key for e in passed if isinstance(e, events.Key)])
+
+    def _is_typed(self, event: events.Key | events.Paste) -> bool:
+        """Whether what has the focus takes it as text, or as part of typing one."""
+        focused = self.focused
+        if isinstance(focused, (Input, TextArea)):
+            return True
+        begins = getattr(focused, "begins", None)
+        if begins is None:
+            return False
+        typing = getattr(focused, "typed", None) is not None
+        return typing or isinstance(event, events.Paste) or begins(event)
+
+    def _patience(self) -> float:
+        return AT_LAST if self._page_up() is not None else COMES
+
+    def _page_up(self) -> Screen | None:
+        """The page or box on top, once it is drawn; None while it is coming up."""
+        if not self.screen_stack:
+            return None
+        screen = self.screen
+        return None if getattr(screen, "coming", not screen.is_mounted) else screen
+
+    def _takes_keys(self) -> bool:
         """Whether the page on top, or what in it is to have the focus, can take a key."""
         if not self.screen_stack:
             return True
-        screen = self.screen
-        return screen.focused is not None or (screen.is_mounted and not screen.focus_chain)
+        screen = self._page_up()
+        return screen is not None and (screen.focused is not None or not screen.focus_chain)

@@ -53,6 +53,8 @@ class Page(Screen[None]):
     PAGE = "board"
     _shown_foot: Foot | None = None
     """What the lines of keys were last drawn for."""
+    coming = True
+    """Whether it is not drawn yet for what is on the table: keys wait for it."""
 
     @property
     def desk(self) -> Desk:
@@ -77,9 +79,18 @@ class Page(Screen[None]):
     def show(self) -> None:
         """Draw what is on the table; called when the page comes up and when the table changes."""
 
+    def on_screen_suspend(self) -> None:
+        """Another page, or a box, is on top."""
+        self.coming = True
+
     def on_screen_resume(self) -> None:
         """The page comes up."""
         self.redraw()
+        self.arrived()
+        self.coming = False
+
+    def arrived(self) -> None:
+        """What the page does once, when it has come up."""
 
     def redraw(self) -> None:
         """Heading, keys and body again; a failure becomes a sentence."""
@@ -174,10 +185,8 @@ class Page(Screen[None]):
     def open_record(self, records: dict[str, str], begin: str = "", text: str = "") -> None:
         """Show these records (kind to entity), the main one first, and come back here after;
         typing begins at once in the cell `begin`; `text` is said there."""
-        self.desk.form, self.desk.form_from = records, self.PAGE
+        self.desk.form, self.desk.form_from, self.desk.begin = records, self.PAGE, begin
         self.go("record", text)
-        if begin:
-            self.app.call_after_refresh(self.app.screen.begin, begin)  # type: ignore[attr-defined]
 
     def subject(self) -> str:
         """What the page is about, beside its name: the session in hand."""

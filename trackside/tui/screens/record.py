@@ -173,10 +173,12 @@ class RecordPage(Page):
 
     # ── typing ──────────────────────────────────────────────────────────────────────────────
 
-    def begin(self, key: str) -> None:
-        """Start typing in that cell."""
-        self.grid.go(key)
-        self.grid.edit("")
+    def arrived(self) -> None:
+        """Start typing in the cell that is to be filled in first: in place of what stands there."""
+        key, self.desk.begin = self.desk.begin, ""
+        if key in self.grid.paths:
+            self.grid.go(key)
+            self.grid.edit("")
 
     def on_grid_moved(self) -> None:
         """Another cell."""

@@ -100,9 +100,11 @@ def placed(picking: Picking, line: int, column: int, width: int, height: int) ->
 
 
 def list_row(picking: Picking, number: int, width: int, style: Styles) -> Segment:
-    """One row of the list."""
-    text = fit(f" {_label(picking.rows[number], picking)}", width)
-    return Segment(text, style("cursor" if number == picking.at else "list"))
+    """One row of the list; bars part it from the sheet, and a sign marks the row that is lit, so
+    that both are seen without colour."""
+    lit = number == picking.at
+    text = fit(_label(picking.rows[number], picking), width - 2)
+    return Segment(f"{'▸' if lit else '│'}{text}│", style("cursor" if lit else "list"))
 
 
 def _label(row: Row, picking: Picking) -> str:

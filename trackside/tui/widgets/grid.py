@@ -145,6 +145,7 @@ class Grid(Widget, can_focus=True):
             self.path = self.first(cells)
         self._scroll_to_cursor()
         self.refresh()
+        self.post_message(self.KeysChanged())
 
     def first(self, cells: Sequence[Cell]) -> str:
         """Where the cursor comes to stand among these cells: on a form at the top, else on the
