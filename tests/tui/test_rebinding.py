@@ -61,6 +61,7 @@ async def test_the_new_key_turns_and_the_old_one_does_not(season_file: Path) -> 
         ({"click_harder": ["s"]}, "the key s would mean two things on the run sheet"),
         ({"click_harder": ["7"]}, "begins a number"),
         ({"click_harder": ["ctrl+h", "f1"]}, "some terminals keep"),
+        ({"session_here": ["g"]}, "keys.session_here has only g, which is text on the record"),
         ({"undo": ["q"]}, "the key q would mean two things"),
     ],
 )

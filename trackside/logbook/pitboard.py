@@ -236,15 +236,14 @@ def newest_ran(sql: sqlite3.Connection, field: str) -> list[tuple[str, str, str]
 def words_of(sql: sqlite3.Connection, field: str, newest: int) -> list[str]:
     """The texts that stand in that field of so many newest sessions, at any corner or of the whole
     car, each once, the newest first."""
+    places = ", ".join(f"'{corner}'" for corner in ("", *CORNERS))
     rows = sql.execute(
-        f"""SELECT typed, min(place) AS first
-            FROM (SELECT id, row_number() OVER ({_NEWEST_FIRST}) AS place FROM session_line
-                  {_NEWEST_FIRST} LIMIT ?) AS line
-            JOIN reading ON reading.session = line.id
-            WHERE field = ? GROUP BY typed ORDER BY first""",
+        f"""SELECT typed FROM (SELECT id FROM session_line {_NEWEST_FIRST} LIMIT ?) AS line
+            CROSS JOIN reading
+            WHERE session = line.id AND corner IN ({places}) AND field = ?""",
         (newest, field),
     )
-    return [typed for typed, _ in rows]
+    return list(dict.fromkeys(typed for (typed,) in rows))
 
 
 def all_runs(sql: sqlite3.Connection) -> list[tuple]:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final
 
 from trackside.records.fields import CORNERS, field_of
-from trackside.tui.belonging import BELONGS, named
+from trackside.tui.belonging import BELONGS, all_in_words
 from trackside.tui.widgets.picking import Offer
 from trackside.units import one_line
 
@@ -61,8 +61,7 @@ def _tyre_sets(desk: Desk, path: str) -> Offer:
 
 def _belongs(desk: Desk, path: str) -> Offer:
     """The events, or the cars, in words; there can be no other."""
-    entities = [entity for entity, _ in desk.logbook.all(path)]
-    return _offer(named(desk.logbook, path, entity) for entity in reversed(entities))
+    return _offer(reversed(all_in_words(desk.logbook, path)))
 
 
 SOURCES: Final[dict[str, Callable[[Desk, str], Offer]]] = {

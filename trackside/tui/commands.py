@@ -192,6 +192,8 @@ _NAVIGATION = tuple(c for c in COMMANDS if c.action.startswith("page("))
 
 
 _TYPED_IN_CELLS = frozenset("0123456789.,-")
+_FORMS = ("record", "build")
+"""Pages on which every key that prints is text."""
 _WITH_CELLS = ("sheet", "record", "build")
 
 
@@ -210,6 +212,7 @@ def bind(chosen: Mapping[str, Sequence[str]]) -> dict[str, str]:
             )
         taken[name] = tuple(dict.fromkeys(key_named(key) for key in keys))
         reachable(name, taken[name])
+    _no_text_alone(taken)
     before = dict(_chosen)
     _chosen.clear()
     _chosen.update(taken)
@@ -221,6 +224,18 @@ def bind(chosen: Mapping[str, Sequence[str]]) -> dict[str, str]:
         _chosen.update(before)
         raise
     return {name: ",".join(keys) for name, keys in taken.items()}
+
+
+def _no_text_alone(taken: Mapping[str, Sequence[str]]) -> None:
+    """BadPreference where a command of forms alone, on which letters type, has only such keys."""
+    for command in COMMANDS:
+        keys = taken.get(command.name, ())
+        if command.pages and set(command.pages) <= set(_FORMS) and keys and all(map(is_text, keys)):
+            raise BadPreference(
+                f"the preference keys.{command.name} has only {', '.join(map(cap, keys))}, which "
+                f"is text on the {PAGES[command.pages[0]].lower()}",
+                "add a key that types nothing, such as f5 or ctrl+n",
+            )
 
 
 def _no_key_twice(page: str) -> None:

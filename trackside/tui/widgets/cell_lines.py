@@ -13,7 +13,7 @@ from rich.segment import Segment
 from rich.style import Style
 
 from trackside.tui.widgets.cells import Block, Cell, Kind, Shown, fit
-from trackside.tui.widgets.picking import Picking, Row
+from trackside.tui.widgets.picking import Picking
 from trackside.tui.widgets.typed import Typed
 
 Styles = Callable[[str], Style]
@@ -87,8 +87,7 @@ def placed(picking: Picking, line: int, column: int, width: int, height: int) ->
     it, or above where there is more room. None where there is nothing to list."""
     if not picking.rows:
         return None
-    wide = max(cell_len(_label(row, picking)) for row in picking.rows) + 2
-    wide = min(width, max(12, min(LIST_WIDTH, wide)))
+    wide = min(width, max(12, min(LIST_WIDTH, picking.widest + 2)))
     below, above = height - line - 1, line
     wanted = min(len(picking.rows), LIST_HEIGHT)
     high = min(wanted, max(below, above))
@@ -103,9 +102,5 @@ def list_row(picking: Picking, number: int, width: int, style: Styles) -> Segmen
     """One row of the list; bars part it from the sheet, and a sign marks the row that is lit, so
     that both are seen without colour."""
     lit = number == picking.at
-    text = fit(_label(picking.rows[number], picking), width - 2)
+    text = fit(picking.label(picking.rows[number]), width - 2)
     return Segment(f"{'▸' if lit else '│'}{text}│", style("cursor" if lit else "list"))
-
-
-def _label(row: Row, picking: Picking) -> str:
-    return f"+ new {picking.offer.new}: {row.text}" if row.new else row.text

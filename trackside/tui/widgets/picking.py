@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rich.cells import cell_len
+
 from trackside.records.likeness import likely
 from trackside.tui.widgets.typed import Typed
 from trackside.units import one_line
@@ -57,6 +59,8 @@ class Picking(Typed):
         """The new word for which Enter was pressed once."""
         self.at = -1
         """The row that is lit; -1 while none is."""
+        self.widest = 0
+        """Cells that the widest row takes."""
         self._chosen = False
         self._narrow()
 
@@ -74,6 +78,14 @@ class Picking(Typed):
         return done
 
     def _narrow(self) -> None:
+        self._fit()
+        self.widest = max((cell_len(self.label(row)) for row in self.rows), default=0)
+
+    def label(self, row: Row) -> str:
+        """What the list shows of a row."""
+        return f"+ new {self.offer.new}: {row.text}" if row.new else row.text
+
+    def _fit(self) -> None:
         self.asked, self._chosen = "", False
         text = one_line(self.text)
         if self.marked:
