@@ -88,7 +88,7 @@ def test_words_in_the_damper_record_are_text(terminal: Terminal, season: Path) -
         terminal.wait_for(words.decode())
         assert "DAMPER RECORD" in terminal.wait_for("As it was")
         terminal.send("escape")
-        terminal.wait_until_gone(words.decode())
+        terminal.wait_for("letters Type")
     assert revisions_in(season) == before
     terminal.send("escape")
     terminal.wait_for("DAMPER SHED")
