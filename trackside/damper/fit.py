@@ -26,6 +26,7 @@ from trackside.damper.network import Point
 from trackside.damper.parameters import Parameter, parameters
 from trackside.damper.sheet import SheetRows, Side, sides
 from trackside.damper.standing import Standing, weakest
+from trackside.damper.viscous import BY_CLEARANCE, Viscous, with_oil
 from trackside.errors import BadSheet, NoEstimate
 
 __all__ = ["DirectionFit", "Parameter", "SheetFit", "SheetRows", "fit_sheet"]
@@ -44,7 +45,8 @@ class DirectionFit:
 
     positions, preloads: measured, clicks from full hard; rows: index of each row in the sheet;
     residuals (N): measured less fitted, in that order; oil_C: the sheet's oil, None if unknown;
-    slowest: the sheet's smallest rod speed in this direction, m/s.
+    slowest: the sheet's smallest rod speed in this direction, m/s; viscous: what of the flow goes
+    with the oil's viscosity.
     """
 
     direction: str
@@ -58,6 +60,7 @@ class DirectionFit:
     click_law: ClickLaw | None = None
     friction_in: bool = True
     slowest: float = 0.0
+    viscous: Viscous = BY_CLEARANCE
 
     @property
     def positions(self) -> tuple[float, ...]:
@@ -124,8 +127,16 @@ class DirectionFit:
         """
         speed = np.atleast_1d(np.asarray(speeds, float))
         preload = self._preload(preload_from_hard)
+        if (viscosity_ratio, density_ratio) != (1.0, 1.0):
+            return with_oil(
+                lambda rod: self.predict(position_from_hard, rod, preload),
+                speed,
+                viscosity_ratio,
+                density_ratio,
+                self.viscous,
+            )
         standing = self.standing(position_from_hard, preload)
-        oil = viscosity_ratio, density_ratio
+        oil = 1.0, 1.0
         if standing is Standing.SHOP_RULE:
             return self._by_click_law(position_from_hard, preload, speed, oil)
         end = self._end(position_from_hard, preload, speed, oil)

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from trackside.damper.fit import DirectionFit
 from trackside.damper.oil import ratios
+from trackside.damper.wear import gained
 from trackside.errors import BadNumber, NoEstimate, TracksideError
 from trackside.records import Build, DynoSheet
 from trackside.review.heat import oil_of
@@ -23,6 +24,7 @@ LOSS = 0.04
 COMPARED = f"oil temperatures allowed for where known; limit {100 * LOSS:g} %: our own, no source"
 _SAME_POSITION = 1e-6
 _REACH = 1.96
+_ALIKE_C = 5.0
 _POINTS = 9
 
 
@@ -44,6 +46,11 @@ class SheetChange:
     def lost(self) -> bool:
         """Whether more than LOSS of the force is gone, beyond what the bench itself may miss."""
         return -self.mean > LOSS and -self.mean > self.band
+
+    @property
+    def open(self) -> bool:
+        """Whether a loss of more than LOSS is neither found nor ruled out."""
+        return not self.lost and self.band - self.mean > LOSS
 
 
 Changes = dict[str, SheetChange | NoEstimate]
@@ -83,16 +90,11 @@ def _change(
     rings = tuple(p for p in was.preloads if _among(p, now.preloads))
     if not positions or not rings:
         raise _nothing_shared(was.direction)
-    shares = []
-    for position in positions:
-        old = was.predict(position, speed, rings[0], viscosity, density).force
-        new = now.predict(position, speed, rings[0]).force
-        shares.append(new / old - 1.0)
-    share = np.mean(shares, axis=0)
-    # what a run misses, it misses at all its speeds: each run counts once (a judgement, kept wide)
-    scatter = float(np.hypot(was.rms_percent, now.rms_percent)) / 100.0
-    band = _REACH * scatter / float(np.sqrt(len(positions)))
-    return SheetChange(was.direction, positions, speed, share, float(share.mean()), band, oil_C)
+    known = (viscosity, density) if oil_C else None
+    gain = gained(was, now, positions, rings[0], speed, known)
+    mean = float(np.expm1(gain.log))
+    band = _REACH * gain.deviation * (1.0 + mean)
+    return SheetChange(was.direction, positions, speed, gain.share, mean, band, oil_C)
 
 
 def _among(position: float, others: tuple[float, ...]) -> bool:
@@ -146,4 +148,10 @@ def change_words(found: SheetChange) -> str:
     told += f" over {runs} position{'s' if runs > 1 else ''}"
     if found.lost:
         told += f": more than {100 * LOSS:g} % of the force is lost, gas, oil, seals or wear?"
+    elif found.open:
+        told += f": a loss of {100 * LOSS:g} % is not ruled out"
+        if found.oil_C is None:
+            told += "; give both sheets their oil temperature"
+        elif abs(found.oil_C[1] - found.oil_C[0]) > _ALIKE_C:
+            told += "; run both with the oil alike warm"
     return told
