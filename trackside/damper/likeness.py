@@ -2,7 +2,7 @@
 
 Eight parts may be off at once: how much the needle opens, the bleed that is always open, where the
 needle is zeroed, the crack force, the stack, the port, the leak and the seal's friction. Their
-spread is common practice without a source, set on a tuning half of the tests' benches; how far a
+spread is our own, without a source, set on a tuning half of the tests' benches; how far a
 crew's own dampers really differ is learned from them as one factor (`factor`).
 """
 

@@ -9,7 +9,7 @@ given force F, thinner oil by m and lighter by d (`oil.ratios`) makes the rod go
 
 Sources: annular gap flow π·D·h³/(12·μ·l) and laminar passage in series with an orifice, whose flow
 is that of the orifice less a constant (textbook; derived). Gaps of 20 to 40 µm over 10 mm on a 40
-mm piston: common practice, no source; they pass 0.7 to 5 mm/s at 1 MPa with an oil of 13 mPa·s.
+mm piston: our own, no source; they pass 0.7 to 5 mm/s at 1 MPa with an oil of 13 mPa·s.
 Two temperatures, or a sheet whose oil warmed, say more (`learned`).
 """
 
@@ -25,7 +25,7 @@ from trackside.damper.flow import Floats
 from trackside.damper.oil import EXPANSION
 
 THINNING = 0.024
-"""By which share a usual damper oil thins for each K: common practice, no source."""
+"""By which share a usual damper oil thins for each K: our own, no source."""
 _GRID = 60
 _STEP = 0.05  # of ln, for slopes
 _LEAST = 0.2  # of the speed is left, however thick the oil

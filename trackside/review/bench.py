@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 
 from trackside.damper.advice import best_run, untold
 from trackside.damper.clicks import ForceSteps, as_counted, from_full_hard
-from trackside.damper.fit import DirectionFit, Parameter, SheetRows, fit_sheet
+from trackside.damper.fit import DirectionFit, Parameter, SheetRows
 from trackside.damper.standing import Standing, weakest
+from trackside.damper.warming import fit_warmed
 from trackside.errors import BadInput, BadSheet
 from trackside.records import DynoRow, DynoSheet
 from trackside.review.slips import MOST_CLICKS, refuse_slips, refuse_strange_run, stray_rows
@@ -350,7 +351,7 @@ def bench_fit(
     has_preload = any(row.preload_position is not None for row in sheet.rows)
     preloads = counting(sheet, "preload_position") if has_preload else None
     try:
-        fit = fit_sheet(
+        fit = fit_warmed(
             _rows(sheet, counted, preloads),
             gas_force=gas_force,
             gas_in=gas_force is not None,

@@ -7,21 +7,18 @@ is our own simplification, no source: the oil inside is warmer than the body aft
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 import numpy as np
 
 from trackside.damper.fit import DirectionFit
-from trackside.damper.oil import EXPANSION, OilData, ratios
-from trackside.damper.oil_index import from_grade
+from trackside.damper.oil import OilData, ratios
 from trackside.damper.sisters import Family
 from trackside.errors import BadNumber, NoEstimate
 from trackside.records import Build, Session
+from trackside.review.build_oil import oil_of
 from trackside.review.carried import CarriedCurve
 from trackside.review.estimate import Estimate, Speeds, ground
 from trackside.review.shed import Shed
-
-TO_CST = 1e6
 
 
 @dataclass(frozen=True)
@@ -33,30 +30,6 @@ class Warm:
     sheet_C: float
     at_C: float
     words: str
-
-
-def oil_of(build: Build) -> OilData | None:
-    """The oil's data of a build, from its two viscosities, else from ISO grade and viscosity
-    index; None when neither is on record. BadNumber where no oil has that grade and index."""
-    expansion = EXPANSION if build.oil_expansion is None else build.oil_expansion
-    if build.oil_viscosity_40 is not None and build.oil_viscosity_100 is not None:
-        viscosities = build.oil_viscosity_40 * TO_CST, build.oil_viscosity_100 * TO_CST
-        return OilData(*viscosities, expansion=expansion)
-    if build.oil_grade is not None and build.oil_index is not None:
-        return _of_grade(build.oil_grade * TO_CST, build.oil_index, expansion)
-    return None
-
-
-_of_grade = lru_cache(maxsize=64)(from_grade)
-
-
-def grade_problem(grade: float, index: float) -> str:
-    """Why no oil has that ISO grade (m²/s at 40 °C) and viscosity index; empty when one has."""
-    try:
-        _of_grade(grade * TO_CST, index, EXPANSION)
-    except BadNumber as error:
-        return str(error)
-    return ""
 
 
 def warm_estimate(cold: Estimate, session: Session, shed: Shed, speeds: Speeds) -> Warm:

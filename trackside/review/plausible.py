@@ -14,7 +14,7 @@ from trackside.records import Build, Reading, Session, problem_of
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
 from trackside.records.figure import si_of
 from trackside.records.limits import problem_of_figure
-from trackside.review.heat import grade_problem
+from trackside.review.build_oil import grade_problem
 from trackside.review.shed import Shed
 from trackside.units import show_span
 

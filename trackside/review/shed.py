@@ -13,11 +13,14 @@ from typing import TYPE_CHECKING, Any, Self, TypeVar
 import numpy as np
 
 from trackside.damper.clicks import ForceSteps, from_full_hard
-from trackside.damper.fit import DirectionFit, SheetFit, SheetRows, fit_sheet
+from trackside.damper.fit import DirectionFit, SheetFit, SheetRows
 from trackside.damper.gas import rod_force
-from trackside.errors import BadRecord, BadSheet, NoEstimate, TracksideError
+from trackside.damper.oil import OilData
+from trackside.damper.warming import fit_warmed
+from trackside.errors import BadNumber, BadRecord, BadSheet, NoEstimate, TracksideError
 from trackside.records import Build, Car, CarCorner, Damper, DynoSheet, Record, Session
 from trackside.records.fields import CORNERS
+from trackside.review.build_oil import oil_of
 from trackside.review.slips import refuse_slips, refuse_strange_run
 
 if TYPE_CHECKING:
@@ -194,13 +197,12 @@ def rows_of(sheet: DynoSheet, build: Build | None = None) -> SheetRows:
 
     varied = any(row.preload_position is not None for row in rows)
     preload_column = np.array([preload(r.preload_position, r.direction) for r in rows])
-    oils = [row.oil_C for row in rows if row.oil_C is not None]
     return SheetRows(
         position_from_hard=np.array([hard(row.position, row.direction) for row in rows]),
         direction=np.array([row.direction for row in rows]),
         speed=np.array([row.speed for row in rows]),
         force=np.array([row.force for row in rows]),
-        oil_C=float(np.mean(oils)) if oils else None,
+        oil_C=np.array([np.nan if row.oil_C is None else row.oil_C for row in rows]),
         preload_from_hard=preload_column if varied else None,
     )
 
@@ -229,8 +231,9 @@ def fit_of(sheet: DynoSheet, build: Build | None = None) -> SheetFit:
     """The fit of a sheet, made once. BadSheet says what cannot be fitted."""
     refuse_slips(sheet)
     gas = gas_force(sheet, build)
-    fit = fit_sheet(
+    fit = fit_warmed(
         rows_of(sheet, build),
+        _oil(build),
         gas_force=gas,
         gas_in=bool(sheet.gas_in),
         friction_in=sheet.friction_in,
@@ -238,6 +241,15 @@ def fit_of(sheet: DynoSheet, build: Build | None = None) -> SheetFit:
     return replace(
         fit, bump=_sound(fit.bump, sheet, build), rebound=_sound(fit.rebound, sheet, build)
     )
+
+
+def _oil(build: Build | None) -> OilData | None:
+    """The oil's data; None where there are none, or where they contradict themselves (the shed says
+    so beside the build)."""
+    try:
+        return oil_of(build) if build else None
+    except BadNumber:
+        return None
 
 
 def _sound(fit: DirectionFit | None, sheet: DynoSheet, build: Build | None) -> DirectionFit | None:

@@ -16,7 +16,7 @@ from trackside.damper.oil import ratios
 from trackside.damper.wear import gained
 from trackside.errors import BadNumber, NoEstimate, TracksideError
 from trackside.records import Build, DynoSheet
-from trackside.review.heat import oil_of
+from trackside.review.build_oil import oil_of
 from trackside.review.shed import Shed, fit_of
 
 LOSS = 0.04
