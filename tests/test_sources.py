@@ -76,6 +76,13 @@ def test_a_rule_of_thumb_is_no_product_data(name: str) -> None:
     assert not {str(p.relative_to(ROOT)) for p in PRODUCT if rule.search(WORDS[p])}
 
 
+def test_the_program_calls_nothing_common_practice_but_its_hints() -> None:
+    """A limit that we chose is our own, and says so."""
+    hints = {"hints.py", "debriefing.py", "8-sources.md", "README.md", "DEVELOPERS.md"}
+    said = {p.name for p in PRODUCT if re.search("common practice", WORDS[p], re.I)}
+    assert said <= hints
+
+
 def test_the_limit_of_a_loss_is_our_own() -> None:
     assert LOSS != 0.03  # common practice, no source
 

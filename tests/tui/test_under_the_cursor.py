@@ -496,6 +496,16 @@ async def test_the_heading_follows_what_names_the_session(
         await until(pilot, lambda: shown in _heading(pilot))
 
 
+async def test_another_car_has_another_session_before(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        desk = pilot.app.desk
+        await run_sheet_at(pilot, "car")
+        other = next(entity for entity, _ in desk.logbook.all("car") if entity != desk.session.car)
+        desk.keep("car", other)
+        await until(pilot, lambda: desk.before.car == other)
+        assert desk.line().car_name in _heading(pilot)
+
+
 async def test_another_date_of_the_event_is_another_order(season_file: Path, drive: Drive) -> None:
     """Sessions without a start of their own stand at the day of their event."""
     async with drive(season_file) as pilot:

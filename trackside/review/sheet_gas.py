@@ -16,7 +16,7 @@ from trackside.records import Build, DynoRow, DynoSheet, SheetWarning
 from trackside.review.rig import SLOW
 
 PUSHES = 8.0
-"""N: so much a load cell's zero, or friction, may miss (common practice, no source)."""
+"""N: so much a load cell's zero, or friction, may miss (our own, no source)."""
 SHARE = 0.01
 """And so much of the sheet's largest force."""
 UNLIKE = 0.25
