@@ -87,7 +87,8 @@ class ForceSteps:
     """Each click takes the same share of the full-hard force at one reference speed.
 
     share 0.06 is 6 % a click; reference_speed m/s. The share is the shop's own
-    figure; that shares are equal is our own law, no source. All other speeds follow from the flow network.
+    figure; that shares are equal is our own law, no source. All other speeds follow from the flow
+    network.
     """
 
     share: float
