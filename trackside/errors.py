@@ -89,6 +89,10 @@ class NoEstimate(TracksideError):
     title = "No estimate"
 
 
+class ChargeNotRead(NoEstimate):
+    """The gas of a damper was not read in that session: the charge is never taken from another."""
+
+
 class UnknownRecord(TracksideError):
     """No session, corner, damper or kept set-up answers to that name."""
 

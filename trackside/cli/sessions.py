@@ -145,9 +145,19 @@ def show(desk: Desk, session: str, at: str | None, as_json: bool) -> None:
 def _lost_charges(
     logbook: Logbook, entity: str, record: Session, at: str | None, preferences: Preferences
 ) -> list[str]:
-    """Gas that went missing since the car's session before, as the run sheet marks it."""
-    from trackside.review.charge import lost_charges
+    """Gas that went missing since the damper's charge was last read, as the run sheet marks it;
+    with `at`, since the car's session before as it was recorded by then."""
+    from trackside.records.fields import CORNERS
+    from trackside.review.charge import charge_before, lost_charge, lost_charges
+    from trackside.review.last_read import LastReadings
 
+    if at is None:
+        last = LastReadings(logbook)
+        found = (
+            lost_charge(charge_before(last, entity, record, c), record, c, preferences)
+            for c in CORNERS
+        )
+        return [sentence for sentence in found if sentence]
     older = logbook.session_lines(car=record.car, before=entity, limit=1) if record.car else []
     try:
         before = record_of(logbook, older[0].entity, at) if older else None

@@ -16,6 +16,7 @@ from trackside.logbook.connection import Connection
 from trackside.logbook.disputes import Branched, Dispute, conflicts, disputes
 from trackside.logbook.drafts import Draft
 from trackside.logbook.history import Entry
+from trackside.logbook.last_read import Asked, LastRead, last_read
 from trackside.logbook.merge import Line, names
 from trackside.logbook.pitboard import EventGroup, SessionLine
 from trackside.logbook.projections import Standing, body_of, revisions_of
@@ -181,6 +182,11 @@ class Reader:
         """The texts that stand in that field of so many newest sessions, each once, the newest
         first."""
         return self._read(lambda sql: pitboard.words_of(sql, field, newest))
+
+    def last_read(self, before: str, car: str, asked: Sequence[Asked]) -> dict[Asked, LastRead]:
+        """The last reading of each that is older than the session `before`, of its car or of a
+        damper; what nobody has read is left out."""
+        return self._read(lambda sql: last_read(sql, before, car, asked))
 
     def session_readings(self) -> Iterator[tuple[tuple, list[tuple]]]:
         """Every session, newest first, with its readings, a page at a time: saves go on meanwhile.

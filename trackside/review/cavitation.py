@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import pi
 
 from trackside.damper.gas import cavitation_force, cavitation_speed, pressure_at
-from trackside.errors import BadNumber, NoEstimate
+from trackside.errors import BadNumber, ChargeNotRead, NoEstimate
 from trackside.records import Session
 from trackside.review.estimate import estimate_at, ground, setting
 from trackside.review.shed import Shed, build_or_reason
@@ -53,11 +53,13 @@ def cavitation(session: Session, corner: str, shed: Shed, peak: float) -> Cavita
     """
     build, entered = build_or_reason(session, corner, shed), session.corner(corner)
     read = entered.si("gas_pressure")
-    if read is None:
-        raise NoEstimate(f"the charge at {corner} is not entered", "read it, with its temperature")
     if not (build.piston_diameter and build.rod_diameter):
         raise NoEstimate(
             f"piston or rod diameter of {build.damper} is not entered", "enter them with the build"
+        )
+    if read is None:
+        raise ChargeNotRead(
+            f"the charge at {corner} was not read in this session", "read it, with its temperature"
         )
     air = {"atmosphere": p} if (p := session.si("air_pressure")) else {}
     read_at, body = entered.si("gas_temperature"), entered.si("body_temperature")

@@ -7,6 +7,7 @@ from trackside.errors import BadNumber
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.records.fields import CORNERS
+from trackside.review.last_read import LastReadings, reading
 from trackside.units import show
 
 
@@ -44,6 +45,17 @@ def lost_charge(
         f"{corner} gas: {missing} less than the {expected} that temperature explains: "
         "a leak, or gas let out by the gauge?"
     )
+
+
+def charge_before(last: LastReadings, entity: str, session: Session, corner: str) -> Session | None:
+    """The session with the charge of that corner's damper as it was last read before; None where
+    nobody read it with its temperature."""
+    path = f"{corner}.gas_pressure"
+    found, taken_at = (look(entity, session, path) for look in (last.at, last.taken_at))
+    if found is None or taken_at is None:
+        return None
+    before = session.with_value(path, reading(found))
+    return before.with_value(f"{corner}.gas_temperature", reading(taken_at))
 
 
 def lost_charges(before: Session, after: Session, preferences: Preferences) -> list[str]:

@@ -16,7 +16,7 @@ from trackside.damper.gas import pressure_at_20
 from trackside.damper.standing import weakest
 from trackside.errors import BadNumber, NoEstimate
 from trackside.preferences import Preferences
-from trackside.records import Build, CornerSheet, Reading, Session, same, value_body
+from trackside.records import Build, CornerSheet, Reading, Session, in_words, same, value_body
 from trackside.records.fields import (
     ADJUSTER_WORDS,
     ADJUSTERS,
@@ -32,6 +32,7 @@ from trackside.units import show
 
 _HARDWARE = ("damper", "build")
 _CHARGE = ("gas_pressure", "gas_temperature")
+_PRESSURES = ("cold_pressure", "hot_pressure")
 CHARGE_APART = 0.03
 """A charge that differs by more, both at 20 °C, is told (our own, no source)."""
 
@@ -72,6 +73,8 @@ class Plan:
     translations: tuple[Translation, ...]
     overwrites: tuple[str, ...]
     """Paths whose present value would be replaced."""
+    read_then: tuple[str, ...] = ()
+    """What was read when the set-up ran, a corner a line: told, and never brought in."""
 
     def patch(self) -> dict[str, Any]:
         """The values as one revision's body."""
@@ -109,10 +112,7 @@ def plan(kept: Session, today: Session, shed: Shed, preferences: Preferences) ->
             differs += untold
             for step in found:
                 brought[step.adjuster] = Reading.of_si(step.now, "clicks")
-        if has.gas_pressure is not None:
-            for name in _CHARGE:
-                brought.pop(name, None)
-            differs += _charge_difference(kept, today, corner, preferences)
+        differs += _charge_difference(kept, today, corner, preferences)
         values |= {f"{corner}.{name}": value for name, value in brought.items()}
     for name, text in kept.items.items():
         values[f"items.{name}"] = text
@@ -120,7 +120,22 @@ def plan(kept: Session, today: Session, shed: Shed, preferences: Preferences) ->
     values = {p: v for p, v in values.items() if not same(today.value(p), v, _quantity(p))}
     differs += _implausible(values, today, shed, preferences)
     overwrites = tuple(path for path in values if today.value(path) is not None)
-    return Plan(values, tuple(differs), tuple(translations), overwrites)
+    read_then = tuple(_read_then(kept, preferences))
+    return Plan(values, tuple(differs), tuple(translations), overwrites, read_then)
+
+
+def _read_then(kept: Session, preferences: Preferences) -> Iterator[str]:
+    """Charge and tyre pressures of the kept set-up's day: readings, not settings."""
+    for corner in CORNERS:
+        sheet = kept.corner(corner)
+        told = []
+        for name in (*_CHARGE, *_PRESSURES):
+            value, field = sheet.value(name), CORNER_FIELDS[name]
+            if value is not None and field.quantity:
+                words = in_words(value, field.quantity, preferences.unit(field.quantity))
+                told.append(f"{field.label.lower()} {words}")
+        if told:
+            yield f"{corner}: {', '.join(told)}"
 
 
 def _implausible(

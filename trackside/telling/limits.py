@@ -6,7 +6,7 @@ from math import inf, isnan
 
 from trackside.damper.fit import DirectionFit
 from trackside.damper.parts import PartsCurve
-from trackside.errors import TracksideError
+from trackside.errors import ChargeNotRead, TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.review.cavitation import cavitation
@@ -83,6 +83,8 @@ def disc_lines(curve: PartsCurve, preferences: Preferences) -> list[str]:
 def _gas(session: Session, corner: str, shed: Shed, preferences: Preferences) -> str:
     try:
         found = cavitation(session, corner, shed, preferences.peak_speed)
+    except ChargeNotRead as error:
+        return f"cavitation not known: {error.cause}"
     except TracksideError:
         return ""
     gas = show(found.pressure, "pressure", preferences.unit("pressure"), with_unit=True)

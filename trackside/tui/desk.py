@@ -6,6 +6,7 @@ logbook, and called kept only when the logbook has committed it.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
@@ -18,15 +19,18 @@ from trackside.logbook import Dispute, Logbook, SessionLine, Write, patch, put
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, device_file
 from trackside.tui.belonging import BELONGS, answering, named
+from trackside.tui.commands import key_of
 from trackside.tui.corrections import Corrections, ReasonWanted
 from trackside.tui.messages import ShedChanged
-from trackside.tui.notices import Signing, conflicts_said
+from trackside.tui.notices import NEWS_FOR, Signing, conflicts_said
 from trackside.tui.outbox import Outbox
 from trackside.units import one_line
 
 if TYPE_CHECKING:
     from trackside.records import Reading, Session
+    from trackside.review.last_read import LastReadings
     from trackside.review.shed import Shed
+    from trackside.tui.swapping import Swap
 
 SHED_KINDS = frozenset(("car", "damper", "build", "sheet"))
 """Records that the shed is made of."""
@@ -35,6 +39,10 @@ SHED_KINDS = frozenset(("car", "damper", "build", "sheet"))
 TELLS_WHICH = frozenset(("start", "car", "event", "date", "kind", "number", "driver"))
 """Paths that say which session it is, and where in the order of the car's sessions: those of the
 session, and of its event."""
+
+
+SWAP_FOR = 4.0
+"""Seconds for which it is said what a swap cleared: the cursor moves on meanwhile."""
 
 
 def today() -> date:
@@ -75,6 +83,7 @@ class Desk:
         self.news = ("", "", 0.0)
         """What the page that comes up next says: text, kind, and until when (monotonic s)."""
         self.outbox = Outbox(self.logbook, tell)
+        self._last_readings: LastReadings | None = None
         self.half_typed: dict[str, str] = {}
         """What stood half typed in a cell of the session in hand when the program was cut off."""
         self._seen = self.logbook.data_version()
@@ -109,6 +118,7 @@ class Desk:
         if body is None:
             raise UnknownRecord("that session is no longer in the logbook", "undo brings it back")
         self.corrections.look_again()
+        self._last_readings = None
         self.entity, self._session = entity, Session.checked(body)
         self.compare_again()
         self.half_typed = {
@@ -191,9 +201,28 @@ class Desk:
     # ── writing ─────────────────────────────────────────────────────────────────────────────
 
     def keep(self, path: str, value: Reading | str | None) -> None:
-        """Set one value of the session in hand."""
+        """Set one value of the session in hand, and what follows from it, in one step of undo."""
         more = self._build_of(path, value) | self._done_by(path, value)
-        self._keep_together({path: value}, more)
+        swap = self._swap(path, {path: value, **more})
+        self._keep_together({path: value}, more | dict.fromkeys(swap.cleared if swap else ()))
+        if swap and swap.told:
+            self.tell(f"{swap.told}; {key_of('undo')} restores them", "problem", SWAP_FOR)
+
+    def _swap(self, path: str, values: Mapping[str, Reading | str | None]) -> Swap | None:
+        """What another damper, or build, at that corner makes unknown."""
+        from trackside.tui.swapping import swapped
+
+        corner, _, name = path.partition(".")
+        if name not in ("damper", "build") or self.shed is None:
+            return None
+        after = self.session
+        for place, value in values.items():
+            after = after.with_value(place, value)
+        return swapped(self.session, after, corner, self.shed, self.preferences)
+
+    def tell(self, text: str, kind: str, seconds: float = NEWS_FOR) -> None:
+        """What the page says next, over what it says of itself."""
+        self.news = (text, kind, time.monotonic() + seconds)
 
     def _keep_together(
         self,
@@ -372,6 +401,23 @@ class Desk:
         """Keep the answers of a form that was not finished; empty ones are let go."""
         for name, text in answers.items():
             self.hold(f"{form}: {name}", text)
+
+    def last_read(self, path: str) -> tuple[str, ...]:
+        """What was last read at `path` before the session in hand, with its day, in words that get
+        shorter; nothing where nobody read it. Nothing is calculated from it."""
+        if path == "lap_times":
+            return ()
+        last = self.last_readings
+        return tuple(last.words(self.entity, self.session, path, self.preferences))
+
+    @property
+    def last_readings(self) -> LastReadings:
+        """What was read before the session in hand, looked up at the first question."""
+        from trackside.review.last_read import LastReadings
+
+        if self._last_readings is None:
+            self._last_readings = LastReadings(self.logbook)
+        return self._last_readings
 
     # ── clicks ──────────────────────────────────────────────────────────────────────────────
 

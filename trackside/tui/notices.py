@@ -11,6 +11,9 @@ from trackside.tui.commands import key_of
 if TYPE_CHECKING:
     from trackside.tui.desk import Desk
 
+NEWS_FOR = 1.0
+"""How long (s) a page that just came up repeats what it was sent with, over its own detail."""
+
 
 def conflicts_said(count: int) -> str:
     """How many values wait for a decision, and the key to them; empty for none."""

@@ -34,8 +34,6 @@ NARROW = 80
 """Columns below which pages leave out what help, detail or another page tells too."""
 OF_A_SESSION = ("sheet", "clicks", "trend", "debrief", "shelf")
 """The pages that are about the session in hand."""
-NEWS_FOR = 1.0
-"""How long (s) a page that just came up repeats what it was sent with, over its own detail."""
 
 
 class KeyLines(Static):
@@ -144,7 +142,7 @@ class Page(Screen[None]):
     def go(self, page: str, text: str = "") -> None:
         """Go to that page, and say there what was done."""
         if text:
-            self.desk.news = (text, "kept", time.monotonic() + NEWS_FOR)
+            self.desk.tell(text, "kept")
         self.app.show_page(page)  # type: ignore[attr-defined]
 
     def say(self, text: str, kind: str = "") -> None:
@@ -159,7 +157,7 @@ class Page(Screen[None]):
 
     def announce(self, text: str, kind: str = "kept") -> None:
         """Redraw, then say it: what is drawn on the page meanwhile does not wipe it away."""
-        self.desk.news = (text, kind, time.monotonic() + NEWS_FOR)
+        self.desk.tell(text, kind)
         self.redraw()
 
     def _dress(self) -> tuple[int, int]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
+from typing import Any
 
 from rich.text import Text
 from textual import events
@@ -16,6 +17,7 @@ from trackside.tui.commands import bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
 from trackside.tui.messages import FirstPaint
 from trackside.tui.page import OF_A_SESSION, Page
+from trackside.tui.screens.which_build import with_builds
 from trackside.tui.widgets.ledger import Ledger
 from trackside.tui.widgets.writing import Line
 
@@ -229,9 +231,14 @@ class Board(Page):
         row = self._under_cursor()
         if isinstance(row, SessionLine):
             self.desk.take(row.entity)
-        self.desk.new_session(row.event if row else None)
-        self._put_on(None)
-        self.go("sheet")
+        event = row.event if row else None
+
+        def open_next(values: dict[str, Any]) -> None:
+            self.desk.new_session(event, values=values)
+            self._put_on(None)
+            self.go("sheet")
+
+        with_builds(self, event, None, open_next)
 
     def _under_cursor(self) -> SessionLine | Heading | None:
         return self.rows[self.query_one(Ledger).cursor] if self.rows else None

@@ -14,6 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from trackside.errors import TracksideError, UnknownRecord
+from trackside.logbook.fold import patched
 from trackside.records import Reading, Session
 from trackside.records.fields import CORNERS, field_of
 from trackside.review.plan import Plan, plan
@@ -36,7 +37,8 @@ class Planned(Message):
 class Bring(ModalScreen[str]):
     """Gives the sentence about what was brought in; nothing when it was left.
 
-    `opens_next`: the session in hand has run already, so the next one is opened for it.
+    `next_one`: the session in hand has run already, so the next one is opened for it, with these
+    values over what it carries on.
     """
 
     BINDINGS = [
@@ -48,10 +50,10 @@ class Bring(ModalScreen[str]):
         ("pageup", "page_up", ""),
     ]
 
-    def __init__(self, row: Recalled, *, opens_next: bool) -> None:
+    def __init__(self, row: Recalled, next_one: dict[str, Any] | None = None) -> None:
         super().__init__()
         self.row = row
-        self.opens_next = opens_next
+        self.next_one = next_one
         self.today: Session | None = None
         self.plan: Plan | None = None
 
@@ -70,8 +72,8 @@ class Bring(ModalScreen[str]):
     def on_mount(self) -> None:
         """Fits may be made here: in a thread."""
         desk = self.desk
-        if self.opens_next:
-            self.today = Session.checked(desk.next_session())
+        if self.next_one is not None:
+            self.today = Session.checked(patched(desk.next_session(), self.next_one))
         else:
             self.today = desk.session
         self.run_worker(self._plan, thread=True, exclusive=True)
@@ -118,9 +120,9 @@ class Bring(ModalScreen[str]):
         return one_line(" · ".join(part for part in parts if part))
 
     def _told(self, found: Plan) -> Iterator[tuple[str, str]]:
-        kind = "a new session" if self.opens_next else "the session in hand"
+        kind = "a new session" if self.next_one is not None else "the session in hand"
         yield "bold reverse", f" Into {kind}: {self._into()} "
-        if self.opens_next:
+        if self.next_one is not None:
             yield "", "The session in hand has run; this one is opened for it."
         yield "bold", "\nWhat differs on today's car"
         for sentence in found.differs or ("nothing that is on record",):
@@ -141,6 +143,10 @@ class Bring(ModalScreen[str]):
             yield "bold", f"\nEmpty so far: {len(new)}"
         for path in new:
             yield "", f"  {_label(path)}: {self._shown(found.values[path], path)}"
+        if found.read_then:
+            yield "bold", "\nRead then, not brought in: read it again today"
+        for line in found.read_then:
+            yield "", f"  {line}"
         acts = dict.fromkeys(one for path in paths + new for one in cautions.on_run_sheet(path))
         yield "bold", f"\n{cautions.whole(acts)} {cautions.FIRST}".replace("\n ", "\n")
 
@@ -163,8 +169,8 @@ class Bring(ModalScreen[str]):
         reason = f"brought back: {one_line(row.title)}, {row.venue} {row.date[:10]}".strip()
         values = found.patch() | {"based_on": row.session}
         try:
-            if self.opens_next:
-                desk.new_session(values=values, reason=reason)
+            if self.next_one is not None:
+                desk.new_session(values=self.next_one | values, reason=reason)
             else:
                 desk.keep_all(values, reason)
         except TracksideError as error:

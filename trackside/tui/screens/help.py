@@ -13,6 +13,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.tui.commands import COMMANDS, PAGES, Command, key_of
+from trackside.tui.widgets.cells import UNKNOWN
 from trackside.tui.wrapping import wrapped
 
 _HELD: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
@@ -24,6 +25,7 @@ _HELD: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
             ("Enter", "type in it, take the list's row, or go on in the walk-round"),
             ("Del", "empty it"),
             ("Esc", "as it was before typing; else: a letter is a command"),
+            (f"{UNKNOWN} last", "unknown; what was read last, with its day, counts for nothing"),
         ),
     ),
     "Ledger": (

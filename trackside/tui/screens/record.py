@@ -17,6 +17,7 @@ from trackside.tui.cell_text import change, problem, siblings, spread, text_of
 from trackside.tui.commands import bindings_of
 from trackside.tui.forms import FORMS, Entry, entries
 from trackside.tui.page import Page
+from trackside.tui.screens.which_build import with_builds
 from trackside.tui.widgets.cells import Block, Cell, Kind, Shown
 from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.picking import Offer
@@ -313,6 +314,10 @@ class RecordPage(Page):
         if self.form not in self.bodies:
             self.say(GONE, "problem")
             return
-        form = self.desk.form
-        self.desk.new_session(event=form.get("event"), car=form.get("car"))
-        self.app.show_page("sheet")  # type: ignore[attr-defined]
+        event, car = (self.desk.form.get(kind) for kind in ("event", "car"))
+
+        def open_next(values: dict[str, Any]) -> None:
+            self.desk.new_session(event, car, values)
+            self.app.show_page("sheet")  # type: ignore[attr-defined]
+
+        with_builds(self, event, car, open_next)

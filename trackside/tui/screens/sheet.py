@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 from rich.text import Text
 from textual.containers import Horizontal
@@ -20,13 +21,14 @@ from trackside.records.fields import (
     field_of,
 )
 from trackside.review import air
-from trackside.review.charge import lost_charge
+from trackside.review.charge import charge_before, lost_charge
 from trackside.review.plausible import problem_at
 from trackside.telling import cautions
 from trackside.tui import meaning, sheet_parts, walk_round
 from trackside.tui.belonging import BELONGS
 from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
+from trackside.tui.screens.which_build import with_builds
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.cells import Shown
@@ -115,13 +117,25 @@ class Sheet(Taking):
         if (desk.entity, path) in self._unknown:
             return Shown(self._unknown[desk.entity, path][0], "!")
         text = desk.shown(desk.session, path)
-        last = desk.shown(desk.before, path) if desk.before and (text or _is_set(path)) else ""
+        last = self._last(path, text)
         if path in desk.disputed.get(desk.entity, ()):
             return Shown(text, "≠", last)
         if path in desk.half_typed:
             return Shown(text, "…", last, desk.half_typed[path])
         mark = "!" if text and self._problem(path) else "" if desk.is_kept(path) else "•"
         return Shown(text, mark, last)
+
+    def _last(self, path: str, text: str) -> tuple[str, ...]:
+        """What was read before, with its day, beside a reading that nobody made yet; what was set
+        in the session before, beside a setting that was changed since. An empty setting has nothing
+        beside it that could look set."""
+        desk = self.desk
+        if not text:
+            return () if _is_set(path) else desk.last_read(path)
+        before = desk.shown(desk.before, path) if desk.before and path not in BELONGS else ""
+        if not _is_set(path) or before in ("", text):
+            return ()
+        return (f"was {before}",)
 
     def _problem(self, path: str) -> str:
         """Why the value there cannot be right, or what it gives away; empty when nothing."""
@@ -133,7 +147,8 @@ class Sheet(Taking):
             problem = problem_at(path, desk.session, desk.shed, desk.preferences)
             if problem or name != "gas_pressure":
                 return problem
-            return lost_charge(desk.before, desk.session, corner, desk.preferences)
+            before = charge_before(desk.last_readings, desk.entity, desk.session, corner)
+            return lost_charge(before, desk.session, corner, desk.preferences)
         except TracksideError as error:
             return str(error)
 
@@ -155,7 +170,7 @@ class Sheet(Taking):
             return
         if path in _NO_FIELD or path.startswith("items."):
             label = path.removeprefix("items.").replace("_", " ")
-            self.say(f"{label}: {desk.shown(desk.session, path) or 'empty'}")
+            self.say(f"{label}: {desk.shown(desk.session, path) or 'unknown'}")
             return
         field, (corner, _, name) = field_of(path), path.partition(".")
         place = f"{corner} {field.label}" if name else field.label
@@ -166,8 +181,11 @@ class Sheet(Taking):
             self.say(" · ".join([f"{place}: {problem}", *warned]), kind or "problem")
             return
         value = desk.session.value(path)
+        last = desk.last_read(path) if typing is None else ()
+        before = desk.shown(desk.before, path) if desk.before and field.carried else ""
         parts = [
             place,
+            last[0] if last else "",
             meaning.of_text(typing, path, desk.preferences, self._adjuster(path))
             if typing is not None
             else meaning.of_value(value, path, self._adjuster(path), desk.preferences),
@@ -176,9 +194,9 @@ class Sheet(Taking):
             *warned,
             "" if value else field.hint,
         ]
-        if desk.before and typing is None and (last := desk.shown(desk.before, path)):
-            parts.append(f"before: {last}")
-        self.say(" · ".join(part for part in parts if part), kind)
+        if before and typing is None:
+            parts.append(f"before: {before}")
+        self.say(" · ".join(part for part in parts if part), kind or ("long" if last else ""))
 
     def _warned(self, path: str) -> tuple[list[str], str]:
         """What the detail cautions of at that value, and the kind of line it takes: short words,
@@ -283,6 +301,8 @@ class Sheet(Taking):
     def on_grid_moved(self) -> None:
         """Another cell, perhaps another corner."""
         self._detail()
+        if not self._problem(self.grid.path):
+            self.repeat_news()
         self._panel_due()
 
     def on_grid_typing(self, message: Grid.Typing) -> None:
@@ -404,14 +424,17 @@ class Sheet(Taking):
         self.leave()
         desk = self.desk
         over = desk.has_session and desk.corrections.is_over(desk.session.event)
-        desk.new_session()
+        with_builds(self, None, None, lambda values: self._open_next(over, values))
+
+    def _open_next(self, over: bool, values: dict[str, Any]) -> None:
+        self.desk.new_session(values=values)
         self.part = "damper"
         self.redraw()
         if over:
             another = f"{key_of('new_event')} on the pit board begins another"
             self.say(f"in an event that was over: {another}", "problem")
         else:
-            self.say("new session with the same set-up; what was measured is empty again", "kept")
+            self.say("new session with the same set-up; what is read starts empty", "kept")
 
     def action_item(self) -> None:
         """An item of the whole car."""
@@ -435,6 +458,5 @@ class Sheet(Taking):
 
 
 def _is_set(path: str) -> bool:
-    """Whether the value is set on the car, not measured: only then may the last one stand dim in
-    an empty cell."""
-    return path in _NO_FIELD or path.startswith("items.") or field_of(path).carried
+    """Whether the value is set on the car, not read."""
+    return path not in _NO_FIELD and field_of(path).carried

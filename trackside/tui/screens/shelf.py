@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import Any
 
 from rich.text import Text
 from textual import events
@@ -20,6 +21,7 @@ from trackside.tui.columns import Columns
 from trackside.tui.commands import bindings_of, key_of, no_session
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.screens.bring import Bring
+from trackside.tui.screens.which_build import with_builds
 from trackside.tui.widgets.ask import Ask, Question
 from trackside.tui.widgets.ledger import Ledger
 from trackside.tui.widgets.writing import Line
@@ -248,7 +250,14 @@ class Shelf(ReckoningPage):
             self.say("the damper shed is still being read: once more in a moment")
         else:
             self._from_list = True
-            self.app.push_screen(Bring(row, opens_next=desk.line().ran), self._brought)
+            if not desk.line().ran:
+                self.app.push_screen(Bring(row), self._brought)
+                return
+
+            def compare(values: dict[str, Any]) -> None:
+                self.app.push_screen(Bring(row, values), self._brought)
+
+            with_builds(self, None, None, compare)
 
     def _brought(self, done: str | None) -> None:
         if done:

@@ -12,7 +12,7 @@ from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
 from rich.style import Style
 
-from trackside.tui.widgets.cells import Block, Cell, Kind, Shown, fit
+from trackside.tui.widgets.cells import UNKNOWN, Block, Cell, Kind, Shown, fit
 from trackside.tui.widgets.picking import Picking
 from trackside.tui.widgets.typed import Typed
 
@@ -36,11 +36,10 @@ def value(cell: Cell, shown: Shown, room: int, style: Styles, *, here: bool) -> 
     half = "" if cell.kind is Kind.CHOICE else shown.half_typed
     text, face = half or shown.text, style("value")
     ending = cell.ending(room - cell_len(text)) if text else ""
-    beside = min(room // 2, room - cell_len(text + ending) - 1)
     if not text:
-        text, face, beside = shown.last or "·", style("last"), 0
-    elif shown.last in ("", text) or room < 20 or beside < 6:
-        beside = 0
+        text, face = UNKNOWN, style("last") + Style(italic=False)
+    last = shown.beside(room - cell_len(text + ending) - 1)
+    beside = cell_len(last) + 1 if last else 0
     if here:
         face = style("cursor")
     if ending:
@@ -49,8 +48,8 @@ def value(cell: Cell, shown: Shown, room: int, style: Styles, *, here: bool) -> 
         parts = [Segment(text, face), Segment(fit(ending, rest), quiet)]
     else:
         parts = [Segment(fit(text, room - beside), face)]
-    last = Segment(fit(f" {shown.last}", beside), style("last"))
-    return [*parts, last, Segment((shown.mark or " ")[:1], style("mark"))]
+    dim = Segment(f" {last}" if last else "", style("last"))
+    return [*parts, dim, Segment((shown.mark or " ")[:1], style("mark"))]
 
 
 def editor(typed: Typed, room: int, style: Styles) -> list[Segment]:

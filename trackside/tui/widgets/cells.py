@@ -7,6 +7,9 @@ from enum import Enum
 
 from rich.cells import cell_len, set_cell_size
 
+UNKNOWN = "–"
+"""What an unknown value looks like, in every theme and without colours, as on every other page."""
+
 LABEL_WIDTH = 12
 """Cells that a label takes on the run sheet."""
 
@@ -62,12 +65,17 @@ class Block:
 @dataclass(frozen=True)
 class Shown:
     """What a cell shows: its text, a mark (`!` cannot be right, `•` not yet kept, `…` half typed
-    and left), the value of the last session, dim, for an empty cell, and what is half typed."""
+    and left), and dim beside it what was set or read before, in words that get
+    shorter. Without a text the cell shows `UNKNOWN`, whatever was there before."""
 
     text: str = ""
     mark: str = ""
-    last: str = ""
+    last: tuple[str, ...] = ()
     half_typed: str = ""
+
+    def beside(self, room: int) -> str:
+        """The longest of the words that fit in so many cells; empty where none does."""
+        return next((words for words in self.last if cell_len(words) <= room), "")
 
 
 def fit(text: str, room: int) -> str:
