@@ -56,3 +56,9 @@ def test_density():
     assert density(session(20, 101_325, 0.5)) == "air 1.199 kg/m³"
     assert density(session(20, 101_325)) == ""
     assert density(session(300, 101_325, 0.5)) == ""
+
+
+def test_the_target_is_what_cold_pressures_are_set_for() -> None:
+    # p/T constant, derived: (1.50 + 1.01325) bar × 2.81325 / 2.91325 − 1.01325 bar = 1.414 bar
+    words = cold_as_before(THEN, session(22, hot_target=1.80e5), "FL", METRIC)
+    assert words == "about 1.41 bar for the target, 1.80 hot (air 22 °C)"

@@ -38,6 +38,11 @@ def test_words_say_what_it_stands_on():
     said = response_words(response(setting(session(), "FL", "bump", SIZED), SIZED), PREFERENCES)
     assert "80 % of the force at 1000 mm/s" in said
     assert "a whole damper travels further" in said
+    assert "as charged at the strip-down" in said
+    read = response_words(
+        response(setting(session(), "FL", "bump", SIZED), SIZED, gas=15e5), PREFERENCES
+    )
+    assert "gas 15.00 bar as read in its session" in read
 
 
 @pytest.mark.parametrize(

@@ -8,13 +8,10 @@ from tests.samples.pages import Laps, Outing, Said, Sheet, Why
 COLD_TOURER = TOURER | {
     "build": "A | A | B | B",
     "rebound_bleed": "- | - | 12 | 12",
-    "gas_pressure": "11,3 | 11,3 | 13,4 | 13,4",
-    "gas_temperature": "9C",
     "cold_pressure": "1,50 | 1,45 | 1,55 | 1,50",
 }
 ON_THE_SPARE = COLD_TOURER | {
     "damper": "SA-3107 | SA-3112 | TW-2241 | TW-2242",
-    "gas_pressure": "11,3 | - | 13,4 | 13,4",
 }
 COLD_COUPE = COUPE_QUALIFYING | {
     "damper": "FP-0611 | FP-0619 | RP-0713 | RP-0714",
@@ -22,11 +19,20 @@ COLD_COUPE = COUPE_QUALIFYING | {
     "bump_bleed": "10 | 8 | 11 | 11",
     "rebound_bleed": "8 | 10 | 11 | 11",
     "bump_preload": "3 | 2 | 2 | 2",
-    "gas_pressure": "15.1 | 15.2 | 218 psi | 220 psi",
-    "gas_temperature": "9 | 9 | 48F | 48F",
     "cold_pressure": "1.55 | 1.50 | 1.55 | 1.50",
 }
 NOSE_DOWN = COLD_COUPE | {"rebound_bleed": "6 | 12 | 11 | 11"}
+
+TOURER_GAS: Sheet = {"gas_pressure": "11,3 | 11,3 | 13,4 | 13,4", "gas_temperature": "9C"}
+COUPE_GAS: Sheet = {
+    "gas_pressure": "15.1 | 15.2 | 218 psi | 220 psi",
+    "gas_temperature": "9 | 9 | 48F | 48F",
+}
+RACE_DAY_GAS: Sheet = {
+    "gas_pressure": "15.2 | 15.3 | 220 psi | 222 psi",
+    "gas_temperature": "11 | 11 | 52F | 52F",
+}
+"""The same filling on Sunday, two degrees warmer."""
 
 COLD: Sheet = {"surface": "dry", "humidity": "78", "air_pressure": "1016"}
 SOFTER_REAR_BAR = COUPE_ITEMS | {"Rear bar": "hole 2 of 4"}
@@ -36,7 +42,7 @@ OUTINGS = (
         "27 october practice 1", "october", "27", "practice", "1", "2026-10-17 09:30",
         "Ida Kestrup", after="27 may practice 2",
         setup=COLD_TOURER,
-        read={
+        read=TOURER_GAS | {
             "hot_pressure": "1,86 | 1,79 | 1,82 | 1,76",
             "tread": "66 64 61 | 65 63 61 | 44 45 44 | 43 44 44",
             "body_temperature": "44C | 43C | 35C | 35C",
@@ -60,7 +66,7 @@ OUTINGS = (
         "64 october practice 1", "october", "64", "practice", "1", "2026-10-17 10:10",
         "Teo Vannick", after="64 may race",
         setup=COLD_COUPE,
-        read={
+        read=COUPE_GAS | {
             "hot_pressure": "1.89 | 1.82 | 1.88 | 1.81",
             "tread": "64 62 60 | 63 61 59 | 61 60 58 | 60 59 57",
             "body_temperature": "38 | 37 | 42 | 42",
@@ -213,7 +219,7 @@ OUTINGS = (
         "64 october race", "october", "64", "race", "1", "2026-10-18 14:00", "Teo Vannick",
         after="64 october warm-up",
         setup=NOSE_DOWN,
-        read={
+        read=RACE_DAY_GAS | {
             "hot_pressure": "1.91 | 1.84 | 1.91 | 1.84",
             "tread": "71 69 66 | 70 68 65 | 69 67 64 | 68 66 63",
             "body_temperature": "43 | 42 | 48 | 47",

@@ -11,7 +11,7 @@ from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from trackside.logbook import Logbook, patch, put
 from trackside.logbook.dampers import builds_of, strip_down
 from trackside.records import Session
-from trackside.records.fields import CORNER_FIELDS, CORNERS, OF_THE_DAMPER, SESSION_FIELDS
+from trackside.records.fields import CORNER_FIELDS, CORNERS, OF_THE_DAMPER, SESSION_FIELDS, field_of
 from trackside.review.estimate import estimate
 from trackside.review.last_read import LastReadings
 from trackside.telling.limits import limit_lines
@@ -68,12 +68,12 @@ async def test_the_last_reading_is_dated_and_of_that_damper(
         desk.keep_text("start", "2026-10-19 10:00")
         await run_sheet_at(pilot, "FL.gas_pressure")
         shown = " ".join(screen_text(pilot.app).split())
-        assert "last: 15.10 bar at 9 °C, 18 Oct" in shown
+        assert "last: 15.20 bar at 11 °C, 18 Oct" in shown
         assert "nitrogen" in shown, "the caution is still there"
         # FR's damper of May is in the workshop: its last reading is May's, and in another year
         desk.keep_text("FR.damper", "FP-0612")
         desk.keep_text("start", "2027-04-01 10:00")
-        assert desk.last_read("FR.gas_pressure")[0] == "last: 16.10 bar at 24 °C, 10 May 2026"
+        assert desk.last_read("FR.gas_pressure")[0] == "last: 16.00 bar at 22 °C, 10 May 2026"
         desk.keep_text("FR.damper", "SA-3112")
         assert desk.last_read("FR.gas_pressure") == (), "nobody ever read this one"
         assert desk.last_read("FL.hot_pressure")[0].endswith("18 Oct 2026")
@@ -255,11 +255,30 @@ async def test_gas_lost_since_it_was_last_read_is_told_over_sessions_without_a_r
         desk.keep_text("status", "done")
         await pilot.press("n")
         sheet = await run_sheet_at(pilot, "FL.gas_pressure")
-        desk.keep_text("FL.gas_temperature", "9")
+        desk.keep_text("FL.gas_temperature", "11")
         desk.keep_text("FL.gas_pressure", "13.9")
         assert "less than the" in sheet._problem("FL.gas_pressure")
         desk.keep_text("FL.gas_pressure", "15.0")
         assert sheet._problem("FL.gas_pressure") == ""
+
+
+async def test_a_bring_back_brings_settings_and_no_reading(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        was = pilot.app.desk.entity
+        pilot.app.desk.keep_text("FL.perch", "33")
+        await pilot.press("k")
+        await until(pilot, lambda: getattr(pilot.app.screen, "rows", None))
+        await pilot.press("escape", "enter")
+        await until(pilot, lambda: getattr(pilot.app.screen, "plan", None) is not None)
+        found = pilot.app.screen.plan
+        assert [p for p in found.values if field_of(p).is_read] == []
+        assert any("gas" in line and "cold" in line for line in found.read_then)
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
+        session = pilot.app.desk.session
+        assert pilot.app.desk.entity != was
+        assert [path for path in READ if session.value(path) is not None] == []
+        assert session.FL.hot_target is not None, "a target is a setting"
 
 
 def test_the_last_reading_is_found_in_a_long_season(tmp_path: Path) -> None:

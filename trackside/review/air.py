@@ -13,8 +13,8 @@ from trackside.units import show
 def cold_as_before(
     before: Session | None, now: Session, corner: str, preferences: Preferences
 ) -> str:
-    """What to set cold today for the hot pressure of the session before, in words; empty where a
-    pressure then, or an air temperature, is not known.
+    """What to set cold today for the target, or else for the hot pressure of the session before, in
+    words; empty where a pressure then, or an air temperature, is not known.
 
     An estimate without data of its own: the tyre is taken to become as hot as then, its gas to be
     dry, and both times to be set at the temperature of the air (derived).
@@ -29,14 +29,17 @@ def cold_as_before(
     then, here = (one.si("air_pressure") or ATMOSPHERE for one in (before, now))
     warm = (air_then + ZERO_C) * (hot + then) / (cold + then) - ZERO_C
     try:
-        wanted = float(cold_pressure(hot, warm, air_now, here, here))
+        aim = now.corner(corner).si("hot_target")
+        wanted = float(cold_pressure(hot if aim is None else aim, warm, air_now, here, here))
     except BadNumber:
         return ""
     unit = preferences.unit("pressure")
-    as_then = show(hot, "pressure", unit)
+    for_hot = f"{show(hot, 'pressure', unit)} hot as before"
+    if aim is not None:
+        for_hot = f"the target, {show(aim, 'pressure', unit)} hot"
     set_to = show(wanted, "pressure", unit, with_unit=True)
     air = show(air_now, "temperature", preferences.unit("temperature"), with_unit=True)
-    return f"about {set_to} for {as_then} hot as before (air {air})"
+    return f"about {set_to} for {for_hot} (air {air})"
 
 
 def density(now: Session) -> str:

@@ -24,16 +24,24 @@ ASSUMED = "oil of half a stroke, everything round it stiff: a whole damper trave
 @dataclass(frozen=True)
 class Response:
     """Rod travel (m) of one direction until SHARE of its force at SPEED stands: with oil alone,
-    and with AIR in it. `gas` is the gauge pressure (Pa) that it was reckoned from."""
+    and with AIR in it. `gas` is the gauge pressure (Pa) that it was calculated from: `read` in the
+    session, or else what the build was charged with."""
 
     direction: str
     oil: float
     airy: float
     gas: float
+    read: bool
+
+    def gas_words(self, preferences: Preferences) -> str:
+        """The gas it rests on, and how that is known."""
+        told = show(self.gas, "pressure", preferences.unit("pressure"), with_unit=True)
+        how = "as read in its session" if self.read else "as charged at the strip-down"
+        return f"gas {told} {how}"
 
 
 def response(at: Setting, shed: Shed, gas: float | None = None) -> Response:
-    """The travel at a setting, gas as last read (gauge Pa), else the build's charge.
+    """The travel at a setting, gas as read in the session (gauge Pa), else the build's charge.
 
     The oil that springs is half the stroke of it, rod at mid stroke; hoses and tubes give
     nothing; pressure builds up from the charge. NoEstimate says which figure is missing.
@@ -50,7 +58,7 @@ def response(at: Setting, shed: Shed, gas: float | None = None) -> Response:
         )
     except BadNumber as error:
         raise NoEstimate(error.cause, error.remedy) from error
-    return Response(at.direction, oil, airy, charge)
+    return Response(at.direction, oil, airy, charge, gas is not None)
 
 
 def _oil(build: Build) -> tuple[float, float]:
@@ -77,7 +85,7 @@ def response_words(found: Response, preferences: Preferences) -> str:
     oil, airy = (travel_words(travel, preferences) for travel in (found.oil, found.airy))
     return (
         f"rod travel to {100 * SHARE:g} % of the force at {speed}: {oil}, "
-        f"{airy} with {100 * AIR:g} % air ({ASSUMED})"
+        f"{airy} with {100 * AIR:g} % air ({found.gas_words(preferences)}; {ASSUMED})"
     )
 
 

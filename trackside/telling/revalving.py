@@ -118,7 +118,7 @@ def _answers(
 ) -> Iterator[Line]:
     if build.piston_diameter is None and build.stroke is None:
         return
-    told, reasons = [], []
+    told, reasons, rests_on = [], [], ""
     for direction in DIRECTIONS:
         try:
             position, preload = _position(build, direction, ran), _preload(build, direction, ran)
@@ -127,6 +127,7 @@ def _answers(
         except TracksideError as reason:
             reasons.append(str(reason))
             continue
+        rests_on = found.gas_words(preferences)
         oil, airy = (travel_words(travel, preferences) for travel in (found.oil, found.airy))
         where = "" if position is None else f" at {position:g}"
         told.append(f"{direction}{where}: {oil}, {airy} with {100 * AIR:g} % air")
@@ -134,6 +135,7 @@ def _answers(
         speed = figures.speed(SPEED, preferences, True)
         yield "bold", f"  Rod travel to {100 * SHARE:g} % of the force, {speed}"
         yield "", f"  {'; '.join(told)}"
+        yield "dim", f"  {rests_on}"
         yield "dim", f"  {ASSUMED}"
     for why in dict.fromkeys(reasons):
         yield "dim", f"  no rod travel to the force: {why}"

@@ -34,6 +34,7 @@ EMPTY = """
 """
 HEADS = ("Set-up", "Venue", "Date", "Conditions", "Result")
 _SHOWN = tuple(name for name, field in CORNER_FIELDS.items() if field.carried)
+"""What a set-up is: its settings and targets. What was read when it ran, bringing it back tells."""
 
 
 class Shelf(ReckoningPage):
