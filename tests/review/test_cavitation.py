@@ -92,7 +92,7 @@ def test_the_sessions_barometer_counts():
 
 
 def test_what_is_unknown_is_said():
-    with pytest.raises(NoEstimate, match="charge at FL is not entered"):
+    with pytest.raises(NoEstimate, match="charge at FL was not read in this session"):
         cavitation(session(), "FL", SHED, 0.5)
     bare = Shed(builds=(BUILD.model_copy(update={"rod_diameter": None}),))
     with pytest.raises(NoEstimate, match="piston or rod"):

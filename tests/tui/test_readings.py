@@ -265,10 +265,9 @@ async def test_gas_lost_since_it_was_last_read_is_told_over_sessions_without_a_r
 async def test_a_bring_back_brings_settings_and_no_reading(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
         was = pilot.app.desk.entity
-        pilot.app.desk.keep_text("FL.perch", "33")
         await pilot.press("k")
         await until(pilot, lambda: getattr(pilot.app.screen, "rows", None))
-        await pilot.press("escape", "enter")
+        await pilot.press("escape", "down", "enter")  # the first one is the session in hand
         await until(pilot, lambda: getattr(pilot.app.screen, "plan", None) is not None)
         found = pilot.app.screen.plan
         assert [p for p in found.values if field_of(p).is_read] == []
