@@ -71,15 +71,15 @@ def test_no_command_tells_a_figure_in_another_unit(
 
 
 def test_show_tells_each_value_in_the_crews_unit(on_samples: Cli) -> None:
-    """The samples' front left ran 15.1 bar = 219.0 psi, 150 N/mm = 857 lbf/in, 58 mm = 2.283 in
+    """The samples' front left ran 15.2 bar = 220.5 psi, 150 N/mm = 857 lbf/in, 58 mm = 2.283 in
     (1 psi = 6894.757 Pa, 1 lbf/in = 175.1268 N/m: as tests/test_units.py checks them)."""
     prefer(CHOSEN["imperial"])
     told = on_samples("show", "last").out
-    for words in ("air 52 °F", "219.0 psi", "857 lbf/in", "2.283 in", "16.4 US gal"):
+    for words in ("air 52 °F", "220.5 psi", "857 lbf/in", "2.283 in", "16.4 US gal"):
         assert words in told
     prefer(CHOSEN["mixed"])
     told = on_samples("show", "last").out
-    for words in ("air 11 °C", "219.0 psi", "857 lbf/in", "58.0 mm", "62.0 L"):
+    for words in ("air 11 °C", "220.5 psi", "857 lbf/in", "58.0 mm", "62.0 L"):
         assert words in told
 
 
@@ -94,9 +94,9 @@ def test_html_to_print_is_in_the_crews_units_beside_json(on_samples: Cli, tmp_pa
     prefer(CHOSEN["imperial"])
     page = tmp_path / "sheet.html"
     body = on_samples("sheet", "last", "--html", page, "--json").out
-    assert "219.0 psi" in page.read_text("utf-8")
-    assert "15.10 bar" in body
-    assert "219.0 psi" not in body
+    assert "220.5 psi" in page.read_text("utf-8")
+    assert "15.20 bar" in body
+    assert "220.5 psi" not in body
 
 
 def test_a_search_reads_bare_numbers_as_the_crew_writes_them(on_samples: Cli) -> None:

@@ -196,6 +196,7 @@ OUTINGS = (
         after="27 october practice 2",
         setup=ON_THE_SPARE | {"both_bleed": "9 | 7 | - | -"},
         read={
+            "gas_pressure": "11,4 | - | 13,5 | 13,5", "gas_temperature": "10C | - | 10C | 10C",
             "hot_pressure": "1,88 | 1,82 | 1,84 | 1,78",
             "tread": "70 67 64 | 69 67 64 | 47 48 47 | 46 47 46",
             "body_temperature": "47C | 46C | 38C | 38C",

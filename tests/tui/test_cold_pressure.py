@@ -19,5 +19,7 @@ async def test_the_cold_cell_says_what_to_set_today(season_file: Path, drive: Dr
         def detail() -> str:
             return str(sheet.query_one("#detail", Static).render())
 
-        # 1.55 bar at 11 °C becomes 1.46 at 1 °C: (1.55 + 1.01325) × 274.15 / 284.15, derived
-        await until(pilot, lambda: "about 1.46 bar for 1.91 hot as before (air 1 °C)" in detail())
+        # 1.55 bar at 11 °C became 1.91 hot; at 1 °C, for 1.90 hot (p/T constant, derived):
+        # (1.55 + 1.01325) × 274.15 / 284.15 × (1.90 + 1.01325) / (1.91 + 1.01325) − 1.01325 = 1.451
+        told = "about 1.45 bar for the target, 1.90 hot (air 1 °C)"
+        await until(pilot, lambda: told in " ".join(detail().split()))
