@@ -174,3 +174,36 @@ def test_what_is_refused(cli: Cli, files: list[Path], tmp_path: Path) -> None:
     missing = cli("dyno", "runs", tmp_path / "none.csv")
     assert missing.status == 2
     assert "none.csv" in missing.err
+
+
+def test_what_is_doubtful_of_a_recording_goes_with_its_sheet_to_the_damper(
+    cli: Cli, files: list[Path], samples_log: Path, tmp_path: Path
+) -> None:
+    """The force of the runs at one position comes late against the displacement."""
+    log = Path(shutil.copy(samples_log, tmp_path / "copy.trackside"))
+    columns = table(HERTZ[-1], 500)
+    columns[:, 2] = np.roll(columns[:, 2], round(0.18 * 500 / HERTZ[-1]))
+    late = [*files[:-1], written(tmp_path / "late.csv", columns)]
+    out = tmp_path / "sheet.csv"
+    first = cli("dyno", "runs", *late, "--position", 10, "--sheet", out, "--json").json
+    said = [w for w in first["warnings"] if "of its rectangle" in w]
+    assert said
+    cli("dyno", "runs", *files, "--position", 15, "--sheet", out, "--add")
+    text = out.read_text()
+    assert "# serious warning loop_fullness at 10: late" in text
+    add = ("dyno", "add", out, "--damper", "FP-0611", "--count-from", "hard", "--json")
+    added = cli("--log", log, *add).json
+    carried = [w for w in added["warnings"] if w["name"] == "loop_fullness"]
+    assert [w["sentence"] for w in carried] == said
+    assert all(w["serious"] and w["position"] == 10 for w in carried)
+    assert added["waits"] is True
+    cli("dyno", "runs", *files, "--position", 10, "--sheet", out, "--add")
+    assert "loop_fullness" not in out.read_text(), "the position was run again"
+
+
+def test_the_whole_sheet_is_judged_as_it_grows(cli: Cli, files: list[Path], tmp_path: Path) -> None:
+    out = tmp_path / "sheet.csv"
+    found = cli("dyno", "runs", *files, "--position", 6, "--sheet", out, "--json").json
+    fitted = cli("dyno", "fit", out, "--count-from", "hard", "--json").json
+    assert found["warnings"] == fitted["warnings"]
+    assert any("only 5 rod speeds" in warning for warning in found["warnings"])

@@ -56,13 +56,15 @@ def runs(
     from trackside.review.rig import read_rig
 
     rig = read_rig([Path(name) for name in files])
+    preferences = desk.tell_in(as_json)
     written: dict[str, Any] = {}
+    warnings = list(rig.warnings(preferences))
     if sheet is not None and where is not None:
-        rows = _rows(rig, where)
         target = _target(sheet, files)
-        others = _others(target, where, rig) if add and target.exists() else ()
-        write_whole(target, lambda stream: _write(rig, (*others, *rows), stream))
-        written = {"sheet": str(target), "rows": len(rows) + len(others)}
+        made = _made(rig, target, where, add)
+        write_whole(target, lambda stream: _write(rig, made, stream))
+        written = {"sheet": str(target), "rows": len(made.rows)}
+        warnings += _doubts(made, warnings, preferences)
     if serial is not None and where is not None:
         kept = _keep(desk, serial, where, rig)
         written |= {"damper": kept.damper, "build": kept.build, "loops": len(rig.runs)}
@@ -74,12 +76,12 @@ def runs(
             "gas_N": rig.slow.gas_force if rig.slow else None,
             "gas_N_per_mm": rig.slow.gas_rate / 1000 if rig.slow else None,
             "friction_N": rig.slow.friction if rig.slow else None,
-            "warnings": list(rig.warnings(desk.tell_in(as_json))),
+            "warnings": warnings,
             **written,
         })  # fmt: skip
         return
     _say(rig, desk.preferences)
-    say(*(f"! {warning}" for warning in rig.warnings(desk.preferences)))
+    say(*(f"! {warning}" for warning in warnings))
     if "rows" in written:
         say(f"{written['rows']} rows written to {sheet}")
     if "loops" in written:
@@ -135,8 +137,26 @@ def _keep(desk: Desk, serial: str, position: float, rig: Rig) -> DynoSheet:
     return sheet
 
 
-def _others(target: Path, position: float, rig: Rig) -> tuple[DynoRow, ...]:
-    """The rows of other positions in that sheet, which must hold the gas as this one does."""
+def _made(rig: Rig, target: Path, position: float, add: bool) -> DynoSheet:
+    """The sheet of these runs, with the other positions that its file has already."""
+    from trackside.records import DynoSheet
+    from trackside.review.rig import GAS_STILL_IN
+
+    rows = _rows(rig, position)
+    doubts = [
+        doubt.model_copy(update={"position": position})
+        for doubt in rig.doubts()
+        if doubt.name != GAS_STILL_IN
+    ]
+    if add and target.exists():
+        kept = _kept(target, rig)
+        rows = (*(row for row in kept.rows if row.position != position), *rows)
+        doubts = [*(doubt for doubt in kept.warnings if doubt.position != position), *doubts]
+    return DynoSheet(source=target.name, rows=rows, gas_in=rig.slow is None, warnings=tuple(doubts))
+
+
+def _kept(target: Path, rig: Rig) -> DynoSheet:
+    """The sheet in that file, which must hold the gas as these runs do."""
     from trackside.records import read_sheet_file
 
     kept = read_sheet_file(str(target))
@@ -152,16 +172,30 @@ def _others(target: Path, position: float, rig: Rig) -> tuple[DynoRow, ...]:
             else f"this table holds the gas force and {target.name} does not",
             "give a run of at most 5 mm/s at every position, or at none",
         )
-    return tuple(row for row in kept.rows if row.position != position)
+    return kept
 
 
-def _write(rig: Rig, rows: tuple[DynoRow, ...], stream: TextIO) -> None:
-    """The sheet by position; below its header a remark on the gas."""
+def _doubts(made: DynoSheet, known: list[str], preferences: Preferences) -> list[str]:
+    """What is doubtful about the whole sheet, beside what is `known` of the runs."""
+    from trackside.review.sheet_intake import judged_alone
+    from trackside.telling.sheet_warning_words import warning_words
+
+    told = (warning_words(doubt, preferences) for doubt in judged_alone(made))
+    return [words for words in told if words not in known]
+
+
+def _write(rig: Rig, made: DynoSheet, stream: TextIO) -> None:
+    """The sheet by position; below its header remarks on the gas and on what is doubtful, which go
+    with the sheet wherever it is read."""
+    from trackside.records.sheet_reading import warning_remark
+
     out = csv.writer(stream, lineterminator="\n")
     out.writerow(["position", "direction", "speed_mm_s", "force_N", "oil_C"])
     gas = f"taken out: {rig.slow.gas_force:.0f} N at mid stroke" if rig.slow else _GAS_IN
     stream.write(f"# gas force {gas}\n")
-    for row in sorted(rows, key=lambda row: row.position):
+    for doubt in made.warnings:
+        stream.write(f"{warning_remark(doubt)}\n")
+    for row in sorted(made.rows, key=lambda row: row.position):
         oil = "" if row.oil_C is None else f"{row.oil_C:.1f}"
         speed = f"{row.speed * 1000:.2f}"
         out.writerow([f"{row.position:g}", row.direction, speed, f"{row.force:.1f}", oil])

@@ -100,6 +100,13 @@ def _part(text: str, source: str, said: Said) -> DynoSheet:
     )
 
 
+def warning_remark(warning: SheetWarning) -> str:
+    """A warning as a remark in a table of the program's own, which reading finds again."""
+    serious = "serious " if warning.serious else ""
+    at = "" if warning.position is None else f" at {warning.position:g}"
+    return f"# {serious}warning {warning.name}{at}: {warning.words}"
+
+
 def _remarks(table: Table) -> Iterator[SheetWarning]:
     """The warnings that a table of the program's own carries in its remarks."""
     for _, words in table.words:

@@ -20,7 +20,7 @@ from trackside.damper.recording import PeakForces, Recording, SlowRun
 from trackside.damper.runs import find_runs
 from trackside.errors import BadSheet
 from trackside.preferences import Preferences
-from trackside.records import DynoRow, Loop
+from trackside.records import DynoRow, Loop, SheetWarning
 from trackside.review.rig_file import Columns, read_columns
 from trackside.units import show
 
@@ -30,6 +30,8 @@ SLOW = 0.0055
 """A run up to this peak speed (m/s) tells gas and friction: a factory list reads friction below
 5 mm/s (a supplier's list after the Chinese standard QC/T 545, second hand; the standard was not
 read), and a tenth is left for the machine."""
+GAS_STILL_IN = "gas_still_in"
+"""The doubt that a remark on the gas force says already."""
 LOOP_POINTS = 100
 FULLNESS = (0.6, 1.05)
 """A loop's area over stroke × (bump + rebound): k/4 of the power law F = C·vⁿ, which is 1 for dry
@@ -111,31 +113,49 @@ class Rig:
 
     def warnings(self, preferences: Preferences = _METRIC) -> Iterator[str]:
         """What a reader of the table should know, a sentence each."""
-        yield from self.notes
+        return (doubt.words for doubt in self.doubts(preferences))
+
+    def doubts(self, preferences: Preferences = _METRIC) -> Iterator[SheetWarning]:
+        """The same with their names, as a dyno sheet made of these runs carries them."""
+
+        def doubt(name: str, words: str, serious: bool = False) -> SheetWarning:
+            return SheetWarning(name=name, serious=serious, words=words)
+
+        yield from (doubt("samples_left_out", note) for note in self.notes)
         if self.slow is None:
             slow = show(SLOW, "speed", preferences.unit("speed"), with_unit=True)
-            yield (
-                f"no run is slow enough (up to {slow}) to tell the gas force: it is still in these "
-                "forces"
+            yield doubt(
+                GAS_STILL_IN,
+                f"no run is slow enough (up to {slow}) to give the gas force: it is still in these "
+                "forces",
             )
         elif self.slow.gas_force < -abs(self.slow.friction):
-            yield (
+            yield doubt(
+                "gas_below_zero",
                 "the gas force is below zero: was the load cell set to zero with the damper in, "
-                "or are bump and rebound swapped?"
+                "or are bump and rebound swapped?",
+                serious=True,
             )
         for run in self.runs:
             if not FULLNESS[0] <= run.fullness <= FULLNESS[1]:
-                yield (
+                yield doubt(
+                    "loop_fullness",
                     f"{_name(run)}: the loop fills {run.fullness:.2f} of its rectangle, where a "
-                    "damper fills 0.67 to 1: is the force late against the displacement?"
+                    "damper fills 0.67 to 1: is the force late against the displacement?",
+                    serious=True,
                 )
             if run.slow is None and min(self.forces(run)) <= 0.0:
-                yield f"{_name(run)}: gas outweighs the rebound force, which is left out"
+                yield doubt(
+                    "rebound_left_out",
+                    f"{_name(run)}: gas outweighs the rebound force, which is left out",
+                )
         oil = [run.oil_C for run in self.runs if run.oil_C is not None]
         if oil and max(oil) - min(oil) > _WARM_UP:
             unit = preferences.unit("temperature")
             cold, warm = show(min(oil), "temperature", unit), show(max(oil), "temperature", unit)
-            yield f"the oil warmed from {cold} to {warm} {unit} over the runs"
+            yield doubt(
+                "warming_over_runs", f"the oil warmed from {cold} to {warm} {unit} over the runs"
+            )
 
 
 def read_rig(paths: Sequence[Path]) -> Rig:

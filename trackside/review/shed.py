@@ -130,12 +130,12 @@ class Shed:
         return next(chosen, sheets[-1][1] if sheets else None)
 
     def measured_beside(self, build: Build) -> tuple[Build, ...]:
-        """The other builds of that damper that have a dyno sheet, the nearest strip-down first,
+        """The other builds of that damper with a dyno sheet that counts, the nearest strip-down first,
         the earlier ones before the later ones."""
         builds = self.builds_of(build.damper)
         at = builds.index(build) if build in builds else len(builds)
         others = (*reversed(builds[:at]), *builds[at + 1 :])
-        return tuple(other for other in others if self.named_sheets(other))
+        return tuple(other for other in others if self.sheet(other))
 
     def refuse_stranger(self, sheet: DynoSheet) -> None:
         """BadSheet when the sheet's file carries the serial of another damper of the shed."""
@@ -290,7 +290,7 @@ def warm(shed: Shed, body: dict[str, Any] | None) -> None:
     for corner in CORNERS:
         build = shed.build_at(session, corner)
         known = (build, *shed.measured_beside(build)) if build else ()
-        measured = next((b for b in known if shed.named_sheets(b)), None)
+        measured = next((b for b in known if shed.sheet(b)), None)
         sheet = shed.sheet(measured) if measured else None
         if sheet is not None:
             with suppress(TracksideError):

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 
 from trackside.damper.fit import DirectionFit, SheetFit
 from trackside.errors import BadInput, BadSheet
-from trackside.records import Build, DynoSheet
-from trackside.review.bench import DIRECTIONS, Counting
+from trackside.records import Build, DynoSheet, SheetWarning
+from trackside.review.bench import DIRECTIONS, Counting, bench_fit
 from trackside.review.shed import Shed, fit_of
 from trackside.review.sheet_change import Changes, sheet_changes
 from trackside.review.sheet_check import sheet_warnings
@@ -48,6 +49,16 @@ def judged(sheet: DynoSheet, build: Build, shed: Shed, said: GasSaid | None = No
         earlier[0] if earlier else None,
         sheet_changes(earlier[0], sheet, build) if earlier else {},
     )
+
+
+def judged_alone(sheet: DynoSheet) -> tuple[SheetWarning, ...]:
+    """What is doubtful about a sheet that belongs to no damper yet; of one that cannot be fitted
+    yet, because positions or the gas force are still to come, what its rows alone show."""
+    fits: dict[str, DirectionFit] = {}
+    if not sheet.gas_in:
+        with suppress(BadSheet):
+            fits = bench_fit(sheet).fits
+    return sheet_warnings(sheet, fits)
 
 
 def by_direction(fit: SheetFit) -> dict[str, DirectionFit]:
