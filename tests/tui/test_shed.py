@@ -14,6 +14,7 @@ from tests.tui.conftest import Drive, screen_text, until
 from trackside.damper.gas import ZERO_C
 from trackside.errors import BadInput, BadSheet, LogbookFull
 from trackside.logbook import dampers, put
+from trackside.logbook.column_names import known_columns
 from trackside.logbook.dampers import last_ran
 from trackside.logbook.samples import samples_folder
 from trackside.records import Build
@@ -447,3 +448,67 @@ async def test_a_sheet_that_waits_is_signed_for_in_the_shed(
         await until(pilot, lambda: counting() == "RP-0713-again.csv")
         await pilot.press("u", "u")
         await until(pilot, lambda: counting() == "RP-0713-A.csv")
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_the_columns_of_a_machine_are_asked_for_once(
+    season_file: Path, drive: Drive, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    """SA-3107's own sheet under names that nobody knows, with semicolons and decimal commas."""
+    lines = (samples_folder() / "dyno" / "SA-3107-A.csv").read_text("utf-8").splitlines()
+    names = {"position": "Stellung", "direction": "Zug/Druck", "speed_mm_s": "v", "force_N": "F"}
+    head = ";".join(names.get(name, name) for name in lines[0].split(","))
+    rows = [
+        line.replace(".", "§").replace(",", ";").replace("§", ",") for line in lines[1:] if line
+    ]
+    file = tmp_path / "bench.txt"
+    file.write_text("\n".join(["Prüfstand", head, *rows]), "latin-1")
+    async with drive(season_file, size) as pilot:
+        page = await _shed(pilot, "SA-3107")
+        many = len(page.desk.shed.sheets)
+        await _form(pilot, "l")
+        pilot.app.focused.value = str(file)
+        await pilot.press("tab", "tab", "tab", *"no", "ctrl+s")
+        await until(pilot, lambda: "Columns of" in screen_text(pilot.app))
+        assert "line 2 has no column speed_mm_s, force_N" in screen_text(pilot.app)
+        typed = pilot.app.screen.typed()
+        assert list(typed.values())[:4] == ["", "", "", ""]
+        await pilot.press(*"po", "tab", *"dir", "tab", *"speed_mm", "tab", *"force_N", "ctrl+s")
+        await until(pilot, lambda: "already" in screen_text(pilot.app))
+        [machine] = known_columns()
+        assert machine == {
+            "stellung": "position", "zug/druck": "direction", "v": "speed_mm_s", "f": "force_N",
+            "oil_c": "oil_C",
+        }  # fmt: skip
+        assert len(page.desk.shed.sheets) == many, "it is the sheet that the damper has"
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_foreign_table_asks_for_its_gas(
+    season_file: Path, drive: Drive, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    lines = (samples_folder() / "dyno" / "SA-3107-A.csv").read_text("utf-8").splitlines()
+    lines[0] = lines[0].replace("speed_mm_s", "Speed (mm/s)").replace("force_N", "Force (N)")
+    at = lines[0].split(",").index("Force (N)")
+    rows = [line.split(",") for line in lines[1:] if line]
+    for row in rows:
+        row[at] = f"{0.98 * float(row[at]):.1f}"
+    file = tmp_path / "bench.txt"
+    file.write_text("\n".join([lines[0], *(",".join(row) for row in rows)]))
+    async with drive(season_file, size) as pilot:
+        page = await _shed(pilot, "SA-3107")
+        many = len(page.desk.shed.sheets)
+        await _form(pilot, "l")
+        pilot.app.focused.value = str(file)
+        await pilot.press("ctrl+s")
+        asked = "does not say whether gas force is still in"
+        await until(pilot, lambda: isinstance(pilot.app.screen, Ask) and asked in _flat(pilot))
+        assert pilot.app.screen.typed()["path"] == str(file)
+        await pilot.press("tab", "tab", "tab", *"no", "ctrl+s")
+        await until(pilot, lambda: len(page.desk.shed.sheets) == many + 1)
+        assert page.desk.shed.sheets_of(page.desk.shed.build("SA-3107"))[-1].gas_in is False
+
+
+def _flat(pilot) -> str:  # type: ignore[no-untyped-def]
+    """The screen as one line: a sentence may be folded."""
+    return " ".join(screen_text(pilot.app).replace("▌", " ").replace("▐", " ").split())

@@ -96,9 +96,7 @@ def _judged(
         try:
             return judged(sheet, build, shed, said)
         except GasUnknown as reason:
-            if not at_terminal(as_json):
-                raise
-            said = asked_gas(reason, said, desk)
+            said = asked_gas(reason, said, desk, as_json)
 
 
 def shed_and_build(logbook: Logbook, serial: str, version: str | None) -> tuple[Shed, Build]:

@@ -17,7 +17,7 @@ from trackside.cli.fitted import (
     say_fit,
 )
 from trackside.cli.output import emit, say
-from trackside.cli.sheet_given import Given, about_sheet, asked_gas, at_terminal, warning_body
+from trackside.cli.sheet_given import Given, about_sheet, asked_gas, warning_body
 from trackside.errors import BadInput, NoEstimate
 
 if TYPE_CHECKING:
@@ -126,9 +126,7 @@ def _with_gas(sheet: DynoSheet, given: Given, desk: Desk, as_json: bool) -> Dyno
         try:
             return with_gas(sheet, said)
         except GasUnknown as reason:
-            if not at_terminal(as_json):
-                raise
-            said = asked_gas(reason, said, desk)
+            said = asked_gas(reason, said, desk, as_json)
 
 
 def _turn(text: str) -> tuple[float, float]:

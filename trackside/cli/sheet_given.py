@@ -17,7 +17,7 @@ from trackside.units import read
 if TYPE_CHECKING:
     from trackside.preferences import Preferences
     from trackside.records import Build, DynoSheet, SheetWarning
-    from trackside.review.sheet_gas import GasSaid
+    from trackside.review.sheet_gas import GasSaid, GasUnknown
 
 COUNTED = click.Choice(("hard", "soft"))
 F = TypeVar("F", bound=Callable[..., Any])
@@ -121,8 +121,12 @@ def at_terminal(as_json: bool) -> bool:
     return not as_json and sys.stdin.isatty() and sys.stdout.isatty()
 
 
-def asked_gas(reason: Exception, said: GasSaid, desk: Desk) -> GasSaid:
-    """Ask the person at the terminal what `reason` says is not known of the gas force."""
+def asked_gas(reason: GasUnknown, said: GasSaid, desk: Desk, as_json: bool) -> GasSaid:
+    """Ask the person at the terminal what `reason` says is not known of the gas force; where nobody
+    is there, GasUnknown with the options that say it."""
+    if not at_terminal(as_json):
+        options = "--gas-free, --gas-in PRESSURE, --gas-force N, --zeroed empty or --zeroed damper"
+        raise type(reason)(reason.cause, f"{reason.remedy} ({options})") from None
     say(f"{reason}")
     if said.zeroed != _EMPTY:
         answer = click.prompt(

@@ -9,7 +9,7 @@ trade are understood, and any other name can be given one of the program's own (
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from trackside.errors import BadInput
@@ -84,6 +84,8 @@ _KINDS = {
     "direction": ("direction", "dir", "way"),
     "position": ("position", "pos", "click", "clicks", "setting", "adjuster", "adjustment"),
 }  # in the order in which they are looked for
+OTHERS = "*"
+"""Stands for every column of forces that is not named by itself."""
 _OWN = re.compile(
     r"(?:(?P<direction>bump|rebound)_)?"
     r"(?P<kind>preload_position|position|direction|ignore|speed|force|oil)"
@@ -174,17 +176,36 @@ def _position(words: str) -> str:
 def mapped(columns: Sequence[str]) -> dict[str, str]:
     """What `OWN NAME=position` and so on say, several of them parted by semicolons: the heading in
     the file, casefolded, to the program's own. BadInput for a name that the program has not."""
+    pairs = [part for text in columns for part in text.split(";") if part.strip()]
+    return named((theirs, ours) for theirs, _, ours in (pair.rpartition("=") for pair in pairs))
+
+
+def named(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """The same of (heading in the file, the program's own)."""
     found: dict[str, str] = {}
-    for pair in (part for text in columns for part in text.split(";") if part.strip()):
-        theirs, equals, ours = pair.rpartition("=")
-        if not equals or not theirs.strip() or not own_heading(ours):
+    for theirs, ours in pairs:
+        if not theirs.strip() or not own_heading(ours):
             raise BadInput(
-                f"“{one_line(pair)}” does not say what a column is",
-                "write NAME IN THE FILE=position, direction, speed_mm_s, force_N, "
-                "bump_force_N@8, oil_C, preload_position or ignore",
+                f"“{one_line(f'{theirs}={ours}')}” does not say what a column is",
+                "a column is position, direction, speed_mm_s, force_N, bump_force_N@8, oil_C, "
+                "preload_position or ignore",
             )
         found[_key(theirs)] = ours.strip()
     return found
+
+
+def own_name(name: str) -> str:
+    """The program's own heading for a heading in the words of the trade; empty where it is not
+    understood, or has no unit."""
+    found = heading(name)
+    if found.kind in ("speed", "force", "oil") and found.unit:
+        unit = found.unit.replace("/", "_").replace("°", "")
+        direction = f"{found.direction}_" if found.direction else ""
+        place = f"@{found.position}" if found.position else ""
+        return f"{direction}{found.kind}_{unit}{place}"
+    return {"position": "position", "direction": "direction", "preload": "preload_position"}.get(
+        found.kind, ""
+    )
 
 
 def headings(
@@ -195,17 +216,26 @@ def headings(
     keys = [_key(cell) for cell in cells]
     fitting = [one for one in known if one.keys() <= set(keys)]
     fitting.sort(key=len)
-    named = {**(fitting[-1] if fitting else {}), **said}
+    meant = {**(fitting[-1] if fitting else {}), **said}
     found = []
     for cell, key in zip(cells, keys, strict=True):
-        ours = named.get(key) or (named.get("*") if heading(cell).kind in ("", "force") else None)
+        there = heading(cell)
+        ours = meant.get(key) or (meant.get(OTHERS) if there.kind in ("", "force") else None)
         own = own_heading(ours) if ours else None
-        if own and ours == named.get("*") and key not in named:
-            there = heading(cell)
-            own = own._replace(direction=there.direction, position=there.position)
-            own = own if there.kind == "force" else there
-        found.append(own._replace(name=one_line(cell)) if own else heading(cell))
+        if own and (key in meant or there.kind == "force"):
+            found.append(_with_place(own, there)._replace(name=one_line(cell)))
+        else:
+            found.append(there)
     return found
+
+
+def _with_place(own: Heading, there: Heading) -> Heading:
+    """A column of forces that a person gave a unit keeps the direction and position of its name."""
+    if own.kind != "force" or there.kind != "force":
+        return own
+    return own._replace(
+        direction=own.direction or there.direction, position=own.position or there.position
+    )
 
 
 def _key(name: str) -> str:

@@ -280,7 +280,7 @@ class _Places:
         if not text.strip():
             raise BadSheet(
                 f"{self.source} line {line.line} has no position",
-                "write Position: 8 in a line above the table, or say --position 8",
+                "write Position: 8 in a line above the table; on the command line, --position 8",
             )
         if end := _end(text):
             return self._of_end(line, text, end)
@@ -297,7 +297,7 @@ class _Places:
             raise BadSheet(
                 f"{self.source} line {line.line}: position “{text.strip()}” is at the far end, and "
                 "how many clicks the adjuster has is not known",
-                "say --clicks N, or write the count",
+                "write the count; on the command line, --clicks N",
             )
         return float(clicks)
 

@@ -130,8 +130,8 @@ class Shed:
         return next(chosen, sheets[-1][1] if sheets else None)
 
     def measured_beside(self, build: Build) -> tuple[Build, ...]:
-        """The other builds of that damper with a dyno sheet that counts, the nearest strip-down first,
-        the earlier ones before the later ones."""
+        """The other builds of that damper with a dyno sheet that counts, the nearest strip-down
+        first, the earlier ones before the later ones."""
         builds = self.builds_of(build.damper)
         at = builds.index(build) if build in builds else len(builds)
         others = (*reversed(builds[:at]), *builds[at + 1 :])

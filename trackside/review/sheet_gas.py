@@ -101,7 +101,7 @@ def with_gas(sheet: DynoSheet, said: GasSaid, build: Build | None = None) -> Dyn
     if said.free and sheet.gas_in:
         raise BadInput(
             f"{sheet.source} says that gas force is still in it",
-            "give the charge or the force, or put its remark right",
+            "give the charge or the force, or correct its remark",
         )
     holds = _holds(sheet, said, stated)
     shown = slow_rows(sheet)
@@ -128,7 +128,7 @@ def with_gas(sheet: DynoSheet, said: GasSaid, build: Build | None = None) -> Dyn
     if build is None or build.gas_pressure is None or rod is None:
         raise GasUnknown(
             f"gas force is still in {sheet.source}, and how much is not known",
-            "give the force or the charge: --gas-force N, or --gas-in PRESSURE",
+            "give the force, or the charge on the bench",
         )
     doubt = SheetWarning(
         name="gas_by_build",
@@ -145,18 +145,20 @@ def _holds(sheet: DynoSheet, said: GasSaid, stated: bool) -> bool:
     if sheet.gas_in is None and not said.zeroed:
         raise GasUnknown(
             f"{sheet.source} does not say whether gas force is still in its forces",
-            "say --gas-free, --gas-in PRESSURE or --gas-force N; or how the load cell was set to "
-            "zero: --zeroed empty, or --zeroed damper",
+            "say whether it was taken out, or how the load cell was set to zero: empty, or with "
+            "the damper in it",
         )
     return bool(sheet.gas_in)
 
 
 def _no_rod(sheet: DynoSheet, build: Build | None) -> BadSheet:
     if build is None:
-        return BadSheet(f"{sheet.source}: the rod is not known", "say --rod MM, or --gas-force N")
+        return BadSheet(
+            f"{sheet.source}: the rod is not known", "give its diameter, or the gas force itself"
+        )
     return BadSheet(
         f"{sheet.source}: the rod of {build.damper} build {build.version} is not on record",
-        "enter its diameter in the damper shed, or say --gas-force N",
+        "enter its diameter in the damper shed, or give the gas force itself",
     )
 
 
@@ -201,12 +203,10 @@ def _refuse_pushing(sheet: DynoSheet, shown: SlowRows | None) -> None:
     least = min(sheet.rows, key=lambda row: row.force)
     if least.force >= -_slack(sheet):
         return
-    remedy = "give the force or the charge: --gas-force N, or --gas-in PRESSURE"
+    remedy = "give the force, or the charge on the bench"
     if shown is not None:
-        remedy += (
-            f"; or say --zeroed empty: the rows at {1000 * shown.speed:.0f} mm/s show "
-            f"{shown.gas:.0f} N"
-        )
+        at = f"the rows at {1000 * shown.speed:.0f} mm/s show {shown.gas:.0f} N"
+        remedy += f"; or say that the load cell was set to zero empty: {at}"
     raise GasUnknown(
         f"{sheet.source}: at position {least.position:g} and {1000 * least.speed:.0f} mm/s the rod "
         f"pushes with {-least.force:.0f} N against {least.direction}: gas force is still in it",

@@ -2,30 +2,71 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from datetime import date
 
 from trackside.errors import BadInput
-from trackside.logbook.column_names import known_columns
+from trackside.logbook.column_names import keep_columns, known_columns
 from trackside.records import Build, DynoSheet, Said, read_sheet_files
+from trackside.records.headings import OTHERS, named, own_name
 from trackside.review.sheet_gas import GasSaid
 from trackside.review.sheet_intake import ends_of
 from trackside.tui.cell_text import read_day
+from trackside.tui.widgets.ask import Question
 from trackside.units import one_line, read
 
+CHOICES = (
+    "position", "direction", "speed_mm_s", "speed_in_s", "speed_m_s", "force_N", "force_lbf",
+    "force_kgf", "bump_force_N", "rebound_force_N", "oil_C", "oil_F", "preload_position", "ignore",
+)  # fmt: skip
+MOST_COLUMNS = 12
+"""Lines of a form that fit on a small screen."""
+_LABEL = 19
 
-def sheet_of(build: Build, answers: dict[str, str]) -> DynoSheet:
+
+def sheet_of(
+    build: Build, answers: dict[str, str], columns: Mapping[str, str] | None = None
+) -> DynoSheet:
     """The sheet in the file that was named, for that build; two files parted by a semicolon are one
-    sheet. BadSheet says what is wrong with the file, BadInput with what was said of it."""
+    sheet. `columns` says what the file's are, and is remembered. BadSheet says what is wrong with
+    the file, BadColumns that a person must say what its columns are, BadInput what is wrong with
+    what was said of it."""
     counted = _one_of(answers["counted"], "hard", "soft") or None
     names = [name.strip().strip("'\"") for name in answers["path"].split(";")]
-    said = Said(known=known_columns(), ends=ends_of(build, counted, None))
+    said = Said(columns or {}, known_columns(), ends_of(build, counted, None))
     sheet = read_sheet_files([name for name in names if name] or [""], said)
+    keep_columns(said.columns)
     about = {
         "damper": build.damper,
         "build": build.version,
         "date": read_day(one_line(answers["date"]) or date.today().isoformat()),
     }
     return sheet.model_copy(update=about | ({"counted_from": counted} if counted else {}))
+
+
+def _asked(names: Sequence[str]) -> list[str]:
+    """The columns to ask about: all; of very many, those that are not understood and the others
+    together."""
+    if len(names) <= MOST_COLUMNS:
+        return list(names)
+    return [*[name for name in names if not own_name(name)][: MOST_COLUMNS - 1], OTHERS]
+
+
+def column_questions(names: Sequence[str]) -> list[Question]:
+    """A line for each column of a file, with what it seems to be."""
+    return [
+        Question(
+            f"column{n}", name[:_LABEL] if name != OTHERS else "all others", own_name(name),
+            choices=CHOICES, hint="position, direction, speed_mm_s, force_N, … or ignore",
+        )
+        for n, name in enumerate(_asked(names))
+    ]  # fmt: skip
+
+
+def columns_of(names: Sequence[str], answers: dict[str, str]) -> dict[str, str]:
+    """What was said of those columns; an empty line says nothing. BadInput for what is none."""
+    said = ((name, answers[f"column{n}"]) for n, name in enumerate(_asked(names)))
+    return named((name, answer) for name, answer in said if answer.strip())
 
 
 def gas_of(answers: dict[str, str], pressure_unit: str) -> GasSaid:

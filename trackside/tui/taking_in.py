@@ -9,15 +9,16 @@ from functools import partial
 
 from textual.message import Message
 
-from trackside.errors import BadInput, TracksideError
+from trackside.errors import BadColumns, BadInput, TracksideError
 from trackside.logbook import dampers, patch, put
 from trackside.records import Build, Damper, DynoSheet
 from trackside.review.sheet_change import SheetChange, change_words
+from trackside.review.sheet_gas import GasUnknown
 from trackside.review.sheet_intake import Intake, judged
 from trackside.telling import cautions
 from trackside.telling.sheet_warning_words import waiting_words, warning_words
 from trackside.tui.commands import key_of
-from trackside.tui.sheet_file import gas_of, sheet_of
+from trackside.tui.sheet_file import column_questions, columns_of, gas_of, sheet_of
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.units import one_line
@@ -27,9 +28,11 @@ _COUNT, _KEEP, _DROP, _OTHER = "count", "keep", "drop", "other"
 
 @dataclass
 class Loaded(Message):
-    """A sheet was read from a file and judged, or could not be; `form` and `answers` named it."""
+    """A sheet of a build was read from a file and judged, or could not be; `form` and `answers`
+    named it."""
 
     found: Intake | TracksideError
+    build: Build
     form: str
     answers: Answers
 
@@ -121,6 +124,10 @@ class TakingIn(Taking):
         if build is None:
             self.say("a sheet belongs to a build: enter the damper first (n)", "problem")
             return
+        self._ask_sheet(build)
+
+    def _ask_sheet(self, build: Build, missing: str = "") -> None:
+        """Which file, and what is to be known of it; `missing` says what was not said."""
         questions = [
             Question("path", "File of the bench", hint="a table as CSV or text; two files: a ; b"),
             Question("date", "Date", date.today().isoformat()),
@@ -139,42 +146,65 @@ class TakingIn(Taking):
             Question("charge", "Gas charge then", hint="where gas is in it; empty: the build's"),
         ]  # fmt: skip
         form = f"Dyno sheet of {build.damper}, build {build.version}"
-        self.ask(form, questions, partial(self._named_sheet, build, form))
+        self.ask(form, questions, partial(self._named_sheet, build, form), missing)
 
     def _named_sheet(self, build: Build, form: str, answers: Answers) -> str:
         if answers["path"].strip():
-            self.say("reading and fitting the sheet …")
-            work = partial(self._load, build, form, answers)
-            self.run_worker(work, thread=True, exclusive=True, group="load")
+            self._load_later(build, form, answers, {})
         return ""
 
-    def _load(self, build: Build, form: str, answers: Answers) -> None:
+    def _load_later(
+        self, build: Build, form: str, answers: Answers, columns: dict[str, str]
+    ) -> None:
+        self.say("reading and fitting the sheet …")
+        work = partial(self._load, build, form, answers, columns)
+        self.run_worker(work, thread=True, exclusive=True, group="load")
+
+    def _load(self, build: Build, form: str, answers: Answers, columns: dict[str, str]) -> None:
         """In a thread: read, fit; a sheet that cannot be fitted is not taken in."""
         try:
             if self.desk.shed is None:
                 raise BadInput("the shed is not read yet", "try again in a moment")
             said = gas_of(answers, self.desk.preferences.unit("pressure"))
-            found = judged(sheet_of(build, answers), build, self.desk.shed, said)
+            sheet = sheet_of(build, answers, columns)
+            found = judged(sheet, build, self.desk.shed, said)
         except TracksideError as error:
-            self.post_message(Loaded(error, form, answers))
+            self.post_message(Loaded(error, build, form, answers))
         else:
-            self.post_message(Loaded(found, form, answers))
+            self.post_message(Loaded(found, build, form, answers))
 
     def on_loaded(self, message: Loaded) -> None:
         """Keep the sheet, once its serious warnings were looked at; what named one that cannot be
         kept is in the form again."""
         found = message.found
+        here = self.app.screen is self
         if isinstance(found, TracksideError):
             self._not_taken(found, message)
+            if isinstance(found, BadColumns) and found.columns and here:
+                self._ask_columns(found, message)
+            elif isinstance(found, GasUnknown) and here:
+                self._ask_sheet(message.build, str(found))
         elif found.sheet.waits:
             self.desk.hold_form(message.form, message.answers)
-            if self.app.screen is self:
+            if here:
                 self._look_at(found.sheet, (_COUNT, _KEEP, _DROP), partial(self._looked, message))
             else:
                 doubt = f"{found.sheet.source} has serious warnings"
                 self.announce(f"{doubt}: {key_of('load_sheet')} in the shed shows them", "problem")
         else:
             self._keep_sheet(found.sheet, message)
+
+    def _ask_columns(self, error: BadColumns, message: Loaded) -> None:
+        """What the columns of a file are: said once, and known from then on."""
+        form = f"Columns of {message.answers['path'].strip()}"
+        again = partial(self._named_columns, error.columns, message)
+        self.ask(form, column_questions(error.columns), again, error.cause)
+
+    def _named_columns(self, names: tuple[str, ...], message: Loaded, answers: Answers) -> str:
+        columns = columns_of(names, answers)
+        if columns:
+            self._load_later(message.build, message.form, message.answers, columns)
+        return ""
 
     def _look_at(
         self, sheet: DynoSheet, choices: tuple[str, ...], decided: Callable[[Answers], str]
