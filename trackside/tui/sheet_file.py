@@ -19,6 +19,10 @@ CHOICES = (
     "position", "direction", "speed_mm_s", "speed_in_s", "speed_m_s", "force_N", "force_lbf",
     "force_kgf", "bump_force_N", "rebound_force_N", "oil_C", "oil_F", "preload_position", "ignore",
 )  # fmt: skip
+COLUMNS = (
+    "Say for each: position, direction, speed_mm_s (in_s, m_s), force_N (lbf, kgf), bump_force_N@8 "
+    "for a column of one position, oil_C, preload_position, ignore."
+)
 MOST_COLUMNS = 12
 """Lines of a form that fit on a small screen."""
 _LABEL = 19
@@ -57,7 +61,7 @@ def column_questions(names: Sequence[str]) -> list[Question]:
     return [
         Question(
             f"column{n}", name[:_LABEL] if name != OTHERS else "all others", own_name(name),
-            choices=CHOICES, hint="position, direction, speed_mm_s, force_N, … or ignore",
+            choices=CHOICES, hint="not known: what is it?",
         )
         for n, name in enumerate(_asked(names))
     ]  # fmt: skip

@@ -18,7 +18,7 @@ from trackside.review.sheet_intake import Intake, judged
 from trackside.telling import cautions
 from trackside.telling.sheet_warning_words import waiting_words, warning_words
 from trackside.tui.commands import key_of
-from trackside.tui.sheet_file import column_questions, columns_of, gas_of, sheet_of
+from trackside.tui.sheet_file import COLUMNS, column_questions, columns_of, gas_of, sheet_of
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.units import one_line
@@ -178,12 +178,14 @@ class TakingIn(Taking):
         kept is in the form again."""
         found = message.found
         here = self.app.screen is self
-        if isinstance(found, TracksideError):
+        if here and isinstance(found, BadColumns) and found.columns:
+            self.desk.hold_form(message.form, message.answers)
+            self._ask_columns(found, message)
+        elif here and isinstance(found, GasUnknown):
+            self.desk.hold_form(message.form, message.answers)
+            self._ask_sheet(message.build, str(found))
+        elif isinstance(found, TracksideError):
             self._not_taken(found, message)
-            if isinstance(found, BadColumns) and found.columns and here:
-                self._ask_columns(found, message)
-            elif isinstance(found, GasUnknown) and here:
-                self._ask_sheet(message.build, str(found))
         elif found.sheet.waits:
             self.desk.hold_form(message.form, message.answers)
             if here:
@@ -198,7 +200,7 @@ class TakingIn(Taking):
         """What the columns of a file are: said once, and known from then on."""
         form = f"Columns of {message.answers['path'].strip()}"
         again = partial(self._named_columns, error.columns, message)
-        self.ask(form, column_questions(error.columns), again, error.cause)
+        self.ask(form, column_questions(error.columns), again, f"{error.cause}. {COLUMNS}")
 
     def _named_columns(self, names: tuple[str, ...], message: Loaded, answers: Answers) -> str:
         columns = columns_of(names, answers)
