@@ -16,8 +16,8 @@ def dyno() -> None:
     """Dyno sheets: fit one, add it to a damper, or make one from raw recordings.
 
     A sheet is a CSV with the header position,direction,speed_mm_s,force_N and optionally oil_C.
-    Other units by suffix: speed_in_s, force_lbf, oil_F. Rebound forces may be negative. Tables that a
-    machine exports are read too; --columns says what columns with names of their own are.
+    Other units by suffix: speed_in_s, force_lbf, oil_F. Rebound forces may be negative. Tables that
+    a machine exports are read too; --columns says what columns with names of their own are.
     """
 
 
