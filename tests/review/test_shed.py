@@ -25,14 +25,17 @@ def test_a_record_that_contradicts_itself_is_left_out_by_name() -> None:
         shed = Shed.of(logbook)
     assert [d.serial for d in shed.dampers] == ["D1"]
     assert [b.version for b in shed.builds] == ["A"]
-    assert [car.name for car in shed.cars.values()] == ["Other"]
+    assert [(car.name, car.wheelbase) for car in shed.cars.values()] == [
+        ("Car", None),
+        ("Other", None),
+    ], "a car goes without the figure that cannot be right"
     assert shed.sheets == ()
     told = " ".join(shed.unread)
     assert len(shed.unread) == 4
-    assert "build D1 B is left out" in told
+    assert "build “D1 · B” is left out" in told
     assert "the rod is as thick as the piston" in told
-    assert "car Car is left out" in told
-    assert "sheet D1 A is left out" in told
+    assert "car “Car” is shown without wheelbase" in told
+    assert "sheet “D1 · A” is left out" in told
 
 
 def test_what_can_be_read_leaves_nothing_unread(samples: Logbook) -> None:

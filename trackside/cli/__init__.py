@@ -124,10 +124,19 @@ def run(arguments: list[str] | None = None) -> int:
 def _invoke(arguments: list[str]) -> int:
     try:
         with door.make_context("trackside", arguments) as context:
-            door.invoke(context)
+            try:
+                door.invoke(context)
+            finally:
+                _name_problems(context.obj)
     except click.exceptions.Exit as leaving:
         return leaving.exit_code
     return 0
+
+
+def _name_problems(desk: Desk | None) -> None:
+    """On stderr, what the command met in the logbook and could not read."""
+    for problem in desk.problems() if desk and not desk.problems_told else ():
+        click.echo(f"trackside: {one_line(problem)}", err=True)
 
 
 def _command_in(given: Iterable[str]) -> str:

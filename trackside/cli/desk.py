@@ -6,7 +6,7 @@ import gc
 import os
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -18,6 +18,7 @@ from trackside.units import read_number
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
+    from trackside.logbook.unread import UnreadRecords
     from trackside.preferences import Preferences
 
 FASTEST = 20.0
@@ -33,6 +34,9 @@ class Desk:
 
     asked: Path | None = None
     read_only: bool = False
+    problems_told: bool = False
+    """Whether JSON has named them already."""
+    _unread: list[UnreadRecords] = field(default_factory=list)
 
     @cached_property
     def preferences(self) -> Preferences:
@@ -63,7 +67,7 @@ class Desk:
         from trackside.logbook import Logbook
 
         self.must_exist()
-        return Logbook.open(self.log, read_only=True)
+        return self._watched(Logbook.open(self.log, read_only=True))
 
     def must_exist(self) -> None:
         """UnknownRecord when there is no logbook yet."""
@@ -79,7 +83,16 @@ class Desk:
         from trackside.logbook import Logbook
         from trackside.preferences import device_file
 
-        return Logbook.open(self.log, author=self.preferences.signed_by, device=device_file())
+        signed = self.preferences.signed_by
+        return self._watched(Logbook.open(self.log, author=signed, device=device_file()))
+
+    def _watched(self, logbook: Logbook) -> Logbook:
+        self._unread.append(logbook.unread)
+        return logbook
+
+    def problems(self) -> list[str]:
+        """What this run has met in the logbook and could not read, a sentence each."""
+        return [one.sentence for unread in self._unread for one in unread.of()]
 
     def open_screens(self, log: Path) -> None:
         """Open that logbook on screen. BadInput when there is no terminal to draw on, UnknownRecord

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
+from trackside.cli.desk import Desk
 from trackside.errors import BadInput, LogbookFull, TracksideError
 from trackside.units import clean
 
@@ -28,7 +29,12 @@ def say(*lines: str) -> None:
 
 
 def emit(value: Any) -> None:
-    """Print JSON. What is not a number (no percentage of zero) is null."""
+    """Print JSON. What is not a number (no percentage of zero) is null. Where a record of the
+    logbook could not be read, `problems` names it."""
+    context = click.get_current_context(silent=True)
+    desk = context.find_object(Desk) if context else None
+    if desk is not None and isinstance(value, dict) and (problems := desk.problems()):
+        value, desk.problems_told = {**value, "problems": problems}, True
     click.echo(json.dumps(_plain(value), ensure_ascii=False, indent=2, allow_nan=False))
 
 

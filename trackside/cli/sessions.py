@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
@@ -10,7 +11,7 @@ import click
 from trackside.cli.desk import Desk, scripted
 from trackside.cli.history import moment
 from trackside.cli.output import emit, say, table
-from trackside.errors import UnknownRecord
+from trackside.errors import BadRecord, UnknownRecord
 from trackside.units import show_lap
 
 if TYPE_CHECKING:
@@ -79,26 +80,35 @@ def heading(line: SessionLine) -> str:
 def record_of(logbook: Logbook, entity: str, at: str | None = None) -> Session:
     """The session's record; with `at` (local time), as it was recorded by then. UnknownRecord when
     there was none yet."""
-    from trackside.records import Session as SessionRecord
-
     if at is None:
-        return SessionRecord.checked(logbook.state(entity) or {})
+        return logbook.session_record(entity)
     body = logbook.as_of(entity, moment(at))
     if body is None:
         raise UnknownRecord(f"nothing of this session was recorded by {at}", "name a later time")
-    return SessionRecord.checked(body)
+    return logbook.session_record(entity, body)
 
 
 def _said(
     logbook: Logbook, kind: str, session: str, at: str | None
 ) -> list[tuple[str, dict[str, Any]]]:
-    """The notes, reasons or kept set-ups of a session; with `at`, those recorded by then that
-    still belong to it."""
+    """The notes, reasons or kept set-ups of a session, each as it stands in the logbook; with `at`,
+    those recorded by then that still belong to it."""
     found = logbook.of_session(kind, session)
     if at is None:
         return found
     then = ((entity, logbook.as_of(entity, moment(at))) for entity, _ in found)
     return [(entity, body) for entity, body in then if body]
+
+
+def _readable(
+    logbook: Logbook, kind: str, said: list[tuple[str, dict[str, Any]]]
+) -> list[dict[str, Any]]:
+    """Those of them that can be read, without the values that cannot."""
+    found = []
+    for entity, body in said:
+        with suppress(BadRecord):
+            found.append(logbook.as_record(kind, entity, body).body())
+    return found
 
 
 @click.command(short_help="One session, whole.")
@@ -121,13 +131,13 @@ def show(desk: Desk, session: str, at: str | None, as_json: bool) -> None:
         record = record_of(logbook, line.entity, at)
         marks = problems(record, Shed.of(logbook), desk.tell_in(as_json))
         lost = _lost_charges(logbook, line.entity, record, at, desk.tell_in(as_json))
-        said = {
-            name: [{"id": entity, **body} for entity, body in _said(logbook, kind, line.entity, at)]
-            for name, kind in (("notes", "note"), ("reasons", "change"), ("kept", "kept"))
-        }
+        kinds = (("notes", "note"), ("reasons", "change"), ("kept", "kept"))
+        stored = {name: _said(logbook, kind, line.entity, at) for name, kind in kinds}
+        said = {name: _readable(logbook, kind, stored[name]) for name, kind in kinds}
     if as_json:
         body = {"session": session_body(line), **_record_body(record), "marks": marks}
-        body |= {"lost_charge": lost, **said}
+        body |= {"lost_charge": lost}
+        body |= {name: [{"id": e, **b} for e, b in found] for name, found in stored.items()}
         emit({"as_of": at, **body} if at else body)
         return
     say(heading(line))

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from trackside.errors import BadInput
 from trackside.logbook.revisions import Write, patch, put
+from trackside.logbook.rows import text
 from trackside.records.fields import CORNERS
 from trackside.units import one_line
 
@@ -21,8 +22,9 @@ _RENEWED = ("date", "work", "gas_pressure", "version", "sheet")
 """What a strip-down says anew; everything else is taken from the build before."""
 
 
-def _same(a: str, b: str) -> bool:
-    return a.casefold() == b.casefold()
+def _same(a: Any, b: Any) -> bool:
+    """Whether two names are one, however cased; what is no text names nothing."""
+    return isinstance(a, str) and isinstance(b, str) and a.casefold() == b.casefold()
 
 
 def damper_of(logbook: Logbook, serial: str) -> str:
@@ -34,7 +36,9 @@ def damper_of(logbook: Logbook, serial: str) -> str:
 def builds_of(logbook: Logbook, serial: str) -> list[tuple[str, dict[str, Any]]]:
     """The builds of a damper, oldest first."""
     builds = [(e, b) for e, b in logbook.all("build") if _same(b.get("damper", ""), serial)]
-    return sorted(builds, key=lambda item: (item[1].get("date", ""), item[1].get("version", "")))
+    return sorted(
+        builds, key=lambda item: (text(item[1].get("date")), text(item[1].get("version")))
+    )
 
 
 def records_of(logbook: Logbook, serial: str) -> dict[str, str]:
@@ -62,9 +66,9 @@ def strip_down(logbook: Logbook, serial: str, work: str) -> Write:
     """
     builds = builds_of(logbook, serial)
     present = builds[-1][1] if builds else {"damper": serial}
-    taken = {body.get("version", "").casefold() for _, body in builds}
+    taken = {text(body.get("version")).casefold() for _, body in builds}
     body = {name: value for name, value in present.items() if name not in _RENEWED}
-    version = next_version(present.get("version", ""), taken)
+    version = next_version(text(present.get("version")), taken)
     body |= {"version": version, "date": date.today().isoformat(), "work": work.strip()}
     return put("build", body)
 
@@ -109,8 +113,8 @@ def rename(
     or a build. BadInput when the name is taken, or when sessions ran under the old one: what they
     say stands."""
     name = "serial" if kind == "damper" else "version"
-    old, new = body.get(name, ""), values[name]
-    serial = old if kind == "damper" else body["damper"]
+    old, new = text(body.get(name)), values[name]
+    serial = old if kind == "damper" else text(body.get("damper"))
     others = builds_of(logbook, serial)
     if kind == "damper":
         taken = damper_of(logbook, new) not in ("", entity)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
-from trackside.errors import UnknownRecord
+from trackside.errors import BadRecord, UnknownRecord
 from trackside.logbook import clock as clocks
 from trackside.logbook import drafts as half_typed
 from trackside.logbook import history as past
@@ -23,9 +24,12 @@ from trackside.logbook.projections import Standing, body_of, revisions_of
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.rotation import extent
 from trackside.logbook.search import Found, search
+from trackside.logbook.unread import UnreadRecords
 
 if TYPE_CHECKING:
-    from trackside.records import Record
+    from trackside.records import Record, Session
+
+R = TypeVar("R", bound="Record")
 
 T = TypeVar("T")
 
@@ -40,6 +44,8 @@ class Reader:
     """The half of a logbook that only looks. Every method may be called from any thread."""
 
     device: str
+    unread: UnreadRecords
+    """What was met and cannot be read, or not wholly."""
     _connection: Connection
     _branched: Branched
 
@@ -56,15 +62,46 @@ class Reader:
         return found[0][0] if found else None
 
     def record(self, entity: str) -> Record:
-        """The entity as its record; UnknownRecord if there is none, BadRecord if it is at odds."""
-        from trackside.records import KINDS
-
+        """The entity as its record, as far as it can be read (see `unread`); UnknownRecord if there
+        is none, BadRecord if nothing of it can be read."""
         kind, body = self.kind_of(entity), self.state(entity)
         if kind is None or body is None:
             raise UnknownRecord(f"There is nothing named {entity}", "look it up in the list")
+        return self.as_record(kind, entity, body)
+
+    def as_record(self, kind: str, entity: str, body: Body) -> Record:
+        """The same, of a body that is at hand."""
+        from trackside.records import KINDS
+
         if kind not in KINDS:
             raise UnknownRecord(f"This is a {kind}, which needs a newer trackside", "update it")
-        return KINDS[kind].checked(body)
+        try:
+            record, why = KINDS[kind].as_far_as_read(body)
+        except BadRecord as error:
+            self.unread.take(kind, entity, body, [str(error)], whole=True)
+            raise
+        self.unread.take(kind, entity, body, why, whole=False)
+        return record
+
+    def session_record(self, entity: str, body: Body | None = None) -> Session:
+        """That session, as far as it can be read; an empty one where it was dropped meanwhile."""
+        from trackside.records import Session
+
+        found = self.state(entity) if body is None else body
+        record = Session() if found is None else self.as_record("session", entity, found)
+        assert isinstance(record, Session)
+        return record
+
+    def records(self, model: type[R], kind: str, session: str = "") -> list[tuple[str, R]]:
+        """Every record of that kind (of that session), in the order of creation, as far as each can
+        be read. What cannot be is named in `unread`, and takes nothing else away."""
+        found = []
+        for entity, body in self.of_session(kind, session) if session else self.all(kind):
+            with suppress(BadRecord):
+                record = self.as_record(kind, entity, body)
+                assert isinstance(record, model)
+                found.append((entity, record))
+        return found
 
     def all(self, kind: str) -> list[tuple[str, Body]]:
         """Every entity of that kind with its body, in the order of creation."""

@@ -26,6 +26,7 @@ from trackside.logbook.merge import Line, Taken, take
 from trackside.logbook.projections import Progress, body_of, revisions_of
 from trackside.logbook.reader import Reader
 from trackside.logbook.revisions import LONGEST_NAME, Body, Revision, Write, seal
+from trackside.logbook.unread import UnreadRecords
 from trackside.logbook.uuid7 import uuid7
 from trackside.logbook.verify import Check, check, prove
 from trackside.units import one_line
@@ -54,6 +55,7 @@ class Logbook(Reader):
         self._clock = clock
         self._connection = connection
         self._branched = Branched()
+        self.unread = UnreadRecords()
         self._seen: dict[str, tuple[str, ...]] = {}
         """The heads of what was taken up here: what is written to it next stands above them alone,
         and beside what another window has written since."""

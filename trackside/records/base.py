@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, ClassVar, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError
 
@@ -21,6 +21,9 @@ class Record(BaseModel):
     the logbook keeps it, and a newer trackside reads it."""
 
     model_config = ConfigDict(frozen=True, extra="ignore")
+    IN_PARTS: ClassVar[bool] = True
+    """Whether the record means something without a value that cannot be read. False where what is
+    left would be another thing: a damper's build, a dyno sheet."""
 
     @classmethod
     def checked(cls, body: dict[str, Any]) -> Self:
@@ -28,13 +31,61 @@ class Record(BaseModel):
         try:
             return cls.model_validate(body)
         except ValidationError as error:
-            first = error.errors()[0]
-            place = ".".join(str(part) for part in first["loc"]) or cls.__name__.lower()
-            cause = str(first.get("ctx", {}).get("error") or first["msg"])
-            raise BadRecord(
-                f"{cls.__name__} cannot be read at {place}: {cause}", "correct that value"
-            ) from error
+            raise cls._refused(error) from error
+
+    @classmethod
+    def as_far_as_read(cls, body: Any) -> tuple[Self, tuple[str, ...]]:
+        """The record without the values that cannot be read, and a phrase for each of those: its
+        place and why. BadRecord where nothing is left of it, or what is left would be another
+        thing (`IN_PARTS`)."""
+        left, unread = body, dict[tuple[int | str, ...], tuple[str, BadRecord]]()
+        while True:
+            try:
+                return cls.model_validate(left), tuple(phrase for phrase, _ in unread.values())
+            except ValidationError as error:
+                refused, first = cls._refused(error), error.errors()[0]
+                place = _value_at(left, first["loc"])
+                if place in unread:  # it was needed
+                    raise unread[place][1] from error
+                if place is None or not cls.IN_PARTS:
+                    raise refused from error
+                unread[place] = _phrase(place, first), refused
+                left = _without(left, place)
+
+    @classmethod
+    def _refused(cls, error: ValidationError) -> BadRecord:
+        first = error.errors()[0]
+        place = ".".join(str(part) for part in first["loc"]) or cls.__name__.lower()
+        cause = f"{cls.__name__} cannot be read at {place}: {_cause(first)}"
+        return BadRecord(cause, "correct that value")
 
     def body(self) -> dict[str, Any]:
         """The JSON-able body: what is unknown is left out."""
         return self.model_dump(mode="json", exclude_none=True)
+
+
+def _cause(error: Any) -> str:
+    return str(error.get("ctx", {}).get("error") or error["msg"])
+
+
+def _phrase(place: tuple[int | str, ...], error: Any) -> str:
+    return f"{'.'.join(str(part) for part in place)}: {_cause(error)}"
+
+
+def _value_at(body: Any, loc: tuple[int | str, ...]) -> tuple[int | str, ...] | None:
+    """The place of the value that an error is in: a field, or a field of a section (`FL`, `items`);
+    None where it is in the body as a whole."""
+    if not isinstance(body, dict) or not loc:
+        return None
+    section = body.get(str(loc[0]))
+    if len(loc) > 1 and isinstance(section, dict) and "typed" not in section:
+        return loc[:2] if loc[1] in section else loc[:1]
+    return loc[:1]
+
+
+def _without(body: dict[str, Any], place: tuple[int | str, ...]) -> dict[str, Any]:
+    head = str(place[0])
+    left = {name: value for name, value in body.items() if name != head}
+    if len(place) > 1:
+        left[head] = {name: value for name, value in body[head].items() if name != place[1]}
+    return left

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import BeforeValidator, Field, PositiveInt, model_validator
 
@@ -99,6 +99,8 @@ class Damper(Record):
 
 class Build(Record):
     """What is inside a damper since one strip-down; diameters in m, pressure gauge Pa."""
+
+    IN_PARTS: ClassVar[bool] = False
 
     damper: Line
     """The damper's serial."""

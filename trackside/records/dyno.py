@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple, Self
+from typing import ClassVar, Literal, NamedTuple, Self
 
 from pydantic import Field, model_validator
 
@@ -49,6 +49,8 @@ class Loop(Record):
 
 class DynoSheet(Record):
     """A sheet of one damper's build. `rebound_sign` is −1 when its rebound forces were negative."""
+
+    IN_PARTS: ClassVar[bool] = False
 
     damper: Line = ""
     build: Line = ""

@@ -6,7 +6,9 @@ unknown value has no Reading at all.
 
 from __future__ import annotations
 
-from typing import Self
+from typing import Annotated, Self
+
+from pydantic import Field as NumberField
 
 from trackside.errors import BadNumber
 from trackside.records.base import Line, Record
@@ -19,7 +21,7 @@ class Reading(Record):
 
     typed: Line
     unit: str = ""
-    si: float | None = None
+    si: Annotated[float | None, NumberField(allow_inf_nan=False)] = None
 
     @classmethod
     def of_text(cls, text: str, quantity: str, unit: str = "") -> Self | None:

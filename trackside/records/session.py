@@ -109,6 +109,12 @@ class Session(Record):
         """The sheet of corner FL, FR, RL or RR."""
         return getattr(self, corner)
 
+    @property
+    def dampers(self) -> tuple[str, ...]:
+        """The serials of the dampers on the car, as far as they were entered."""
+        serials = (self.corner(corner).damper for corner in CORNERS)
+        return tuple(serial for serial in serials if serial)
+
     def value(self, path: str) -> Reading | str | None:
         """The value at `path`: `FL.camber`, `air_temperature`, `items.Front bar`."""
         head, _, name = path.partition(".")

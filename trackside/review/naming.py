@@ -6,23 +6,12 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from trackside.errors import BadRecord
+from trackside.logbook.unread import NAMED_BY
 from trackside.units import one_line, show_lap
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook, SessionLine
     from trackside.preferences import Preferences
-
-NAMED_BY = {
-    "event": ("venue", "date"),
-    "car": ("name", "number"),
-    "damper": ("serial", "maker"),
-    "build": ("damper", "version"),
-    "sheet": ("damper", "build", "date"),
-    "note": ("driver", "words"),
-    "change": ("what", "reason"),
-    "kept": ("title", "result"),
-}
-"""The fields of a record that say which one it is."""
 
 
 def session_in_words(line: SessionLine) -> str:

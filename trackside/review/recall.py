@@ -9,17 +9,20 @@ import operator
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING, Any
 
-from trackside.errors import BadInput, UnknownRecord
+from trackside.errors import BadInput, BadRecord, UnknownRecord
+from trackside.logbook.rows import si_of
+from trackside.logbook.rows import text as words_of
 from trackside.preferences import Preferences
 from trackside.units import QUANTITIES, from_si, one_line, read, show
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook, SessionLine
-    from trackside.records import Session
+    from trackside.records import Record, Session
 
 _METRIC = Preferences()
 COLD_BELOW, HOT_ABOVE = 15.0, 28.0
@@ -63,10 +66,13 @@ def ordered_sessions(logbook: Logbook, car: str) -> list[tuple[str, Session]]:
 
 
 def sessions_of(logbook: Logbook, entities: Iterable[str]) -> list[tuple[str, Session]]:
-    """These sessions with their records; one that was dropped meanwhile is empty."""
-    from trackside.records import Session as SessionRecord
-
-    return [(entity, SessionRecord.checked(logbook.state(entity) or {})) for entity in entities]
+    """These sessions with their records, without those of which nothing can be read; one that was
+    dropped meanwhile is empty."""
+    found = []
+    for entity in entities:
+        with suppress(BadRecord):
+            found.append((entity, logbook.session_record(entity)))
+    return found
 
 
 def car_named(logbook: Logbook, name: str | None = None) -> tuple[str, str]:
@@ -76,11 +82,13 @@ def car_named(logbook: Logbook, name: str | None = None) -> tuple[str, str]:
             if line.car:
                 return line.car, line.car_name
         raise UnknownRecord("no session says which car ran", "write one down first")
-    wanted, cars = _fold(one_line(name)), dict(logbook.all("car"))
-    for entity, body in cars.items():
-        if wanted in (_fold(body.get("name", "")), _fold(body.get("number", "")), entity):
-            return entity, body.get("name", "")
-    known = ", ".join(body.get("name", "") for body in cars.values())
+    from trackside.records import Car
+
+    wanted, cars = _fold(one_line(name)), dict(logbook.records(Car, "car"))
+    for entity, car in cars.items():
+        if wanted in (_fold(car.name), _fold(car.number), entity):
+            return entity, car.name
+    known = ", ".join(car.name for car in cars.values())
     raise UnknownRecord(f"there is no car “{name}”", f"there are: {known}" if known else "")
 
 
@@ -147,9 +155,11 @@ class KeptSetUps:
     @classmethod
     def read(cls, logbook: Logbook, preferences: Preferences) -> KeptSetUps:
         """The shelf as it stands; conditions are told in the crew's units."""
+        from trackside.records import Kept
+
         kept = (
-            _subject(logbook, entity, "kept", body, preferences)
-            for entity, body in logbook.all("kept")
+            _subject(logbook, entity, kept, preferences)
+            for entity, kept in logbook.records(Kept, "kept")
         )
         return cls(tuple(subject for subject in kept if subject))
 
@@ -176,12 +186,13 @@ class _Subject:
 
     def si(self, name: str, quantity: str, base: str) -> float | None:
         """The number at `name`; None when it is unknown, or of another base unit."""
-        value = self.session.get(name)
-        if not isinstance(value, dict) or value.get("si") is None:
+        value = self.session.get(name) or {}
+        si = si_of(value)
+        if si is None:
             return None
         units = QUANTITIES[quantity].units
         read_in = next((u for u in units if u.symbol == value.get("unit")), units[0])
-        return float(value["si"]) if read_in.base == base else None
+        return si if read_in.base == base else None
 
 
 _Test = Callable[[_Subject], _Hit | None]
@@ -206,27 +217,31 @@ def _said(logbook: Logbook, text: str, preferences: Preferences) -> Iterator[Rec
     if not plain:
         return
     for found in logbook.search(" ".join(plain)):
-        body = logbook.state(found.entity)
-        if found.kind not in ("note", "change") or body is None:
+        if found.kind not in ("note", "change"):
             continue
-        subject = _subject(logbook, found.entity, found.kind, body, preferences)
+        try:
+            record = logbook.record(found.entity)
+        except (BadRecord, UnknownRecord):
+            continue
+        subject = _subject(logbook, found.entity, record, preferences)
         hits = _hits(subject, tests) if subject else None
         if subject and hits is not None:
             yield subject.recalled([*(_Hit(f"“{word}”", 1) for word in plain), *hits])
 
 
 def _subject(
-    logbook: Logbook, entity: str, kind: str, body: dict[str, Any], preferences: Preferences
+    logbook: Logbook, entity: str, record: Record, preferences: Preferences
 ) -> _Subject | None:
-    of = str(body.get("session") or "")
+    kind, said = type(record).__name__.casefold(), vars(record)
+    of = said["session"]
     session = logbook.state(of)
     if session is None:
         return None
     line = logbook.session_line(of)
     event = logbook.state(line.event) if line.event else None
-    title = body.get("title") or body.get("what") or body.get("phase") or ""
-    why = body.get("why") or body.get("words") or body.get("reason") or ""
-    result = body.get("result") or body.get("verdict") or line.result
+    title = said.get("title") or said.get("what") or said.get("phase") or ""
+    why = said.get("why") or said.get("words") or said.get("reason") or ""
+    result = said.get("result") or said.get("verdict") or line.result
     recalled = Recalled(
         entity, kind, of, title, why, result, line.venue, line.start or line.event_date,
         line.driver, line.car_name, _conditions(session, preferences),
@@ -235,22 +250,22 @@ def _subject(
         ("title", title, 3),
         ("venue", line.venue, 3),
         ("result", result, 2),
-        ("event", (event or {}).get("title", ""), 1),
+        ("event", words_of((event or {}).get("title")), 1),
         ("date", recalled.date, 1),
         ("driver", line.driver, 1),
         ("car", line.car_name, 1),
         ("session", line.kind, 1),
-        ("tyre set", session.get("tyre_set") or "", 1),
+        ("tyre set", words_of(session.get("tyre_set")), 1),
         ("why", why, 1),
-        ("surface", session.get("surface") or "", 2),
+        ("surface", words_of(session.get("surface")), 2),
     )
     return _Subject(recalled, fields, session)
 
 
 def _conditions(session: dict[str, Any], preferences: Preferences) -> str:
-    told, unit = [session.get("surface") or ""], preferences.unit("temperature")
+    told, unit = [words_of(session.get("surface"))], preferences.unit("temperature")
     for name, label in (("air_temperature", "air"), ("track_temperature", "track")):
-        si = (session.get(name) or {}).get("si")
+        si = si_of(session.get(name))
         if si is not None:
             told.append(f"{label} {show(si, 'temperature', unit, with_unit=True)}")
     return ", ".join(part for part in told if part)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property, lru_cache
 from operator import attrgetter
-from typing import TYPE_CHECKING, Any, Self, TypeVar
+from typing import TYPE_CHECKING, Self, TypeVar
 
 import numpy as np
 
@@ -17,7 +16,7 @@ from trackside.damper.fit import DirectionFit, SheetFit, SheetRows
 from trackside.damper.gas import rod_force
 from trackside.damper.oil import OilData
 from trackside.damper.warming import fit_warmed
-from trackside.errors import BadNumber, BadRecord, BadSheet, NoEstimate, TracksideError
+from trackside.errors import BadNumber, BadSheet, NoEstimate, TracksideError
 from trackside.records import Build, Car, CarCorner, Damper, DynoSheet, Record, Session
 from trackside.records.fields import CORNERS
 from trackside.review.build_oil import oil_of
@@ -27,6 +26,9 @@ if TYPE_CHECKING:
     from trackside.logbook import Logbook
 
 R = TypeVar("R", bound=Record)
+
+SHED_KINDS = ("car", "damper", "build", "sheet")
+"""The kinds of record that a shed is made of."""
 
 
 @dataclass(frozen=True)
@@ -45,14 +47,9 @@ class Shed:
     @classmethod
     def of(cls, logbook: Logbook) -> Self:
         """The shed as the logbook has it now, without what cannot be read."""
-        unread: list[str] = []
 
-        def every(kind: str, model: type[R]) -> Iterator[tuple[str, R]]:
-            for entity, body in logbook.all(kind):
-                try:
-                    yield entity, model.checked(body)
-                except BadRecord as error:
-                    unread.append(f"{_named(kind, body)} is left out: {error}")
+        def every(kind: str, model: type[R]) -> list[tuple[str, R]]:
+            return logbook.records(model, kind)
 
         def sorted_by(key: str, kind: str, model: type[R]) -> tuple[R, ...]:
             return tuple(sorted((r for _, r in every(kind, model)), key=attrgetter(*key.split())))
@@ -63,7 +60,7 @@ class Shed:
             builds=sorted_by("date version", "build", Build),
             sheets=tuple(sheet for _, sheet in sheets),
             cars=dict(every("car", Car)),
-            unread=tuple(unread),
+            unread=tuple(one.sentence for one in logbook.unread.of(*SHED_KINDS)),
             entities=tuple(entity for entity, _ in sheets),
         )
 
@@ -152,11 +149,6 @@ class Shed:
         """The car's figures at that corner; all unknown when the car is not recorded."""
         car = self.cars.get(session.car)
         return car.corner(corner) if car else CarCorner()
-
-
-def _named(kind: str, body: dict[str, Any]) -> str:
-    names = ("serial", "name", "damper", "build", "version", "date")
-    return " ".join([kind, *(str(body[name]) for name in names if body.get(name))])
 
 
 def _day(text: str) -> str:
@@ -281,12 +273,9 @@ def gas_force(sheet: DynoSheet, build: Build | None) -> float | None:
     return float(rod_force(sheet.gas_pressure, build.rod_diameter))
 
 
-def warm(shed: Shed, body: dict[str, Any] | None) -> None:
-    """Fit the sheets of the dampers that a session's body names, so that its screens need not
+def warm(shed: Shed, session: Session) -> None:
+    """Fit the sheets of the dampers that a session names, so that its screens need not
     wait. A sheet that cannot be fitted says so when its curve is asked for."""
-    if body is None:
-        return
-    session = Session.checked(body)
     for corner in CORNERS:
         build = shed.build_at(session, corner)
         known = (build, *shed.measured_beside(build)) if build else ()

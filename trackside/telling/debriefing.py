@@ -64,8 +64,8 @@ def outing(logbook: Logbook, entity: str, session: Session | None = None) -> Out
     """That session as the logbook has it; `session` when it is on the table already."""
     found = session if session is not None else logbook.record(entity)
     assert isinstance(found, Session)
-    notes = (Note.checked(body) for _, body in logbook.notes(entity))
-    reasons = (Change.checked(body) for _, body in logbook.changes(entity))
+    notes = (note for _, note in logbook.records(Note, "note", entity))
+    reasons = (change for _, change in logbook.records(Change, "change", entity))
     return Outing(logbook.session_line(entity), found, tuple(notes), tuple(reasons))
 
 
@@ -114,7 +114,9 @@ def _page(
     if before is None or facts is None:
         uneven_now = uneven(now.session, shed, preferences.reference_speeds)
         sides = Section("Left and right", tuple(_sides(uneven_now, preferences)))
-        return _filled([Section("Since your last outing", head), why, said, sides, rest]), None
+        since = Section("Since your last outing", head)
+        unread = unread_said(logbook, [entity, *named], now.session)
+        return _filled([since, why, said, sides, rest, unread]), None
     lines = list(_changed(facts))
     first = Section(
         _title(before, own is not None, now), (*head, *_first(lines, facts, preferences))
@@ -139,6 +141,7 @@ def _page(
                                               preferences),
                                  *([Said(nothing_since)] if nothing_since else []))),
         rest,
+        unread_said(logbook, [entity, *named], now.session),
     ]), facts  # fmt: skip
 
 
@@ -353,6 +356,12 @@ def _sides(
             f"(95 % band {low} to {high}){', since this change' if is_new else ''}",
             "caution" if is_new else "plain",
         )
+
+
+def unread_said(logbook: Logbook, sessions: Collection[str], session: Session) -> Section:
+    """What a page about these sessions rests on and could not be read, or not wholly."""
+    found = logbook.unread.about(sessions, session.car, session.dampers)
+    return Section("Could not be read", tuple(Said(one.sentence, "caution") for one in found))
 
 
 def notes_said(notes: Iterable[Note]) -> Iterator[Said]:

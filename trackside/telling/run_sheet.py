@@ -14,7 +14,14 @@ from trackside.review.plausible import problems
 from trackside.review.shed import Shed
 from trackside.telling import figures
 from trackside.telling.cautions import ALL, FIRST, whole
-from trackside.telling.debriefing import Outing, notes_said, outing, page_heading, reasons_said
+from trackside.telling.debriefing import (
+    Outing,
+    notes_said,
+    outing,
+    page_heading,
+    reasons_said,
+    unread_said,
+)
 from trackside.telling.document import (
     Block,
     Corners,
@@ -54,6 +61,7 @@ def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preference
         ),
         *_marks(session, shed, preferences),
         _said(now),
+        *([unread] if (unread := unread_said(logbook, [entity], session)).said else []),
         Section("Cautions", _cautions()),
     ]
     heading = page_heading(session, now.line.car_name, session.driver, session.status)

@@ -171,7 +171,7 @@ class Trackside(Leaving, LookingBack):
             shed = Shed.of(logbook)
             newest = logbook.session_lines(limit=1)
             in_hand = self.desk.entity or (newest[0].entity if newest else "")
-            warm(shed, logbook.state(in_hand) if in_hand else None)
+            warm(shed, logbook.session_record(in_hand))
         except TracksideError as error:
             if self.is_running and not self._left:
                 self.post_message(Failed(error))

@@ -112,14 +112,13 @@ class Desk:
 
     def take(self, entity: str) -> None:
         """Take that session in hand."""
-        from trackside.records import Session
 
         body = self.outbox.take_up(entity)
         if body is None:
             raise UnknownRecord("that session is no longer in the logbook", "undo brings it back")
         self.corrections.look_again()
         self._last_readings = None
-        self.entity, self._session = entity, Session.checked(body)
+        self.entity, self._session = entity, self.logbook.session_record(entity, body)
         self.compare_again()
         self.half_typed = {
             draft.path: draft.text
@@ -130,12 +129,10 @@ class Desk:
     def compare_again(self) -> None:
         """Look up which session of this car comes before the one in hand, as the logbook has their
         order now."""
-        from trackside.records import Session
 
         car = self._session.car if self._session else ""
         older = self.logbook.session_lines(car=car, before=self.entity, limit=1) if car else []
-        state = self.logbook.state(older[0].entity) if older else None
-        self.before = Session.checked(state) if state else None
+        self.before = self.logbook.session_record(older[0].entity) if older else None
 
     def take_newest(self) -> bool:
         """Take the newest session in hand; False when there is none."""

@@ -10,6 +10,7 @@ from functools import cached_property
 from itertools import accumulate
 
 from trackside.logbook import EventGroup, Logbook, SessionLine
+from trackside.logbook.rows import text as words_of
 from trackside.tui.commands import key_of
 from trackside.units import one_line
 
@@ -100,7 +101,7 @@ def _waiting(logbook: Logbook, words: list[str], newest: int | None) -> list[Hea
     told = []
     for entity in logbook.events_waiting(newest):
         body = logbook.state(entity) or {}
-        told.append((body.get("date", ""), one_line(body.get("venue", "")), entity))
+        told.append((words_of(body.get("date")), one_line(words_of(body.get("venue"))), entity))
     return [
         Heading(f"{venue}  {day}  no session yet: {key_of('new_session')} opens one", entity)
         for day, venue, entity in sorted(told, reverse=True)

@@ -49,5 +49,5 @@ def _carried_from(logbook: Logbook, in_hand: Known | None, car: str | None) -> K
     if in_hand is not None and car in (None, in_hand[1].car):
         return in_hand
     newest = logbook.session_lines(car=car, limit=1) if car else []
-    state = logbook.state(newest[0].entity) if newest else None
-    return (newest[0].entity, Session.checked(state)) if state else None
+    found = newest[0].entity if newest else ""
+    return (found, logbook.session_record(found)) if found else None

@@ -24,6 +24,19 @@ def conflicts_said(count: int) -> str:
     return f"{values} between windows or laptops: {key} shows every side."
 
 
+def unread_said(desk: Desk) -> str:
+    """The first of what could not be read, that of the session in hand before others, and how many
+    more there are; empty for none."""
+    logbook, session = desk.logbook, desk.session if desk.has_session else None
+    found = list(logbook.unread.of())
+    if not found:
+        return ""
+    car, dampers = (session.car, session.dampers) if session else ("", ())
+    nearest = logbook.unread.about([desk.entity], car, dampers) or found
+    more = f" (and {len(found) - 1} more)" if len(found) > 1 else ""
+    return f" !{more} {nearest[0].sentence}"
+
+
 class Signing:
     """The login name signs until the crew names an author; said until it was seen with a write."""
 

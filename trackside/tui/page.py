@@ -21,6 +21,7 @@ from trackside.tui.commands import PAGES, READING_ONLY, Command
 from trackside.tui.corrections import ReasonWanted
 from trackside.tui.footer import Foot, drawn, works_on
 from trackside.tui.mouse import part_clicked
+from trackside.tui.notices import unread_said
 
 if TYPE_CHECKING:
     from trackside.tui.app import Trackside
@@ -63,6 +64,7 @@ class Page(Screen[None]):
         """Heading, body, detail, keys; laid out for the terminal at once, not a second time."""
         self._dress()
         yield Static(self._heading(), id="heading", markup=False)
+        yield Static("", id="unread", markup=False)
         yield from self.body()
         if self.PAGE == "board":
             yield Static("", id="notices", markup=False)
@@ -101,7 +103,15 @@ class Page(Screen[None]):
             self.show()
         except TracksideError as error:
             self.say(str(error), "error")
+        self.name_unread()
         self.repeat_news()
+
+    def name_unread(self) -> None:
+        """Under the heading, what stands in the logbook and could not be read."""
+        for place in self.query("#unread").results(Static):
+            sentence = unread_said(self.desk)
+            place.display = bool(sentence)
+            place.update(Text(sentence, no_wrap=True, overflow="ellipsis"))
 
     def repeat_news(self) -> None:
         """What was just announced, over what the page says of itself."""

@@ -69,6 +69,7 @@ class ReckoningPage(Page):
         """Draw, then do what was asked for meanwhile."""
         self._at_work = False
         message.draw(message.answer)
+        self.name_unread()
         self._begin()
 
 

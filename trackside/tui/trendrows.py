@@ -106,4 +106,4 @@ class TrendRows(Sequence[TrendRow]):
         ][start - first :]
 
     def _reasons(self, session: str) -> tuple[Change, ...]:
-        return tuple(Change.checked(body) for _, body in self._logbook.changes(session))
+        return tuple(change for _, change in self._logbook.records(Change, "change", session))

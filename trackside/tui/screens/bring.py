@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from trackside.errors import TracksideError, UnknownRecord
 from trackside.logbook.fold import patched
+from trackside.logbook.rows import text as words_of
 from trackside.records import Reading, Session
 from trackside.records.fields import CORNERS, field_of
 from trackside.review.plan import Plan, plan
@@ -85,7 +86,12 @@ class Bring(ModalScreen[str]):
             state = desk.logbook.state(self.row.session)
             if state is None or desk.shed is None or self.today is None:
                 raise UnknownRecord("its session is no longer in the logbook")
-            found = plan(Session.checked(state), self.today, desk.shed, desk.preferences)
+            found = plan(
+                desk.logbook.session_record(self.row.session, state),
+                self.today,
+                desk.shed,
+                desk.preferences,
+            )
             self.post_message(Planned(found))
         except TracksideError as error:
             self.post_message(Planned(error))
@@ -116,7 +122,11 @@ class Bring(ModalScreen[str]):
         number = today.number.typed if today.number else ""
         event = self.desk.logbook.state(today.event) or {}
         car = self.desk.logbook.state(today.car) or {}
-        parts = (f"{today.kind} {number}".strip(), event.get("venue", ""), car.get("name", ""))
+        parts = (
+            f"{today.kind} {number}".strip(),
+            words_of(event.get("venue")),
+            words_of(car.get("name")),
+        )
         return one_line(" · ".join(part for part in parts if part))
 
     def _told(self, found: Plan) -> Iterator[tuple[str, str]]:

@@ -234,7 +234,8 @@ class ShedPage(TakingIn):
             return None
         try:
             body = self.desk.logbook.state(place.session)
-            return (Session.checked(body), place.corner, place.words) if body else None
+            found = self.desk.logbook.session_record(place.session, body) if body else None
+            return (found, place.corner, place.words) if found else None
         except TracksideError:
             return None
 

@@ -13,7 +13,7 @@ from textual.widgets import Input, Static
 
 from trackside.errors import TracksideError
 from trackside.logbook import drop
-from trackside.records import Session
+from trackside.records import Note, Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS
 from trackside.review.recall import KeptSetUps, Recalled, find
 from trackside.telling import figures
@@ -145,8 +145,9 @@ class Shelf(ReckoningPage):
         matched = f"found by {', '.join(row.matched)}" if row.matched else ""
         self.say(" · ".join(part for part in (row.car, row.driver, matched) if part))
         state = self.desk.logbook.state(row.session)
+        session = self.desk.logbook.session_record(row.session, state) if state else None
         text = Text()
-        for style, line in self._told(row, Session.checked(state) if state else None):
+        for style, line in self._told(row, session):
             text.append(f"{line}\n", style)
         words.update(text)
 
@@ -163,8 +164,8 @@ class Shelf(ReckoningPage):
             yield "bold", f"{corner} {self._corner(session, corner) or 'nothing entered'}"
         if session.items:
             yield "", ", ".join(f"{name} {text}" for name, text in session.items.items())
-        for _, note in self.desk.logbook.notes(row.session):
-            said = [note.get("driver", ""), note.get("phase", ""), one_line(note.get("words", ""))]
+        for _, note in self.desk.logbook.records(Note, "note", row.session):
+            said = [note.driver, note.phase, one_line(note.words)]
             yield "", " · ".join(part for part in said if part)
 
     def _corner(self, session: Session, corner: str) -> str:

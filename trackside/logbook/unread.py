@@ -1,0 +1,96 @@
+"""What stands in the logbook and cannot be read: named, so that the rest can go on.
+
+A newer laptop may write what this version does not know, and a file may be changed by another tool.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import Any, Final, NamedTuple
+
+from trackside.units import one_line
+
+NAMED_BY: Final = {
+    "event": ("venue", "date"),
+    "car": ("name", "number"),
+    "damper": ("serial", "model"),
+    "build": ("damper", "version"),
+    "sheet": ("damper", "build", "date"),
+    "session": ("kind", "number", "start", "driver"),
+    "note": ("driver", "words"),
+    "change": ("what", "reason"),
+    "kept": ("title", "result"),
+}
+"""The fields of a record that say which one it is."""
+_LONGEST = 40
+_OF_DAMPERS = ("damper", "build", "sheet")
+
+
+def named(kind: str, entity: str, body: Any) -> str:
+    """Which record that is, from what of it is text: `note “Ann · It skips.”`; its code when
+    nothing names it."""
+    values = (_words(body.get(name)) for name in NAMED_BY.get(kind, ())) if _is(body) else ()
+    words = " · ".join(word for word in values if word)
+    return f"{kind} “{words}”" if words else f"{kind} …{entity[-6:]}"
+
+
+def _is(body: Any) -> bool:
+    return isinstance(body, dict)
+
+
+def _words(value: Any) -> str:
+    if isinstance(value, dict):
+        value = value.get("typed")
+    words = one_line(str(value)) if isinstance(value, (str, int, float)) else ""
+    return words if len(words) <= _LONGEST else f"{words[: _LONGEST - 1]}…"
+
+
+class Unread(NamedTuple):
+    """One record of which something cannot be read; `whole`: none of it."""
+
+    kind: str
+    entity: str
+    name: str
+    why: str
+    whole: bool
+    session: str = ""
+    """The session that it is, or belongs to."""
+
+    @property
+    def sentence(self) -> str:
+        """`note “Ann · It skips.” is shown without balance: Input should be …`."""
+        what = "is left out:" if self.whole else "is shown without"
+        return f"{self.name} {what} {self.why}"
+
+
+class UnreadRecords:
+    """Those that were met since the logbook was opened; one that can be read again is let go."""
+
+    def __init__(self) -> None:
+        self._found: dict[str, Unread] = {}
+
+    def take(self, kind: str, entity: str, body: Any, why: Collection[str], whole: bool) -> None:
+        """Note what of that record cannot be read; nothing, when `why` is empty."""
+        if why:
+            name = named(kind, entity, body)
+            of = entity if kind == "session" else body.get("session") if _is(body) else ""
+            session = of if isinstance(of, str) else ""
+            self._found[entity] = Unread(kind, entity, name, "; ".join(why), whole, session)
+        else:
+            self._found.pop(entity, None)
+
+    def of(self, *kinds: str) -> tuple[Unread, ...]:
+        """Those of these kinds; without a kind, all of them."""
+        found = tuple(self._found.values())
+        return tuple(one for one in found if not kinds or one.kind in kinds)
+
+    def about(self, sessions: Collection[str], car: str, dampers: Collection[str]) -> list[Unread]:
+        """Those that a page about these sessions, that car and those dampers' serials rests on."""
+        serials = [serial.casefold() for serial in dampers]
+        return [
+            one
+            for one in self.of()
+            if one.session in sessions
+            or one.entity == car
+            or (one.kind in _OF_DAMPERS and any(s in one.name.casefold() for s in serials))
+        ]
