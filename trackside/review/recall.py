@@ -22,7 +22,7 @@ from trackside.units import QUANTITIES, from_si, one_line, read, show
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook, SessionLine
-    from trackside.records import Record, Session
+    from trackside.records import Session
 
 _METRIC = Preferences()
 COLD_BELOW, HOT_ABOVE = 15.0, 28.0
@@ -82,14 +82,14 @@ def car_named(logbook: Logbook, name: str | None = None) -> tuple[str, str]:
             if line.car:
                 return line.car, line.car_name
         raise UnknownRecord("no session says which car ran", "write one down first")
-    from trackside.records import Car
-
-    wanted, cars = _fold(one_line(name)), dict(logbook.records(Car, "car"))
-    for entity, car in cars.items():
-        if wanted in (_fold(car.name), _fold(car.number), entity):
-            return entity, car.name
-    known = ", ".join(car.name for car in cars.values())
-    raise UnknownRecord(f"there is no car “{name}”", f"there are: {known}" if known else "")
+    wanted, known = _fold(one_line(name)), []
+    for entity, body in logbook.all("car"):
+        own, number = words_of(body.get("name")), words_of(body.get("number"))
+        if wanted in (_fold(own), _fold(number), entity):
+            return entity, own
+        known.append(own)
+    names = ", ".join(known)
+    raise UnknownRecord(f"there is no car “{name}”", f"there are: {names}" if known else "")
 
 
 @dataclass(frozen=True)
@@ -155,11 +155,9 @@ class KeptSetUps:
     @classmethod
     def read(cls, logbook: Logbook, preferences: Preferences) -> KeptSetUps:
         """The shelf as it stands; conditions are told in the crew's units."""
-        from trackside.records import Kept
-
         kept = (
-            _subject(logbook, entity, kept, preferences)
-            for entity, kept in logbook.records(Kept, "kept")
+            _subject(logbook, entity, "kept", body, preferences)
+            for entity, body in logbook.all("kept")
         )
         return cls(tuple(subject for subject in kept if subject))
 
@@ -217,23 +215,22 @@ def _said(logbook: Logbook, text: str, preferences: Preferences) -> Iterator[Rec
     if not plain:
         return
     for found in logbook.search(" ".join(plain)):
-        if found.kind not in ("note", "change"):
+        body = logbook.state(found.entity)
+        if found.kind not in ("note", "change") or body is None:
             continue
-        try:
-            record = logbook.record(found.entity)
-        except (BadRecord, UnknownRecord):
-            continue
-        subject = _subject(logbook, found.entity, record, preferences)
+        subject = _subject(logbook, found.entity, found.kind, body, preferences)
         hits = _hits(subject, tests) if subject else None
         if subject and hits is not None:
             yield subject.recalled([*(_Hit(f"“{word}”", 1) for word in plain), *hits])
 
 
 def _subject(
-    logbook: Logbook, entity: str, record: Record, preferences: Preferences
+    logbook: Logbook, entity: str, kind: str, body: dict[str, Any], preferences: Preferences
 ) -> _Subject | None:
-    kind, said = type(record).__name__.casefold(), vars(record)
-    of = said["session"]
+    said = {name: value for name in _SAID if isinstance(value := body.get(name), str)}
+    stray = [name for name in _SAID if body.get(name) is not None and name not in said]
+    logbook.unread.take(kind, entity, body, [f"{name}: it is no text" for name in stray], False)
+    of = said.get("session", "")
     session = logbook.state(of)
     if session is None:
         return None
@@ -260,6 +257,13 @@ def _subject(
         ("surface", words_of(session.get("surface")), 2),
     )
     return _Subject(recalled, fields, session)
+
+
+_SAID = (
+    *("session", "title", "what", "phase", "why", "words", "reason"),
+    *("result", "verdict"),
+)
+"""What a search reads of a kept set-up, a note or a reason."""
 
 
 def _conditions(session: dict[str, Any], preferences: Preferences) -> str:
