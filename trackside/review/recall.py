@@ -230,8 +230,8 @@ def _subject(
     said = {name: value for name in _SAID if isinstance(value := body.get(name), str)}
     stray = [name for name in _SAID if body.get(name) is not None and name not in said]
     if stray:
-        why = [f"{name}: it is no text" for name in stray]
-        logbook.unread.take(kind, entity, body, why, whole=False)
+        reasons = [f"{name}: it is no text" for name in stray]
+        logbook.unread.take(kind, entity, body, reasons, whole=False)
     of = said.get("session", "")
     session = logbook.state(of)
     if session is None:
