@@ -131,6 +131,7 @@ class Served:
             line = self._line()
             assert line, self.said
             self.said += line
+        self._began = self.said
 
     def _line(self) -> str:
         assert self.process.stdout is not None
@@ -145,8 +146,8 @@ class Served:
 
     def port(self) -> int:
         """The port that it listens on."""
-        found = re.search(r"(?:port |:)(\d+)", self.said)
-        assert found, self.said
+        found = re.search(r"(?:port |:)(\d+)", self._began)
+        assert found, self._began
         return int(found[1])
 
     def children(self) -> set[int]:

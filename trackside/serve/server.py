@@ -6,7 +6,7 @@ import asyncio
 import signal
 import socket
 from asyncio import Semaphore
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from html import escape
@@ -15,15 +15,15 @@ from pathlib import Path
 from string import Template
 from typing import Any
 
-from aiohttp import WSMsgType, web
+from aiohttp import WSCloseCode, WSMsgType, web
 from textual_serve.server import Server
 
 from trackside.serve.address import Address
 from trackside.serve.guard import ENTER, Guard
 from trackside.serve.opening import Opening
 from trackside.serve.passes import Link, Passes, Phrase
-from trackside.serve.viewer import COLUMNS, ROWS, Viewer, within
-from trackside.tui.commands import navigation
+from trackside.serve.viewer import COLUMNS, ROWS, Viewer, place, within
+from trackside.tui.touch import NAMES, action_buttons, page_buttons
 
 MOST_BYTES = 64 * 1024
 """Of one message from a browser; no paste into a cell is longer."""
@@ -34,6 +34,11 @@ PLACE_IN = 3.0
 TYPED_IN = 10.0
 """Seconds within which a phrase has to come in whole; it is one short line."""
 FONT_SIZES = (8, 40)
+FRESH = b"\x1b[?1049h\x1b[?1000h\x1b[?1003h\x1b[?1015h\x1b[?1006h\x1b[?25l\x1b[?2004h"
+"""What a new terminal of the same browser is told: the other screen, the mouse, no cursor, pastes
+in brackets (the modes of the library's driver, by their numbers in xterm's control sequences)."""
+_HAND = ('["stdin"', '["act"')
+"""So the messages begin that a hand sends."""
 
 
 @dataclass(frozen=True)
@@ -120,7 +125,7 @@ class Serving(Server):
         for websocket in list(self._open):
             with suppress(TimeoutError, ConnectionError, RuntimeError):
                 async with asyncio.timeout(1):
-                    await websocket.close()
+                    await websocket.close(code=WSCloseCode.GOING_AWAY)
 
     # ── pages ───────────────────────────────────────────────────────────────────────────────
 
@@ -167,14 +172,13 @@ class Serving(Server):
         return web.Response(text=text, status=status, content_type="text/html")
 
     async def handle_index(self, request: web.Request) -> web.Response:  # type: ignore[override]
-        """The page with the terminal and, for hands without a keyboard, the keys of the pages."""
-        pages = "".join(
-            f'<button type="button" data-key="{escape(key)}">{escape(label)}</button>'
-            for key, label, page in navigation()
-            if page
-        )
-        size = within(request.query.get("fontsize"), FONT_SIZES, 16)
-        text = _page("terminal.html", pages=pages, title=self.title, size=str(size))
+        """The page with the terminal and, for hands without a keyboard, buttons: of the pages, and
+        of what can be done."""
+        reading = "--read-only" in self.words
+        pages, actions = _buttons(page_buttons()), _buttons(action_buttons(reading))
+        asked = request.query.get("fontsize")
+        size = str(within(asked, FONT_SIZES, 16)) if asked else ""
+        text = _page("terminal.html", pages=pages, actions=actions, title=self.title, size=size)
         return web.Response(text=text, content_type="text/html")
 
     async def handle_download(self, request: web.Request) -> web.StreamResponse:
@@ -216,6 +220,7 @@ class Serving(Server):
         viewer = self._open[websocket] = Viewer(
             self.words,
             cut_off,
+            place(request.query.get("place", "")),
             write_bytes=websocket.send_bytes,
             write_str=websocket.send_str,
             close=websocket.close,
@@ -255,7 +260,7 @@ class Serving(Server):
             if not await self._took(message, websocket, viewer):
                 await websocket.close(code=1008)
                 return
-            if message.data.startswith('["stdin"'):
+            if message.data.startswith(_HAND):
                 idle_at = clock() + self.limits.idle
 
     async def _took(self, message: Any, websocket: web.WebSocketResponse, viewer: Viewer) -> bool:
@@ -267,6 +272,11 @@ class Serving(Server):
         match said:
             case ["stdin", str(keys)]:
                 await viewer.send_bytes(keys.encode("utf-8", "replace"))
+            case ["act", str(name)] if name in NAMES:
+                await viewer.send_meta({"type": "act", "name": name})
+            case ["draw"]:
+                await websocket.send_bytes(FRESH)
+                await viewer.send_meta({"type": "draw"})
             case ["resize", {"width": width, "height": height}]:
                 await viewer.set_terminal_size(width, height)
             case ["ping", str(when)] if len(when) <= 32:
@@ -284,8 +294,15 @@ def _pages() -> Path:
     return Path(str(resources.files("trackside.serve") / "page" / "open"))
 
 
-def _page(name: str, *, pages: str = "", **words: str) -> str:
-    """A page with its words, each escaped; `pages` is markup of ours."""
+def _buttons(named: Iterable[tuple[str, str]]) -> str:
+    return "".join(
+        f'<button type="button" data-act="{escape(name)}">{escape(label)}</button>'
+        for name, label in named
+    )
+
+
+def _page(name: str, *, pages: str = "", actions: str = "", **words: str) -> str:
+    """A page with its words, each escaped; `pages` and `actions` are markup of ours."""
     text = (_pages().parent / name).read_text("utf-8")
     escaped = {key: value if key == "asks" else escape(value) for key, value in words.items()}
-    return Template(text).substitute(escaped, pages=pages)
+    return Template(text).substitute(escaped, pages=pages, actions=actions)

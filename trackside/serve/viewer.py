@@ -16,12 +16,15 @@ from textual_serve.app_service import AppService
 
 from trackside.serve.child import SERVER
 from trackside.serve.passes import PHRASE_VARIABLE
+from trackside.tui.touch import PLACE
 
 SLOW = 20.0
 """Seconds within which a browser must take what is drawn."""
 TO_LEAVE = 4.0
 """Seconds that a program has to keep what is half typed; then its terminal is closed, and after
 as long again it is killed."""
+LONGEST_PLACE = 200
+"""Characters."""
 COLUMNS, ROWS = (20, 400), (5, 200)
 
 
@@ -33,22 +36,29 @@ def within(value: object, bounds: tuple[int, int], otherwise: int) -> int:
         return otherwise
 
 
+def place(told: str) -> str:
+    """Where a browser says that its last program was, if it can be a place at all."""
+    return told if len(told) <= LONGEST_PLACE and told.isprintable() else ""
+
+
 class Viewer(AppService):
     """The library's service for one browser, with a process group of its own."""
 
     def __init__(
-        self, command: Sequence[str], cut_off: Callable[[], None], **passed_on: Any
+        self, command: Sequence[str], cut_off: Callable[[], None], begins: str, **passed_on: Any
     ) -> None:
-        """`cut_off` ends the connection without another word to the browser."""
+        """`cut_off` ends the connection without another word to the browser; the program goes to
+        the place `begins`."""
         super().__init__(command[0], **passed_on)
         self._words = tuple(command)
         self._cut_off = cut_off
+        self._begins = begins
         self._leaving = False
 
     def _build_environment(self, width: int = 80, height: int = 24) -> dict[str, str]:
         environment = super()._build_environment(width, height)
         environment.pop(PHRASE_VARIABLE, None)
-        return environment | {SERVER: str(os.getpid())}
+        return environment | {SERVER: str(os.getpid()), PLACE: self._begins}
 
     async def _open_app_process(self, width: int = 80, height: int = 24) -> Process:
         self._process = await asyncio.create_subprocess_exec(
@@ -89,6 +99,9 @@ class Viewer(AppService):
         out is saved, never shown as a page of this server."""
         said = json.loads(data)
         if said.get("type") == "open_url":
+            return
+        if said.get("type") == "place":
+            await self.remote_write_str(json.dumps(["place", place(str(said.get("place", "")))]))
             return
         if said.get("type") == "deliver_file_start":
             name = PurePath(str(said.get("path", ""))).name

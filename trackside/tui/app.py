@@ -26,6 +26,7 @@ from trackside.preferences import THEMES as THEME_NAMES
 from trackside.preferences import Preferences, data_folder
 from trackside.telling.cautions import INVENTED
 from trackside.tui.backing import Backing
+from trackside.tui.browsed import Browsed
 from trackside.tui.bytes_in import read_any_bytes
 from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, writes
 from trackside.tui.corrections import ReasonWanted
@@ -67,7 +68,7 @@ TICK_S = 0.7
 """Seconds between looks for what another window has written."""
 
 
-class Trackside(Leaving, LookingBack):
+class Trackside(Leaving, LookingBack, Browsed):
     """trackside on a terminal."""
 
     CSS_PATH = "trackside.tcss"
@@ -130,7 +131,7 @@ class Trackside(Leaving, LookingBack):
 
     def get_driver_class(self) -> type[Driver]:
         """Textual's own, no byte from the terminal too strange for it."""
-        return read_any_bytes(super().get_driver_class())
+        return self.hearing(read_any_bytes(super().get_driver_class()))
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Textual's own; for a terminal without Unicode, or one that wants no colour, ours."""
@@ -188,6 +189,7 @@ class Trackside(Leaving, LookingBack):
         if message.number != self._asked:
             return
         self.desk.shed = message.shed
+        self.come_back()
         if not self.desk.has_session:
             with suppress(TracksideError):
                 self.desk.take_newest()
@@ -213,6 +215,7 @@ class Trackside(Leaving, LookingBack):
 
     def _tick(self) -> None:
         """Every TICK_S: is the terminal still ours, has another window written?"""
+        self.tell_place()
         if sys.__stdin__ is not None and not self.is_headless and not self.is_web:
             try:
                 os.tcgetpgrp(sys.__stdin__.fileno())

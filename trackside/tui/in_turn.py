@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import asyncio
 from collections import deque
+from collections.abc import Callable
 from functools import partial
 from typing import NamedTuple
 
@@ -76,6 +77,13 @@ class InTurn(App[None]):
             if self._give_up:
                 self._give_up.cancel()
             await self._hand_on()
+
+    def after_typed(self, do: Callable[[], object]) -> None:
+        """Do that once every key that came before it is dealt with."""
+        if self._typed or self._in_hand is not None:
+            self.set_timer(SOON, partial(self.after_typed, do))
+        else:
+            self.call_next(do)
 
     async def _hand_on(self) -> None:
         while self._typed and self._in_hand is None:

@@ -1,0 +1,62 @@
+"""What a finger on a browser's buttons asks for: actions by name, never letters that would type."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from textual.message import Message
+
+from trackside.tui.commands import COMMANDS, Command, navigation, writes
+
+PLACE: Final = "TRACKSIDE_PLACE"
+"""The variable that says where a browser's last program was: page, session, corner, direction and
+cell, with blanks between."""
+KEEP: Final = "keep"
+"""Keeps what is half typed: a form, or the cell under the cursor."""
+_LABELS: Final = {
+    "new_session": "Next",
+    "click_harder": "Harder",
+    "click_softer": "Softer",
+    "click_harder_both": "Both harder",
+    "click_softer_both": "Both softer",
+    "undo": "Undo",
+    "note": "Note",
+}
+_PAGES: Final = {c.action[6:-2]: c.name for c in COMMANDS if c.action.startswith("page(")}
+_WRITES: Final = {c.name for c in COMMANDS if writes(c.action)} | {KEEP}
+NAMES: Final = frozenset((*_PAGES.values(), *_LABELS, KEEP, "help", "quit"))
+"""All that a browser may ask for."""
+
+
+@dataclass
+class Touched(Message):
+    """A button was touched."""
+
+    name: str
+
+
+@dataclass
+class DrawAgain(Message):
+    """The browser has a new, empty terminal."""
+
+
+def page_buttons() -> list[tuple[str, str]]:
+    """(name, label) of the buttons that lead to pages."""
+    return [(_PAGES[page], label) for _, label, page in navigation() if page in _PAGES]
+
+
+def action_buttons(reading: bool) -> list[tuple[str, str]]:
+    """(name, label) of the buttons that do something; those that write only where that may be."""
+    told = [(KEEP, "Keep"), *_LABELS.items()]
+    return [(name, label) for name, label in told if not (reading and name in _WRITES)]
+
+
+def command_of(name: str, page: str) -> Command | None:
+    """The command of that name on that page; None where it has none."""
+    return next((c for c in COMMANDS if c.name == name and (not c.pages or page in c.pages)), None)
+
+
+def where_it_works(name: str) -> tuple[str, ...]:
+    """The pages on which there is a command of that name."""
+    return tuple(dict.fromkeys(p for c in COMMANDS if c.name == name for p in c.pages))
