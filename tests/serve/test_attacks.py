@@ -8,11 +8,13 @@ import re
 from contextlib import suppress
 
 import pytest
+from yarl import URL
 
 from tests.serve.conftest import NAME, PHRASE, Attack, Attacked, gone
 from trackside.serve import opening, server, viewer
 from trackside.serve.passes import TRIES
 from trackside.serve.server import MOST_BYTES, Limits
+from trackside.tui.touch import NAMES
 
 aiohttp = pytest.importorskip("aiohttp")
 
@@ -207,8 +209,6 @@ async def test_the_program_of_a_browser_does_not_hold_the_phrase(
     ],
 )
 async def test_no_file_but_those_of_the_pages(attack: Attack, path: str) -> None:
-    from yarl import URL
-
     async with attack() as attacked:
         headers = attacked.holding(await attacked.come_in())
         assert (await attacked.client.get(attacked.url + "/page/page.js", headers=headers)).ok
@@ -357,6 +357,11 @@ async def test_an_oversized_message_ends_that_view_alone(attack: Attack) -> None
         '["ping", {}]',
         "[" * 20_000,
         '["stdin", "x", "y"]',
+        '["act", "turn(99)"]',
+        '["act", "take_off"]',
+        '["act", ["undo"]]',
+        '["act", ""]',
+        '["draw", 1]',
     ],
 )
 async def test_what_is_no_message_of_ours_ends_the_view(attack: Attack, message: str) -> None:
@@ -367,6 +372,38 @@ async def test_what_is_no_message_of_ours_ends_the_view(attack: Attack, message:
         await socket.send_str(message)
         assert await closed(socket)
         assert await gone(program)
+
+
+async def test_a_button_is_handed_on_by_name(attack: Attack) -> None:
+    async with attack() as attacked:
+        headers = attacked.holding(await attacked.come_in())
+        async with attacked.client.ws_connect(f"{attacked.url}/ws", headers=headers) as socket:
+            await begun(socket)
+            for name in sorted(NAMES):
+                await socket.send_json(["act", name])
+                told = json.loads(await socket.receive_bytes(timeout=10))
+                assert told == {"type": "act", "name": name}
+
+
+@pytest.mark.parametrize(
+    ("place", "kept"),
+    [
+        ("debrief 0198-x FL rebound", True),
+        ("sheet x FL bump items.Front bar", True),
+        ("x" * 201, False),
+        ("sheet\n--log=/etc/passwd", False),
+        ("a\x1b[2J", False),
+    ],
+)
+async def test_only_a_short_line_of_text_is_a_place(attack: Attack, place: str, kept: bool) -> None:
+    async with attack() as attacked:
+        headers = attacked.holding(await attacked.come_in())
+        url = URL(f"{attacked.url}/ws").with_query(place=place)
+        async with attacked.client.ws_connect(url, headers=headers) as socket:
+            await begun(socket)
+            await socket.send_json(["stdin", "environment"])
+            said = (await socket.receive_bytes(timeout=10)).decode()
+        assert f"'TRACKSIDE_PLACE': {place if kept else ''!r}" in said
 
 
 @pytest.mark.parametrize("size", [(10**9, 10**9), (-5, 0), (1e300, None), ("9", "x"), ([], {})])

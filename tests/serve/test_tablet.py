@@ -214,6 +214,15 @@ async def measured(page: Page) -> None:
         assert down, name
     await page.until(lambda text: "too small" not in text)
     assert await page.does("document.documentElement.scrollWidth <= innerWidth")
+    beside = "document.querySelector('#terminal').getBoundingClientRect().right"
+    assert await page.does(f"{beside} <= innerWidth")
+    at = await page.does(
+        """[...document.querySelectorAll("nav button")].slice(0, 5).map(b => {
+             const r = b.getBoundingClientRect();
+             return document.elementFromPoint(r.x + r.width / 2, r.y + r.height / 2) === b;
+           })"""
+    )
+    assert all(at), "a button is under something else"
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -221,11 +230,11 @@ async def test_the_page_fits_each_way_it_is_held(
     browser: Browser, serve: Serve, size: tuple[int, int]
 ) -> None:
     page = await viewing(browser, await asyncio.to_thread(serve().link), size)
+    width, height = size
+    assert await page.does("[innerWidth, innerHeight]") == [width, height]
     await measured(page)
-    await page.picture(Path(f"/tmp/tab/s-{size[0]}.png"))
     await page.tap("Debrief")
     await page.until(lambda text: "DEBRIEF" in text)
-    width, height = size
     await page.call("Emulation.setDeviceMetricsOverride", width=height, height=width,
                     deviceScaleFactor=1, mobile=True)  # fmt: skip
     await asyncio.sleep(2)
