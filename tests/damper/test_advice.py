@@ -40,7 +40,7 @@ def test_a_slow_sheet_tells_less_of_port_and_all_than_a_full_one():
 def test_the_advice_goes_where_the_sheet_has_not_been():
     damper = virtual_damper(21)
     run = best_run(_bump(damper.measure([0, 8, 16], 1, SLOW)), damper.clicks)
-    assert run.position > 16 or run.speed > SLOW[-1]
+    assert run.position not in (0, 8, 16) or run.speed > SLOW[-1]
     assert 0.0 < run.gain < 1.0
 
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trackside.damper.law import MeasuredLaw
+from trackside.damper.law import FORMS, MeasuredLaw
 
 nodes = st.lists(st.integers(0, 40), min_size=2, max_size=7, unique=True).map(
     lambda found: tuple(float(x) for x in sorted(found))
@@ -23,7 +23,7 @@ def test_a_straight_line_stays_one_everywhere(places, level, slope, position):
 
 @given(nodes)
 def test_measured_positions_keep_their_values_without_doubt(places):
-    law = MeasuredLaw(places, (0.5, 0.5))
+    law = MeasuredLaw(places, FORMS)
     weights, doubt = law.weights(places), law.doubt(places, np.sqrt(places))
     np.testing.assert_allclose(weights, np.eye(len(places)), atol=1e-3)
     assert np.abs(doubt).max() < 1e-3
@@ -46,7 +46,7 @@ def test_doubt_grows_away_from_what_was_measured():
 def test_the_rising_law_never_falls_as_the_adjuster_opens(case):
     places, steps = case
     values = np.cumsum(steps)
-    law = MeasuredLaw(places, (0.4, 0.6))
+    law = MeasuredLaw(places, FORMS)
     way = np.linspace(places[0], places[-1], 37)
     along = np.array([law.rising(float(x), values) @ values for x in way])
     assert (np.diff(along) >= -1e-3 * (1 + values[-1])).all()
@@ -77,13 +77,38 @@ def test_two_positions_leave_more_doubt_than_three():
 SURE = 1e-6 * np.eye(4)
 
 
+def _share(law: MeasuredLaw, line: str) -> float:
+    return sum(form.share for form in law.forms if form.line == line)
+
+
 def test_the_values_say_which_form_the_law_has():
-    places = (0.0, 5.0, 15.0, 20.0)
-    law, x = MeasuredLaw(places), np.array(places)
-    straight, bent = (law.told_by(0.2 + (x / 20) ** power, SURE).shares for power in (1.0, 1.5))
-    assert straight[0] > 0.9
-    assert bent[1] > 0.6
-    assert sum(straight) == pytest.approx(1.0) == sum(bent)
+    places = (0.0, 4.0, 8.0, 12.0, 16.0, 20.0)
+    part = np.array(places) / 20.0
+    sure = 1e-6 * np.eye(6)
+    for line, values in (
+        ("straight", part),
+        ("bent", part**1.5),
+        ("steep", part**2.2),
+        ("eased", part**2 * (3.0 - 2.0 * part)),
+    ):
+        law = MeasuredLaw(places).learned(0.2 + values, sure)
+        assert _share(law, line) > 0.6, line
+        assert sum(form.share for form in law.forms) == pytest.approx(1.0)
+
+
+def test_the_values_say_how_even_the_detents_are():
+    # 21 positions of an even needle, and the same with detents that are off by 3 % of the travel
+    places = tuple(float(p) for p in range(21))
+    even = np.array(places) / 20.0
+    rng = np.random.default_rng(4)
+    known = 1e-8 * np.eye(21)
+    doubts = []
+    for off in (0.0, 0.03):
+        values = np.sort(even + off * rng.normal(size=21))
+        law = MeasuredLaw(places).learned(values, known)
+        doubts.append(float(np.sqrt(law.doubt(10.5, values)[0, 0])))
+    assert doubts[0] < 0.004
+    assert 0.006 < doubts[1] < 0.06
 
 
 @pytest.mark.parametrize("power", [1.3, 1.5, 1.8])
@@ -95,6 +120,6 @@ def test_a_needle_that_opens_ever_more_is_met_closer_beside_full_hard(power):
     truth = 0.3 + 0.25**power
     miss, plain_miss = (
         abs(float((law.weights(5.0) @ values)[0]) - truth)
-        for law in (plain.told_by(values, SURE), plain)
+        for law in (plain.learned(values, SURE), plain)
     )
     assert miss < 0.7 * plain_miss

@@ -35,7 +35,7 @@ def untold(fit: DirectionFit) -> tuple[str, ...]:
     found = fit.found
     net = found.network
     _, before = believed(net, fit.friction_in)
-    after = np.sqrt(np.diag(found.covariance)) / found.scatter
+    after = np.sqrt(np.diag(found.covariance))
     names = ["bleed"] * net.bleeds + ["crack"] * net.cracks
     names += ["opening", "port", "knee", "leak", "friction"]
     first = {0, net.bleeds, *range(net.bleeds + net.cracks, net.size)}

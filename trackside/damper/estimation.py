@@ -13,16 +13,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from trackside.damper import misfit
+from trackside.damper import residual, starts
 from trackside.damper.flow import Floats
 from trackside.damper.law import MeasuredLaw
-from trackside.damper.network import Network
+from trackside.damper.network import Network, Point
+from trackside.damper.residual import Places, Residual, Sizes
 from trackside.damper.sheet import Side
-from trackside.damper.solver import Beliefs, Minimum, minimise
+from trackside.damper.solver import Beliefs, minimise
 
 RELATIVE = 0.015  # bench scatter as a share of force, before the sheet's own residuals speak
 ABSOLUTE = 2.0  # N
 _PRIOR_ROWS = 6.0  # how many rows the assumed scatter is worth against the residuals
+_ROUGH = 0.03  # what the network may miss of the force before its residual is learned
+_KEPT, _STEPS = 2, 12  # beginnings carried on, and how far
+_ROUNDS = 3  # of learning sizes and weighing rows
+_SAME = 0.1  # ln of a row's weight: a smaller change asks for no further round
+STRANGE = 3.5  # standard deviations beyond which a row counts for less
 
 # mean and standard deviation, scaled to the sheet's largest force and speed
 _OPENING = (np.log(1.0), 1.5)
@@ -37,88 +43,170 @@ _FRICTION = 20.0  # N
 
 @dataclass(frozen=True)
 class Found:
-    """What a fit found: free numbers, their covariance, and the scatter of the rows.
+    """What a fit found: free numbers, their covariance, and what the sheet says beyond them.
 
-    scatter: the bench's standard deviation as a multiple of the assumed one, from residuals and
-    assumption together; freedom: degrees of freedom behind it; residuals: measured less fitted, N.
+    freedom: degrees of freedom behind the bench's scatter; misses: what the flow network alone
+    misses, measured less network, N; weights: how far each row was believed, in (0, 1].
     """
 
     network: Network
     free: Floats
     covariance: Floats
-    scatter: float
+    residual: Residual
     freedom: float
-    residuals: Floats
+    misses: Floats
+    weights: Floats
+
+    @property
+    def strange(self) -> Floats:
+        """How far each row is off what all the others say of it, in standard deviations (n,); what
+        is less than `STRANGE` is given as that."""
+        return np.asarray(STRANGE / np.sqrt(self.weights))
+
+    @property
+    def scatter(self) -> float:
+        """The bench's standard deviation as a multiple of the assumed one, rms over the rows."""
+        force = self.residual.at.effects[2]
+        assumed = (RELATIVE * force) ** 2 + (ABSOLUTE / self.network.force) ** 2
+        return float(np.sqrt(np.mean(self.residual.sizes.noise(force) / assumed)))
 
 
 def fit_side(side: Side, friction_in: bool) -> tuple[MeasuredLaw, MeasuredLaw, Found]:
     """Fit one direction: the bleed law, the preload law and the numbers found."""
     bleed_law = MeasuredLaw(tuple(np.unique(side.position).tolist()))
     crack_law = MeasuredLaw(tuple(np.unique(side.preload).tolist()))
-    network = Network(
-        len(bleed_law.nodes),
-        len(crack_law.nodes),
-        float(side.force.max()),
-        float(side.speed.max()),
-    )
-    v, f = side.speed / network.speed, side.force / network.force
-    at_bleed = (side.position[:, None] == np.asarray(bleed_law.nodes)) * 1.0
-    at_crack = (side.preload[:, None] == np.asarray(crack_law.nodes)) * 1.0
-    bench = np.hypot(RELATIVE * f, ABSOLUTE / network.force)
+    fit = _Fit(side, friction_in, bleed_law, crack_law)
+    found = fit.run()
+    return *fit.laws, found
 
-    def model(free: Floats, sigma: Floats = bench) -> tuple[Floats, Floats]:
-        point = network.at(free, v, at_bleed, at_crack)
-        return (point.force - f) / sigma, point.slopes / sigma[:, None]
 
-    low = np.zeros(network.size)
-    low[-5:-2] = -np.inf
-    starts = [
-        _start(network, v, f, at_bleed, at_crack, knee, friction_in) for knee in (0.05, 0.25, 0.5)
-    ]
-    rough = [
-        minimise(
-            model, start, low, _beliefs(network, start, bleed_law, crack_law, friction_in), 6, 1e-2
+class _Fit:
+    """One direction's rows on their way through the fit, scaled to its largest force and speed."""
+
+    def __init__(
+        self, side: Side, friction_in: bool, bleed_law: MeasuredLaw, crack_law: MeasuredLaw
+    ) -> None:
+        self.friction_in, self.laws = friction_in, (bleed_law, crack_law)
+        self.network = Network(
+            len(bleed_law.nodes),
+            len(crack_law.nodes),
+            float(side.force.max()),
+            float(side.speed.max()),
         )
-        for start in starts
-    ]
-    best = min(rough, key=lambda minimum: minimum.cost)
-    beliefs = _beliefs(network, best.x, bleed_law, crack_law, friction_in)
-    bleeds, cracks = network.nodes(best.x)
-    rough_point = network.at(best.x, v, at_bleed, at_crack)
-    sigma = np.hypot(bench, misfit.size(rough_point, at_bleed @ bleeds, at_crack @ cracks))
-    minimum = minimise(lambda free: model(free, sigma), best.x, low, beliefs)
-    misses = -minimum.residuals * sigma * network.force
-    found = _found(network, minimum, beliefs, misses)
-    part = found.covariance[: network.bleeds, : network.bleeds]
-    spread = network.bleed_sums @ part @ network.bleed_sums.T
-    return bleed_law.told_by(network.nodes(found.free)[0], spread), crack_law, found
+        self.v, self.f = side.speed / self.network.speed, side.force / self.network.force
+        self.at_bleed = (side.position[:, None] == np.asarray(bleed_law.nodes)) * 1.0
+        self.at_crack = (side.preload[:, None] == np.asarray(crack_law.nodes)) * 1.0
+        self.clicks = side.position / (bleed_law.range or 1.0)
+        self.ring = side.preload / (crack_law.range or 1.0)
+        self.low = np.zeros(self.network.size)
+        self.low[-5:-2] = -np.inf
+
+    def run(self) -> Found:
+        """Begin anywhere, learn the residual's sizes, fit again under them, weigh the rows."""
+        free, weights = self._rough()
+        sizes = residual.believed(self.network.force)
+        for step in range(_ROUNDS):
+            sizes = self._learn(free, sizes, weights)
+            free = self._refit(free, sizes, weights)
+            told = self._told(free, sizes, weights)
+            self._learn_laws(free, told)
+            new = _weights(told.strange(weights))
+            if step and np.max(np.abs(np.log(new / weights))) < _SAME:
+                break
+            weights = new
+        freedom = weights.sum() - _spent(told) + _PRIOR_ROWS
+        misses = (self.f - self._point(free).force) * self.network.force
+        return Found(self.network, free, told.free, told, float(max(freedom, 1.0)), misses, weights)
+
+    def _rough(self) -> tuple[Floats, Floats]:
+        """The likeliest of many beginnings, and how far each row fits into it."""
+        net = self.network
+        sigma = np.hypot(np.hypot(RELATIVE, _ROUGH) * self.f, ABSOLUTE / net.force)
+        rows = starts.Rows(self.v, self.f, sigma, self.at_bleed, self.at_crack)
+        friction = min(0.5 * _FRICTION / net.force, 0.5 * float(self.f.min()))
+        guesses = starts.guesses(net, rows, max(friction, 0.0) * self.friction_in)
+        beliefs = self._beliefs(guesses[0])
+        turned = starts.best(net, rows, guesses, self.low, beliefs)
+
+        def model(free: Floats) -> tuple[Floats, Floats]:
+            point = self._point(free)
+            return (point.force - self.f) / sigma, point.slopes / sigma[:, None]
+
+        ends = [minimise(model, start, self.low, beliefs, _STEPS, 1e-3) for start in turned[:_KEPT]]
+        end = min(ends, key=lambda minimum: minimum.cost)
+        return end.x, end.weights
+
+    def _point(self, free: Floats) -> Point:
+        return self.network.at(free, self.v, self.at_bleed, self.at_crack)
+
+    def _beliefs(self, free: Floats) -> Beliefs:
+        return _beliefs(self.network, free, *self.laws, self.friction_in)
+
+    def _places(self, free: Floats, point: Point) -> Places:
+        bleeds, _ = self.network.nodes(free)
+        return residual.places(
+            point, self.v, self.at_bleed @ bleeds, float(bleeds[-1]), self.clicks, self.ring
+        )
+
+    def _learn(self, free: Floats, sizes: Sizes, weights: Floats) -> Sizes:
+        beliefs, point = self._beliefs(free), self._point(free)
+        wide = np.asarray(np.linalg.inv(beliefs.rows.T @ beliefs.rows), float)
+        mean = wide @ (beliefs.rows.T @ beliefs.values)
+        misses = self.f - point.force + point.slopes @ (free - mean)
+        return residual.learned(
+            sizes, self._places(free, point), misses, point.slopes, wide, weights
+        )
+
+    def _refit(self, free: Floats, sizes: Sizes, weights: Floats) -> Floats:
+        point = self._point(free)
+        at = self._places(free, point)
+        total = sizes.covariance(at, at) + np.diag(sizes.noise(point.force) / weights)
+        white = np.linalg.inv(np.linalg.cholesky(total))
+
+        def model(free: Floats) -> tuple[Floats, Floats]:
+            point = self._point(free)
+            return white @ (point.force - self.f), white @ point.slopes
+
+        beliefs = self._beliefs(free)
+        return minimise(model, free, self.low, beliefs, _STEPS, 1e-4, np.inf).x
+
+    def _learn_laws(self, free: Floats, told: Residual) -> None:
+        """What the rows alone say of the values at the nodes says how far the laws depart."""
+        net, beliefs = self.network, self._beliefs(free)
+        own, bends = slice(0, net.size), slice(net.size, None)
+        seen = told.slopes.T @ told.inverse @ told.slopes
+        alone = np.linalg.inv(seen + beliefs.rows[own].T @ beliefs.rows[own])
+        freed = free + alone @ beliefs.rows[bends].T @ (beliefs.rows[bends] @ free)
+        first, second = slice(0, net.bleeds), slice(net.bleeds, net.bleeds + net.cracks)
+        sums = net.bleed_sums, net.crack_sums
+        bleeds, cracks = (
+            law.learned(sum_ @ freed[part], sum_ @ alone[part, part] @ sum_.T)
+            for law, sum_, part in zip(self.laws, sums, (first, second), strict=True)
+        )
+        self.laws = bleeds, cracks
+
+    def _told(self, free: Floats, sizes: Sizes, weights: Floats) -> Residual:
+        point = self._point(free)
+        at = self._places(free, point)
+        total = sizes.covariance(at, at) + np.diag(sizes.noise(point.force) / weights)
+        inverse = np.asarray(np.linalg.inv(total), float)
+        beliefs = self._beliefs(free)
+        seen = point.slopes.T @ inverse @ point.slopes
+        held = seen + beliefs.rows.T @ beliefs.rows
+        covariance = np.asarray(np.linalg.inv(held), float)
+        pull = inverse @ (self.f - point.force)
+        return Residual(at, sizes, pull, inverse, point.slopes, covariance)
 
 
-def _start(
-    network: Network,
-    v: Floats,
-    f: Floats,
-    at_bleed: Floats,
-    at_crack: Floats,
-    knee: float,
-    friction_in: bool,
-) -> Floats:
-    """A first guess: bleeds from the slow rows, crack at `knee` × force at half speed."""
-    crack = knee * float(np.interp(0.5, np.sort(v), np.sort(f)))
-    slow = v / np.sqrt(np.maximum(f, 1e-6))
-    bleed = np.array([np.min(slow[column > 0.0]) for column in at_bleed.T])
-    bleed = np.maximum.accumulate(0.95 * bleed)
-    top = int(np.argmax(f))
-    rest = max(v[top] / np.sqrt(f[top]) - float(at_bleed[top] @ bleed), 0.05)
-    free = np.empty(network.size)
-    free[: network.bleeds] = np.diff(bleed, prepend=0.0)
-    free[network.bleeds :] = 0.0
-    free[network.bleeds + network.cracks - 1] = crack
-    free[-5] = np.log(rest / max(f[top] - crack, 0.1))
-    free[-4:] = _PORT[0], _KNEE[0], 0.01, 0.0
-    if friction_in:
-        free[-1] = min(0.5 * _FRICTION / network.force, 0.5 * float(f.min()))
-    return free
+def _weights(strange: Floats) -> Floats:
+    """A row that many standard deviations of its own scatter off all the others counts for less."""
+    return np.asarray(np.minimum(1.0, (STRANGE / np.maximum(np.abs(strange), 1e-9)) ** 2))
+
+
+def _spent(told: Residual) -> float:
+    """How many degrees of freedom the network's numbers took."""
+    seen = told.slopes.T @ told.inverse @ told.slopes
+    return float(np.trace(told.free @ seen))
 
 
 def _beliefs(
@@ -153,14 +241,3 @@ def believed(network: Network, friction_in: bool) -> tuple[Floats, Floats]:
     wide += [_OPENING, _PORT, _KNEE, _LEAK, (0.0, friction)]
     mean, deviation = np.array(wide).T
     return mean, deviation
-
-
-def _found(network: Network, minimum: Minimum, beliefs: Beliefs, misses: Floats) -> Found:
-    """Covariance from the curvature at the minimum, scatter from its residuals."""
-    seen = (minimum.slopes.T * minimum.weights) @ minimum.slopes
-    inverse = np.linalg.inv(seen + beliefs.rows.T @ beliefs.rows)
-    spent = float(np.trace(inverse @ seen))
-    squares = float(np.sum(minimum.weights * minimum.residuals**2))
-    freedom = minimum.residuals.size - spent + _PRIOR_ROWS
-    scatter = np.sqrt((squares + _PRIOR_ROWS) / freedom)
-    return Found(network, minimum.x, inverse * scatter**2, float(scatter), freedom, misses)

@@ -10,28 +10,28 @@ assumptions: `estimation`, `law`, `network`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache, partial
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from trackside.damper import bands
+from trackside.damper import bands, residual
 from trackside.damper.clicks import ClickLaw
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.estimation import Found, fit_side
 from trackside.damper.flow import Floats, FlowPath, force_at
 from trackside.damper.law import MeasuredLaw
-from trackside.damper.network import Point
 from trackside.damper.parameters import Parameter, parameters
 from trackside.damper.sheet import SheetRows, Side, sides
 from trackside.damper.standing import Standing, weakest
+from trackside.damper.surface import FARTHEST, Surface, surface
 from trackside.damper.viscous import BY_CLEARANCE, Viscous, with_oil
 from trackside.errors import BadSheet, NoEstimate
 
 __all__ = ["DirectionFit", "Parameter", "SheetFit", "SheetRows", "fit_sheet"]
 
-FARTHEST = 1.5  # measured ranges beyond which no force is told: our own, no source
 SLACK = 1.1  # a speed this near to a measured one is as good as measured: our own, no source
 # Doubt of a shop's click law (up, down), set on the virtual bench of the tests: the last clicks
 # before full hard are worth far more than even steps say. Of ln(force ratio), of ln(change).
@@ -44,9 +44,8 @@ class DirectionFit:
     """One direction of a fitted sheet.
 
     positions, preloads: measured, clicks from full hard; rows: index of each row in the sheet;
-    residuals (N): measured less fitted, in that order; oil_C: the sheet's oil, None if unknown;
-    slowest: the sheet's smallest rod speed in this direction, m/s; viscous: what of the flow goes
-    with the oil's viscosity.
+    residuals (N): measured less fitted, in that order; speeds: the sheet's, m/s, rising; oil_C:
+    the sheet's oil, None if unknown; viscous: what of the flow goes with the oil's viscosity.
     """
 
     direction: str
@@ -56,10 +55,10 @@ class DirectionFit:
     rows: np.ndarray
     residuals: Floats
     rms_percent: float
+    speeds: Floats
     oil_C: float | None = None
     click_law: ClickLaw | None = None
     friction_in: bool = True
-    slowest: float = 0.0
     viscous: Viscous = BY_CLEARANCE
 
     @property
@@ -71,6 +70,16 @@ class DirectionFit:
     def preloads(self) -> tuple[float, ...]:
         """Measured positions of the preload adjuster; (0.0,) if the sheet has none."""
         return self.crack_law.nodes
+
+    @property
+    def misses(self) -> Floats:
+        """What the flow network alone misses, in the order of `rows`: measured less network, N."""
+        return self.found.misses
+
+    def scatter(self, force: ArrayLike) -> Floats:
+        """Standard deviation of one bench point at forces (N), as learned from the sheet, N."""
+        top = self.found.network.force
+        return bands.scatter(self.found, np.asarray(force, float) / top) * top
 
     @property
     def friction(self) -> float:
@@ -88,6 +97,11 @@ class DirectionFit:
         """Whether each speed (m/s) lies within those that the sheet ran in this direction."""
         speed = np.asarray(speeds, float)
         return (speed * SLACK >= self.slowest) & (speed <= self.fastest * SLACK)
+
+    @property
+    def slowest(self) -> float:
+        """The smallest rod speed of the sheet in this direction, m/s."""
+        return float(self.speeds[0])
 
     @property
     def fastest(self) -> float:
@@ -139,10 +153,14 @@ class DirectionFit:
         oil = 1.0, 1.0
         if standing is Standing.SHOP_RULE:
             return self._by_click_law(position_from_hard, preload, speed, oil)
-        end = self._end(position_from_hard, preload, speed, oil)
-        force, top = end.point.force, self.found.network.force
-        low, high = self._band(end, speed, oil)
-        return Prediction(speed, force * top, low * top, high * top, standing)
+        force, end = self._force(position_from_hard, preload, speed, oil)
+        top = self.found.network.force
+        spread = np.sqrt(
+            bands.variance(self.found, self.laws, end) + bands.scatter(self.found, force) ** 2
+        )
+        # in the logarithm: near full hard force goes with the bleed to the power −2
+        reach = np.exp(self._reach * np.divide(spread, force, out=0.0 * force, where=force > 0.0))
+        return Prediction(speed, force * top, force / reach * top, force * reach * top, standing)
 
     def difference(
         self,
@@ -170,9 +188,9 @@ class DirectionFit:
             ends = change * np.exp(-self._reach * less), change * np.exp(self._reach * more)
             low, high = np.minimum(*ends), np.maximum(*ends)
         else:
-            start = self._end(position_a, first, speed, oil)
-            end = self._end(position_b, second, speed, oil)
-            a, change = start.point.force * top, (end.point.force - start.point.force) * top
+            was, start = self._force(position_a, first, speed, oil)
+            now, end = self._force(position_b, second, speed, oil)
+            a, change = was * top, (now - was) * top
             band = self._reach * np.sqrt(bands.variance(self.found, self.laws, start, end)) * top
             low, high = change - band, change + band
         percent = 100.0 * np.divide(change, a, out=np.zeros_like(a), where=a > 0.0)
@@ -226,6 +244,14 @@ class DirectionFit:
             self.crack_law.rising(preload, -laws.cracks),
         )
 
+    def fitted(self, position: Floats, preload: Floats, speed: Floats) -> Floats:
+        """Forces (n,), N, at n measured positions, preloads and speeds (m/s)."""
+        force = np.empty(speed.size)
+        for place, ring in set(zip(position.tolist(), preload.tolist(), strict=True)):
+            here = (position == place) & (preload == ring)
+            force[here] = self._surface(ring).at(place, speed[here] / self.found.network.speed)
+        return force * self.found.network.force
+
     def end(
         self, position: float, speed: Floats, preload_from_hard: float | None = None
     ) -> bands.End:
@@ -235,57 +261,62 @@ class DirectionFit:
     def _end(
         self, position: float, preload: float, speed: Floats, oil: tuple[float, float]
     ) -> bands.End:
-        bleed_weights, crack_weights = self._weights(position, preload)
-        point = self._point(bleed_weights, crack_weights, speed, oil)
-        return bands.End(position, preload, bleed_weights, crack_weights, point)
-
-    def _point(
-        self,
-        bleed_weights: Floats,
-        crack_weights: Floats,
-        speed: Floats,
-        oil: tuple[float, float],
-        more_bleed: float = 0.0,
-    ) -> Point:
         net = self.found.network
+        bleed_weights, crack_weights = self._weights(position, preload)
         shape = (speed.size, 1)
-        return net.at(
+        scaled = speed / net.speed
+        point = net.at(
             self.found.free,
-            speed / net.speed,
+            scaled,
             np.tile(bleed_weights, shape),
             np.tile(crack_weights, shape),
             *oil,
-            more_bleed,
         )
+        at = residual.places(
+            point,
+            scaled,
+            np.full(speed.shape, float(bleed_weights @ self.laws.bleeds)),
+            float(self.laws.bleeds[-1]),
+            np.full(speed.shape, position / (self.bleed_law.range or 1.0)),
+            np.full(speed.shape, preload / (self.crack_law.range or 1.0)),
+        )
+        return bands.End(position, preload, point, at)
 
-    def _band(
-        self, end: bands.End, speed: Floats, oil: tuple[float, float]
-    ) -> tuple[Floats, Floats]:
-        """Band of a new bench point; the bleed's doubt is carried through the curve itself.
+    def _force(
+        self, position: float, preload: float, speed: Floats, oil: tuple[float, float]
+    ) -> tuple[Floats, bands.End]:
+        """Scaled forces at speeds (m/s), and their end; the oil acts through the network."""
+        end = self._end(position, preload, speed, oil)
+        force = self._surface(preload).at(position, speed / self.found.network.speed)
+        if oil == (1.0, 1.0):
+            return force, end
+        as_run = self._end(position, preload, speed, (1.0, 1.0)).point.force
+        share = np.divide(end.point.force, as_run, out=np.ones_like(force), where=as_run > 0.0)
+        return force * share, end
 
-        Force goes with the bleed to the power −2: near full hard a straight slope would not do.
-        """
-        force, reach = end.point.force, self._reach
-        deviation, share = bands.with_bleed(self.found, self.laws, end)
-        deviation *= reach
-        rest = reach**2 * (
-            bands.variance(self.found, self.laws, end) + bands.scatter(self.found, force) ** 2
-        )
-        rest = np.maximum(rest - (deviation * share * end.point.by_bleed) ** 2, 0.0)
-        softer, harder = (
-            self._point(end.bleed_weights, end.crack_weights, speed, oil, shift).force
-            for shift in (deviation, -deviation)
-        )
-        low = force - np.sqrt((share * (force - softer)) ** 2 + rest)
-        return np.maximum(low, 0.0), force + np.sqrt((share * (harder - force)) ** 2 + rest)
+    def _surface(self, preload: float) -> Surface:
+        return self._surfaces(preload)
+
+    @cached_property
+    def _surfaces(self) -> Callable[[float], Surface]:
+        """The table of forces at a preload, made once for each."""
+        return lru_cache(maxsize=64)(partial(_table, self.found, self.laws, self.speeds))
 
     def _by_click_law(
         self, position: float, preload: float, speed: Floats, oil: tuple[float, float]
     ) -> Prediction:
         """The measured curve carried to another position by the shop's click law."""
         anchor = self.predict(self.positions[0], speed, self.preloads[0], *oil)
-        path = self.path(position, preload)
-        force = force_at(speed, path, *oil) + self.friction * (speed > 0.0)
+        here, there = (
+            force_at(speed, path, *oil)
+            for path in (
+                self.path(self.positions[0], self.preloads[0]),
+                self.path(position, preload),
+            )
+        )
+        rub = self.friction * (speed > 0.0)
+        share = np.divide(there, here, out=np.ones_like(here), where=here > 0.0)
+        force = np.maximum(anchor.force - rub, 0.0) * share + rub
         with np.errstate(divide="ignore", invalid="ignore"):
             moved = np.log(force / anchor.force)
             own = (anchor.high - anchor.low) / (2.0 * anchor.force)
@@ -365,17 +396,26 @@ def _direction_fit(
     side: Side, friction_in: bool, oil_C: float | None, click_law: ClickLaw | None
 ) -> DirectionFit:
     bleed_law, crack_law, found = fit_side(side, friction_in)
-    share = found.residuals / np.maximum(side.force, 0.02 * side.force.max())
-    return DirectionFit(
+    fit = DirectionFit(
         side.direction,
         bleed_law,
         crack_law,
         found,
         side.rows,
-        found.residuals,
-        float(100.0 * np.sqrt(np.mean(share**2))),
+        np.zeros(side.rows.size),
+        0.0,
+        np.unique(side.speed),
         oil_C,
         click_law,
         friction_in,
-        float(side.speed.min()),
     )
+    residuals = side.force - fit.fitted(side.position, side.preload, side.speed)
+    share = residuals / np.maximum(side.force, 0.02 * side.force.max())
+    rms = float(100.0 * np.sqrt(np.mean(share**2)))
+    return replace(fit, residuals=residuals, rms_percent=rms)
+
+
+def _table(found: Found, laws: bands.Laws, speeds: Floats, preload: float) -> Surface:
+    crack = float(laws.crack.rising(preload, -laws.cracks) @ laws.cracks)
+    ring = preload / (laws.crack.range or 1.0)
+    return surface(found, laws.bleed, max(crack, 0.0), ring, speeds / found.network.speed)

@@ -121,10 +121,10 @@ def force_at(
         for *block, force in blocks:
             _newton(room[:, : force.size], force, *block)
         force = blocks.operands[-1]
-        left = np.isnan(force)
+        left = ~(force >= 0.0)
         if left.any():
             few = [np.broadcast_to(term, force.shape)[left] for term in terms]
-            force[left] = _bracketed(*few)
+            force[left] = _bracketed(np.sqrt(-force[left]), *few)
     return force
 
 
@@ -156,7 +156,8 @@ def _valve(lift: Floats, port: Floats) -> Floats:
 
 
 def _newton(room: Floats, force: Floats, *terms: Floats) -> None:
-    """Force by Newton's method, first in single precision; NaN where it has not settled."""
+    """Force by Newton's method, first in single precision; negative, or NaN, where it has not
+    settled yet."""
     single = [term.astype(np.float32) for term in terms]
     low, high = _bounds(*single)
     rough, small_room = high.copy(), room.view(np.float32)[:, : force.size]
@@ -172,23 +173,26 @@ def _newton(room: Floats, force: Floats, *terms: Floats) -> None:
         root -= np.divide(excess, slope, out=excess)
     unsettled = np.abs(excess, out=excess) > _SMALL * root
     root *= root
-    root[unsettled] = np.nan
+    root[unsettled] *= -1.0
 
 
-def _bracketed(*terms: Floats) -> Floats:
-    """Force by the same method; halves the bracket where a step would leave it, and every fourth
-    time. Infinite where nothing flows."""
+def _bracketed(start: Floats, *terms: Floats) -> Floats:
+    """Force by the same method, from a root to begin with; halves the bracket where a step would
+    leave it, and every fourth time. Infinite where nothing flows."""
     low, high = _bounds(*terms)
-    root = high
+    root = np.where((start > low) & (start < high), start, high)
     room = np.empty((_ROOM, root.size))
+    settled = np.zeros(root.size, bool)
     for step in range(300):
         slope, excess = _excess(room, root, *terms)
         high = np.where(excess > 0.0, root, high)
         low = np.where(excess < 0.0, root, low)
         move = excess / slope
         inside = (root - move >= low) & (root - move <= high) & (step % 4 < 3)
-        settled = inside & (np.abs(move) <= _SMALL * root) | (low == high) | np.isinf(root)
-        root = np.where(inside, root - move, 0.5 * (low + high))
+        there = inside & (np.abs(move) <= _SMALL * root) | (low == high) | np.isinf(root)
+        away = np.where(inside, root - move, 0.5 * (low + high))
+        root = np.where(settled, root, away)
+        settled |= there
         if settled.all():
             break
     return root * root

@@ -1,13 +1,14 @@
 """How a coefficient grows from click to click: a smooth law through the measured positions.
 
-A line plus a smooth departure from it (universal kriging; Gaussian process with a linear mean and
-squared-exponential covariance), in two forms: the line is straight in clicks from full hard, or in
-their power 3/2, as for a needle that opens the more the further it is out. Three or more values
-say how far each form is to be believed (Bayes' rule), and the law is the mean of both. It is linear
-in the values at the measured positions, so their errors carry through exactly, and it says how far
-it may be off between and beyond them. How far a needle departs from its line, and how many open
-ever more, is our own, no source; sizes were set on the virtual benches of the tests. For a
-cone needle of seat D it follows from the frustum πx·sin a·(D − x·sin a·cos a).
+A line plus departures from it (universal kriging), in several forms: the line is straight in clicks
+from full hard, or in a power of them, as for a needle that opens the more the further it is out. A
+departure has a smooth part, a rough part (dead clicks, a step in the needle) and each detent's own.
+Three or more values say how far each form is to be believed and how large its departures are
+(Bayes' rule), and the law is the mean of the forms. It is linear in the values at the measured
+positions, so their errors carry through exactly, and it says how far it may be off between and
+beyond them. What is believed before is our own, no source; sizes were set on the virtual
+benches of the tests. For a cone needle of seat D it follows from the frustum
+πx·sin a·(D − x·sin a·cos a).
 """
 
 from __future__ import annotations
@@ -20,55 +21,84 @@ from numpy.typing import ArrayLike
 
 from trackside.damper.flow import Floats
 
-REACH = 1.0  # distance over which departures are alike, as a share of the measured range
+_SMOOTH, _ROUGH = 1.0, 0.35  # distances over which departures are alike, in measured ranges
 _JITTER = 1e-8  # keeps the system solvable where positions are close together
 _STEP = 1.0 / 128.0  # of the measured range, on the way from one measured position
+LINES = {"straight": 0.75, "bent": 0.14, "steep": 0.06, "eased": 0.05}
+"""The lines, and how many adjusters are like that: even steps; clicks from full hard to the power
+3/2, and 2.2; small steps at both ends."""
+
+SIZES = np.log([0.3, 0.025, 0.002])
+"""ln of the departures before any value has spoken, as shares of the whole change: a smooth one, a
+rough one (dead clicks, steps in a needle), and what each detent is off by itself."""
+
+_UNSURE = np.array([0.5, 1.0, 0.9])  # standard deviation of those
+_UNLIKELY = 0.02  # a form less believed is left out
+_OF_FEW = {
+    2: 2.0,
+    3: 1.3,
+}  # departures are so many times larger where so few positions say how large
+_GRID = np.stack(np.meshgrid([-1.0, 0.0, 1.0], [-1.0, 0.0, 1.0, 2.0], [-1.0, 0.0, 1.0]), -1)
+_TRIED = _GRID.reshape(-1, 3) * _UNSURE
 
 
 @dataclass(frozen=True)
 class Form:
-    """A line in clicks to the `power`; departures from it as a share of the whole change, and how
-    many adjusters are like that."""
+    """One of `LINES`, how far it is believed, and ln of its departures."""
 
-    power: float
-    departure: float
+    line: str
     share: float
+    sizes: tuple[float, float, float]
 
 
-STRAIGHT, BENT = Form(1.0, 0.28, 0.9), Form(1.5, 0.15, 0.1)
-FORMS = (STRAIGHT, BENT)
-OF_TWO = 0.55  # departure of a line that two positions alone tell
+FORMS = tuple(Form(line, share, tuple(SIZES.tolist())) for line, share in LINES.items())
 
 
 @dataclass(frozen=True)
 class MeasuredLaw:
-    """The law through `nodes`: measured positions, strictly rising, at least one.
-
-    shares: how far each of `FORMS` is believed.
-    """
+    """The law through `nodes`: measured positions, strictly rising, at least one; `forms` that it
+    may have."""
 
     nodes: tuple[float, ...]
-    shares: tuple[float, ...] = (1.0, 0.0)
+    forms: tuple[Form, ...] = (replace(FORMS[0], share=1.0),)
 
     @property
     def range(self) -> float:
         """Distance between the outermost measured positions."""
         return self.nodes[-1] - self.nodes[0]
 
-    def told_by(self, values: Floats, covariance: Floats) -> MeasuredLaw:
-        """The law with the shares that the values (n,) speak for; covariance (n, n) is theirs."""
+    def learned(self, values: Floats, covariance: Floats) -> MeasuredLaw:
+        """The law with forms and sizes that the values (n,) speak for; covariance (n, n) is that
+        of the values, of what rows said of them alone.
+        """
         size = float(np.ptp(values))
         if len(self.nodes) < 3 or size == 0.0:
             return self
-        support = []
-        for form, through in zip(FORMS, self._through, strict=True):
-            blind, spread = through.blind
-            spread = (form.departure * size) ** 2 * spread + blind @ covariance @ blind.T
-            off = blind @ values
-            squares = off @ np.linalg.solve(spread, off) + np.linalg.slogdet(spread)[1]
-            support.append(np.log(form.share) - 0.5 * squares)
-        shares = np.exp(np.array(support) - max(support))
-        return replace(self, shares=tuple((shares / shares.sum()).tolist()))
+        seen = covariance / size**2
+        tried = np.exp(2.0 * (SIZES + _TRIED))
+        found = []
+        for form in FORMS:
+            through = _Through(self.nodes, form)
+            null = through.blind
+            parts = [null @ part @ null.T for part in (*through.alike, np.eye(len(values)), seen)]
+            spread = np.tensordot(tried, np.array(parts[:3]), 1) + parts[3]
+            spread = spread + _JITTER * np.eye(len(null))
+            off = np.broadcast_to((null @ values / size)[:, None], (len(tried), len(null), 1))
+            squares = np.sum(off * np.linalg.solve(spread, off), axis=(1, 2))
+            squares = squares + np.linalg.slogdet(spread)[1]
+            squares = squares + np.sum((_TRIED / _UNSURE) ** 2, axis=1)
+            found.append(np.log(form.share) - 0.5 * squares)
+        support = np.array(found)
+        support = np.exp(support - support.max())
+        support = support / support.sum()
+        forms = []
+        for form, within in zip(FORMS, support, strict=True):
+            share = float(within.sum())
+            if share > _UNLIKELY:
+                sizes = SIZES + within @ _TRIED / share
+                forms.append(Form(form.line, share, tuple(sizes.tolist())))
+        whole = sum(form.share for form in forms)
+        return replace(self, forms=tuple(replace(form, share=form.share / whole) for form in forms))
 
     def weights(self, position: ArrayLike) -> Floats:
         """Weights (m, n) at m positions: the values there are weights @ node values.
@@ -78,8 +108,8 @@ class MeasuredLaw:
         x = np.atleast_1d(np.asarray(position, float))
         if len(self.nodes) == 1:
             return np.ones((x.size, 1))
-        told = zip(self.shares, self._through, strict=True)
-        return np.sum([share * through.weights(x)[0] for share, through in told], axis=0)
+        told = zip(self.forms, self._through, strict=True)
+        return np.sum([form.share * through.weights(x)[0] for form, through in told], axis=0)
 
     def doubt(self, position: ArrayLike, values: Floats) -> Floats:
         """Covariance (m, m) of the law's own error at m positions; zero at a node.
@@ -91,11 +121,10 @@ class MeasuredLaw:
             return np.diag(np.where(x == self.nodes[0], 0.0, np.inf))
         size, mean = float(np.ptp(values)), self.weights(x) @ values
         total = np.zeros((x.size, x.size))
-        for form, share, through in zip(FORMS, self.shares, self._through, strict=True):
-            departure = form.departure if len(self.nodes) > 2 else OF_TWO
-            weights, alike = through.weights(x)
+        for form, through in zip(self.forms, self._through, strict=True):
+            weights, doubt = through.weights(x)
             off = weights @ values - mean
-            total += share * ((departure * size) ** 2 * alike + np.outer(off, off))
+            total += form.share * (size**2 * doubt + np.outer(off, off))
         return total
 
     def rising(self, position: float, values: Floats) -> Floats:
@@ -125,43 +154,62 @@ class MeasuredLaw:
 
     @property
     def departure(self) -> Floats:
-        """Rows R (n − 2, n): R @ values / size is standard normal for a law of this kind, of the
-        straight form."""
+        """Rows R (n − 2, n): R @ values / size is standard normal for the likeliest form."""
         if len(self.nodes) < 3:
             return np.empty((0, len(self.nodes)))
-        blind, spread = self._through[0].blind
-        return np.linalg.solve(np.linalg.cholesky(spread), blind) / STRAIGHT.departure
+        through = max(self._through, key=lambda through: through.form.share)
+        spread = through.blind @ through.covariance @ through.blind.T
+        return np.linalg.solve(np.linalg.cholesky(spread), through.blind)
 
     @cached_property
     def _through(self) -> tuple[_Through, ...]:
-        return tuple(_Through(self.nodes, form.power) for form in FORMS)
+        return tuple(_Through(self.nodes, form) for form in self.forms)
 
 
 @dataclass(frozen=True)
 class _Through:
-    """One form of the law through at least two nodes."""
+    """One form of the law through at least two nodes; covariances for a change of size one."""
 
     nodes: tuple[float, ...]
-    power: float
+    form: Form
 
     def weights(self, x: Floats) -> tuple[Floats, Floats]:
-        """Weights (m, n) and how unsure the law is there, (m, m), for departures of size one."""
+        """Weights (m, n) and how unsure the law is there, (m, m)."""
         n = len(self.nodes)
-        cross = np.vstack([self._alike(x), self._line(x).T])
+        nodes = np.asarray(self.nodes)
+        cross = np.vstack([self._smoothly(nodes, x), self._line(x).T])
         solved = np.linalg.solve(self._system, cross)
-        own = _bell(x[:, None] - x[None, :], REACH * self._range)
+        same = x[:, None] == x[None, :]
+        own = self._smoothly(x, x) + self._sizes[2] * same
         weights, doubt = np.asarray(solved[:n].T), np.asarray(own - cross.T @ solved)
-        exact, node = np.nonzero(x[:, None] == np.asarray(self.nodes))
+        exact, node = np.nonzero(x[:, None] == nodes)
         weights[exact] = np.eye(n)[node]
         doubt[exact, :] = doubt[:, exact] = 0.0
         return weights, doubt
 
     @cached_property
-    def blind(self) -> tuple[Floats, Floats]:
-        """Rows (n − 2, n) that see no line, and the covariance of what they see of a departure."""
+    def blind(self) -> Floats:
+        """Rows (n − 2, n) that see no line."""
+        return np.asarray(np.linalg.svd(self._line(np.asarray(self.nodes)).T)[2][2:])
+
+    @cached_property
+    def alike(self) -> tuple[Floats, Floats]:
+        """Covariances (n, n) of a smooth and of a rough departure of size one at the nodes."""
         x = np.asarray(self.nodes)
-        null = np.linalg.svd(self._line(x).T)[2][2:]
-        return null, null @ self._alike(x) @ null.T + _JITTER * np.eye(x.size - 2)
+        apart = (x[:, None] - x[None, :]) / self._range
+        return _bell(apart / _SMOOTH), _bend(apart / _ROUGH)
+
+    @cached_property
+    def covariance(self) -> Floats:
+        """Covariance (n, n) of the departures at the nodes, each detent's own among them."""
+        n, (smooth, rough) = len(self.nodes), self.alike
+        sizes = self._sizes
+        return sizes[0] * smooth + sizes[1] * rough + (sizes[2] + _JITTER) * np.eye(n)
+
+    @property
+    def _sizes(self) -> Floats:
+        wide = _OF_FEW.get(len(self.nodes), 1.0) ** 2
+        return np.asarray(np.exp(2.0 * np.array(self.form.sizes)) * np.array([wide, wide, 1.0]))
 
     @property
     def _range(self) -> float:
@@ -169,18 +217,28 @@ class _Through:
 
     def _line(self, x: Floats) -> Floats:
         part = x / self._range
-        return np.column_stack([np.ones(x.size), np.sign(part) * np.abs(part) ** self.power])
+        if self.form.line == "eased":
+            part = np.clip((x - self.nodes[0]) / self._range, 0.0, 1.0)
+            part = part**2 * (3.0 - 2.0 * part)
+        power = {"bent": 1.5, "steep": 2.2}.get(self.form.line, 1.0)
+        return np.column_stack([np.ones(x.size), np.sign(part) * np.abs(part) ** power])
 
-    def _alike(self, x: Floats) -> Floats:
-        return _bell(np.asarray(self.nodes)[:, None] - x[None, :], REACH * self._range)
+    def _smoothly(self, a: Floats, b: Floats) -> Floats:
+        apart = (a[:, None] - b[None, :]) / self._range
+        sizes = self._sizes
+        return sizes[0] * _bell(apart / _SMOOTH) + sizes[1] * _bend(apart / _ROUGH)
 
     @cached_property
     def _system(self) -> Floats:
-        x = np.asarray(self.nodes)
-        line = self._line(x)
-        top = np.hstack([self._alike(x) + _JITTER * np.eye(x.size), line])
+        line = self._line(np.asarray(self.nodes))
+        top = np.hstack([self.covariance, line])
         return np.vstack([top, np.hstack([line.T, np.zeros((2, 2))])])
 
 
-def _bell(apart: Floats, reach: float) -> Floats:
-    return np.exp(-0.5 * (apart / reach) ** 2)
+def _bell(apart: Floats) -> Floats:
+    return np.exp(-0.5 * apart**2)
+
+
+def _bend(apart: Floats) -> Floats:
+    far = np.sqrt(3.0) * np.abs(apart)
+    return (1.0 + far) * np.exp(-far)

@@ -14,7 +14,6 @@ from functools import cached_property
 
 import numpy as np
 
-from trackside.damper.estimation import ABSOLUTE, RELATIVE
 from trackside.damper.fit import DirectionFit
 from trackside.damper.flow import Floats, FlowPath, force_at
 from trackside.errors import NoEstimate
@@ -63,9 +62,7 @@ class Variant:
         for p in positions:
             found = self.fit.predict(float(p), speed, self._ring)
             half = (found.high - found.low) / (3.92 * np.maximum(found.force, 1e-3))
-            bench = self.fit.found.scatter * np.hypot(
-                RELATIVE, ABSOLUTE / np.maximum(found.force, 1e-3)
-            )
+            bench = self.fit.scatter(found.force) / np.maximum(found.force, 1e-3)
             deviations.append(np.sqrt(np.maximum(half**2 - bench**2, 0.0)))
         return np.concatenate(deviations)
 

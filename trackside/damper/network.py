@@ -19,12 +19,19 @@ from trackside.damper.flow import Floats, FlowPath, force_at
 
 @dataclass(frozen=True)
 class Point:
-    """Scaled force at m speeds, its slopes by the free numbers, (m, p), by bleed and by crack."""
+    """Scaled force at m speeds, its slopes by the free numbers, (m, p), by bleed and by crack.
+
+    pressure: the force less friction; by_flow: its slope by oil that passes beside it; shared_flow:
+    what passes at that pressure at the hardest measured position.
+    """
 
     force: Floats
     slopes: Floats
     by_bleed: Floats
     by_crack: Floats
+    pressure: Floats
+    by_flow: Floats
+    shared_flow: Floats
 
 
 @dataclass(frozen=True)
@@ -78,15 +85,32 @@ class Network:
         crack_weights: Floats,
         viscosity_ratio: float = 1.0,
         density_ratio: float = 1.0,
-        more_bleed: float = 0.0,
     ) -> Point:
         """Force and slopes at m scaled speeds; weights (m, bleeds) and (m, cracks) on the nodes.
 
-        more_bleed is added to the bleed everywhere. Friction acts on a moving rod only.
+        Friction acts on a moving rod only.
         """
         bleeds, cracks = self.nodes(free)
-        bleed = np.maximum(bleed_weights @ bleeds + more_bleed, 0.0)
+        bleed = np.maximum(bleed_weights @ bleeds, 0.0)
         crack = np.maximum(crack_weights @ cracks, 0.0)
+        point = self.through(free, speed, bleed, crack, viscosity_ratio, density_ratio)
+        point.slopes[:, : self.bleeds] = point.by_bleed[:, None] * (bleed_weights @ self.bleed_sums)
+        point.slopes[:, self.bleeds : self.bleeds + self.cracks] = point.by_crack[:, None] * (
+            crack_weights @ self.crack_sums
+        )
+        return point
+
+    def through(
+        self,
+        free: Floats,
+        speed: Floats,
+        bleed: Floats,
+        crack: Floats,
+        viscosity_ratio: float = 1.0,
+        density_ratio: float = 1.0,
+    ) -> Point:
+        """Force and slopes at m scaled speeds, bleeds and cracks; no slopes by the nodes."""
+        bleeds, _ = self.nodes(free)
         leak = free[-2] * viscosity_ratio
         turn = np.sqrt(density_ratio)
         opening, port = np.exp(free[-5]) * turn, np.exp(free[-4]) * turn
@@ -104,15 +128,11 @@ class Network:
             stiff = np.where(force > 0.0, -1.0 / gain, 0.0)
         by_bleed = stiff * root * turn
         by_crack = -stiff * root * by_lift * lift / reach
-        slopes = np.column_stack(
-            [
-                by_bleed[:, None] * (bleed_weights @ self.bleed_sums),
-                by_crack[:, None] * (crack_weights @ self.crack_sums),
-                stiff * root * by_lift * lift,
-                stiff * root * (lift / port) ** 3 * shape**3 * port,
-                stiff * root * by_lift * 0.5 * opening * knee**2 / reach,
-                stiff * force * viscosity_ratio,
-                moving,
-            ]
-        )
-        return Point(force + free[-1] * moving, slopes, by_bleed, by_crack)
+        slopes = np.zeros((speed.size, self.size))
+        slopes[:, -5] = stiff * root * by_lift * lift
+        slopes[:, -4] = stiff * root * (lift / port) ** 3 * shape**3 * port
+        slopes[:, -3] = stiff * root * by_lift * 0.5 * opening * knee**2 / reach
+        slopes[:, -2] = stiff * force * viscosity_ratio
+        slopes[:, -1] = moving
+        shared = (valve + bleeds[0] * turn) * root + leak * force
+        return Point(force + free[-1] * moving, slopes, by_bleed, by_crack, force, stiff, shared)

@@ -43,9 +43,13 @@ def minimise(
     beliefs: Beliefs,
     steps: int = 60,
     tolerance: float = 1e-6,
+    influence: float = INFLUENCE,
 ) -> Minimum:
-    """The minimum near `start`; `model(x)` gives residuals (n,) and slopes (n, p)."""
-    now = _at(model, np.maximum(start, low), beliefs)
+    """The minimum near `start`; `model(x)` gives residuals (n,) and slopes (n, p).
+
+    influence: k; infinite for plain least squares.
+    """
+    now = _at(model, np.maximum(start, low), beliefs, influence)
     damping = 1e-2
     for _ in range(steps):
         pull = now.slopes.T * now.weights
@@ -59,7 +63,7 @@ def minimise(
         for _ in range(12):
             x = now.x.copy()
             x[free] -= np.linalg.solve(inner + damping * ridge, gradient[free])
-            new = _at(model, np.maximum(x, low), beliefs)
+            new = _at(model, np.maximum(x, low), beliefs, influence)
             if new.cost < now.cost:
                 damping = max(damping / 5.0, 1e-9)
                 now = new
@@ -70,10 +74,12 @@ def minimise(
     return now
 
 
-def _at(model: Callable[[Floats], tuple[Floats, Floats]], x: Floats, beliefs: Beliefs) -> Minimum:
+def _at(
+    model: Callable[[Floats], tuple[Floats, Floats]], x: Floats, beliefs: Beliefs, influence: float
+) -> Minimum:
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
         residuals, slopes = model(x)  # a step too far gives a cost that is no number: not taken
-    root = np.sqrt(1.0 + (residuals / INFLUENCE) ** 2)
+    root = np.sqrt(1.0 + (residuals / influence) ** 2)
     off = beliefs.rows @ x - beliefs.values
     # 2r²/(√ + 1) is 2k²(√ − 1) without the difference of near equals
     cost = float(np.sum(2.0 * residuals**2 / (root + 1.0)) + off @ off)

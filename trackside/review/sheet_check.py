@@ -14,10 +14,10 @@ from trackside.records import DynoRow, DynoSheet, SheetWarning
 from trackside.review.bench import DIRECTIONS, Counting
 from trackside.review.sheet_change import Changes, SheetChange
 from trackside.review.sheet_gas import gas_left
-from trackside.review.slips import shares, stray_rows
+from trackside.review.slips import contradictory, odd_run, shares, stray_rows, unfollowed
 
 POOR = 5.0
-"""A fit that misses by more % rms is poor."""
+"""A flow model that misses by more % rms is poor."""
 FEW_STRAYS = 3
 """So many rows off their curve are typos; more of them are a poor fit."""
 SLOW = 0.06
@@ -83,21 +83,23 @@ def _direction(sheet: DynoSheet, fit: DirectionFit) -> Iterator[SheetWarning]:
     if speeds < FEW_SPEEDS:
         yield SheetWarning(name="few_speeds", direction=direction, figures={"speeds": speeds})
     strays = stray_rows(fit, sheet)
-    few = 0 < len(strays) <= FEW_STRAYS
-    for place in strays if few else ():
-        yield _stray(rows[place], float(fit.residuals[place]))
-    if not few and fit.rms_percent > POOR:
-        share = np.abs(shares(fit, sheet))
-        worst = rows[int(np.argmax(share))]
+    rms = 100.0 * unfollowed(fit, sheet, strays)
+    mixed = odd_run(fit, sheet) or contradictory(fit, sheet)
+    odd = rms > POOR and (mixed or len(strays) > FEW_STRAYS)
+    if rms > POOR:  # said before any row is blamed
+        share = shares(fit, sheet, fit.misses)
+        worst = rows[int(np.argmax(np.abs(share)))]
         yield SheetWarning(
-            name="poor_fit",
-            serious=True,
+            name="poor_fit" if odd else "valve_not_followed",
+            serious=odd,
             direction=direction,
             position=worst.position,
             preload_position=worst.preload_position,
             speed=worst.speed,
-            figures={"rms_percent": fit.rms_percent},
+            figures={"rms_percent": rms},
         )
+    for place in strays if not odd and len(strays) <= FEW_STRAYS else ():
+        yield _stray(rows[place], float(fit.residuals[place]))
 
 
 def _stray(row: DynoRow, miss: float) -> SheetWarning:

@@ -50,6 +50,15 @@ def _poor(warning: SheetWarning, preferences: Preferences) -> str:
     )
 
 
+def _unfollowed(warning: SheetWarning, preferences: Preferences) -> str:
+    return (
+        f"the flow model does not follow this {warning.direction} valve: it misses by "
+        f"{warning.figures['rms_percent']:.1f} % rms, most at {_at(warning)} and "
+        f"{_speed(warning, preferences)}. The rows themselves carry the curve; measure near what "
+        "you need"
+    )
+
+
 def _few(warning: SheetWarning, _: Preferences) -> str:
     return (
         f"{warning.direction} has only {warning.figures['speeds']:.0f} rod speeds: the curve "
@@ -121,6 +130,7 @@ def _counting(what: str, ground: str) -> Callable[[SheetWarning, Preferences], s
 _WORDS: dict[str, Callable[[SheetWarning, Preferences], str]] = {
     "stray_row": _stray,
     "poor_fit": _poor,
+    "valve_not_followed": _unfollowed,
     "few_speeds": _few,
     "warming_oil": _warm,
     "large_change": _change,

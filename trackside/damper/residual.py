@@ -1,0 +1,323 @@
+"""What a sheet says beyond the flow network: a Gaussian process on what the network misses.
+
+A real valve is not the network. What it misses is a smooth function, of four kinds, each
+an error of one thing with its effect on the force there:
+
+- valve: the flow of stack and leak, by pressure; the same at all positions;
+- needle: the bleed's discharge, by pressure and by how far it is open;
+- shape: the force itself, by speed and by position;
+- rub: friction in newtons, by speed.
+
+Their sizes, and the bench's own scatter (a share of force, and newtons), are learned from the sheet
+by marginal likelihood with the network's numbers integrated out (restricted likelihood; Fisher's
+scoring), and with beliefs about the sizes: our own, no source; set on the virtual benches
+of the tests. So the network is corrected where rows say so, and carries the force where none do.
+
+Source of the linear algebra: universal kriging with a basis of the network's slopes, textbook.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from trackside.damper.flow import Floats
+from trackside.damper.network import Point
+
+KINDS = ("valve", "needle", "shape", "rub")
+_NOISES = ("relative", "absolute")
+# ln of the size before the rows speak, and how unsure that is: shares; newtons for rub and absolute
+_BELIEVED = {
+    "valve": (np.log(0.020), 1.3),
+    "needle": (np.log(0.015), 1.3),
+    "shape": (np.log(0.008), 1.1),
+    "rub": (np.log(1.0), 0.6),
+    "relative": (np.log(0.015), 0.3),
+    "absolute": (np.log(2.0), 0.35),
+}
+NAMES = (*KINDS, *_NOISES)
+_MOST = np.log([0.25, 0.15, 0.06, 8.0, 0.06, 12.0])
+"""ln of the largest sizes: a sheet that asks for more has a run mixed up, and must not be followed
+(our own, no source)."""
+
+
+_PRESSURE = 0.35  # e-folds of pressure over which the valve errs alike
+_DISCHARGE = 0.8  # and the needle
+_OPENING = 1.0  # e-folds of bleed over which the needle errs alike
+_SPEED = 0.9  # e-folds of speed over which the shape errs alike
+_CLICKS = 0.25  # measured ranges over which it does
+_RUB = 1.0  # e-folds of speed over which friction does
+_SHUT = 0.05  # of the widest bleed: below it the needle is as good as shut
+_STEPS = 12
+_LADDER = 160  # pressures in a table
+_TINY = 1e-9
+
+
+@dataclass(frozen=True)
+class Places:
+    """m points: ln pressure, ln speed, ln opening, clicks and ring in measured ranges, each (m,);
+    effects (4, m): the scaled force that an error of size one of each kind makes."""
+
+    pressure: Floats
+    speed: Floats
+    opening: Floats
+    clicks: Floats
+    ring: Floats
+    effects: Floats
+
+    @property
+    def count(self) -> int:
+        """How many points."""
+        return self.pressure.size
+
+
+def opening(bleed: Floats, widest: float) -> Floats:
+    """ln of a scaled bleed against the widest; nearly shut is as good as shut."""
+    return np.log(np.maximum(bleed, 0.0) + _SHUT * max(widest, 1e-3))
+
+
+def places(
+    point: Point, speed: Floats, bleed: Floats, widest: float, clicks: Floats, ring: Floats
+) -> Places:
+    """The places of scaled points; bleed scaled, clicks and ring in measured ranges, all (m,)."""
+    return Places(
+        np.log(np.maximum(point.pressure, _TINY)),
+        np.log(np.maximum(speed, _TINY)),
+        opening(bleed, widest),
+        np.broadcast_to(clicks, speed.shape),
+        np.broadcast_to(ring, speed.shape),
+        _effects(point, speed, bleed),
+    )
+
+
+def joined(every: list[Places]) -> Places:
+    """The points of all, one after another."""
+    names = ("pressure", "speed", "opening", "clicks", "ring")
+    columns = {name: np.concatenate([getattr(one, name) for one in every]) for name in names}
+    return Places(**columns, effects=np.concatenate([one.effects for one in every], axis=1))
+
+
+def _square(apart: Floats) -> Floats:
+    return np.exp(-0.5 * apart**2)
+
+
+def _rough(apart: Floats) -> Floats:
+    far = np.sqrt(3.0) * np.abs(apart)
+    return (1.0 + far) * np.exp(-far)
+
+
+def _effects(point: Point, speed: Floats, bleed: Floats) -> Floats:
+    """The scaled force (4, m) that an error of size one of each kind makes."""
+    return np.array(
+        [
+            point.by_flow * point.shared_flow,
+            point.by_bleed * np.maximum(bleed, 0.0),
+            point.force,
+            (speed > 0.0) * 1.0,
+        ]
+    )
+
+
+def alike(a: Places, b: Places) -> list[Floats]:
+    """Of each kind, the covariance (a, b) for errors of size one."""
+    pressure = a.pressure[:, None] - b.pressure
+    speed = a.speed[:, None] - b.speed
+    opening = a.opening[:, None] - b.opening
+    place = np.hypot(a.clicks[:, None] - b.clicks, a.ring[:, None] - b.ring)
+    kinds = (
+        _rough(pressure / _PRESSURE),
+        _square(np.hypot(pressure / _DISCHARGE, opening / _OPENING)),
+        _rough(speed / _SPEED) * _square(place / _CLICKS),
+        _square(speed / _RUB),
+    )
+    return [
+        kind * np.outer(mine, theirs)
+        for kind, mine, theirs in zip(kinds, a.effects, b.effects, strict=True)
+    ]
+
+
+@dataclass(frozen=True)
+class Sizes:
+    """ln of the sizes in `NAMES`' order; newtons are scaled to the sheet's `top` force (N)."""
+
+    logs: Floats
+    top: float
+
+    @property
+    def of(self) -> dict[str, float]:
+        """Sizes by name: shares, and newtons over top."""
+        scale = np.array([1.0, 1.0, 1.0, 1.0 / self.top, 1.0, 1.0 / self.top])
+        return dict(zip(NAMES, (np.exp(self.logs) * scale).tolist(), strict=True))
+
+    def covariance(self, a: Places, b: Places) -> Floats:
+        """Covariance (a, b) of the residual itself, without bench scatter."""
+        of, total = self.of, np.zeros((a.count, b.count))
+        for name, part in zip(KINDS, alike(a, b), strict=True):
+            total += of[name] ** 2 * part
+        return total
+
+    def noise(self, force: Floats) -> Floats:
+        """Variance of the bench's scatter at scaled forces."""
+        of, moving = self.of, force > 0.0
+        return (of["relative"] * force) ** 2 + (of["absolute"] * moving) ** 2
+
+
+def believed(top: float) -> Sizes:
+    """The sizes before any row has spoken."""
+    return Sizes(np.array([_BELIEVED[name][0] for name in NAMES]), top)
+
+
+def unsure() -> Floats:
+    """Standard deviation of ln of each size before any row has spoken."""
+    return np.array([_BELIEVED[name][1] for name in NAMES])
+
+
+def learned(
+    sizes: Sizes, at: Places, misses: Floats, slopes: Floats, wide: Floats, weights: Floats
+) -> Sizes:
+    """Sizes that the rows speak for: misses (n,) of the network less its own numbers' pull.
+
+    slopes (n, p) and wide (p, p), the covariance of the numbers before the rows spoke; weights
+    (n,) of the rows in (0, 1].
+    """
+    mean = np.array([_BELIEVED[name][0] for name in NAMES])
+    hold = 1.0 / unsure() ** 2
+    parts = alike(at, at)
+    parts[3] = parts[3] / sizes.top**2
+    force = at.effects[2]
+    noises = force**2 / weights, np.ones(force.size) / sizes.top**2 / weights
+    fixed = slopes @ wide @ slopes.T
+
+    def look(logs: Floats) -> tuple[float, Floats, Floats]:
+        square = np.exp(2.0 * logs)
+        total = fixed.copy()
+        for part, size in zip(parts, square[:4], strict=True):
+            total += size * part
+        total[np.diag_indices(force.size)] += square[4] * noises[0] + square[5] * noises[1]
+        low = np.linalg.cholesky(total)
+        inverse = np.asarray(np.linalg.inv(total), float)
+        pull = inverse @ misses
+        cost = float(2.0 * np.sum(np.log(np.diag(low))) + misses @ pull)
+        cost += float(np.sum(hold * (logs - mean) ** 2))
+        return cost, pull, inverse
+
+    def turn(logs: Floats, pull: Floats, inverse: Floats) -> tuple[Floats, Floats]:
+        square = 2.0 * np.exp(2.0 * logs)
+        spread = [size * (part @ inverse) for part, size in zip(parts, square[:4], strict=True)]
+        spread += [
+            (size * noise)[:, None] * inverse
+            for noise, size in zip(noises, square[4:], strict=True)
+        ]
+        gradient = np.array([np.trace(part) for part in spread])
+        gradient[:4] -= [
+            s * (pull @ part @ pull) for part, s in zip(parts, square[:4], strict=True)
+        ]
+        gradient[4:] -= [
+            s * np.sum(noise * pull**2) for noise, s in zip(noises, square[4:], strict=True)
+        ]
+        flat = np.array([part.ravel() for part in spread])
+        turned = np.array([part.T.ravel() for part in spread])
+        information = flat @ turned.T
+        return gradient + 2.0 * hold * (logs - mean), information + np.diag(2.0 * hold)
+
+    logs = sizes.logs.copy()
+    cost, pull, inverse = look(logs)
+    for _ in range(_STEPS):
+        gradient, information = turn(logs, pull, inverse)
+        step = np.clip(np.linalg.solve(information, gradient), -1.0, 1.0)
+        for _ in range(5):
+            trial = look(np.minimum(logs - step, _MOST))
+            if trial[0] < cost:
+                break
+            step = 0.4 * step
+        else:
+            break
+        gained = cost - trial[0]
+        logs, (cost, pull, inverse) = np.minimum(logs - step, _MOST), trial
+        if gained < 1e-2:
+            break
+    return replace(sizes, logs=logs)
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Positions (p,) by speeds (s,): scaled bleed, ln opening and clicks (measured ranges) of
+    each position, ln speed; ring of all."""
+
+    bleed: Floats
+    opening: Floats
+    clicks: Floats
+    speed: Floats
+    ring: float
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Positions by speeds."""
+        return len(self.bleed), len(self.speed)
+
+
+@dataclass(frozen=True)
+class Residual:
+    """The residual as learned at n rows, together with the network's numbers.
+
+    pull (n,): inverse covariance times what the network misses; inverse (n, n) of the covariance of
+    residual and scatter; slopes (n, p) of the network; free (p, p): covariance of its numbers.
+    """
+
+    at: Places
+    sizes: Sizes
+    pull: Floats
+    inverse: Floats
+    slopes: Floats
+    free: Floats
+
+    def mean(self, asked: Places) -> Floats:
+        """What to add to the network's scaled force (m,)."""
+        return self.sizes.covariance(asked, self.at) @ self.pull
+
+    def mean_on(self, grid: Grid, point: Point) -> Floats:
+        """The same on a grid (p·s,), whose points are given: each kind is a function of two things
+        at most, so that a table of it is enough."""
+        at, of, pull = self.at, self.sizes.of, self.pull
+        rows = {
+            kind: of[kind] ** 2 * effect * pull
+            for kind, effect in zip(KINDS, at.effects, strict=True)
+        }
+        pressure = np.log(np.maximum(point.pressure, _TINY)).reshape(grid.shape)
+        ladder = np.linspace(pressure.min(), pressure.max(), _LADDER)
+        apart = ladder[:, None] - at.pressure
+        valve = np.interp(pressure, ladder, _rough(apart / _PRESSURE) @ rows["valve"])
+        opened = _square((grid.opening[:, None] - at.opening) / _OPENING) * rows["needle"]
+        by_pressure = opened @ _square(apart / _DISCHARGE).T
+        needle = np.array(
+            [np.interp(p, ladder, known) for p, known in zip(pressure, by_pressure, strict=True)]
+        )
+        place = np.hypot(grid.clicks[:, None] - at.clicks, grid.ring - at.ring)
+        swift = grid.speed[:, None] - at.speed
+        shape = (_square(place / _CLICKS) * rows["shape"]) @ _rough(swift / _SPEED).T
+        rub = np.broadcast_to(_square(swift / _RUB) @ rows["rub"], grid.shape)
+        speed, bleed = np.tile(np.exp(grid.speed), len(grid.bleed)), grid.bleed.repeat(len(swift))
+        effects = _effects(point, speed, bleed)
+        return np.sum(
+            [e * k.ravel() for e, k in zip(effects, (valve, needle, shape, rub), strict=True)],
+            axis=0,
+        )
+
+    def covariance(self, asked: Places, slopes: Floats) -> Floats:
+        """Covariance (m, m) of the force, numbers and residual together; slopes (m, p)."""
+        shared = self.sizes.covariance(asked, self.at)
+        told = shared @ self.inverse
+        left = slopes - told @ self.slopes
+        return np.asarray(
+            self.sizes.covariance(asked, asked) - told @ shared.T + left @ self.free @ left.T
+        )
+
+    def strange(self, weights: Floats) -> Floats:
+        """How far each row is off what all the others say of it, in standard deviations (n,) of
+        what a row of full weight would be off."""
+        both = self.inverse @ self.slopes
+        alone = np.diag(self.inverse) - np.sum((both @ self.free) * both, axis=1)
+        spread = 1.0 / np.maximum(alone, 1e-30)
+        extra = self.sizes.noise(self.at.effects[2]) * (1.0 / weights - 1.0)
+        return np.asarray(self.pull * spread / np.sqrt(np.maximum(spread - extra, 1e-30)))
