@@ -65,7 +65,7 @@ def test_log_a_session_from_board_to_debrief_and_find_it_again(
     terminal.wait_for("since")  # the panel stands: the sheets are fitted
     terminal.send("n")
     terminal.wait_for("new session with the same set-up")
-    terminal.send("down", "down", "down", "h", "h")
+    terminal.send("down", "h", "h")
     terminal.wait_for("clicks of 20 from full hard")
     terminal.send("a")
     terminal.wait_for("Driver's note")

@@ -28,7 +28,7 @@ async def test_each_cell_says_from_which_end_where_the_sides_differ_and_only_the
         assert isinstance(sheet, Sheet)
         assert sheet.desk.session.value("FR.damper") == "FP-0619"
         sheet.grid.go("FL.rebound_bleed")
-        await until(pilot, lambda: "from full" in str(sheet.query_one("#detail", Static).render()))
+        await until(pilot, lambda: "FL Rebound" in str(sheet.query_one("#detail", Static).render()))
         marked = {path for path in sheet.grid.paths if sheet.grid.cell(path).end}  # type: ignore[union-attr]
         assert marked == {
             f"{corner}.{knob}"

@@ -106,7 +106,7 @@ async def test_a_strip_down_copies_the_build_and_forgets_the_charge(
         assert new.gas_pressure is None
         assert new.work == "new seal"
         assert page.desk.shed.sheet(new) is None
-        await pilot.press("escape", "u", "u")
+        await pilot.press("ctrl+u", "u")
         await until(pilot, lambda: page.desk.shed.build("RP-0713").version == "A")
 
 

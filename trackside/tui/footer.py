@@ -75,8 +75,8 @@ def _where_letters_type(foot: Foot) -> tuple[list[Entry], list[Entry]]:
     first += [(cap(key), c.short) for c in own if (key := c.key_beside_text)]
     if foot.arms:
         first.append(("Esc", "then a command"))
-    names = ("undo", "help", "handbook")
-    everywhere = [c for c in COMMANDS if not c.pages and c.name in names]
+    names = ("undo", "handbook", "help")
+    everywhere = [c for name in names for c in COMMANDS if not c.pages and c.name == name]
     second = [(ALL_COMMANDS, "All commands")]
     second += [
         (cap(key), c.short or c.words.partition(":")[0])

@@ -19,6 +19,7 @@ from typing import NamedTuple
 from textual import events
 from textual.app import App
 from textual.message import Message
+from textual.message_pump import MessagePump
 from textual.screen import Screen
 from textual.widgets import Input, TextArea
 
@@ -31,11 +32,17 @@ COMES = 10.0
 
 
 class Dealt(Message):
-    """Follows a key up to the app: whatever the key was to do on the way is done."""
+    """Follows a key up to the app, and once more what the key set off on the way, as the leaving of
+    a line that Enter sends in: then whatever the key was to do is done."""
+
+    def __init__(self, target: MessagePump) -> None:
+        super().__init__()
+        self.target = target
+        self.again = True
 
 
 class _Waiting(NamedTuple):
-    """A key or a paste, and the page that was up as it came; None while one was coming up."""
+    """A key or a paste, and the page that was seen as it came; None while none was."""
 
     event: events.Key | events.Paste
     page: Screen | None
@@ -62,13 +69,19 @@ class InTurn(App[None]):
     async def on_event(self, event: events.Event) -> None:
         """Keys and pastes wait for their turn; Textual's own way for the rest."""
         if isinstance(event, (events.Key, events.Paste)) and not event.is_forwarded:
-            self._typed.append(_Waiting(event, self._page_up()))
+            self._typed.append(_Waiting(event, self._page_seen()))
             await self._hand_on()
         else:
             await super().on_event(event)
 
     async def on_dealt(self, message: Dealt) -> None:
-        """The key before is done with."""
+        """The key before is done with; so is, the second time, what it set off."""
+        if message is self._in_hand and message.again:
+            follower = Dealt(message.target)
+            follower.again = False
+            if message.target.post_message(follower):
+                self._in_hand = follower
+                return
         await self._let_go(message)
 
     async def _let_go(self, dealt: Dealt) -> None:
@@ -85,6 +98,11 @@ class InTurn(App[None]):
         else:
             self.call_next(do)
 
+    async def _give_up_on(self, dealt: Dealt) -> None:
+        """It, or its follower, has not come back in time."""
+        if self._in_hand is not None and self._in_hand.target is dealt.target:
+            await self._let_go(self._in_hand)
+
     async def _hand_on(self) -> None:
         while self._typed and self._in_hand is None:
             if not self._takes_keys() and self._looks * SOON < self._patience():
@@ -93,23 +111,23 @@ class InTurn(App[None]):
                 return
             self._looks = 0
             event, page = self._typed.popleft()
-            if page is not self._page_up() and not self._is_typed(event):
+            if page is not self.screen and not self._is_typed(event):
                 self._pass_over(event)
                 continue
-            target, dealt = self.focused or self.screen, Dealt()
-            self._in_hand = dealt
+            target = self.focused or self.screen
+            dealt = self._in_hand = Dealt(target)
             await super().on_event(event)
             if not target.post_message(dealt):  # what had the focus is gone
                 self._in_hand = None
             elif self._in_hand is dealt:
-                then = partial(self.call_next, self._let_go, dealt)
+                then = partial(self.call_next, self._give_up_on, dealt)
                 self._give_up = asyncio.get_running_loop().call_later(AT_LAST, then)
 
     def _pass_over(self, event: events.Key | events.Paste) -> None:
         """This key is not for the page that came up, and so are none behind it that were pressed
         before: half a word is no word."""
-        up, passed = self._page_up(), [event]
-        while self._typed and self._typed[0].page is not up:
+        passed = [event]
+        while self._typed and self._typed[0].page is not self.screen:
             passed.append(self._typed.popleft().event)
         self.not_taken([e.character or e.key for e in passed if isinstance(e, events.Key)])
 
@@ -126,6 +144,12 @@ class InTurn(App[None]):
 
     def _patience(self) -> float:
         return AT_LAST if self._page_up() is not None else COMES
+
+    def _page_seen(self) -> Screen | None:
+        """The page or box on top, once something of it has been painted; else None."""
+        if not self.screen_stack:
+            return None
+        return self.screen if getattr(self.screen, "seen", self.screen.is_mounted) else None
 
     def _page_up(self) -> Screen | None:
         """The page or box on top, once it is drawn; None while it is coming up."""

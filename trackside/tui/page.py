@@ -54,6 +54,8 @@ class Page(Screen[None]):
     """What the lines of keys were last drawn for."""
     coming = True
     """Whether it is not drawn yet for what is on the table: keys wait for it."""
+    seen = False
+    """Whether something of it has been painted since it came: keys pressed now are meant for it."""
 
     @property
     def desk(self) -> Desk:
@@ -63,6 +65,7 @@ class Page(Screen[None]):
     def compose(self) -> ComposeResult:
         """Heading, body, detail, keys; laid out for the terminal at once, not a second time."""
         self._dress()
+        self.call_after_refresh(self._is_seen)
         yield Static(self._heading(), id="heading", markup=False)
         yield Static("", id="unread", markup=False)
         yield from self.body()
@@ -71,6 +74,9 @@ class Page(Screen[None]):
         yield Static("", id="detail", markup=False)
         yield KeyLines("", id="keys", markup=False)
         yield Static("", id="small", markup=False)
+
+    def _is_seen(self) -> None:
+        self.seen = True
 
     def body(self) -> Iterable[Widget]:
         """The widgets between heading and detail."""
@@ -81,10 +87,11 @@ class Page(Screen[None]):
 
     def on_screen_suspend(self) -> None:
         """Another page, or a box, is on top."""
-        self.coming = True
+        self.coming, self.seen = True, False
 
     def on_screen_resume(self) -> None:
         """The page comes up."""
+        self.seen = True
         self.redraw()
         self.arrived()
         self.coming = False
