@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from textual import events
 from textual.pilot import Pilot
-from textual.widgets import Static
+from textual.widgets import Static, TextArea
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, settled, until
 from tests.tui.fields import revisions_in
@@ -213,6 +213,36 @@ async def test_the_run_sheet_opens_where_letters_are_commands(
             assert cell is not None
             assert cell.kind is Kind.NUMBER, sheet.grid.path
             await pilot.press("tab")
+
+
+@pytest.mark.parametrize("path", ["FL.damper", "result", "FL.rebound_bleed"])
+async def test_common_tasks_cost_no_more_keys_from_a_cell_of_words(
+    season_file: Path, drive: Drive, path: str
+) -> None:
+    """The budgets of the product's table: a driver's note 2 keys, the next session 3."""
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, path)
+        first = ["escape"] if sheet.grid.mode in ("text", "list") else []
+        await pilot.press(*first, "a")
+        await until(pilot, lambda: isinstance(pilot.app.focused, TextArea))
+        assert len([*first, "a"]) <= 2
+        await pilot.press("escape")
+        await until(pilot, lambda: pilot.app.screen is sheet)
+        here = sheet.desk.entity
+        await pilot.press(*first, "n")
+        assert sheet.desk.entity != here
+        assert len([*first, "n"]) <= 3
+
+
+async def test_the_sheet_comes_up_where_letters_are_commands(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "result")
+        await pilot.press("escape", "question_mark", "escape")
+        assert sheet.part == "session"  # a box was over it, it was not left
+        await pilot.press("escape", "c", "r")
+        assert sheet.grid.mode == "commands"
 
 
 # ── what the footer says ────────────────────────────────────────────────────────────────────────

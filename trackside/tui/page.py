@@ -54,6 +54,8 @@ class Page(Screen[None]):
     """What the lines of keys were last drawn for."""
     coming = True
     """Whether it is not drawn yet for what is on the table: keys wait for it."""
+    _left = False
+    """Whether it was left for another page."""
     seen = False
     """Whether something of it has been painted since it came: keys pressed now are meant for it."""
 
@@ -88,13 +90,19 @@ class Page(Screen[None]):
     def on_screen_suspend(self) -> None:
         """Another page, or a box, is on top."""
         self.coming, self.seen = True, False
+        self._left = isinstance(self.app.screen, Page)
 
     def on_screen_resume(self) -> None:
         """The page comes up."""
         self.seen = True
+        if self._left:
+            self.come_afresh()
         self.redraw()
         self.arrived()
         self.coming = False
+
+    def come_afresh(self) -> None:
+        """What is other when the page comes up after another page, and not from under a box."""
 
     def arrived(self) -> None:
         """What the page does once, when it has come up."""

@@ -76,6 +76,10 @@ class Sheet(Taking):
         """The cells have the keys."""
         self.grid.focus()
 
+    def come_afresh(self) -> None:
+        """It opens on a part where letters are commands, not on the form on which it was left."""
+        self.part = "damper" if self.part == "session" else self.part
+
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
 
     def show(self) -> None:
