@@ -243,6 +243,17 @@ async def test_the_page_fits_each_way_it_is_held(
     assert sum(url.startswith("ws://") for url in page.asked) == 1  # the same line all the while
 
 
+async def test_a_window_too_small_says_what_to_do(browser: Browser, serve: Serve) -> None:
+    page = await browser.page((240, 320))
+    await page.go(await asyncio.to_thread(serve("--read-only").link))
+    said = "document.querySelector('#narrow')"
+    await holds(page, f"{said}.offsetHeight > 0 && {said}.innerText.includes('Turn the phone')")
+    await page.call("Emulation.setDeviceMetricsOverride", width=844, height=390,
+                    deviceScaleFactor=1, mobile=True)  # fmt: skip
+    await page.until(lambda text: "PIT BOARD" in text and "too small" not in text, 60)
+    await holds(page, f"{said}.offsetHeight === 0")
+
+
 async def test_letters_change_and_page_and_session_stay(browser: Browser, serve: Serve) -> None:
     page = await viewing(browser, await asyncio.to_thread(serve("--read-only").link))
     await page.tap("↓")

@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from tests.tui.walking import drawn
-from trackside.logbook import Logbook, put
+from trackside.logbook import Logbook, patch, put
 from trackside.preferences import data_folder
 from trackside.records.fields import CORNER_FIELDS
 from trackside.telling import cautions
@@ -144,4 +144,20 @@ async def test_bringing_back_cautions_of_what_would_be_done(
         assert STANDS.text in told
         assert not any(path.endswith(("spring_rate", "perch")) for path in bring.plan.values)
         assert SPRING.text not in told  # no spring is touched
-        assert "out-lap" not in told  # it is not known yet whether the step is large
+        assert ("out-lap" in told) == ("Against today's sheet" in told)
+
+
+async def test_an_out_lap_is_asked_for_at_a_swap_or_an_unknown_and_nowhere_else(
+    season_file: Path, drive: Drive
+) -> None:
+    with Logbook.open(season_file, author="tester") as logbook:
+        last = logbook.session("last")
+        changed = {"FL.damper": "ZZ-0001", "FL.build": None}
+        logbook.write(patch("session", last, changed))
+    async with drive(season_file) as pilot:
+        for corner, asked in (("FL", True), ("RR", False)):
+            sheet = await run_sheet_at(pilot, f"{corner}.rebound_bleed")
+            sheet.stand_on(f"{corner}.rebound_bleed")
+            await until(pilot, lambda c=corner: f"{c} rebound" in read_column(pilot))
+            await pilot.pause(0.1)
+            assert ("cautious out-lap" in read_column(pilot)) is asked, corner

@@ -18,9 +18,12 @@ from trackside.logbook.fold import patched
 from trackside.logbook.rows import text as words_of
 from trackside.records import Reading, Session
 from trackside.records.fields import CORNERS, field_of
+from trackside.review.changes import changes
+from trackside.review.debrief import OutLap, out_lap
 from trackside.review.plan import Plan, plan
 from trackside.review.recall import Recalled
 from trackside.telling import cautions, figures
+from trackside.telling.debriefing import out_lap_words
 from trackside.tui.commands import key_of
 from trackside.units import one_line
 
@@ -33,6 +36,8 @@ class Planned(Message):
     """What bringing it in would do, or why that cannot be said."""
 
     found: Plan | TracksideError
+    care: OutLap | None = None
+    """Why the first lap after it is to be a cautious one."""
 
 
 class Bring(ModalScreen[str]):
@@ -92,7 +97,11 @@ class Bring(ModalScreen[str]):
                 desk.shed,
                 desk.preferences,
             )
-            self.post_message(Planned(found))
+            after = self.today
+            for path, value in found.values.items():
+                after = after.with_value(path, value)
+            changed = changes(self.today, after, desk.shed, desk.preferences)
+            self.post_message(Planned(found, out_lap(changed, self.today, after)))
         except TracksideError as error:
             self.post_message(Planned(error))
 
@@ -103,7 +112,7 @@ class Bring(ModalScreen[str]):
             text.append(str(message.found), "bold")
         else:
             self.plan = message.found
-            for style, line in self._told(message.found):
+            for style, line in self._told(message.found, message.care):
                 text.append(f"{line}\n", style)
             more = "Space more · " if self._is_long(text) else ""
             undo = f"{key_of('undo')} takes it back later"
@@ -129,7 +138,7 @@ class Bring(ModalScreen[str]):
         )
         return one_line(" · ".join(part for part in parts if part))
 
-    def _told(self, found: Plan) -> Iterator[tuple[str, str]]:
+    def _told(self, found: Plan, care: OutLap | None) -> Iterator[tuple[str, str]]:
         kind = "a new session" if self.next_one is not None else "the session in hand"
         yield "bold reverse", f" Into {kind}: {self._into()} "
         if self.next_one is not None:
@@ -158,6 +167,9 @@ class Bring(ModalScreen[str]):
         for line in found.read_then:
             yield "", f"  {line}"
         acts = dict.fromkeys(one for path in paths + new for one in cautions.on_run_sheet(path))
+        if care:
+            words = out_lap_words(care)
+            yield "bold", f"\nAgainst today's sheet: {words}."
         yield "bold", f"\n{cautions.whole(acts)} {cautions.FIRST}".replace("\n ", "\n")
 
     def _was(self, path: str) -> str:

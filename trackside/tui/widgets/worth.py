@@ -13,11 +13,15 @@ from rich.text import Text
 from textual.widgets import Static
 
 from trackside.charts import INKS, Series, live
+from trackside.damper.clicks import acts_on
 from trackside.errors import NoEstimate, TracksideError
+from trackside.records import same
+from trackside.records.fields import ADJUSTERS
 from trackside.review.debrief import is_large
 from trackside.review.estimate import Floats
 from trackside.review.known import Known
 from trackside.review.standpoint import Standpoint, speeds_for, standpoint
+from trackside.review.swaps import is_swapped
 from trackside.review.worth import ForceStep
 from trackside.telling.figures import plus_minus
 from trackside.tui.palette import styled
@@ -70,6 +74,7 @@ class Worth(Static):
             )
             text = self._panel(desk, found, width, height, warned)
         except NoEstimate as reason:
+            warned = [*map(Text, care(desk, corner, direction)), *warned]
             why = Text.assemble((f"{corner} {direction}\nno estimate\n\n", "bold"), str(reason))
             text = Text("\n").join([_folded(why, width), *warned])
         except TracksideError as error:
@@ -114,12 +119,13 @@ class Worth(Static):
         titles = []
         if found.since is not None:
             step = found.since
-            titles = ["! large step: cautious out-lap"] if is_large(step) else []
-            titles.append("change since the session before")
+            titles = ["change since the session before"]
         elif found.click is not None:
             step, titles = found.click, [f"one {_step_word(found)} harder would add"]
         else:
-            return [_folded(Text(_no_step(found), "bold"), width)]
+            titles = [*care(desk, found.at.corner, found.at.direction), _no_step(found)]
+            return [_folded(Text(title, "bold"), width) for title in titles]
+        titles = [*care(desk, found.at.corner, found.at.direction, found.since), *titles]
         series = _series(desk, step.speed, step.change, step.low, step.high, found.reference)
         chart = self._chart(desk, [series], width, height - len(titles), "{after} as in the table")
         return [*(Text(title, "bold") for title in titles), chart]
@@ -149,6 +155,24 @@ class Worth(Static):
             ink=ink,
         )
         return styled(drawing, self.app.theme)
+
+
+def care(desk: Desk, corner: str, direction: str, step: ForceStep | None = None) -> list[str]:
+    """Why that corner asks for a cautious out-lap, in a line; none without a reason. `step` is the
+    change in force since the session before, as far as it is known."""
+    before, session, shed = desk.before, desk.session, desk.shed
+    if before is None or shed is None:
+        return []
+    if step is not None and is_large(step):
+        return ["! large step: cautious out-lap"]
+    if is_swapped(before, session, corner, shed):
+        return ["! damper changed: cautious out-lap"]
+    turned = any(
+        not same(before.value(path), session.value(path), "clicks")
+        for name in ADJUSTERS
+        if acts_on(name, direction) and (path := f"{corner}.{name}")
+    )
+    return ["! unknown change: cautious out-lap"] if step is None and turned else []
 
 
 def _step_word(found: Standpoint) -> str:
