@@ -247,7 +247,7 @@ async def test_a_window_too_small_says_what_to_do(browser: Browser, serve: Serve
     page = await browser.page((240, 320))
     await page.go(await asyncio.to_thread(serve("--read-only").link))
     said = "document.querySelector('#narrow')"
-    await holds(page, f"{said}.offsetHeight > 0 && {said}.innerText.includes('Turn the phone')")
+    await holds(page, f"{said}?.offsetHeight > 0 && {said}.innerText.includes('Turn the phone')")
     await page.call("Emulation.setDeviceMetricsOverride", width=844, height=390,
                     deviceScaleFactor=1, mobile=True)  # fmt: skip
     await page.until(lambda text: "PIT BOARD" in text and "too small" not in text, 60)
