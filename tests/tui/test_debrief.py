@@ -110,3 +110,29 @@ async def test_an_empty_logbook(tmp_path: Path, drive: Drive, size: tuple[int, i
         await pilot.pause()
         assert isinstance(pilot.app.screen, DebriefPage)
         assert "no session yet" in screen_text(pilot.app)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_the_reason_is_on_the_first_screen_whatever_was_changed(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    def read(typed: str, unit: str, si: float) -> dict[str, object]:
+        return {"typed": typed, "unit": unit, "si": si}
+
+    with Logbook.open(season_file, author="tester") as logbook:
+        entity = logbook.session_lines(limit=1)[0].entity
+        serials = {c: logbook.record(entity).corner(c).damper for c in ("FL", "FR", "RL", "RR")}
+        swapped = {"FL": serials["RR"], "FR": serials["RL"], "RL": serials["FR"]}
+        values: dict[str, object] = {f"{c}.damper": serial for c, serial in swapped.items()}
+        for n, corner in enumerate(serials):
+            values |= {
+                f"{corner}.spring_rate": read(f"{90 + n}", "N/mm", 90e3 + 1e3 * n),
+                f"{corner}.camber": read(f"-{2 + n / 10}", "°", -0.035 - n / 500),
+                f"{corner}.bump_bleed": read(f"{n + 1}", "", n + 1.0),
+            }
+        values |= {"items.Rear wing": "7°", "items.Front bar": "off"}
+        logbook.write(patch("session", entity, values))
+    async with drive(season_file, size) as pilot:
+        page = await _at(pilot)
+        assert "Front rebound as in the warm-up" in screen_text(pilot.app)
+        assert len(_texts(page, "Also changed")) > 4

@@ -59,7 +59,7 @@ async def test_the_debrief_names_the_note_and_goes_on(
             assert any("FL rebound: 2 clicks harder" in t for t in page.sections[0].said[1].text
                        for t in [page.sections[0].said[1].text])  # fmt: skip
             assert len(said["Could not be read"]) == 2
-            assert " ! (and 1 more) session “" in screen_text(pilot.app)
+            assert " ! cannot be read (and 1 more): number of session “" in screen_text(pilot.app)
 
 
 async def test_a_sound_logbook_loses_no_line_to_it(season_file: Path, drive: Drive) -> None:

@@ -57,6 +57,14 @@ class Unread(NamedTuple):
     """The session that it is, or belongs to."""
 
     @property
+    def brief(self) -> str:
+        """What cannot be read, its places first: `balance of note “Ann · It skips.”`."""
+        if self.whole:
+            return self.name
+        places = ", ".join(reason.partition(":")[0] for reason in self.why.split("; "))
+        return f"{places} of {self.name}"
+
+    @property
     def sentence(self) -> str:
         """`note “Ann · It skips.” is shown without balance: Input should be …`."""
         what = "is left out:" if self.whole else "is shown without"

@@ -64,8 +64,32 @@ class Record(BaseModel):
         return self.model_dump(mode="json", exclude_none=True)
 
 
+_PLAIN = {
+    "missing": "it is missing",
+    "string_type": "it is no text",
+    "bool_type": "it is neither yes nor no",
+    "bool_parsing": "it is neither yes nor no",
+    "literal_error": "it is none of {expected}",
+    "less_than_equal": "it is above {le}",
+    "greater_than_equal": "it is below {ge}",
+    "less_than": "it is not below {lt}",
+    "greater_than": "it is not above {gt}",
+    "string_too_short": "it is empty",
+    "finite_number": "it is no finite number",
+}
+_BY_START = {"float": "it is no number", "int": "it is no whole number"}
+
+
 def _cause(error: Any) -> str:
-    return str(error.get("ctx", {}).get("error") or error["msg"])
+    """Why a value is refused, in plain words: our own reason, or what pydantic's type says."""
+    context, kind = error.get("ctx", {}), error["type"]
+    if context.get("error"):
+        return str(context["error"])
+    if kind in _PLAIN:
+        return _PLAIN[kind].format(**context)
+    if kind.endswith("_type"):
+        return _BY_START.get(kind.split("_")[0], "it is of a kind that does not belong there")
+    return _BY_START.get(kind.split("_")[0], str(error["msg"]))
 
 
 def _phrase(place: tuple[int | str, ...], error: Any) -> str:

@@ -34,7 +34,7 @@ def unread_said(desk: Desk) -> str:
     car, dampers = (session.car, session.dampers) if session else ("", ())
     nearest = logbook.unread.about([desk.entity], car, dampers) or found
     more = f" (and {len(found) - 1} more)" if len(found) > 1 else ""
-    return f" !{more} {nearest[0].sentence}"
+    return f" ! cannot be read{more}: {nearest[0].brief}"
 
 
 class Signing:

@@ -17,6 +17,7 @@ from textual.widgets import Static
 from trackside.damper.fit import SheetFit
 from trackside.errors import BadRecord, TracksideError
 from trackside.logbook import dampers
+from trackside.logbook.rows import text as words_of
 from trackside.records import Build, CornerSheet, Damper, DynoSheet, Session
 from trackside.records.fields import CORNERS
 from trackside.review.shed import Shed, fit_of
@@ -152,7 +153,7 @@ class ShedPage(TakingIn):
         self.waiting, logbook = None, self.desk.logbook
         if self.opened:
             body = self.desk.outbox.state(self.opened)
-            self.wanted = body.get("serial", "") if body else self.wanted
+            self.wanted = words_of(body.get("serial")) if body else self.wanted
         if self.wanted and shed.damper(self.wanted) is None:
             body = logbook.state(dampers.damper_of(logbook, self.wanted))
             with suppress(BadRecord):  # the shed names what it cannot read
