@@ -198,7 +198,7 @@ class Sheet(Taking):
             *warned,
             "" if value else field.hint,
         ]
-        if before and typing is None:
+        if before != desk.shown(desk.session, path) and before and typing is None:
             parts.append(f"before: {before}")
         self.say(" · ".join(part for part in parts if part), kind or ("long" if last else ""))
 
