@@ -39,7 +39,7 @@ async def test_each_cell_says_from_which_end_where_the_sides_differ_and_only_the
         assert row.index(f"6 {left}") < row.index(f"12 {right}")
         detail = str(sheet.query_one("#detail", Static).render())
         assert detail.startswith("FL Rebound · 6 clicks of 20 from full hard · FR from full soft")
-        assert len(detail) <= 80
+        assert len(detail) <= 160, "its caution on a second line"
         assert "6 from hard\n" in sheet.grid.as_table()
         await pilot.press("5")
         await pilot.pause()
