@@ -126,6 +126,17 @@ async def test_without_a_session_nothing_is_written(tmp_path: Path, drive: Drive
     assert _files() == []
 
 
+async def test_before_the_dyno_sheets_are_read_it_says_so(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        await pilot.press("d")
+        await drawn(pilot)
+        pilot.app.desk.shed = None
+        await pilot.press("P")
+        await pilot.pause()
+        assert "still being read" in screen_text(pilot.app)
+    assert _files() == []
+
+
 async def test_where_it_is_only_read_nothing_is_written(season_file: Path) -> None:
     app = Trackside(season_file, Preferences(author="tester"), read_only=True)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -118,7 +118,10 @@ class Taking(Page):
     def action_print(self) -> None:
         """The page as a file that a browser prints, beside the logbook's own folder."""
         desk, page = self.desk, self.PAGE
-        if not self.session_in_hand() or desk.shed is None:
+        if not self.session_in_hand():
+            return
+        if desk.shed is None:
+            self.say("the dyno sheets are still being read: press it again in a moment", "problem")
             return
         leave = getattr(self, "leave", None)
         if leave is not None:
