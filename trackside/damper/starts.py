@@ -76,7 +76,8 @@ def best(network: Network, rows: Rows, starts: Floats, low: Floats, beliefs: Bel
         trial = np.maximum(x - np.clip(move, -2.0, 2.0), low)
         new_cost, new_gradient, new_curvature = _cost(network, rows, trial, beliefs)
         better = new_cost < cost
-        settled = np.abs(cost - new_cost) < 1e-3 * cost
+        with np.errstate(invalid="ignore"):  # a guess that went too far costs infinitely much
+            settled = np.abs(cost - new_cost) < 1e-3 * cost
         x[better], cost[better] = trial[better], new_cost[better]
         gradient[better], curvature[better] = new_gradient[better], new_curvature[better]
         damping = np.where(better, np.maximum(damping / 5.0, 1e-7), np.minimum(damping * 6.0, 1e8))

@@ -27,6 +27,7 @@ source)."""
 UNLIKE = 1.8
 """Mean squares of what a run misses unlike its neighbours, over those of what it misses: alike
 runs give less than 1, runs of scatter alone 1.5, runs that contradict up to 4 (derived)."""
+_SLACK = 2.5  # standard deviations of the bench's scatter that say nothing of a run
 _SIGMAS = 6.0
 _LEAST = 0.02  # of the largest force: below it a share says nothing
 
@@ -56,10 +57,19 @@ def unfollowed(fit: DirectionFit, sheet: DynoSheet, without: list[int]) -> float
     return float(np.sqrt(max(np.mean(np.delete(squares, without)), 0.0)))
 
 
+def _beyond(fit: DirectionFit, sheet: DynoSheet, slack: float = 0.0) -> NDArray[np.float64]:
+    """What the flow network misses beyond `slack` standard deviations of the bench's scatter, N, in
+    the order of the fit's rows; nothing where it is no more than rubbing seals can be."""
+    force = np.array([sheet.rows[int(row)].force for row in fit.rows])
+    more = np.abs(fit.misses) - slack * fit.scatter(np.abs(force))
+    more[more < _LEAST * force.max()] = 0.0
+    return np.asarray(np.sign(fit.misses) * more)
+
+
 def contradictory(fit: DirectionFit, sheet: DynoSheet) -> bool:
     """Whether a run misses the flow network otherwise than the runs on either side of it do: no
     valve changes its shape from click to click."""
-    share = shares(fit, sheet, fit.misses)
+    share = shares(fit, sheet, _beyond(fit, sheet))
     rows = [sheet.rows[int(row)] for row in fit.rows]
     table: dict[tuple[float, float | None], dict[float, float]] = {}
     for row, off in zip(rows, share.tolist(), strict=True):
@@ -73,10 +83,12 @@ def contradictory(fit: DirectionFit, sheet: DynoSheet) -> bool:
     return bool(apart) and bool(np.mean(np.square(apart)) > UNLIKE * np.mean(np.square(whole)))
 
 
-def _runs(fit: DirectionFit, sheet: DynoSheet) -> dict[tuple[float, float | None], float]:
-    """Of each run, at (position, preload), the share of force that the flow network is off by at
-    the median of its rows."""
-    share = shares(fit, sheet, fit.misses)
+def _runs(
+    fit: DirectionFit, sheet: DynoSheet, misses: NDArray[np.float64]
+) -> dict[tuple[float, float | None], float]:
+    """Of each run, at (position, preload), the share of force that `misses` (N) are at the median
+    of its rows."""
+    share = shares(fit, sheet, misses)
     runs: dict[tuple[float, float | None], list[float]] = {}
     for row, off in zip(fit.rows, share.tolist(), strict=True):
         at = sheet.rows[int(row)]
@@ -86,7 +98,7 @@ def _runs(fit: DirectionFit, sheet: DynoSheet) -> dict[tuple[float, float | None
 
 def odd_run(fit: DirectionFit, sheet: DynoSheet) -> bool:
     """Whether one run lies off the flow network and the others do not: mixed up, perhaps."""
-    off = sorted(_runs(fit, sheet).values())
+    off = sorted(_runs(fit, sheet, _beyond(fit, sheet, _SLACK)).values())
     return len(off) > 1 and off[-1] > STRAY and off[-1] > ODD * max(off[-2], _LEAST)
 
 
@@ -97,7 +109,7 @@ def refuse_strange_run(fit: DirectionFit, sheet: DynoSheet) -> None:
     worst rows: what the sheet says beyond the network would follow any rows.
     """
     miss = np.abs(shares(fit, sheet, fit.misses))
-    runs = _runs(fit, sheet)
+    runs = _runs(fit, sheet, fit.misses)
     (position, preload), off = max(runs.items(), key=lambda run: run[1])
     most = np.sort(miss)[: -max(1, miss.size // 20)]
     rms = float(np.sqrt(np.mean(most**2)))
