@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from tests.bench.recordings import DAMPER as RECORDED_FROM
+from tests.bench.recordings import GAS as RECORDED
+from tests.bench.recordings import HERTZ, table
+from tests.bench.recordings import written as written_runs
 from tests.review.garage import UNIT
 from tests.running import Cli
 from trackside.damper.gas import rod_force
 from trackside.errors import BadInput
+from trackside.logbook import Logbook
 from trackside.records import Build, DynoSheet, read_sheet
 from trackside.records.sheet_reading import gas_remark
 from trackside.review.bench import bench_fit
+from trackside.review.shed import Shed, fit_of
 from trackside.review.sheet_gas import GasSaid, GasUnknown, slow_rows, with_gas
 
 GAS = 120.0
@@ -219,3 +226,44 @@ def test_the_same_unit_measured_with_and_without_gas_is_the_same_damper() -> Non
     for direction in ("bump", "rebound"):
         a, b = (fitted(sheet, direction) for sheet in sheets)
         assert a == pytest.approx(b, rel=0.03, abs=4)
+
+
+def test_a_machines_signed_table_with_gas_in_is_read() -> None:
+    """The sign of the speed says the direction, and slow rebound rows push."""
+    lines = ["Clicks\tVelocity (mm/s)\tLoad (N)"]
+    for row in raw(slowest=0.001).splitlines()[1:]:
+        position, direction, speed, force = row.split(",")
+        sign = "-" if direction == "rebound" else ""
+        lines.append("\t".join([position, sign + speed, force.replace(".", ",")]))
+    plain = with_gas(read_sheet(raw(slowest=0.001)), GasSaid(zeroed="empty"))
+    found = with_gas(read_sheet("\n".join(lines)), GasSaid(zeroed="empty"))
+    assert found.rows == plain.rows
+    assert found.rebound_sign == -1
+    assert found.gas_force == pytest.approx(plain.gas_force)
+
+
+def test_runs_that_hold_their_gas_are_added_with_it(
+    cli: Cli, samples_log: Path, tmp_path: Path
+) -> None:
+    """Without a slow run nobody knows the gas; the remark in the sheet goes with it, and the
+    charge of the build gives how much it is."""
+    log = Path(shutil.copy(samples_log, tmp_path / "copy.trackside"))
+    out = tmp_path / "sheet.csv"
+    runs = [written_runs(tmp_path / f"run{n}.csv", table(f, 500)) for n, f in enumerate(HERTZ[1:])]
+    cli("dyno", "runs", *runs, "--position", 10, "--sheet", out)
+    assert "# gas force still in it" in out.read_text()
+    alone = cli("dyno", "fit", out, "--count-from", "hard")
+    assert (alone.status, "how much is not known" in alone.err) == (2, True)
+    add = ("--log", log, "dyno", "add", out, "--damper", "FP-0611", "--yes", "--json")
+    refused = cli(*add, "--gas-free")
+    assert (refused.status, "still in it" in refused.err) == (2, True)
+    added = cli(*add, "--gas-force", RECORDED).json
+    with Logbook.open(log, read_only=True) as logbook:
+        shed = Shed.of(logbook)
+    build = shed.build("FP-0611")
+    sheet = shed.sheet(build)
+    assert (sheet.gas_in, sheet.gas_force) == (True, RECORDED)
+    assert added["waits"] is False
+    fit = fit_of(sheet, build).bump
+    true = RECORDED_FROM.true_force("bump", 6, np.array([0.05, 0.1, 0.2]))
+    assert fit.predict(10, [0.05, 0.1, 0.2], 0.0).force == pytest.approx(true, rel=0.05, abs=8)

@@ -9,6 +9,7 @@ import csv
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import NamedTuple
 
 from trackside.errors import BadColumns, BadSheet
@@ -90,7 +91,14 @@ class _Layout:
 
     def of(self, kind: str) -> list[tuple[int, Heading]]:
         """The columns of that kind with their places."""
-        return [(n, c) for n, c in enumerate(self.columns) if c.kind == kind]
+        return self._by_kind.get(kind, [])
+
+    @cached_property
+    def _by_kind(self) -> dict[str, list[tuple[int, Heading]]]:
+        found: dict[str, list[tuple[int, Heading]]] = {}
+        for n, column in enumerate(self.columns):
+            found.setdefault(column.kind, []).append((n, column))
+        return found
 
 
 def _is_own(column: Heading) -> bool:
