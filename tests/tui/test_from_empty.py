@@ -74,7 +74,7 @@ async def test_a_crew_starts_from_nothing(
         await pilot.press("l")
         await until(pilot, lambda: isinstance(app.focused, Input))
         app.focused.value = str(samples_folder() / "dyno" / "FP-0611-A.csv")
-        await pilot.press("enter", "enter", "enter", "enter")
+        await pilot.press("ctrl+s")
         await until(pilot, lambda: app.desk.shed.sheets)
 
         await pilot.press("p")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from trackside.errors import BadInput
@@ -26,6 +27,7 @@ COLUMNS = (
 MOST_COLUMNS = 12
 """Lines of a form that fit on a small screen."""
 _LABEL = 19
+_COLUMN = Question("column", "", choices=CHOICES, hint="not known: what is it?")
 
 
 def sheet_of(
@@ -59,12 +61,14 @@ def _asked(names: Sequence[str]) -> list[str]:
 def column_questions(names: Sequence[str]) -> list[Question]:
     """A line for each column of a file, with what it seems to be."""
     return [
-        Question(
-            f"column{n}", name[:_LABEL] if name != OTHERS else "all others", own_name(name),
-            choices=CHOICES, hint="not known: what is it?",
+        replace(
+            _COLUMN,
+            name=f"column{n}",
+            label=name[:_LABEL] if name != OTHERS else "all others",
+            text=own_name(name),
         )
         for n, name in enumerate(_asked(names))
-    ]  # fmt: skip
+    ]
 
 
 def columns_of(names: Sequence[str], answers: dict[str, str]) -> dict[str, str]:
