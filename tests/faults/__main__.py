@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, settings
 from hypothesis.stateful import run_state_machine_as_test
 
 from tests.faults.breaking import break_disk, can_break, end_memory, quick_place
-from tests.faults.damage import damage_files
+from tests.faults.damage import damage_files, flip_bits
 from tests.faults.disks import fill_disks
 from tests.faults.kills import kill_writers
 from tests.faults.merges import ThreeLaptops
@@ -74,6 +74,7 @@ def runs(share: float, folder: Path, quick: Path) -> dict[str, Callable[[], obje
         "kills": lambda: kill_writers(folder / "kills.trackside", many(1000)),
         **{name: lambda run=run: can_trace() or run() for name, run in power.items()},
         "damage": lambda: damage_files(quick / "damage", many(1000)),
+        "flips": lambda: flip_bits(quick / "flips", many(1000)),
         "merges": lambda: merge(many(1000)),
         "full disks": lambda: fill_disks(quick, many(100)),
         "windows": lambda: write_together(folder / "windows.trackside", 4, many(250)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import NamedTuple
 
@@ -63,6 +64,90 @@ def damage_files(folder: Path, files: int, seed: int = 11) -> Damaged:
         *(count[name] for name in ("refused", "noticed", "harmless", "believed", "salvaged")),
         files * len(truth[0]),
     )
+
+
+class Flipped(NamedTuple):
+    """What became of files with one bit that is not as it was written: `refused` with a sentence,
+    `told` (every figure right, and the damage named), `right` (nothing changed that is shown);
+    `false` figures shown, or gone unseen; backups that were taken for good and are not."""
+
+    flips: int
+    refused: int
+    told: int
+    right: int
+    false: int
+    bad_backups: int
+
+
+def flip_bits(folder: Path, flips: int, seed: int = 12) -> Flipped:
+    """Change one bit of a sound logbook at a time, and look at all that its pages show."""
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / "team.trackside"
+    a_season(path)
+    whole = path.read_bytes()
+    truth, _, _ = shown(path)
+    chance, count = random.Random(seed), Counter[str]()
+    for _ in range(flips):
+        content = bytearray(whole)
+        content[chance.randrange(len(content))] ^= 1 << chance.randrange(8)
+        path.write_bytes(content)
+        there, told, is_refused = shown(path)
+        if there - truth or (truth - there and not told):
+            count["false"] += 1
+        else:
+            count["refused" if is_refused else "told" if told else "right"] += 1
+        count["bad"] += _is_bad_backup(path, folder / "copy.trackside", truth)
+    kinds = ("refused", "told", "right", "false", "bad")
+    return Flipped(flips, *(count[kind] for kind in kinds))
+
+
+def _is_bad_backup(path: Path, copy: Path, truth: set[str]) -> bool:
+    """Whether a copy was proved and does not show what was written down."""
+    copy.unlink(missing_ok=True)
+    try:
+        with Logbook.open(path, device="d") as logbook:
+            logbook.back_up(copy)
+    except LogbookError:
+        return False
+    return shown(copy)[0] != truth
+
+
+def shown(path: Path) -> tuple[set[str], bool, bool]:
+    """Every figure and word that pages show, each with where it is shown; whether damage was
+    named, and whether something was refused."""
+    found: set[str] = set()
+    refused = False
+    try:
+        with Logbook.open(path, device="d") as logbook:
+            for name, look in _PAGES.items():
+                try:
+                    found.update(f"{name}: {item!r}" for item in look(logbook))
+                except LogbookError as error:
+                    assert str(error).endswith(".")
+                    refused = True
+            told = bool(logbook.unread.of()) or refused
+            try:
+                told = told or bool(logbook.look_through()) or bool(logbook.verify().problems)
+            except LogbookError:
+                told = refused = True
+    except LogbookError as error:
+        assert str(error).endswith(".")
+        return found, True, True
+    return found, told, refused
+
+
+_PAGES: dict[str, Callable[[Logbook], Iterable[object]]] = {
+    "board": lambda log: log.session_lines(),
+    "sheets": lambda log: [log.state(line.entity) for line in log.session_lines()],
+    "notes": lambda log: [log.notes(line.entity) for line in log.session_lines()],
+    "events": lambda log: log.all("event"),
+    "trend": lambda log: log.readings("FL", "rebound_bleed"),
+    "typed": lambda log: log.words_of("driver", 30),
+    "out": lambda log: list(log.standing_rows()),
+    "spreadsheet": lambda log: list(log.session_readings()),
+    "found": lambda log: log.search("loose", 100),
+    "history": lambda log: [log.history(line.entity) for line in log.session_lines()],
+}
 
 
 def _hurt(whole: bytes, chance: random.Random) -> bytes:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import settings
 
 from tests.faults.breaking import break_disk, can_break, end_memory
-from tests.faults.damage import damage_files
+from tests.faults.damage import damage_files, flip_bits
 from tests.faults.disks import fill_disks
 from tests.faults.kills import kill_writers
 from tests.faults.merges import ThreeLaptops
@@ -106,6 +106,13 @@ def test_damaged_files(tmp_path: Path) -> None:
     assert done.believed == 0
     assert done.refused + done.noticed + done.harmless == 15
     assert done.salvaged > done.written / 2
+
+
+def test_one_bit_that_changed_changes_no_figure_shown(tmp_path: Path) -> None:
+    done = flip_bits(tmp_path, flips=30)
+    assert (done.false, done.bad_backups) == (0, 0)
+    assert done.refused + done.told + done.right == 30
+    assert done.told > 3
 
 
 def test_full_disks(tmp_path: Path) -> None:

@@ -11,14 +11,14 @@ from __future__ import annotations
 
 import sqlite3
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import Final
 
 from trackside.errors import LogbookDamaged, LogbookError
 from trackside.logbook.files import to_disk, whole
-from trackside.logbook.verify import damage
+from trackside.logbook.verify import damage, differing, let_saves_through
 
 PAGES_A_STEP: Final = 128
 """Pages copied while the connection and the file are held: half a megabyte, under a millisecond."""
@@ -45,13 +45,29 @@ def back_up(
         except _TooBusy:
             part.write_bytes(b"")
             _copy(source, part, ALL_AT_ONCE, given_up)
-        with closing(sqlite3.connect(part)) as copy:
-            found = next(damage(copy), "")
+        with closing(sqlite3.connect(part, isolation_level=None)) as copy:
+            found = next(unsound(copy, lambda: _pause(given_up)), "")
         if found:
             raise LogbookDamaged(
                 f"No copy was made, because it would not be sound. {found}",
                 "look at the logbook with trackside verify",
             )
+
+
+def unsound(copy: sqlite3.Connection, pause: Callable[[], None]) -> Iterator[str]:
+    """What makes a copy no backup, one sentence each: pages, revisions, and what pages show."""
+    yield from damage(copy)
+    yield from differing(copy, pause=pause)
+
+
+def _pause(given_up: Callable[[], bool]) -> None:
+    if given_up():
+        raise _closed()
+    let_saves_through()
+
+
+def _closed() -> LogbookError:
+    return LogbookError("the copy was given up, because the logbook was closed")
 
 
 def _copy(source: sqlite3.Connection, part: Path, pages: int, given_up: Callable[[], bool]) -> None:
@@ -64,7 +80,7 @@ def _copy(source: sqlite3.Connection, part: Path, pages: int, given_up: Callable
         if begun > BEGINNINGS:
             raise _TooBusy
         if given_up():
-            raise LogbookError("the copy was given up, because the logbook was closed")
+            raise _closed()
         if steps % TO_DISK_EVERY == 0:
             to_disk(part)
         time.sleep(PAUSE_S)

@@ -8,7 +8,9 @@ from collections.abc import Iterable, Sequence
 from typing import Final, NamedTuple
 
 from trackside.errors import UnknownRecord
+from trackside.logbook.projections import BodyOf, expected_line
 from trackside.logbook.rows import CORNERS, OUTCOMES
+from trackside.logbook.rows import reading_rows as rows_of
 from trackside.units import one_line
 
 
@@ -46,6 +48,11 @@ class EventGroup(NamedTuple):
     sessions: int
 
 
+RUN: Final = (
+    *("id", "event_date", "venue", "car_name", "kind", "number", "start", "driver"),
+    *("short", "entity"),
+)
+"""What `all_runs` gives of a session."""
 _OUTCOMES: Final = ", ".join(f"'{name}'" for name in OUTCOMES)
 RAN: Final = f"""(casefold(status) NOT IN ('', 'planned') OR EXISTS (
   SELECT 1 FROM reading WHERE reading.session = session_line.id
@@ -176,6 +183,19 @@ def line(sql: sqlite3.Connection, entity: str) -> SessionLine:
     return _line(row)
 
 
+def line_from(sql: sqlite3.Connection, session: str, read: BodyOf) -> SessionLine | None:
+    """The line of that session made from its bodies, which `read` gives; None when there is no
+    such session."""
+    made = expected_line(sql, session, read)
+    if made is None:
+        return None
+    values = rows_of(0, read(sql, session) or {})
+    ran = made["status"].casefold() not in ("", "planned") or any(
+        field in OUTCOMES and si != 0 for _, _, field, _, _, si in values
+    )
+    return _line(tuple(ran if name == "ran" else made[name] for name in SessionLine._fields))
+
+
 def find(sql: sqlite3.Connection, name: str) -> str:
     """The session that `name` means: last, last-1, its code, or the start or end of its code."""
     wanted = name.strip().lower()
@@ -233,26 +253,25 @@ def newest_ran(sql: sqlite3.Connection, field: str) -> list[tuple[str, str, str]
     return [row[:3] for row in rows]
 
 
-def words_of(sql: sqlite3.Connection, field: str, newest: int) -> list[str]:
-    """The texts that stand in that field of so many newest sessions, at any corner or of the whole
-    car, each once, the newest first."""
+def words_of(sql: sqlite3.Connection, field: str, newest: int) -> list[tuple[str, str, str]]:
+    """The texts in that field of so many newest sessions, at any corner or of the whole car, the
+    newest first: (session, corner, text)."""
     places = ", ".join(f"'{corner}'" for corner in ("", *CORNERS))
     rows = sql.execute(
-        f"""SELECT typed FROM (SELECT id FROM session_line {_NEWEST_FIRST} LIMIT ?) AS line
+        f"""SELECT entity, corner, typed
+            FROM (SELECT id, entity FROM session_line {_NEWEST_FIRST} LIMIT ?) AS line
             CROSS JOIN reading
             WHERE session = line.id AND corner IN ({places}) AND field = ?""",
         (newest, field),
     )
-    return list(dict.fromkeys(typed for (typed,) in rows))
+    return rows.fetchall()
 
 
 def all_runs(sql: sqlite3.Connection) -> list[tuple]:
     """Every session, newest first: number, date, venue, car, kind, number, start, driver, the end
     of its code, and its code."""
-    return sql.execute(
-        f"""SELECT id, event_date, venue, car_name, kind, number, start, driver, short, entity
-            FROM session_line {_NEWEST_FIRST}"""
-    ).fetchall()
+    columns = ", ".join(RUN)
+    return sql.execute(f"SELECT {columns} FROM session_line {_NEWEST_FIRST}").fetchall()
 
 
 def readings_of(sql: sqlite3.Connection, numbers: Iterable[int]) -> list[list[tuple]]:

@@ -9,16 +9,19 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any, Final, NamedTuple
 
+from trackside.errors import LogbookDamaged
 from trackside.logbook import fold, rows
+from trackside.logbook.canonical import digest
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.schema import make_projections
 from trackside.units import clean
 
 Progress = Callable[[int, int], None]
+BodyOf = Callable[[sqlite3.Connection, str], Body | None]
 
 BATCH: Final = 500
 """Entities that a rebuild holds in memory before it writes them."""
@@ -39,6 +42,55 @@ def revisions_of(sql: sqlite3.Connection, entity: str) -> list[Revision]:
         "SELECT rev, envelope FROM revision WHERE entity = ? ORDER BY id", (entity,)
     )
     return [Revision.read(*row) for row in found]
+
+
+def heads_in(sql: sqlite3.Connection, entity: str) -> str:
+    """The heads of that entity as the table has them, a list in JSON."""
+    row = sql.execute("SELECT heads FROM current WHERE entity = ?", (entity,)).fetchone()
+    return row[0] if row else "[]"
+
+
+def proved_revisions(sql: sqlite3.Connection, entity: str, heads: str) -> list[Revision]:
+    """The same, each proved by its hash; LogbookDamaged when one is not what was written down.
+
+    The index that finds them may be damaged too, so those that `heads` (a list in JSON) and the
+    others name are looked for by their names.
+    """
+    found = sql.execute(
+        "SELECT id, rev, envelope FROM revision WHERE entity = ? ORDER BY id", (entity,)
+    )
+    numbered = {row[0]: _proved(*row) for row in found.fetchall()}
+    known = {revision.rev: number for number, revision in numbered.items()}
+    wanted = {parent for revision in numbered.values() for parent in revision.parents}
+    wanted.update(_names_in(heads))
+    while missing := [rev for rev in wanted if rev not in known]:
+        wanted = set()
+        for rev in missing:
+            row = sql.execute(
+                "SELECT id, rev, envelope FROM revision WHERE rev = ?", (rev,)
+            ).fetchone()
+            if row:
+                numbered[row[0]] = _proved(*row)
+                known[rev] = row[0]
+                wanted.update(numbered[row[0]].parents)
+    return [revision for _, revision in sorted(numbered.items()) if revision.entity == entity]
+
+
+def _names_in(heads: str) -> list[str]:
+    try:
+        found = json.loads(heads)
+    except ValueError:
+        return []
+    return [rev for rev in found if isinstance(rev, str)] if isinstance(found, list) else []
+
+
+def _proved(number: int, rev: str, envelope: str) -> Revision:
+    if digest(envelope) != rev:
+        raise LogbookDamaged(
+            f"Revision {number} is not what was written down",
+            "look at the logbook with trackside verify",
+        )
+    return Revision.read(rev, envelope)
 
 
 class Touched:
@@ -109,17 +161,10 @@ class Touched:
 
 def _keep_words(sql: sqlite3.Connection, entity: str) -> None:
     """Take the words of what stands now, and the reasons given on the way, into the index."""
-    number, kind, stored = sql.execute(
-        "SELECT id, kind, body FROM current WHERE entity = ?", (entity,)
+    number, stored = sql.execute(
+        "SELECT id, body FROM current WHERE entity = ?", (entity,)
     ).fetchone()
-    reasons = sql.execute(
-        """SELECT json_extract(envelope, '$.reason', '$.op') AS reason FROM revision
-           WHERE entity = ? AND json_extract(envelope, '$.reason') <> ''
-           GROUP BY reason ORDER BY min(id)""",
-        (entity,),
-    )  # of two paths SQLite makes JSON, in which a NUL does not end the text
-    said = dict.fromkeys(clean(json.loads(reason)[0]) for (reason,) in reasons)
-    row = rows.word_row(kind, entity, _body(stored), said)
+    row = expected_words(sql, entity, _body(stored))
     kept = sql.execute(
         "SELECT text, entity, kind, session FROM words WHERE rowid = ?", (number,)
     ).fetchone()
@@ -129,6 +174,19 @@ def _keep_words(sql: sqlite3.Connection, entity: str) -> None:
         sql.execute("DELETE FROM words WHERE rowid = ?", (number,))
     if row:
         sql.execute(_WORDS, (number, *row))
+
+
+def expected_words(sql: sqlite3.Connection, entity: str, body: Body | None) -> tuple | None:
+    """text, entity, kind, session: what is searched of an entity with that body."""
+    kind = sql.execute("SELECT kind FROM current WHERE entity = ?", (entity,)).fetchone()
+    reasons = sql.execute(
+        """SELECT json_extract(envelope, '$.reason', '$.op') AS reason FROM revision
+           WHERE entity = ? AND json_extract(envelope, '$.reason') <> ''
+           GROUP BY reason ORDER BY min(id)""",
+        (entity,),
+    )  # of two paths SQLite makes JSON, in which a NUL does not end the text
+    said = dict.fromkeys(clean(json.loads(reason)[0]) for (reason,) in reasons)
+    return rows.word_row(kind[0], entity, body, said) if kind else None
 
 
 def _keep_readings(sql: sqlite3.Connection, session: str) -> None:
@@ -149,15 +207,27 @@ def _keep_readings(sql: sqlite3.Connection, session: str) -> None:
 
 
 def _keep_line(sql: sqlite3.Connection, session: str) -> None:
-    row = sql.execute(
-        "SELECT id, body FROM current WHERE entity = ? AND kind = 'session'", (session,)
-    ).fetchone()
-    body = _body(row[1]) if row else None
-    if row is None or body is None:
+    line = expected_line(sql, session, body_of)
+    if line is None:
         sql.execute("DELETE FROM session_line WHERE entity = ?", (session,))
         return
-    event = body_of(sql, rows.text(body.get("event"))) or {}
-    car = body_of(sql, rows.text(body.get("car"))) or {}
+    columns, values = ", ".join(line), tuple(line.values())
+    kept = sql.execute(f"SELECT {columns} FROM session_line WHERE id = ?", (line["id"],)).fetchone()
+    if kept != values:
+        _write_lines(sql, [line])
+
+
+def expected_line(sql: sqlite3.Connection, session: str, read: BodyOf) -> dict[str, Any] | None:
+    """The line of a session, column to value, of the bodies that `read` gives; None where there
+    is no such session."""
+    row = sql.execute(
+        "SELECT id FROM current WHERE entity = ? AND kind = 'session'", (session,)
+    ).fetchone()
+    body = read(sql, session) if row else None
+    if row is None or body is None:
+        return None
+    event = read(sql, rows.text(body.get("event"))) or {}
+    car = read(sql, rows.text(body.get("car"))) or {}
     attached = dict(
         sql.execute(
             """SELECT kind, count(*) FROM current
@@ -165,11 +235,7 @@ def _keep_line(sql: sqlite3.Connection, session: str) -> None:
             (session,),
         ).fetchall()
     )
-    line = rows.line_row(row[0], session, body, event, car, attached)
-    columns, values = ", ".join(line), tuple(line.values())
-    kept = sql.execute(f"SELECT {columns} FROM session_line WHERE id = ?", (row[0],)).fetchone()
-    if kept != values:
-        _write_lines(sql, [line])
+    return rows.line_row(row[0], session, body, event, car, attached)
 
 
 def _write_lines(sql: sqlite3.Connection, lines: list[dict[str, Any]]) -> None:
@@ -291,32 +357,14 @@ class Standing(NamedTuple):
     reason: str
 
 
-def standing(sql: sqlite3.Connection) -> list[Standing]:
-    """Everything that stands, in the order of creation."""
-    found = sql.execute(
-        """SELECT entity, kind, body, author, recorded_at, reason FROM current
-           WHERE body IS NOT NULL ORDER BY id"""
-    )
-    return [Standing(entity, kind, json.loads(body), *who) for entity, kind, body, *who in found]
-
-
 def standing_after(sql: sqlite3.Connection, number: int, count: int) -> list[tuple]:
-    """The next `count` that stand behind that number: number, entity, kind, body as kept, author,
-    recorded_at, reason."""
+    """The next `count` that stand behind that number: number, entity, kind, body as kept,
+    heads, recorded_at, author, reason."""
     return sql.execute(
-        """SELECT id, entity, kind, body, author, recorded_at, reason FROM current
+        """SELECT id, entity, kind, body, heads, recorded_at, author, reason FROM current
            WHERE id > ? AND body IS NOT NULL ORDER BY id LIMIT ?""",
         (number, count),
     ).fetchall()
-
-
-def bodies(sql: sqlite3.Connection, where: str, values: Iterable[str]) -> list[tuple[str, Body]]:
-    """Entities that stand, with their bodies, in the order of creation."""
-    found = sql.execute(
-        f"SELECT entity, body FROM current WHERE {where} AND body IS NOT NULL ORDER BY id",
-        tuple(values),
-    )
-    return [(entity, json.loads(body)) for entity, body in found]
 
 
 def _body(stored: str | None) -> Body | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
@@ -20,7 +21,8 @@ from trackside.logbook.history import Entry
 from trackside.logbook.last_read import Asked, LastRead, last_read
 from trackside.logbook.merge import Line, names
 from trackside.logbook.pitboard import EventGroup, SessionLine
-from trackside.logbook.projections import Standing, body_of, revisions_of
+from trackside.logbook.projections import Standing, heads_in, proved_revisions
+from trackside.logbook.proof import Proof
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.rotation import extent
 from trackside.logbook.search import Found, search
@@ -48,13 +50,14 @@ class Reader:
     """What was met and cannot be read, or not wholly."""
     _connection: Connection
     _branched: Branched
+    _proof: Proof
 
     def _read(self, work: Callable[[sqlite3.Connection], T]) -> T:
         return self._connection.call(lambda: work(self._connection.sql))
 
     def state(self, entity: str) -> Body | None:
         """The body that stands for the entity; None when it is unknown or dropped."""
-        return self._read(lambda sql: body_of(sql, entity))
+        return self._read(lambda sql: self._proof.body(sql, entity))
 
     def kind_of(self, entity: str) -> str | None:
         """The kind of the entity, dropped or not; None when it is unknown."""
@@ -140,15 +143,18 @@ class Reader:
         """The pit board, newest first; with `before`, only sessions older than that one; with
         `words`, only lines that hold every one of them."""
         return self._read(
-            lambda sql: pitboard.lines(
+            lambda sql: self._proof.lines(
                 sql,
-                offset=offset,
-                limit=limit,
-                before=before,
-                words=words,
-                event=event,
-                car=car,
-                driver=driver,
+                pitboard.lines(
+                    sql,
+                    offset=offset,
+                    limit=limit,
+                    before=before,
+                    words=words,
+                    event=event,
+                    car=car,
+                    driver=driver,
+                ),
             )
         )
 
@@ -197,7 +203,12 @@ class Reader:
 
     def session_line(self, entity: str) -> SessionLine:
         """One line of the pit board; UnknownRecord if there is none."""
-        return self._read(lambda sql: pitboard.line(sql, entity))
+
+        def work(sql: sqlite3.Connection) -> SessionLine:
+            found = pitboard.line(sql, entity)
+            return self._proof.line(sql, found) or found
+
+        return self._read(work)
 
     def session(self, name: str) -> str:
         """The session that `name` means: last, last-1, its code, or 4 or more letters of its
@@ -208,22 +219,35 @@ class Reader:
         self, corner: str, field: str, *, car: str | None = None, limit: int | None = None
     ) -> list[tuple[str, str, str | None, float | None]]:
         """One value through the sessions, newest first: (session, typed, unit, SI number)."""
-        return self._read(lambda sql: pitboard.readings(sql, corner, field, car=car, limit=limit))
+
+        def work(sql: sqlite3.Connection) -> list[tuple[str, str, str | None, float | None]]:
+            found = pitboard.readings(sql, corner, field, car=car, limit=limit)
+            return self._proof.readings(sql, found, corner, field)
+
+        return self._read(work)
 
     def newest_ran(self, field: str) -> list[tuple[str, str, str]]:
         """Each text in that field of any corner, case folded, with the newest session that ran
         with it and the corner: (text, session, corner)."""
-        return self._read(lambda sql: pitboard.newest_ran(sql, field))
+        return self._read(
+            lambda sql: self._proof.newest_ran(sql, pitboard.newest_ran(sql, field), field)
+        )
 
     def words_of(self, field: str, newest: int) -> list[str]:
         """The texts that stand in that field of so many newest sessions, each once, the newest
         first."""
-        return self._read(lambda sql: pitboard.words_of(sql, field, newest))
+
+        def work(sql: sqlite3.Connection) -> list[str]:
+            return self._proof.texts(sql, pitboard.words_of(sql, field, newest), field)
+
+        return list(dict.fromkeys(self._read(work)))
 
     def last_read(self, before: str, car: str, asked: Sequence[Asked]) -> dict[Asked, LastRead]:
         """The last reading of each that is older than the session `before`, of its car or of a
         damper; what nobody has read is left out."""
-        return self._read(lambda sql: last_read(sql, before, car, asked))
+        return self._read(
+            lambda sql: self._proof.last_read(sql, last_read(sql, before, car, asked))
+        )
 
     def session_readings(self) -> Iterator[tuple[tuple, list[tuple]]]:
         """Every session, newest first, with its readings, a page at a time: saves go on meanwhile.
@@ -233,12 +257,18 @@ class Reader:
         """
         runs = self._read(pitboard.all_runs)
         for start in range(0, len(runs), AT_ONCE):
-            page = runs[start : start + AT_ONCE]
-            found = self._readings_of([number for number, *_ in page])
-            yield from ((run[1:], readings) for run, readings in zip(page, found, strict=True))
+            yield from self._readings_of(runs[start : start + AT_ONCE])
 
-    def _readings_of(self, numbers: list[int]) -> list[list[tuple]]:
-        return self._read(lambda sql: pitboard.readings_of(sql, numbers))
+    def _readings_of(self, page: list[tuple]) -> list[tuple[tuple, list[tuple]]]:
+        def work(sql: sqlite3.Connection) -> list[tuple[tuple, list[tuple]]]:
+            runs = self._proof.runs(sql, page)
+            found = pitboard.readings_of(sql, [run[0] for run in runs])
+            return [
+                (run[1:], self._proof.all_readings(sql, run[-1], values))
+                for run, values in zip(runs, found, strict=True)
+            ]
+
+        return self._read(work)
 
     def reading_columns(self) -> list[tuple[str, str, str | None]]:
         """What is written down in any session: corner, field, unit; None for words."""
@@ -246,22 +276,34 @@ class Reader:
 
     def standing(self) -> list[Standing]:
         """Everything that stands, in the order of creation."""
-        return self._read(projections.standing)
+        return [
+            Standing(entity, kind, json.loads(body), *who)
+            for entity, kind, body, *who in self.standing_rows()
+        ]
 
     def standing_rows(self) -> Iterator[tuple]:
         """The same with each body as the JSON text that is kept, a page at a time: saves go on
         meanwhile. Entity, kind, body, author, recorded_at, reason."""
         last = 0
-        while rows := self._standing_after(last):
-            yield from (row[1:] for row in rows)
-            last = rows[-1][0]
+        while page := self._standing_after(last):
+            last = page[-1][0]
+            for _, entity, kind, body, _, recorded_at, author, reason in page:
+                if body is not None:
+                    yield entity, kind, body, author, recorded_at, reason
 
     def _standing_after(self, number: int) -> list[tuple]:
-        return self._read(lambda sql: projections.standing_after(sql, number, AT_ONCE))
+        def work(sql: sqlite3.Connection) -> list[tuple]:
+            found = projections.standing_after(sql, number, AT_ONCE)
+            return [
+                (number, entity, *self._proof.row(sql, entity, tuple(row)))
+                for number, entity, *row in found
+            ]
+
+        return self._read(work)
 
     def search(self, text: str, limit: int = 50) -> list[Found]:
         """Where every word of `text` occurs, best first. Any text is safe."""
-        return self._read(lambda sql: search(sql, text, limit))
+        return self._read(lambda sql: self._proof.found(sql, search(sql, text, limit), text))
 
     def history(self, entity: str, path: str | None = None) -> list[Entry]:
         """What was changed, newest first; with `path`, of that value or section alone."""
@@ -307,10 +349,10 @@ class Reader:
         return self._read(lambda sql: sql.execute(query, values).fetchall())
 
     def _revisions(self, entity: str) -> list[Revision]:
-        return self._read(lambda sql: revisions_of(sql, entity))
+        return self._read(lambda sql: proved_revisions(sql, entity, heads_in(sql, entity)))
 
     def _bodies(self, where: str, *values: str) -> list[tuple[str, Body]]:
         def work(sql: sqlite3.Connection) -> list[tuple[str, Body]]:
-            return projections.bodies(sql, where, values)
+            return self._proof.bodies(sql, where, values)
 
         return self._read(work)

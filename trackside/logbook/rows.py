@@ -67,6 +67,12 @@ def reading_rows(number: int, body: Body) -> list[tuple]:
     return [row for row in found if row]
 
 
+def reading_at(body: Body, corner: str, field: str) -> tuple | None:
+    """typed, unit, si of one value of a session; None when it is unknown."""
+    found = (row[3:] for row in reading_rows(0, body) if row[1:3] == (corner, field))
+    return next(found, None)
+
+
 def _reading(number: int, corner: str, name: str, value: Any) -> tuple | None:
     if isinstance(value, dict):
         if "typed" not in value:

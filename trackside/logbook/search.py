@@ -9,6 +9,15 @@ from __future__ import annotations
 import sqlite3
 from typing import Final, NamedTuple
 
+from trackside.units import one_line
+
+
+def excerpt(words: str, text: str) -> str:
+    """A few of the words, from where the first word of `text` is on, on one line."""
+    first = next(iter(text.split()), "")
+    place = max(0, words.casefold().find(first.casefold()) - 40)
+    return one_line(words[place : place + 120])
+
 
 class Found(NamedTuple):
     """Where the words stand. `session` is the session concerned, "" if none."""

@@ -11,7 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal, NamedTuple, Self, TypeVar
 
-from trackside.errors import LogbookFull, UnknownRecord
+from trackside.errors import LogbookError, LogbookFull, UnknownRecord
 from trackside.logbook import clock as clocks
 from trackside.logbook import drafts as half_typed
 from trackside.logbook import history as past
@@ -24,11 +24,12 @@ from trackside.logbook.fold import normal
 from trackside.logbook.history import Undone
 from trackside.logbook.merge import Line, Taken, take
 from trackside.logbook.projections import Progress, body_of, revisions_of
+from trackside.logbook.proof import Proof
 from trackside.logbook.reader import Reader
 from trackside.logbook.revisions import LONGEST_NAME, Body, Revision, Write, seal
 from trackside.logbook.unread import UnreadRecords
 from trackside.logbook.uuid7 import uuid7
-from trackside.logbook.verify import Check, check, prove
+from trackside.logbook.verify import Check, check, differing, let_saves_through
 from trackside.units import one_line
 
 
@@ -56,6 +57,7 @@ class Logbook(Reader):
         self._connection = connection
         self._branched = Branched()
         self.unread = UnreadRecords()
+        self._proof = Proof(self.unread)
         self._seen: dict[str, tuple[str, ...]] = {}
         """The heads of what was taken up here: what is written to it next stands above them alone,
         and beside what another window has written since."""
@@ -128,7 +130,7 @@ class Logbook(Reader):
 
         def work(sql: sqlite3.Connection) -> Body | None:
             self._seen[entity] = past.heads(sql, entity)
-            return body_of(sql, entity)
+            return self._proof.body(sql, entity)
 
         return self._read(work)
 
@@ -308,14 +310,23 @@ class Logbook(Reader):
     # Keeping
 
     def verify(self, progress: Progress | None = None) -> Check:
-        """Recompute every hash and compare every projection with a fresh one; changes nothing.
+        """Recompute every hash and compare every table with what the revisions say.
 
-        Where nothing can be written, the projections are not compared.
+        It reads beside the saves, also where nothing can be written.
         """
-        if self.read_only:
-            return self._read(prove)
+        return self._connection.beside(lambda sql: check(sql, progress))
 
-        return self._tried(lambda sql: check(sql, progress))
+    def look_through(self) -> tuple[str, ...]:
+        """The same of the tables alone, in this thread and with pauses: what pages show and the
+        revisions do not say, one sentence each. LogbookError when the logbook is closed."""
+        connection = self._connection
+
+        def pause() -> None:
+            if connection.is_closed:
+                raise LogbookError("The logbook was closed", "open it again")
+            let_saves_through()
+
+        return connection.beside(lambda sql: tuple(differing(sql, pause=pause)))
 
     def back_up(self, target: str | Path) -> None:
         """Put a proved copy of the logbook at `target`, replacing what is there only then.

@@ -38,6 +38,11 @@ def _is(body: Any) -> bool:
     return isinstance(body, dict)
 
 
+def _session_of(kind: str, entity: str, body: Any) -> str:
+    of = entity if kind == "session" else body.get("session") if _is(body) else ""
+    return of if isinstance(of, str) else ""
+
+
 def _words(value: Any) -> str:
     if isinstance(value, dict):
         value = value.get("typed")
@@ -71,25 +76,43 @@ class Unread(NamedTuple):
         return f"{self.name} {what} {self.why}"
 
 
+class Doubted(Unread):
+    """One record of which a table does not hold what its revisions say."""
+
+    __slots__ = ()
+
+    @property
+    def sentence(self) -> str:
+        """`note “Ann · It skips.”: shown from its revisions: a table is damaged; …`."""
+        return f"{self.name}: {self.why}"
+
+
 class UnreadRecords:
     """Those that were met since the logbook was opened; one that can be read again is let go."""
 
     def __init__(self) -> None:
         self._found: dict[str, Unread] = {}
+        self._doubted: dict[str, Doubted] = {}
+
+    def doubt(self, kind: str, entity: str, body: Any, why: str) -> None:
+        """Note that the tables do not hold what that record's revisions say."""
+        if entity not in self._doubted:
+            self._doubted[entity] = Doubted(
+                kind, entity, named(kind, entity, body), why, False, _session_of(kind, entity, body)
+            )
 
     def take(self, kind: str, entity: str, body: Any, why: Collection[str], whole: bool) -> None:
         """Note what of that record cannot be read; nothing, when `why` is empty."""
         if why:
             name = named(kind, entity, body)
-            of = entity if kind == "session" else body.get("session") if _is(body) else ""
-            session = of if isinstance(of, str) else ""
+            session = _session_of(kind, entity, body)
             self._found[entity] = Unread(kind, entity, name, "; ".join(why), whole, session)
         else:
             self._found.pop(entity, None)
 
     def of(self, *kinds: str) -> tuple[Unread, ...]:
         """Those of these kinds; without a kind, all of them."""
-        found = tuple(self._found.values())
+        found = (*self._doubted.values(), *self._found.values())
         return tuple(one for one in found if not kinds or one.kind in kinds)
 
     def about(self, sessions: Collection[str], car: str, dampers: Collection[str]) -> list[Unread]:

@@ -1,13 +1,36 @@
-"""Proving the logbook: every hash recomputed, every projection compared with a fresh one."""
+"""Proving the logbook: every hash recomputed, every table compared with what the revisions say.
+
+Nothing is written, and no lock is held for long: a few records are looked at in one short reading
+transaction, so a save waits for milliseconds. What is saved meanwhile is compared as it is then.
+"""
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
-from typing import NamedTuple
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Final, NamedTuple
 
+from trackside.errors import LogbookDamaged
+from trackside.logbook import fold, rows
 from trackside.logbook.canonical import digest
-from trackside.logbook.projections import PROJECTED, Progress, rebuild
+from trackside.logbook.projections import (
+    PROJECTED,
+    Progress,
+    expected_line,
+    expected_words,
+    heads_in,
+    proved_revisions,
+)
+from trackside.logbook.revisions import Body
+
+Pause = Callable[[], None]
+
+AT_ONCE: Final = 20
+"""Records in one reading transaction: about ten milliseconds."""
+AFTER_S: Final = 0.002
+"""Between two of them, where saves and keys come first."""
 
 
 class Check(NamedTuple):
@@ -15,6 +38,11 @@ class Check(NamedTuple):
 
     revisions: int
     problems: tuple[str, ...]
+
+
+def let_saves_through() -> None:
+    """The pause of a check that nobody waits for."""
+    time.sleep(AFTER_S)
 
 
 def damage(sql: sqlite3.Connection) -> Iterator[str]:
@@ -27,9 +55,11 @@ def damage(sql: sqlite3.Connection) -> Iterator[str]:
             yield f"Revision {number} is not what was written down."
 
 
-def prove(sql: sqlite3.Connection) -> Check:
-    """Check the truth: pages, hashes, numbers in sequence, parents. Reads only."""
-    return Check(_count(sql), (*damage(sql), *_missing(sql)))
+def check(sql: sqlite3.Connection, progress: Progress | None = None) -> Check:
+    """Check pages, revisions, numbers in sequence, parents and tables."""
+    with _one_moment(sql):
+        found = [*damage(sql), *_missing(sql)]
+    return Check(_count(sql), (*found, *differing(sql, progress)))
 
 
 def _missing(sql: sqlite3.Connection) -> Iterator[str]:
@@ -44,23 +74,100 @@ def _count(sql: sqlite3.Connection) -> int:
     return sql.execute("SELECT count(*) FROM revision").fetchone()[0]
 
 
-def check(sql: sqlite3.Connection, progress: Progress | None = None) -> Check:
-    """Check truth and projections, within a transaction that is rolled back afterwards.
+def differing(
+    sql: sqlite3.Connection, progress: Progress | None = None, pause: Pause | None = None
+) -> Iterator[str]:
+    """The tables that do not hold what the revisions say, one sentence each."""
+    wrong: set[str] = set()
+    with _one_moment(sql):
+        query = "SELECT entity, min(id) AS first FROM revision GROUP BY entity ORDER BY first"
+        entities = [entity for entity, _ in sql.execute(query)]
+    for start in range(0, len(entities), AT_ONCE):
+        page = entities[start : start + AT_ONCE]
+        with _one_moment(sql):
+            bodies = _Bodies()
+            for number, entity in enumerate(page, start + 1):
+                wrong |= _differing(sql, number, entity, bodies)
+        if progress:
+            progress(start + len(page), len(entities))
+        if pause:
+            pause()
+    with _one_moment(sql):
+        wrong |= {table for table, query in _STRAY.items() if sql.execute(query).fetchone()}
+    for table in PROJECTED:
+        if table in wrong:
+            yield f"The table {table} is not what the revisions say; rebuild the logbook."
 
-    Projections are compared only where the truth is sound.
-    """
-    found = tuple(damage(sql))
-    if found:
-        return Check(_count(sql), (*found, *_missing(sql)))
-    live = {table: _rows(sql, table) for table in PROJECTED}
-    rebuild(sql, progress)
-    differ = [
-        f"The table {table} is not what the revisions say; rebuild the logbook."
-        for table in PROJECTED
-        if _rows(sql, table) != live[table]
-    ]
-    return Check(_count(sql), (*_missing(sql), *differ))
+
+@contextmanager
+def _one_moment(sql: sqlite3.Connection) -> Iterator[None]:
+    """All that is read is of one moment; a transaction that is open already does for it."""
+    if sql.in_transaction:
+        yield
+        return
+    sql.execute("BEGIN")
+    try:
+        yield
+    finally:
+        sql.execute("ROLLBACK")
 
 
-def _rows(sql: sqlite3.Connection, table: str) -> list[tuple]:
-    return sorted(sql.execute(f"SELECT * FROM {table}").fetchall(), key=repr)
+class _Bodies:
+    """What the revisions say, each entity folded once."""
+
+    def __init__(self) -> None:
+        self.folded: dict[str, Body | None] = {}
+
+    def __call__(self, sql: sqlite3.Connection, entity: str) -> Body | None:
+        if entity not in self.folded:
+            try:
+                self.folded[entity] = fold.fold(
+                    proved_revisions(sql, entity, heads_in(sql, entity))
+                ).body
+            except LogbookDamaged:
+                self.folded[entity] = None
+        return self.folded[entity]
+
+
+def _differing(sql: sqlite3.Connection, number: int, entity: str, bodies: _Bodies) -> set[str]:
+    """The tables that do not hold what they should of one entity, the `number`th to come in."""
+    try:
+        known = fold.in_order(proved_revisions(sql, entity, heads_in(sql, entity)))
+    except LogbookDamaged:
+        return set()  # named as a damaged revision
+    if not known:
+        return {"current"}  # the index names an entity that no revision has
+    state, latest = fold.fold(known), known[-1]
+    bodies.folded[entity] = body = state.body
+    expected = {
+        "current": [(number, *rows.current_row(latest, state, fold.is_chain(known)))],
+        "words": [(number, *said)] if (said := expected_words(sql, entity, body)) else [],
+        "reading": [],
+        "session_line": [],
+    }
+    if latest.kind == "session":
+        expected["reading"] = sorted(rows.reading_rows(number, body or {}), key=repr)
+        line = expected_line(sql, entity, bodies)
+        expected["session_line"] = [tuple(line.values())] if line else []
+        columns = ", ".join(line) if line else "*"
+    else:
+        columns = "*"
+    there = {
+        "current": sql.execute(f"SELECT {_CURRENT} FROM current WHERE entity = ?", (entity,)),
+        "words": sql.execute(f"SELECT {_WORDS} FROM words WHERE rowid = ?", (number,)),
+        "reading": sql.execute(f"SELECT {_READING} FROM reading WHERE session = ?", (number,)),
+        "session_line": sql.execute(f"SELECT {columns} FROM session_line WHERE id = ?", (number,)),
+    }
+    return {table for table, found in there.items() if sorted(found, key=repr) != expected[table]}
+
+
+_CURRENT: Final = "id, entity, kind, body, heads, linear, recorded_at, author, reason"
+_WORDS: Final = "rowid, text, entity, kind, session"
+_READING: Final = "session, corner, field, typed, unit, si"
+_STRAY: Final = {
+    "current": "SELECT 1 FROM current WHERE entity NOT IN (SELECT entity FROM revision) LIMIT 1",
+    "session_line": "SELECT 1 FROM session_line WHERE id NOT IN (SELECT id FROM current) LIMIT 1",
+    "reading": "SELECT 1 FROM reading WHERE session NOT IN (SELECT id FROM current) LIMIT 1",
+    "words": "SELECT 1 FROM words WHERE rowid NOT IN (SELECT id FROM current) LIMIT 1",
+}
+"""Rows of nothing that was ever written down."""

@@ -89,6 +89,7 @@ class Trackside(Leaving, LookingBack, Browsed):
         super().__init__()
         self._backup_due = backups and not read_only
         self._backs_up = self._backup_due
+        self._look_due = True
         self._looked = False
         self._displaced = False
         self.preferences = preferences or Preferences()
@@ -181,8 +182,10 @@ class Trackside(Leaving, LookingBack, Browsed):
             _collect_from_here()
         self.post_message(ShedReady(shed, number))
         if self._backup_due:
-            self._backup_due = False
             self.backing.begin()
+        elif not self._backs_up and self._look_due:
+            self.backing.look_through()
+        self._backup_due = self._look_due = False
 
     def on_shed_ready(self, message: ShedReady) -> None:
         """Estimates can be drawn; an older reading that comes in late is passed over."""

@@ -11,10 +11,11 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from trackside.errors import TracksideError
+from trackside.errors import LogbookDamaged, TracksideError
 from trackside.logbook import Logbook
 from trackside.logbook.rotation import backups_of, keep_backups, made_at
 
+_VERIFY = "Leave, and look at it with trackside verify."
 AGAIN_S = 600.0
 """Seconds between looks at whether a backup is due: our own, no source."""
 
@@ -30,11 +31,19 @@ class Backing:
         self._event: str | None = None
         self.trouble = ""
         """Why the last one failed; empty when it did not."""
+        self.differs = ""
+        """What the tables hold and the revisions do not say, where no backup looked for it."""
 
     @property
     def is_busy(self) -> bool:
         """Whether one is being made."""
         return self._thread is not None and self._thread.is_alive()
+
+    def look_through(self) -> None:
+        """Only compare what pages show with the revisions, in a thread."""
+        if not self.is_busy:
+            self._thread = threading.Thread(target=self._compare, name="look through", daemon=True)
+            self._thread.start()
 
     def begin(self) -> bool:
         """Make one in a thread that leaving does not wait for; False while one is being made."""
@@ -61,16 +70,31 @@ class Backing:
 
     def _make(self) -> None:
         try:
-            keep_backups(self._logbook)
+            made = keep_backups(self._logbook)
             self.trouble = ""
         except (TracksideError, OSError) as error:
             self.trouble = str(error).rstrip(".")
+            self._done()
+            return
+        if made:  # and so all of it was compared
+            self.differs = ""
+            self._done()
+        else:
+            self._compare()
+
+    def _compare(self) -> None:
+        try:
+            self.differs = " ".join(self._logbook.look_through())
+        except LogbookDamaged as error:
+            self.differs = str(error)
+        except (TracksideError, OSError):
+            return  # closed, or busy: nothing was found
         self._done()
 
     def sentence(self) -> str:
         """What the crew has to know; empty when all is well."""
         if not self.trouble:
-            return ""
+            return f"The logbook is damaged: {self.differs} {_VERIFY}" if self.differs else ""
         made = made_at(backups_of(Path(self._logbook.path)))
         last = "none was ever made" if made is None else f"the last good one is {_age(made)} old"
         return f"No backup: {self.trouble}; {last}."

@@ -1,0 +1,238 @@
+"""What is shown is what the revisions say: each value is compared with them when it is read.
+
+The tables that pages read are copies, and a spot on the disk may change a figure in one of them.
+A body is folded again from its revisions, each proved by its hash, and then remembered by what
+the table held. A list is compared with the bodies beside it: one damaged spot cannot change both
+alike. Where they differ the revisions are believed, and the difference is named.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable
+from typing import Any, Final
+
+from trackside.errors import LogbookDamaged
+from trackside.logbook import pitboard, rows
+from trackside.logbook.fold import fold, in_order
+from trackside.logbook.last_read import Asked, LastRead
+from trackside.logbook.pitboard import SessionLine
+from trackside.logbook.projections import (
+    BodyOf,
+    body_of,
+    expected_line,
+    expected_words,
+    proved_revisions,
+)
+from trackside.logbook.revisions import Body
+from trackside.logbook.search import Found, excerpt
+from trackside.logbook.unread import UnreadRecords
+
+REBUILD: Final = "a table is damaged; trackside verify --rebuild makes it again from the revisions"
+UNPROVED: Final = "what is shown of it cannot be proved; look at the logbook with trackside verify"
+_ROW: Final = "kind, body, heads, recorded_at, author, reason"
+_NOTHING: Final = ("", None, "[]", "", "", "")
+
+
+class Proof:
+    """What one open logbook has compared, and where it names what differs."""
+
+    def __init__(self, unread: UnreadRecords) -> None:
+        self._unread = unread
+        self._rows: dict[str, int] = {}
+        self._lines: dict[str, int] = {}
+
+    def body(self, sql: sqlite3.Connection, entity: str) -> Body | None:
+        """What the revisions say of that entity; None when it is unknown or dropped."""
+        row = sql.execute(f"SELECT {_ROW} FROM current WHERE entity = ?", (entity,)).fetchone()
+        return _read(self.row(sql, entity, row or _NOTHING)[1])
+
+    def bodies(
+        self, sql: sqlite3.Connection, where: str, values: Iterable[str]
+    ) -> list[tuple[str, Body]]:
+        """Entities that stand, with their bodies, in the order of creation."""
+        found = sql.execute(
+            f"SELECT entity, {_ROW} FROM current WHERE {where} AND body IS NOT NULL ORDER BY id",
+            tuple(values),
+        ).fetchall()
+        proved = ((entity, _read(self.row(sql, entity, tuple(row))[1])) for entity, *row in found)
+        return [(entity, body) for entity, body in proved if body is not None]
+
+    def row(self, sql: sqlite3.Connection, entity: str, row: tuple) -> tuple:
+        """kind, body, heads, recorded_at, author, reason: that row as the revisions have it."""
+        mark = hash(row)
+        if self._rows.get(entity) == mark:
+            return row
+        kind, stored, heads, *_ = row
+        try:
+            known = proved_revisions(sql, entity, heads)
+        except LogbookDamaged as error:
+            self._unread.doubt(kind, entity, _read(stored), f"{error.cause}; {UNPROVED}")
+            return row
+        if not known:
+            if kind:
+                self._unread.doubt(kind, entity, _read(stored), f"no revision names it: {REBUILD}")
+            return _NOTHING
+        _, *made = rows.current_row(in_order(known)[-1], fold(known), linear=True)
+        true = (*made[:3], *made[4:])
+        if true == row:
+            self._rows[entity] = mark
+        else:
+            self._unread.doubt(
+                true[0], entity, _read(true[1]), f"shown from its revisions: {REBUILD}"
+            )
+        return true
+
+    def runs(self, sql: sqlite3.Connection, found: list[tuple]) -> list[tuple]:
+        """Sessions as `pitboard.all_runs` gives them, as the revisions have them."""
+        return [run for run in (self._run(sql, run) for run in found) if run]
+
+    def _run(self, sql: sqlite3.Connection, run: tuple) -> tuple | None:
+        def of(read: BodyOf) -> tuple | None:
+            made = expected_line(sql, run[-1], read)
+            return tuple(made[name] for name in pitboard.RUN) if made else None
+
+        if of(body_of) == run:
+            return run
+        true = of(self.body)
+        if true != run:
+            self._doubt_list(run[-1], self.body(sql, run[-1]))
+        return true
+
+    def newest_ran(
+        self, sql: sqlite3.Connection, found: list[tuple[str, str, str]], field: str
+    ) -> list[tuple[str, str, str]]:
+        """Texts (case folded) with the session and the corner that ran with them; one that the
+        revisions do not have there is left out."""
+        proved = []
+        for text, session, corner in found:
+            true = rows.reading_at(body_of(sql, session) or {}, corner, field)
+            if true is None or true[0].casefold() != text:
+                true = rows.reading_at(self.body(sql, session) or {}, corner, field)
+            if true and true[0].casefold() == text:
+                proved.append((text, session, corner))
+            else:
+                self._doubt_list(session, self.body(sql, session))
+        return proved
+
+    def lines(self, sql: sqlite3.Connection, found: list[SessionLine]) -> list[SessionLine]:
+        """Those lines of the pit board as the revisions have them."""
+        proved = (self.line(sql, line) for line in found)
+        return [line for line in proved if line is not None]
+
+    def line(self, sql: sqlite3.Connection, found: SessionLine) -> SessionLine | None:
+        """That line as the revisions have it; None when there is no such session."""
+        mark = hash(found)
+        if self._lines.get(found.entity) == mark:
+            return found
+        if pitboard.line_from(sql, found.entity, body_of) == found:
+            self._lines[found.entity] = mark
+            return found
+        true = pitboard.line_from(sql, found.entity, self.body)
+        if true != found:
+            self._doubt_list(found.entity, found._asdict())
+        return true
+
+    def readings(
+        self,
+        sql: sqlite3.Connection,
+        found: list[tuple[str, str, str | None, float | None]],
+        corner: str,
+        field: str,
+    ) -> list[tuple[str, str, str | None, float | None]]:
+        """Values through the sessions, (session, typed, unit, SI number), as the revisions have
+        them."""
+        proved = ((row[0], self._reading(sql, row[0], corner, field, row[1:])) for row in found)
+        return [(session, *value) for session, value in proved if value]
+
+    def last_read(
+        self, sql: sqlite3.Connection, found: dict[Asked, LastRead]
+    ) -> dict[Asked, LastRead]:
+        """Those readings as the revisions have them."""
+        proved = {}
+        for asked, one in found.items():
+            value = one.typed, one.unit, one.si
+            true = self._reading(sql, one.session, one.corner, asked.field, value)
+            if true:
+                typed, unit, si = true
+                proved[asked] = one._replace(typed=typed, unit=unit, si=si)
+        return proved
+
+    def texts(
+        self, sql: sqlite3.Connection, found: Iterable[tuple[str, str, str]], field: str
+    ) -> list[str]:
+        """Texts in a field, given as (session, corner, text), as the revisions have them."""
+        proved = (
+            self._reading(sql, session, corner, field, (text, None, None), only_text=True)
+            for session, corner, text in found
+        )
+        return [value[0] for value in proved if value]
+
+    def _reading(
+        self,
+        sql: sqlite3.Connection,
+        session: str,
+        corner: str,
+        field: str,
+        value: tuple,
+        *,
+        only_text: bool = False,
+    ) -> tuple | None:
+        def at(body: Body | None) -> tuple | None:
+            true = rows.reading_at(body or {}, corner, field)
+            return (true[0], None, None) if true and only_text else true
+
+        if at(body_of(sql, session)) == value:
+            return value
+        body = self.body(sql, session)
+        if at(body) != value:
+            self._doubt_list(session, body)
+        return at(body)
+
+    def all_readings(
+        self, sql: sqlite3.Connection, session: str, found: list[tuple]
+    ) -> list[tuple]:
+        """All readings of a session (corner, field, typed, unit, SI number)."""
+
+        def of(body: Body | None) -> list[tuple]:
+            return sorted(row[1:] for row in rows.reading_rows(0, body or {}))
+
+        if of(body_of(sql, session)) == found:
+            return found
+        body = self.body(sql, session)
+        if of(body) != found:
+            self._doubt_list(session, body)
+        return of(body)
+
+    def found(self, sql: sqlite3.Connection, found: list[Found], text: str) -> list[Found]:
+        """Those answers to a search; one whose words are not what was said says what was."""
+        proved = []
+        for one in found:
+            kept = sql.execute(
+                """SELECT text, words.entity, words.kind, words.session
+                   FROM current JOIN words ON words.rowid = current.id WHERE current.entity = ?""",
+                (one.entity,),
+            ).fetchone()
+            if kept == expected_words(sql, one.entity, body_of(sql, one.entity)):
+                proved.append(one)
+                continue
+            body = self.body(sql, one.entity)
+            true = expected_words(sql, one.entity, body)
+            if true != kept:
+                self._doubt_list(one.entity, body, one.kind)
+            if true:
+                proved.append(Found(one.entity, one.kind, true[3], excerpt(true[0], text)))
+        return proved
+
+    def _doubt_list(self, entity: str, body: Any, kind: str = "session") -> None:
+        self._unread.doubt(kind, entity, body, f"shown from its revisions: {REBUILD}")
+
+
+def _read(stored: str | None) -> Body | None:
+    """A body as a table has it; None when that is none."""
+    try:
+        found = None if stored is None else json.loads(stored)
+    except ValueError:
+        return None
+    return found if isinstance(found, dict) else None
