@@ -130,9 +130,52 @@ class Proof:
             self._lines[found.entity] = mark
             return found
         true = pitboard.line_from(sql, found.entity, self.body)
+        if true is not None and true != found:
+            true = true._replace(**self._attached_to(sql, found.entity))
         if true != found:
             self._doubt_list(found.entity, found._asdict())
         return true
+
+    def of_session(
+        self, sql: sqlite3.Connection, kind: str, session: str
+    ) -> list[tuple[str, Body]]:
+        """What of that kind belongs to the session, in the order of creation."""
+        found = self.bodies(sql, "kind = ? AND session = ?", (kind, session))
+        found = [(entity, body) for entity, body in found if body.get("session") == session]
+        line = sql.execute(
+            "SELECT notes, changes, kept FROM session_line WHERE entity = ?", (session,)
+        ).fetchone()
+        counted = len(found) > 0 if kind == "kept" else len(found)
+        if kind not in rows.ATTACHED or not line or line[rows.ATTACHED.index(kind)] == counted:
+            return found
+        true = [(entity, body) for entity, of, body in self._attached(sql, session) if of == kind]
+        self._doubt_list(session, self.body(sql, session))
+        return true
+
+    def _attached(self, sql: sqlite3.Connection, session: str) -> list[tuple[str, str, Body]]:
+        """entity, kind and body of all that belongs to a session, looked for in the revisions
+        themselves: slow, and only done where two tables contradict each other."""
+        named = sql.execute(
+            """SELECT json_extract(envelope, '$.entity') AS entity, min(id) AS first FROM revision
+               WHERE json_extract(envelope, '$.body.session') = ? GROUP BY 1 ORDER BY first""",
+            (session,),
+        ).fetchall()
+        found = []
+        for entity, _ in named:
+            row = sql.execute(f"SELECT {_ROW} FROM current WHERE entity = ?", (entity,)).fetchone()
+            kind, stored, *_ = self.row(sql, entity, row or _NOTHING)
+            body = _read(stored)
+            if body and body.get("session") == session:
+                found.append((entity, kind, body))
+        return found
+
+    def _attached_to(self, sql: sqlite3.Connection, session: str) -> dict[str, Any]:
+        kinds = [kind for _, kind, _ in self._attached(sql, session)]
+        return {
+            "notes": kinds.count("note"),
+            "changes": kinds.count("change"),
+            "kept": "kept" in kinds,
+        }
 
     def readings(
         self,
@@ -214,15 +257,15 @@ class Proof:
                    FROM current JOIN words ON words.rowid = current.id WHERE current.entity = ?""",
                 (one.entity,),
             ).fetchone()
-            if kept == expected_words(sql, one.entity, body_of(sql, one.entity)):
+            true = expected_words(sql, one.entity, body_of(sql, one.entity))
+            if kept == true and kept and kept[1:] == one[:3]:
                 proved.append(one)
                 continue
             body = self.body(sql, one.entity)
             true = expected_words(sql, one.entity, body)
-            if true != kept:
-                self._doubt_list(one.entity, body, one.kind)
+            self._doubt_list(one.entity, body, one.kind)
             if true:
-                proved.append(Found(one.entity, one.kind, true[3], excerpt(true[0], text)))
+                proved.append(Found(one.entity, true[2], true[3], excerpt(true[0], text)))
         return proved
 
     def _doubt_list(self, entity: str, body: Any, kind: str = "session") -> None:

@@ -119,7 +119,7 @@ class Reader:
 
     def of_session(self, kind: str, session: str) -> list[tuple[str, Body]]:
         """What of that kind belongs to the session (its body names it), in order of creation."""
-        return self._bodies("kind = ? AND session = ?", kind, session)
+        return self._read(lambda sql: self._proof.of_session(sql, kind, session))
 
     def notes(self, session: str) -> list[tuple[str, Body]]:
         """The driver's notes on that session."""

@@ -55,11 +55,29 @@ def damage(sql: sqlite3.Connection) -> Iterator[str]:
             yield f"Revision {number} is not what was written down."
 
 
+def unfound(sql: sqlite3.Connection) -> Iterator[str]:
+    """Whether the index of words is that of the words beside it, compared with a new one in
+    memory: SQLite's own check of it wants to write."""
+    sql.execute("DROP TABLE IF EXISTS temp.words_again")
+    for statement in _WORDS_AGAIN:
+        sql.execute(statement)
+    differ = [
+        sql.execute(f"SELECT * FROM {a} EXCEPT SELECT * FROM {b} LIMIT 1").fetchone()
+        for a, b in (("temp.was", "temp.again"), ("temp.again", "temp.was"))
+    ]
+    for table in ("was", "again", "words_again"):
+        sql.execute(f"DROP TABLE temp.{table}")
+    if any(differ):
+        yield f"{_DIFFERS.format('words')}"
+
+
 def check(sql: sqlite3.Connection, progress: Progress | None = None) -> Check:
     """Check pages, revisions, numbers in sequence, parents and tables."""
     with _one_moment(sql):
         found = [*damage(sql), *_missing(sql)]
-    return Check(_count(sql), (*found, *differing(sql, progress)))
+    with _one_moment(sql):
+        indexed = [] if found else list(unfound(sql))
+    return Check(_count(sql), (*found, *dict.fromkeys([*differing(sql, progress), *indexed])))
 
 
 def _missing(sql: sqlite3.Connection) -> Iterator[str]:
@@ -96,7 +114,7 @@ def differing(
         wrong |= {table for table, query in _STRAY.items() if sql.execute(query).fetchone()}
     for table in PROJECTED:
         if table in wrong:
-            yield f"The table {table} is not what the revisions say; rebuild the logbook."
+            yield _DIFFERS.format(table)
 
 
 @contextmanager
@@ -121,9 +139,8 @@ class _Bodies:
     def __call__(self, sql: sqlite3.Connection, entity: str) -> Body | None:
         if entity not in self.folded:
             try:
-                self.folded[entity] = fold.fold(
-                    proved_revisions(sql, entity, heads_in(sql, entity))
-                ).body
+                known = proved_revisions(sql, entity, heads_in(sql, entity))
+                self.folded[entity] = fold.fold(known).body
             except LogbookDamaged:
                 self.folded[entity] = None
         return self.folded[entity]
@@ -161,6 +178,15 @@ def _differing(sql: sqlite3.Connection, number: int, entity: str, bodies: _Bodie
     return {table for table, found in there.items() if sorted(found, key=repr) != expected[table]}
 
 
+_DIFFERS: Final = "The table {} is not what the revisions say; rebuild the logbook."
+_WORDS_AGAIN: Final = (
+    """CREATE VIRTUAL TABLE temp.words_again USING fts5 (
+         text, entity UNINDEXED, kind UNINDEXED, session UNINDEXED,
+         tokenize = 'unicode61 remove_diacritics 2')""",
+    "INSERT INTO temp.words_again (rowid, text) SELECT rowid, text FROM words",
+    "CREATE VIRTUAL TABLE temp.was USING fts5vocab (main, words, 'instance')",
+    "CREATE VIRTUAL TABLE temp.again USING fts5vocab (temp, words_again, 'instance')",
+)
 _CURRENT: Final = "id, entity, kind, body, heads, linear, recorded_at, author, reason"
 _WORDS: Final = "rowid, text, entity, kind, session"
 _READING: Final = "session, corner, field, typed, unit, si"

@@ -1,0 +1,114 @@
+"""What is shown is what the revisions say, whatever became of the tables beside them."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from trackside.errors import LogbookDamaged
+from trackside.logbook import Logbook, patch, put
+
+CLICKS = {"typed": "11", "unit": "clicks", "si": 11.0}
+
+
+@pytest.fixture
+def run(logbook: Logbook) -> str:
+    event = put("event", {"venue": "Harrow Fen", "date": "2026-05-09"})
+    session = put("session", {"event": event.entity, "driver": "Ines", "FL": {"rebound": CLICKS}})
+    logbook.write(event, session, put("note", {"session": session.entity, "words": "loose"}))
+    logbook.write(patch("session", session.entity, {"driver": "Maud"}))
+    return session.entity
+
+
+def spoil(path: Path, statement: str) -> None:
+    with sqlite3.connect(path) as sql:
+        sql.execute(statement)
+    sql.close()
+
+
+SPOILT = {
+    "body": "UPDATE current SET body = replace(body, '\"11\"', '\"10\"')",
+    "line": "UPDATE session_line SET driver = 'Mauf', notes = 3",
+    "reading": "UPDATE reading SET typed = '10' WHERE typed = '11'",
+    "note": "UPDATE current SET kind = 'nose' WHERE kind = 'note'",
+    "heads": "UPDATE current SET heads = replace(heads, 'a', 'b')",
+}
+
+
+def seen(logbook: Logbook, run: str) -> tuple:
+    return (
+        logbook.state(run),
+        [line.driver for line in logbook.session_lines()],
+        [line.notes for line in logbook.session_lines()],
+        logbook.readings("FL", "rebound"),
+        [body["words"] for _, body in logbook.notes(run)],
+        list(logbook.session_readings()),
+    )
+
+
+@pytest.mark.parametrize("what", SPOILT)
+def test_a_damaged_table_is_named_and_never_shown(
+    path: Path, logbook: Logbook, run: str, what: str
+) -> None:
+    whole = seen(logbook, run)
+    assert not logbook.unread.of()
+    assert logbook.look_through() == ()
+    logbook.close()
+    spoil(path, SPOILT[what])
+    for read_only in (False, True):
+        with Logbook.open(path, device="d", read_only=read_only) as again:
+            assert seen(again, run) == whole
+            [*told] = again.unread.of()
+            assert any("trackside verify --rebuild" in one.sentence for one in told)
+            assert again.look_through()
+            assert any("rebuild" in problem for problem in again.verify().problems)
+            with pytest.raises(LogbookDamaged, match="No copy was made"):
+                again.back_up(path.with_name("copy"))
+    with Logbook.open(path, device="d") as again:
+        again.rebuild()
+        assert again.verify().problems == ()
+        assert seen(again, run) == whole
+
+
+def test_a_damaged_name_of_a_head_is_no_parent(path: Path, logbook: Logbook, run: str) -> None:
+    logbook.close()
+    spoil(path, SPOILT["heads"])
+    with Logbook.open(path, device="d") as again:
+        again.write(patch("session", run, {"driver": "Ines"}))
+        assert not any("earlier revisions" in problem for problem in again.verify().problems)
+        assert again.disputes() == []
+
+
+def test_what_a_damaged_revision_said_is_not_proved(path: Path, logbook: Logbook, run: str) -> None:
+    logbook.close()
+    spoil(path, "DROP TRIGGER revision_never_changes")
+    spoil(path, "UPDATE revision SET envelope = replace(envelope, 'Maud', 'Mauf')")
+    with Logbook.open(path, device="d") as again:
+        assert (again.state(run) or {})["driver"] == "Maud"
+        assert "cannot be proved" in again.unread.of()[0].sentence
+        with pytest.raises(LogbookDamaged, match="not what was written down"):
+            again.history(run)
+
+
+def test_verify_lets_another_window_save(path: Path, logbook: Logbook, run: str) -> None:
+    for number in range(60):
+        logbook.write(put("note", {"session": run, "words": f"loose {number}"}))
+    with Logbook.open(path, device="other") as other:
+        found = logbook.verify(lambda *_: other.write(put("event", {})) and None)
+        assert found.problems == ()
+        assert len(other.all("event")) > 3
+
+
+def test_a_newer_file_is_compared_too(path: Path, logbook: Logbook, run: str) -> None:
+    logbook.close()
+    spoil(path, "PRAGMA user_version = 99")
+    with Logbook.open(path, device="d") as newer:
+        assert newer.read_only
+        assert newer.verify().problems == ()
+    spoil(path, SPOILT["body"])
+    with Logbook.open(path, device="d") as newer:
+        assert newer.verify().problems == (
+            "The table current is not what the revisions say; rebuild the logbook.",
+        )
