@@ -18,6 +18,7 @@ from trackside.cli.fitted import (
 )
 from trackside.cli.output import emit, say
 from trackside.cli.sheet_given import Given, about_sheet, asked_gas, warning_body
+from trackside.cli.sister_sheets import refused, say_sisters, sisters_body
 from trackside.errors import BadInput, NoEstimate
 
 if TYPE_CHECKING:
@@ -51,6 +52,13 @@ if TYPE_CHECKING:
     metavar="FROM:TO",
     help="What a change of position is worth, as counted; may be repeated.",
 )
+@click.option(
+    "--sister",
+    "sisters",
+    multiple=True,
+    metavar="OTHER.csv",
+    help="A sheet of a damper of the same model and needle; may be repeated.",
+)
 @about_sheet
 @scripted
 @click.pass_obj
@@ -62,6 +70,7 @@ def fit(
     rings: tuple[str, ...],
     rule: tuple[str, str] | None,
     turns: tuple[str, ...],
+    sisters: tuple[str, ...],
     given: Given,
     as_json: bool,
 ) -> None:
@@ -69,20 +78,26 @@ def fit(
 
     Forces keep the sheet's own signs, and hold what the sheet's forces hold. --click carries a
     sheet of one position to others; a sheet of several needs no rule. --change 8:6 gives the force
-    at 6 less the force at 8, with the band of the change itself.
+    at 6 less the force at 8, with the band of the change itself. With --sister a sheet of one or
+    two positions learns the others from dampers of the same model and needle, once they prove to be
+    alike; what is said of the sheet's file is said of theirs too.
     """
     asked = [number(text, "--at") for text in at]
     rung = [number(text, "--preload") for text in rings]
     wanted = speeds_of(speeds)
     click_rule = _click_rule(*rule) if rule else None
     turned = [_turn(text) for text in turns]
-    from trackside.review.bench import bench_fit
+    from trackside.review.bench import bench_fit, with_sisters
     from trackside.review.sheet_check import sheet_warnings
     from trackside.telling.sheet_warning_words import warning_words
 
     sheet = _with_gas(given.sheet(sheets), given, desk, as_json)
     gas = sheet.gas_force if sheet.gas_in else None
     found = bench_fit(sheet, gas, click_rule)
+    known_by = [_with_gas(given.sheet((name,)), given, desk, as_json) for name in sisters]
+    found = with_sisters(
+        found, [bench_fit(one, one.gas_force if one.gas_in else None) for one in known_by]
+    )
     estimates = list(_estimates(found, asked, wanted, rung))
     changes = list(_changes(found, turned, wanted, rung))
     reasons = [one for one in (*estimates, *changes) if isinstance(one, tuple)]
@@ -94,6 +109,7 @@ def fit(
     warnings = [
         *(warning_words(doubt, preferences) for doubt in doubts),
         *beyond(known, preferences.unit("speed")),
+        *refused(found),
     ]
     if as_json:
         emit({
@@ -107,6 +123,7 @@ def fit(
             "gas_force_N": gas,
             "directions": {name: direction_body(found, name) for name in found.fits},
             "estimates": [estimate_body(e) for e in estimates],
+            "sisters": {name: sisters_body(found, name, asked, wanted) for name in found.strangers},
             "changes": [change_body(change) for change in changes],
             "warnings": warnings,
             "sheet_warnings": [warning_body(doubt, preferences) for doubt in doubts],
@@ -114,6 +131,7 @@ def fit(
         return
     say_fit(found, estimates, desk.preferences)
     say_changes(changes, desk.preferences)
+    say_sisters(found, asked, wanted)
     say(*(f"! {warning}" for warning in warnings))
 
 

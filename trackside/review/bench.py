@@ -7,7 +7,7 @@ the sheet's forces held.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from trackside.damper.advice import best_run, untold
 from trackside.damper.clicks import ForceSteps, as_counted, from_full_hard
 from trackside.damper.fit import DirectionFit, Parameter, SheetRows
+from trackside.damper.sisters import ENOUGH, Family, Sister, Stranger
 from trackside.damper.standing import Standing, weakest
 from trackside.damper.warming import fit_warmed
 from trackside.errors import BadInput, BadSheet
@@ -197,6 +198,14 @@ class BenchFit:
     fits: dict[str, DirectionFit]
     gas_force: float = 0.0
     """Gas force (N) that the sheet's forces hold; the fits are free of it."""
+    families: dict[str, Family] = field(default_factory=dict)
+    """Directions whose short sheet learns from sisters."""
+    strangers: dict[str, tuple[Stranger, ...]] = field(default_factory=dict)
+    """Who was named a sister and proves to be none."""
+
+    def curve(self, direction: str) -> DirectionFit | Family:
+        """What answers for a direction: its fit, with sisters where it has some."""
+        return self.families.get(direction) or self.fits[direction]
 
     def sign(self, direction: str) -> int:
         """The sign of that direction's forces on the sheet."""
@@ -225,7 +234,7 @@ class BenchFit:
         """The force at a position as counted, at `speeds` (m/s; default: the sheet's own)."""
         hard, held = self._from_hard(direction, position), self._ring(direction, preload)
         fit = self.fits[direction]
-        found = fit.predict(hard, speeds or self.speeds(direction), held)
+        found = self.curve(direction).predict(hard, speeds or self.speeds(direction), held)
         unrun = tuple(found.speed[~fit.ran(found.speed)].tolist())
         sign, gas = self.sign(direction), self.gas(direction)
         low, force, high = (sign * (f + gas) for f in (found.low, found.force, found.high))
@@ -250,7 +259,8 @@ class BenchFit:
         here, there = (self._from_hard(direction, position) for position in (start, end))
         held = self._ring(direction, preload)
         fit = self.fits[direction]
-        found = fit.difference(here, there, speeds or self.speeds(direction), held, held)
+        curve, v = self.curve(direction), speeds or self.speeds(direction)
+        found = curve.difference(here, there, v, held, held)
         unrun = tuple(found.speed[~fit.ran(found.speed)].tolist())
         low, force, high = (self.sign(direction) * f for f in (found.low, found.change, found.high))
         if self.sign(direction) < 0:
@@ -258,7 +268,7 @@ class BenchFit:
         outside = tuple(
             words
             for position, hard in ((start, here), (end, there))
-            for words in _outside(fit.standing(hard, held), preload, position)
+            for words in _outside(curve.standing(hard, held), preload, position)
         )
         return ForceChange(
             start, end, preload, direction,
@@ -364,6 +374,34 @@ def bench_fit(
     for found in fits.values():
         refuse_strange_run(found, sheet)
     return BenchFit(sheet, counted, preloads, fits, gas_force or 0.0)
+
+
+def with_sisters(found: BenchFit, others: Sequence[BenchFit]) -> BenchFit:
+    """The fit with what other sheets, of dampers of the same model and needle, teach a direction
+    that was measured at fewer than three positions. BadInput where their positions cannot be
+    compared: all have to count from full hard, and a sheet of one position has to be told so."""
+    if not others:
+        return found
+    for one in (found, *others):
+        if one.counting.counted_from != "hard" or one.counting.ground == "assumed":
+            raise BadInput(
+                f"{one.sheet.source}: sisters are compared by clicks from full hard, and its "
+                "positions are not known to count so",
+                "count all sheets from full hard and say so: --count-from hard",
+            )
+    families, strangers = {}, {}
+    for direction, fit in found.fits.items():
+        sisters = tuple(
+            Sister(other.sheet.source, other.fits[direction])
+            for other in others
+            if direction in other.fits and len(other.fits[direction].positions) > 1
+        )
+        if len(fit.positions) >= ENOUGH or not sisters:
+            continue
+        kept, strangers[direction] = Family(direction, fit, sisters).strangers()
+        if kept:
+            families[direction] = Family(direction, fit, kept)
+    return replace(found, families=families, strangers=strangers)
 
 
 def _refuse_rule(sheet: DynoSheet) -> None:
