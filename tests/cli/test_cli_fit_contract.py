@@ -24,7 +24,7 @@ WITHOUT = {
 }
 TOP = {
     "source", "rows", "counted_from", "count_from_stated", "preload_counted_from", "gas_force_N",
-    "directions", "estimates", "changes", "warnings", "sheet_warnings",
+    "directions", "estimates", "changes", "sisters", "warnings", "sheet_warnings",
 }  # fmt: skip
 DIRECTION = {
     "parameters", "residuals", "rms_percent", "rms_N", "positions", "oil_C", "hardly_told",

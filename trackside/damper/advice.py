@@ -23,11 +23,14 @@ _BEYOND = 1.5  # a bench run may go this far beyond the sheet's largest speed
 
 @dataclass(frozen=True)
 class BenchRun:
-    """One speed (m/s) at one position (clicks from full hard); bands narrow by `gain`."""
+    """One speed (m/s) at one position (clicks from full hard); bands narrow by `gain`, the mean
+    half band from `before` to `after`, as shares of the force."""
 
     position: float
     speed: float
     gain: float
+    before: float
+    after: float
 
 
 def untold(fit: DirectionFit) -> tuple[str, ...]:
@@ -42,8 +45,13 @@ def untold(fit: DirectionFit) -> tuple[str, ...]:
     return tuple(names[k] for k in sorted(first) if after[k] > _UNTOLD * before[k])
 
 
-def best_run(fit: DirectionFit, clicks: float | None = None) -> BenchRun:
+def best_run(
+    fit: DirectionFit,
+    clicks: float | None = None,
+    used: tuple[tuple[float, ...], tuple[float, ...]] | None = None,
+) -> BenchRun:
     """The run that would narrow the map's bands most; `clicks` is the adjuster's whole travel.
+    `used`: positions (from full hard) and speeds (m/s) of a crew; then the bands there count alone.
 
     Without it the map ends at the outermost measured positions, and never so far beyond them that
     the fit tells nothing. A preload adjuster that was varied
@@ -54,15 +62,20 @@ def best_run(fit: DirectionFit, clicks: float | None = None) -> BenchRun:
     far = FARTHEST * (nodes[-1] - nodes[0])
     low, high = max(low, nodes[0] - far), min(high, nodes[-1] + far)
     places = np.unique([low, high, *nodes, *np.round((nodes[1:] + nodes[:-1]) / 2)])
+    asked = [p for p in (used[0] if used else ()) if low <= p <= high]
+    places = np.unique([*places, *asked])
     if len(nodes) == 1:  # no law yet: only where it was measured can a run be weighed
         places = nodes
     top = fit.found.network.speed
-    speeds = _SPEEDS[top * _BEYOND >= _SPEEDS]
+    speeds = np.unique([*_SPEEDS[top * _BEYOND >= _SPEEDS], *(used[1] if used else ())])
     held = fit.preloads[0]
-    ends = [fit.end(float(place), speeds, held) for place in places]
-    covariance = bands.covariance(fit.found, fit.laws, ends)
-    force = np.concatenate([end.point.force for end in ends])
+    curves = [fit.end(float(place), speeds, held) for place in places]
+    covariance = bands.covariance(fit.found, fit.laws, curves)
+    force = np.concatenate([end.point.force for end in curves])
     here = np.tile(speeds <= top, len(places))
+    if used and asked and len(nodes) > 1:
+        here = np.repeat(np.isin(places, asked), speeds.size)
+        here &= np.tile(np.isin(speeds, used[1]), len(places))
     noise = bands.scatter(fit.found, force) ** 2
     own = np.diag(covariance)
     after = own[:, None] - covariance**2 / (own + noise)[None, :]
@@ -71,4 +84,8 @@ def best_run(fit: DirectionFit, clicks: float | None = None) -> BenchRun:
     gain = 1.0 - width[here].sum(axis=0) / before
     best = int(np.argmax(gain))
     place, speed = divmod(best, speeds.size)
-    return BenchRun(float(places[place]), float(speeds[speed]), float(gain[best]))
+    mean = bands.reach(fit.found.freedom) / int(here.sum())
+    ends = mean * before, mean * width[here].sum(axis=0)[best]
+    return BenchRun(
+        float(places[place]), float(speeds[speed]), float(gain[best]), *map(float, ends)
+    )

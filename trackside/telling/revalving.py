@@ -17,6 +17,7 @@ from trackside.review.sheet_change import COMPARED, against_first
 from trackside.telling import figures
 from trackside.telling.bench_words import change_lines
 from trackside.telling.limits import disc_lines
+from trackside.telling.sister_words import next_run_lines
 
 Line = tuple[str, str]
 
@@ -33,6 +34,7 @@ def present_lines(
         *(_against(builds[-2], builds[-1], shed, ran, preferences) if len(builds) > 1 else ()),
         *_from_parts(builds[-1], shed, preferences),
         *_newest_sheet(builds[-1], shed),
+        *next_run_lines(builds[-1], shed, ran, preferences),
         *_answers(builds[-1], shed, ran, preferences),
     ]
 
