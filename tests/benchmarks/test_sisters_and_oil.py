@@ -16,6 +16,7 @@ from trackside.damper.oil import OilData, ratios
 from trackside.damper.sisters import Family, Sister
 from trackside.damper.wear import gained
 from trackside.errors import BadSheet
+from trackside.review.sheet_change import LOSS
 
 pytestmark = pytest.mark.benchmark
 
@@ -109,7 +110,7 @@ def test_warm_oil_and_losses():
                 now = _fit(damper, places, seed + 7_000, celsius=celsius, share=share)
                 for d in ("bump", "rebound"):
                     gain = gained(was.direction(d), now.direction(d), places, 0.0, SPEEDS, oil)
-                    lost = -gain.log > max(0.03, 1.96 * gain.deviation)
+                    lost = -np.expm1(gain.log) > max(LOSS, 1.96 * gain.deviation * np.exp(gain.log))
                     table[celsius, share].append((lost, gain.log - np.log(share)))
             for d in ("bump", "rebound") if celsius == 80.0 else ():
                 for place in places[::2]:

@@ -180,7 +180,7 @@ def _lost(seeds: range, celsius: float, share: float) -> tuple[int, list[float]]
         oil = tuple(float(r) for r in ratios(_oil(damper), 40.0, celsius))
         for d in ("bump", "rebound"):
             gain = gained(was.direction(d), now.direction(d), places, 0.0, SPEEDS, oil)
-            found += -gain.log > max(0.03, 1.96 * gain.deviation)
+            found += -gain.log > max(0.04, 1.96 * gain.deviation)
             errors.append((gain.log - math.log(share)) / gain.deviation)
     return found, errors
 
