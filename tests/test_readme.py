@@ -34,7 +34,8 @@ def test_every_command_of_the_readme(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     sheet = SHEETS / "FP-0611-A.csv"
-    (tmp_path / "SHEET.csv").write_text(sheet.read_text("utf-8"), "utf-8")
+    for name in ("SHEET.csv", "OTHER.csv"):
+        (tmp_path / name).write_text(sheet.read_text("utf-8"), "utf-8")
     words = shlex.split(line)[1:]
     season = Path(shutil.copy(samples_log, tmp_path / "mine.trackside"))
     (tmp_path / "TEAM").mkdir()
