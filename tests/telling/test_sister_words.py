@@ -38,7 +38,7 @@ def test_a_damper_without_a_sheet_says_who_its_sisters_are() -> None:
     shed = replace(SHED, builds=(*SHED.builds[:2], soft, *SHED.builds[3:], new))
     lines = [line for _, line in next_run_lines(new, shed, None, PREFERENCES)]
     assert "  bump: sister SOFT A" in lines
-    assert any(re.search(r"with no run ±\d+ % about 8", line) for line in lines)
+    assert any(re.search(r"with no run of its own ±\d+ % about 8", line) for line in lines)
     assert any("would take the band from ±" in line for line in lines)
 
 

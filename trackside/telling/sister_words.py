@@ -66,9 +66,7 @@ def next_run_lines(
         speeds = preferences.reference_speeds
         if isinstance(source, Family):
             yield f"bold {direction}", f"  {direction}: {sisters.words if sisters else 'sisters'}"
-            now_band = _half_band(source, places, speeds)
-            own = f"{len(source.positions)} positions of its own" if source.positions else "no run"
-            yield "", f"  with {own} ±{100 * now_band:.0f} % about {counted(at)}"
+            yield "", f"  {_known_to(source, places, speeds)} about {counted(at)}"
             if run := source.next_run(places, speeds, knob.clicks):
                 yield "", f"  {run_words(run, counted)}"
         else:
@@ -83,6 +81,10 @@ def next_run_lines(
             yield "dim", f"  {direction}: {reason}"
 
 
-def _half_band(family: Family, places: list[float], speeds: tuple[float, ...]) -> float:
+def _known_to(family: Family, places: list[float], speeds: tuple[float, ...]) -> str:
+    """`with 1 position of its own ±7 %`: the mean half band of the force at places and speeds."""
+    runs = len(family.positions)
+    own = f"{runs} position{'s' if runs > 1 else ''} of its own" if runs else "no run of its own"
     found = [family.predict(place, speeds) for place in places]
-    return float(np.mean([(f.high - f.low) / (2.0 * f.force) for f in found]))
+    half = float(np.mean([(f.high - f.low) / (2.0 * f.force) for f in found]))
+    return f"with {own} ±{100 * half:.0f} %"
