@@ -318,6 +318,11 @@ class Family:
             float(best[0]), float(_REACH * before.mean()), float(_REACH * best[1].mean())
         )
 
+    def half_band(self, positions: Sequence[float], speeds: ArrayLike) -> float:
+        """The mean half band of the force, as a share of it, at positions and speeds above zero."""
+        found = [self.predict(position, speeds) for position in positions]
+        return float(np.mean([(f.high - f.low) / (2.0 * f.force) for f in found]))
+
     def _by_itself(self, position: float) -> bool:
         if self.own is None:
             return False

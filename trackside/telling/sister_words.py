@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from trackside.damper.advice import best_run
 from trackside.damper.clicks import as_counted, from_full_hard
 from trackside.damper.fit import DirectionFit
@@ -85,6 +83,4 @@ def _known_to(family: Family, places: list[float], speeds: tuple[float, ...]) ->
     """`with 1 position of its own ±7 %`: the mean half band of the force at places and speeds."""
     runs = len(family.positions)
     own = f"{runs} position{'s' if runs > 1 else ''} of its own" if runs else "no run of its own"
-    found = [family.predict(place, speeds) for place in places]
-    half = float(np.mean([(f.high - f.low) / (2.0 * f.force) for f in found]))
-    return f"with {own} ±{100 * half:.0f} %"
+    return f"with {own} ±{100 * family.half_band(places, speeds):.0f} %"
