@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import subprocess
+import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from trackside.errors import LogbookBusy, LogbookDamaged, LogbookError
-from trackside.logbook import Logbook, put
+from trackside.logbook import Logbook, connection, put
 from trackside.logbook import restore as module
 from trackside.logbook.restore import restore
+from trackside.logbook.rotation import keep_backups
 
 MOMENT = datetime(2026, 5, 9, 10, 20, tzinfo=UTC)
 
@@ -125,3 +128,112 @@ def test_a_disk_without_links_keeps_the_present_file_too(
     kept = restore(copy, path)
     assert kept is not None
     assert (words(path), words(kept)) == (["one"], ["one", "two"])
+
+
+def test_half_typed_words_undo_and_the_name_of_the_computer_outlive_it(
+    path: Path, tmp_path: Path
+) -> None:
+    copy = tmp_path / "copy.trackside"
+    with Logbook.open(path, device="d") as logbook:
+        [one] = logbook.write(note("one"))
+        logbook.back_up(copy)
+        [two] = logbook.write(note("two"))
+        logbook.keep_draft(one.entity, "words", "one and a ha").result()
+        stick = logbook.lines()
+    assert restore(copy, path, device="d")
+    with Logbook.open(path, device="d") as logbook:
+        assert [draft.text for draft in logbook.drafts()] == ["one and a ha"]
+        [three] = logbook.write(note("three"))
+        assert (three.seq, three.device == "d") == (1, False)
+        assert logbook.history(three.entity)[0].device == "d"
+        assert logbook.verify().problems == ()
+        assert logbook.take(stick, via="bundle") == (1, len(stick) - 1, ())
+        assert logbook.verify().problems == ()
+        assert [undone.entity for undone in logbook.undo(steps=2)] == [three.entity, two.entity]
+        assert [undone.entity for undone in logbook.redo(steps=2)] == [two.entity, three.entity]
+
+
+def test_another_computer_that_wrote_more_gives_no_number_out_twice(
+    path: Path, tmp_path: Path
+) -> None:
+    copy = tmp_path / "copy.trackside"
+    with Logbook.open(path, device="d") as logbook:
+        logbook.write(note("one"))
+        logbook.back_up(copy)
+    with Logbook.open(path, device="e") as other:
+        lost = other.write(note("two"))
+    restore(copy, path, device="d")
+    with Logbook.open(path, device="e") as other:
+        [again] = other.write(note("three"))
+    assert (again.device, again.seq) != (lost[0].device, lost[0].seq)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="links")
+def test_a_link_is_followed(path: Path, copy: Path, tmp_path: Path) -> None:
+    link = tmp_path / "link.trackside"
+    link.symlink_to(path)
+    kept = restore(copy, link)
+    assert link.is_symlink()
+    assert kept is not None
+    assert kept.parent == path.parent
+    assert (words(path), words(kept)) == (["one"], ["one", "two"])
+
+
+@pytest.mark.parametrize("what", ["gone", "empty"])
+def test_a_logbook_that_is_gone_offers_its_backups(path: Path, what: str) -> None:
+    with Logbook.open(path) as logbook:
+        logbook.write(note("one"))
+        made = keep_backups(logbook)
+    path.unlink()
+    if what == "empty":
+        path.touch()
+    for read_only in (False, True):
+        with pytest.raises(LogbookError, match="restore") as told:
+            Logbook.open(path, read_only=read_only)
+        assert str(made) in str(told.value)
+        assert path.exists() == (what == "empty")
+    restore(made, path)
+    assert words(path) == ["one"]
+
+
+BREAK_OFF = """
+import os, sqlite3, sys
+sql = sqlite3.connect(sys.argv[1], isolation_level=None)
+sql.execute("PRAGMA cache_size = 1")
+sql.execute("BEGIN IMMEDIATE")
+sql.execute("UPDATE current SET reason = ?", ("x" * 3000,))
+sql.execute("DELETE FROM words")
+os._exit(9)
+"""
+"""A save that is cut short after SQLite has begun to change the file."""
+
+
+@pytest.fixture
+def cut_short(path: Path) -> Path:
+    with Logbook.open(path, device="d") as logbook:
+        for number in range(60):
+            logbook.write(note(f"loose {number}"))
+    subprocess.run([sys.executable, "-c", BREAK_OFF, str(path)], check=False)
+    assert path.with_name(f"{path.name}-journal").exists()
+    return path
+
+
+def test_reading_takes_back_a_save_that_was_cut_short(cut_short: Path) -> None:
+    assert len(words(cut_short)) == 60
+    assert not cut_short.with_name(f"{cut_short.name}-journal").exists()
+
+
+def test_where_nothing_may_be_written_reading_goes_on_in_a_copy(
+    cut_short: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    play = connection._play
+
+    def refuse(file: Path) -> None:
+        if file == cut_short:
+            raise sqlite3.OperationalError("attempt to write a readonly database")
+        play(file)
+
+    before = cut_short.read_bytes()
+    monkeypatch.setattr(connection, "_play", refuse)
+    assert len(words(cut_short)) == 60
+    assert cut_short.read_bytes() == before

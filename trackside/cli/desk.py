@@ -71,6 +71,10 @@ class Desk:
 
     def must_exist(self) -> None:
         """UnknownRecord when there is no logbook yet."""
+        from trackside.logbook.rotation import lost
+
+        if error := lost(self.log):
+            raise error
         if not self.log.exists():
             raise UnknownRecord(
                 f"there is no logbook {self.log} yet",

@@ -53,13 +53,14 @@ def restore(desk: Desk, file: str, as_json: bool) -> None:
     """Put the backup FILE in the place of the logbook; the present file is kept beside it.
 
     A window that is open meanwhile says so, reads on in the file as it was, and writes nothing more
-    until it is opened again. Undo begins anew.
+    until it is opened again. What is half typed is taken along; undo goes on from what the backup
+    holds.
     """
     from trackside.logbook.restore import restore as put_back
+    from trackside.logbook.store import device_in
     from trackside.preferences import device_file
 
-    kept = put_back(_existing(file), desk.log)
-    device_file().unlink(missing_ok=True)
+    kept = put_back(_existing(file), desk.log, device=device_in(device_file()))
     if as_json:
         emit({"logbook": desk.log, "from": file, "kept": kept})
         return

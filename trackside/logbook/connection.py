@@ -8,6 +8,7 @@ its -wal loses acknowledged work.
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 import threading
 from collections.abc import Callable, Iterator
@@ -15,6 +16,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import closing, contextmanager, suppress
 from json import JSONDecodeError
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from trackside.errors import (
@@ -24,6 +26,7 @@ from trackside.errors import (
     LogbookNewer,
 )
 from trackside.logbook.refusals import in_words
+from trackside.logbook.rotation import lost
 from trackside.logbook.schema import APPLICATION_ID, VERSION, migrate
 
 if TYPE_CHECKING:
@@ -36,6 +39,9 @@ WAIT_MS: Final = 5000
 
 SMALL_CACHE: Final = -4096
 """The cache (kB) while a copy is made, which would fill a large one with pages nobody needs."""
+
+JOURNAL: Final = "-journal"
+"""What SQLite puts behind the name of the file that holds a save until it is whole."""
 
 SERIALIZED: Final = 3
 """What sqlite3.threadsafety says where threads may share a connection (PEP 249)."""
@@ -67,6 +73,7 @@ class Connection:
         self._owner = ThreadPoolExecutor(1, "logbook", self._remember_owner)
         self._owner_id = 0
         self._closed = self._let_go = False
+        self._copy: TemporaryDirectory[str] | None = None
         try:
             self._sql: sqlite3.Connection = self.call(self._open)
         except BaseException:
@@ -160,6 +167,8 @@ class Connection:
         """The owner's last work: what was asked for after it is refused."""
         self._let_go = True
         self._sql.close()
+        if self._copy is not None:
+            self._copy.cleanup()
 
     @property
     def database(self) -> Database:
@@ -214,9 +223,13 @@ class Connection:
         return found.st_dev, found.st_ino
 
     def _open(self) -> sqlite3.Connection:
+        if self.path != ":memory:" and (error := lost(Path(self.path))):
+            raise error
         if not self.read_only:
             self._make_file()
         self._sql = self._connect()
+        if self.read_only:
+            self._take_back()
         self._opened = self._place()
         try:
             version, application = self._pragma("user_version"), self._pragma("application_id")
@@ -243,6 +256,30 @@ class Connection:
             raise
         return self._sql
 
+    def _take_back(self) -> None:
+        """A save that was cut short has to be taken back before anything can be read, and that
+        needs to write. Where nothing may be written, it is taken back in a copy."""
+        journal = Path(self.path + JOURNAL)
+        try:
+            self._sql.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+            return
+        except sqlite3.Error as error:
+            code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+            if code not in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN):
+                raise
+            if not journal.exists():
+                raise
+        self._sql.close()
+        try:
+            _play(Path(self.path))
+        except sqlite3.Error:
+            self._copy = TemporaryDirectory(prefix="trackside-")
+            there = Path(self._copy.name) / Path(self.path).name
+            for suffix in ("", JOURNAL):
+                shutil.copyfile(self.path + suffix, f"{there}{suffix}")
+            _play(there)
+        self._sql = self._connect()
+
     def _make_file(self) -> None:
         """A new file is for its owner alone; one that cannot be written is opened for reading."""
         if self.path == ":memory:":
@@ -266,7 +303,10 @@ class Connection:
         name: str = self.path
         if name != ":memory:":
             mode = "?mode=ro" if self.read_only or read_only else ""
-            name = Path(self.path).absolute().as_uri() + mode
+            file = Path(self.path)
+            if self._copy is not None:
+                file = Path(self._copy.name) / file.name
+            name = file.absolute().as_uri() + mode
         sql = sqlite3.connect(
             name,
             timeout=WAIT_MS / 1000,
@@ -309,6 +349,12 @@ def _settle(future: Future[T], work: Callable[[], T]) -> None:
         future.set_exception(error)
     finally:
         del future, work  # the error's frames would keep both, and with them cursors and locks
+
+
+def _play(file: Path) -> None:
+    """Have SQLite take back what a save that was cut short left in that file."""
+    with closing(sqlite3.connect(f"{file.absolute().as_uri()}?mode=rw", uri=True)) as sql:
+        sql.execute("SELECT count(*) FROM sqlite_schema").fetchone()
 
 
 def _closed() -> LogbookError:

@@ -118,17 +118,17 @@ def take_back(revisions: list[Revision], target: Revision) -> tuple[Write, Undon
 
 
 def next_step(
-    sql: sqlite3.Connection, device: str, step: Literal["undo", "redo"], entity: str | None
+    sql: sqlite3.Connection, names: list[str], step: Literal["undo", "redo"], entity: str | None
 ) -> list[Revision]:
     """The revisions that the next undo (or redo) takes back, newest first; none when at the end.
 
-    They are those of this device's newest save that still stands. A fresh save ends what can be
-    redone.
+    They are those of this device's newest save that still stands; `names` are those that it wrote
+    under, the present one last. A fresh save ends what can be redone.
     """
     taken_back: set[str] = set()
     chosen: list[Revision] = []
-    for revision in _newest_first(sql, device, entity):
-        if chosen and revision.save != chosen[0].save:
+    for revision in _newest_first(sql, names, entity):
+        if chosen and (revision.device, revision.save) != (chosen[0].device, chosen[0].save):
             break
         if revision.undoes:
             taken_back.add(revision.undoes)
@@ -141,15 +141,18 @@ def next_step(
     return chosen
 
 
-def _newest_first(sql: sqlite3.Connection, device: str, entity: str | None) -> Iterator[Revision]:
+def _newest_first(
+    sql: sqlite3.Connection, names: list[str], entity: str | None
+) -> Iterator[Revision]:
     only = "" if entity is None else "AND entity = :entity"
-    rows = sql.execute(
-        f"""SELECT rev, envelope FROM revision WHERE device = :device {only}
-            ORDER BY seq DESC""",
-        {"device": device, "entity": entity},
-    )
-    for row in rows:
-        yield Revision.read(*row)
+    for device in reversed(names):
+        rows = sql.execute(
+            f"""SELECT rev, envelope FROM revision WHERE device = :device {only}
+                ORDER BY seq DESC""",
+            {"device": device, "entity": entity},
+        )
+        for row in rows:
+            yield Revision.read(*row)
 
 
 def heads(sql: sqlite3.Connection, entity: str) -> tuple[str, ...]:

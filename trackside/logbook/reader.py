@@ -18,6 +18,7 @@ from trackside.logbook.connection import Connection
 from trackside.logbook.disputes import Branched, Dispute, conflicts, disputes
 from trackside.logbook.drafts import Draft
 from trackside.logbook.history import Entry
+from trackside.logbook.identity import names_of
 from trackside.logbook.last_read import Asked, LastRead, last_read
 from trackside.logbook.merge import Line, names
 from trackside.logbook.pitboard import EventGroup, SessionLine
@@ -307,7 +308,14 @@ class Reader:
 
     def history(self, entity: str, path: str | None = None) -> list[Entry]:
         """What was changed, newest first; with `path`, of that value or section alone."""
-        return past.entries(self._revisions(entity), path)
+        mine = self._my_names()
+        return [
+            entry._replace(device=self.device) if entry.device in mine else entry
+            for entry in past.entries(self._revisions(entity), path)
+        ]
+
+    def _my_names(self) -> list[str]:
+        return self._read(lambda sql: names_of(sql, self.device))
 
     def as_of(self, entity: str, when: str | datetime) -> Body | None:
         """The body as it was recorded by `when` (ISO text or a datetime; bare ones are UTC)."""
@@ -322,7 +330,16 @@ class Reader:
         """The same with both sides: who wrote which value, when and why."""
         if not self._branched.looked_to:  # the first look takes its time: beside the saves
             self._connection.beside(self._branched.look)
-        return self._read(lambda sql: disputes(sql, self._branched))
+        mine = self._my_names()
+        return [
+            dispute._replace(
+                sides=tuple(
+                    side._replace(device=self.device) if side.device in mine else side
+                    for side in dispute.sides
+                )
+            )
+            for dispute in self._read(lambda sql: disputes(sql, self._branched))
+        ]
 
     def drafts(self) -> list[Draft]:
         """What this laptop left half typed, the newest first."""

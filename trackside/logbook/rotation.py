@@ -15,6 +15,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from trackside.errors import LogbookError
 from trackside.logbook.clock import now
 from trackside.logbook.files import PART
 
@@ -52,6 +53,28 @@ def backups(folder: Path) -> list[Backup]:
     names = ((path, _NAME.fullmatch(path.name)) for path in folder.glob("*.trackside"))
     found = [Backup(path, int(name[1]), name[2], name[3] or "") for path, name in names if name]
     return sorted(found, key=lambda backup: (backup.number, backup.path.name), reverse=True)
+
+
+def lost(log: Path) -> LogbookError | None:
+    """What to say of a logbook that is gone, or of which nothing is left, while its backups are
+    there; None when it is there, or was never made."""
+    try:
+        if log.stat().st_size:
+            return None
+        what = "is empty: nothing of the logbook is left in it"
+    except FileNotFoundError:
+        what = "is gone"
+    except OSError:
+        return None
+    there = backups(backups_of(log))
+    if not there:
+        return None
+    many = "a backup is" if len(there) == 1 else f"{len(there)} backups are"
+    return LogbookError(
+        f"{log} {what}, but {many} beside it",
+        f"trackside --log {log} restore {there[0].path} brings the newest back; to begin a new "
+        f"logbook, first move {backups_of(log)} away",
+    )
 
 
 def made_at(folder: Path) -> float | None:

@@ -22,6 +22,7 @@ from trackside.logbook.disputes import Branched, decision
 from trackside.logbook.drafts import Draft
 from trackside.logbook.fold import normal
 from trackside.logbook.history import Undone
+from trackside.logbook.identity import names_of
 from trackside.logbook.merge import Line, Taken, take
 from trackside.logbook.projections import Progress, body_of, revisions_of
 from trackside.logbook.proof import Proof
@@ -79,7 +80,7 @@ class Logbook(Reader):
         that may not be written, opens for reading: see `read_only` and `notice`.
         LogbookDamaged, LogbookBusy and LogbookFull say why it cannot be opened.
         """
-        name = _device_in(device) if isinstance(device, Path) else device or uuid7()
+        name = device_in(device) if isinstance(device, Path) else device or uuid7()
         return cls(Connection(path, read_only=read_only), author, name, clock or clocks.now)
 
     def __enter__(self) -> Self:
@@ -253,8 +254,9 @@ class Logbook(Reader):
     def _append(
         self, sql: sqlite3.Connection, writes: tuple[Write, ...], reason: str, via: str
     ) -> list[Revision]:
+        device = names_of(sql, self.device)[-1]
         last = sql.execute(
-            "SELECT coalesce(max(seq), 0) FROM revision WHERE device = ?", (self.device,)
+            "SELECT coalesce(max(seq), 0) FROM revision WHERE device = ?", (device,)
         ).fetchone()[0]
         received_at = clocks.stamp(self._clock())
         touched = projections.Touched(sql)
@@ -267,7 +269,7 @@ class Logbook(Reader):
             revision, envelope = seal(
                 write,
                 parents=self._parents(sql, write, via),
-                device=self.device,
+                device=device,
                 seq=seq,
                 save=last + 1,
                 author=self.author if write.author is None else write.author,
@@ -298,7 +300,7 @@ class Logbook(Reader):
         done: list[Undone] = []
         for _ in range(steps):
             writes = []
-            for revision in past.next_step(sql, self.device, step, entity):
+            for revision in past.next_step(sql, names_of(sql, self.device), step, entity):
                 write, undone = past.take_back(revisions_of(sql, revision.entity), revision)
                 writes.append(write)
                 done.append(undone)
@@ -352,7 +354,7 @@ def _for_its_owner(path: str, flags: int) -> int:
     return os.open(path, flags, 0o600)
 
 
-def _device_in(path: Path) -> str:
+def device_in(path: Path) -> str:
     """The name of this computer, from its file; a new one is made for a new file."""
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)

@@ -1,0 +1,45 @@
+"""The name that a computer writes under in one logbook.
+
+It is the computer's own until the file goes back to a backup: then the numbers that it gave out
+since are in nobody's file any more, or in another laptop's. So it goes on under a new name, which
+the file itself keeps; drafts and undo stay those of the computer.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from typing import Final
+
+from trackside.logbook.uuid7 import uuid7
+
+_TABLE: Final = """CREATE TABLE IF NOT EXISTS writes_as (
+  id INTEGER PRIMARY KEY, device TEXT NOT NULL, name TEXT NOT NULL UNIQUE
+) STRICT"""
+
+
+def names_of(sql: sqlite3.Connection, device: str) -> list[str]:
+    """Every name that this computer has written under in this logbook, the present one last."""
+    if not sql.execute("SELECT 1 FROM sqlite_schema WHERE name = 'writes_as'").fetchone():
+        return [device]
+    found = sql.execute("SELECT name FROM writes_as WHERE device = ? ORDER BY id", (device,))
+    return [device, *(name for (name,) in found)]
+
+
+def move_on(sql: sqlite3.Connection, device: str) -> str:
+    """Give this computer a new name in this logbook, within the open transaction."""
+    sql.execute(_TABLE)
+    name = uuid7()
+    sql.execute("INSERT INTO writes_as (device, name) VALUES (?, ?)", (device, name))
+    return name
+
+
+def computers(sql: sqlite3.Connection) -> dict[str, int]:
+    """Every computer that wrote here, with how many revisions."""
+    owner: dict[str, str] = {}
+    if sql.execute("SELECT 1 FROM sqlite_schema WHERE name = 'writes_as'").fetchone():
+        owner = dict(sql.execute("SELECT name, device FROM writes_as").fetchall())
+    found: dict[str, int] = {}
+    for name, written in sql.execute("SELECT device, count(*) FROM revision GROUP BY device"):
+        device = owner.get(name, name)
+        found[device] = found.get(device, 0) + written
+    return found
