@@ -12,6 +12,8 @@ from hypothesis import settings
 from tests.running import Cli, Ran, ran
 from trackside.logbook import Logbook
 from trackside.logbook.samples import load_samples
+from trackside.preferences import data_folder
+from trackside.tui.mishaps import NAME
 
 settings.register_profile("shared machine", deadline=None, derandomize="CI" in os.environ)
 settings.load_profile("shared machine")
@@ -30,6 +32,16 @@ def _own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Monk
     monkeypatch.setenv("COLORTERM", "truecolor")
     for name in ("NO_COLOR", "COLUMNS", "LINES", "TEXTUAL_THEME", "TEXTUAL_DRIVER"):
         monkeypatch.delenv(name, raising=False)
+
+
+@pytest.fixture(autouse=True)
+def _no_mishap(request: pytest.FixtureRequest, _own_home: None) -> Iterator[None]:
+    """What fails in the program and is survived by it fails the test all the same, unless it is
+    there to see that (`mishaps`)."""
+    yield
+    log = data_folder() / NAME
+    if log.exists() and request.node.get_closest_marker("mishaps") is None:
+        raise AssertionError(log.read_text("utf-8"))
 
 
 @pytest.fixture(scope="session")

@@ -49,6 +49,7 @@ from trackside.tui.page import Page
 from trackside.tui.screens.board import Board
 from trackside.tui.terminal import filters
 from trackside.tui.themes import THEMES
+from trackside.tui.unbroken import Unbroken
 
 _PAGES: dict[str, tuple[str, str]] = {
     "sheet": ("trackside.tui.screens.sheet", "Sheet"),
@@ -68,7 +69,7 @@ TICK_S = 0.7
 """Seconds between looks for what another window has written."""
 
 
-class Trackside(Leaving, LookingBack, Browsed):
+class Trackside(Leaving, LookingBack, Browsed, Unbroken):
     """trackside on a terminal."""
 
     CSS_PATH = "trackside.tcss"

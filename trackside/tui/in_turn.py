@@ -116,7 +116,11 @@ class InTurn(App[None]):
                 continue
             target = self.focused or self.screen
             dealt = self._in_hand = Dealt(target)
-            await super().on_event(event)
+            try:
+                await super().on_event(event)
+            except Exception:
+                self._in_hand = None  # else no other key would ever be handed on
+                raise
             if not target.post_message(dealt):  # what had the focus is gone
                 self._in_hand = None
             elif self._in_hand is dealt:

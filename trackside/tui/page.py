@@ -18,7 +18,6 @@ from textual.widgets import Static
 
 from trackside.errors import TracksideError
 from trackside.tui.commands import PAGES, READING_ONLY, Command
-from trackside.tui.corrections import ReasonWanted
 from trackside.tui.footer import Foot, drawn, works_on
 from trackside.tui.mouse import part_clicked
 from trackside.tui.notices import unread_said
@@ -142,14 +141,8 @@ class Page(Screen[None]):
             place.update(Text("\n".join(notices)))
 
     async def _dispatch_message(self, message: Message) -> None:
-        """A failure in a handler becomes a sentence and the page goes on. (Textual has no public
-        hook for this: an exception that leaves a handler ends the program.)"""
-        try:
-            await super()._dispatch_message(message)
-        except ReasonWanted as wanted:
-            cast("Trackside", self.app).ask_why(wanted, wanted.again)
-        except TracksideError as error:
-            self.announce(str(error), "error")
+        """After a cell was left, whatever became of its text, the hand is free."""
+        await super()._dispatch_message(message)
         grid = getattr(self, "grid", None)
         if grid is not None and isinstance(message, grid.Left):
             grid.handing = False

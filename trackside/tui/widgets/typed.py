@@ -42,9 +42,10 @@ class Typed:
         self.text, self.caret, self.marked = "", 0, False
 
     def window(self, room: int) -> tuple[str, str, str]:
-        """What is seen of it in `room` cells: before the caret, under it, and after."""
-        start = max(0, self.caret - room + 1)
-        while cell_len(self.text[start : self.caret]) > room - 1:
+        """What is seen of it in `room` cells: before the caret, under it, and after. Without room,
+        what is under the caret alone."""
+        start = max(0, self.caret - max(room, 1) + 1)
+        while start < self.caret and cell_len(self.text[start : self.caret]) > room - 1:
             start += 1
         under = self.text[self.caret : self.caret + 1] or " "
         return self.text[start : self.caret], under, self.text[self.caret + 1 :]

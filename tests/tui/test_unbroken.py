@@ -1,0 +1,161 @@
+"""What fails in an action, a widget, a timer or a thread is a line on the page; nothing ends."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+import pytest
+from textual import events
+from textual.widgets import Static
+
+from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
+from trackside.preferences import data_folder
+from trackside.tui import mishaps
+from trackside.tui.app import Trackside
+from trackside.tui.page import Page
+from trackside.tui.widgets.grid import Grid
+from trackside.tui.widgets.typed import Typed
+
+pytestmark = pytest.mark.mishaps
+
+
+def _fails(*_: object, **__: object) -> None:
+    raise KeyError("a fault of the test")
+
+
+def _log() -> str:
+    path = data_folder() / mishaps.NAME
+    return path.read_text("utf-8") if path.exists() else ""
+
+
+@pytest.mark.parametrize("where", ["action", "handler", "timer", "thread", "idle", "compose"])
+async def test_a_fault_is_a_line_on_the_page_and_ends_nothing(
+    where: str, drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        monkeypatch = pytest.MonkeyPatch()
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        sheet = await run_sheet_at(pilot, "FL.rebound_bleed")
+        if where == "action":
+            monkeypatch.setattr(type(sheet), "action_note", _fails)
+            await pilot.press("a")
+        elif where == "handler":
+            monkeypatch.setattr(Grid, "step", _fails)
+            await pilot.press("down")
+        elif where == "timer":
+            app.set_timer(0.01, _fails)
+        elif where == "thread":
+            app.run_worker(_fails, thread=True)
+        elif where == "idle":
+            app.call_after_refresh(_fails)
+        else:
+            monkeypatch.setattr("trackside.tui.screens.help.HelpCard.compose", _fails)
+            await pilot.press("question_mark")
+        await until(pilot, lambda: "KeyError" in _log())
+        monkeypatch.undo()
+        await pilot.pause(0.1)
+        page = next(s for s in reversed(app.screen_stack) if isinstance(s, Page))
+        said = str(page.query_one("#detail", Static).content)
+        assert "a fault in the program (" in said
+        assert mishaps.NAME in said
+        await pilot.press("escape")
+        await pilot.press("escape")
+        await run_sheet_at(pilot, "FL.rebound_bleed")
+        await pilot.press("7", "enter")  # it takes keys as before
+        await until(pilot, lambda: app.desk.outbox.is_settled)
+        assert app.desk.session.corner("FL").value("rebound_bleed").si == 7  # type: ignore[union-attr]
+
+
+async def test_what_fails_at_every_frame_neither_fills_the_log_nor_stops_the_keys(
+    drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        monkeypatch = pytest.MonkeyPatch()
+        sheet = await run_sheet_at(pilot, "FL.rebound_bleed")
+        monkeypatch.setattr(Grid, "render_line", _fails)
+        for _ in range(40):
+            sheet.grid.refresh()
+            await asyncio.sleep(0.02)
+        assert 1 <= _log().count("Traceback") <= 20
+        monkeypatch.undo()
+        sheet.grid.refresh()
+        await pilot.pause()
+        assert "Rebound" in screen_text(pilot.app)  # type: ignore[arg-type]
+
+
+async def test_the_palette_turns_pages(drive: Drive, season_file: Path) -> None:
+    async with drive(season_file) as pilot:
+        await pilot.press("ctrl+p", "pagedown", "pageup", "x", "pagedown", "pageup", "escape")
+        await pilot.pause()
+        assert _log() == ""
+
+
+@pytest.mark.parametrize("size", [(1, 1), (2, 2), (20, 5)])
+async def test_the_palette_without_room_ends_nothing(
+    size: tuple[int, int], drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        await pilot.press("ctrl+p")
+        await pilot.resize_terminal(*size)
+        await pilot.press("pagedown", "x", "pageup", "down", "escape")
+        await pilot.resize_terminal(80, 24)
+        await pilot.press("r")
+        assert "RUN SHEET" in screen_text(pilot.app)  # type: ignore[arg-type]
+
+
+async def test_a_click_beyond_a_screen_that_shrank(drive: Drive, season_file: Path) -> None:
+    async with drive(season_file, (120, 40)) as pilot:
+        await pilot.resize_terminal(60, 20)
+        for kind in (events.MouseMove, events.MouseDown, events.MouseUp):
+            await pilot.app.on_event(kind(None, 110, 38, 0, 0, 1, False, False, False, 110, 38))
+        await pilot.pause()
+        await pilot.press("r")
+        assert _log() == ""
+
+
+@pytest.mark.parametrize("text", ["", "12,5", "漢字漢字", "x" * 300])
+@pytest.mark.parametrize("room", range(-20, 12))
+def test_a_cell_has_a_window_of_any_width(text: str, room: int) -> None:
+    for caret in range(len(text) + 1):
+        typed = Typed(text)
+        typed.caret = caret
+        before, under, after = typed.window(room)
+        assert text.endswith(f"{before}{under.strip()}{after}")
+
+
+@pytest.mark.parametrize("width", [1, 2, 5, 12, 16, 24, 27, 28, 29, 30])
+async def test_a_cell_is_typed_in_on_a_screen_of_any_width(
+    width: int, drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "FL.rebound_bleed")
+        async with asyncio.timeout(20):
+            await pilot.press("1")
+            await pilot.resize_terminal(width, max(1, width // 2))
+            await pilot.press("2", "backspace", "home", "end", "enter")
+            await pilot.resize_terminal(80, 24)
+        assert sheet.grid.buffer is None
+        assert _log() == ""
+
+
+def test_the_log_goes_where_it_can_be_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stands_in_the_way = tmp_path / "file"
+    stands_in_the_way.write_text("")
+    monkeypatch.setenv("TRACKSIDE_DATA", str(stands_in_the_way))
+    monkeypatch.setattr(mishaps, "gettempdir", lambda: str(tmp_path))
+    assert mishaps.note(KeyError("x")) == tmp_path / mishaps.NAME
+    monkeypatch.setattr(mishaps, "gettempdir", lambda: str(stands_in_the_way))
+    assert mishaps.note(KeyError("x")) is None
+
+
+def test_the_log_stays_small(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(mishaps, "MOST", 2000)
+    for n in range(100):
+        path = mishaps.note(KeyError(n))
+    assert path is not None
+    assert path.stat().st_size < 2500
+    assert "KeyError: 99" in path.read_text("utf-8")

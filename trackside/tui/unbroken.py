@@ -1,0 +1,105 @@
+"""An app that goes on when something in it fails: a line on the page, the rest in a log file.
+
+Textual ends the program at any exception that leaves a handler, and has no public hook for it. The
+two private names that take its place are used in this file alone.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from functools import wraps
+from typing import Any
+
+from textual.app import App
+from textual.message import Message
+from textual.message_pump import MessagePump
+
+from trackside.errors import TracksideError
+from trackside.tui import mishaps
+from trackside.tui.corrections import ReasonWanted
+from trackside.tui.page import Page
+
+_LOGGED = 20
+"""Times that one place of the program is logged in full: what fails at each frame fills no disk."""
+
+
+class Unbroken(App[None]):
+    """What fails in one handler, action, timer or thread is reported and ends nothing."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._failed: Counter[tuple[str, str, int]] = Counter()
+        self._logged_at = ""
+
+    def ask_why(self, wanted: ReasonWanted, again: Any) -> None:
+        """Ask for the reason of a correction after the event, then do what was asked."""
+        raise NotImplementedError
+
+    def survive(self, error: Exception) -> bool:
+        """Report the error and go on; False while there is no page yet that could say it."""
+        page = next((s for s in reversed(self.screen_stack) if isinstance(s, Page)), None)
+        if page is None or not self.is_running:
+            return False
+        if isinstance(error, ReasonWanted):
+            self.ask_why(error, error.again)
+        elif isinstance(error, TracksideError):
+            if page is self.screen:
+                page.announce(str(error), "error")
+            else:
+                self.notify(str(error), title=error.title, severity="error", markup=False)
+        else:
+            self._report(page, error)
+        return True
+
+    def _report(self, page: Page, error: Exception) -> None:
+        """Nothing is drawn again here: what failed may be the drawing."""
+        place = mishaps.place_of(error)
+        self._failed[place] += 1
+        if self._failed[place] <= _LOGGED:
+            path = mishaps.note(error)
+            self._logged_at = f"details in {path}" if path else "no log file could be written"
+        told = f"a fault in the program ({place[0]}), {self._logged_at} · what was kept is kept"
+        try:
+            page.desk.tell(told, "error")
+            page.say(told, "error")
+            if page is not self.screen and self._failed[place] == 1:
+                self.notify(told, severity="error", markup=False)
+        except Exception as further:  # the line itself cannot be drawn: the log has both
+            mishaps.note(further)
+        self.call_later(self._take_away)
+
+    def _take_away(self) -> None:
+        """A box that could not be laid out has nothing to be left by."""
+        box = self.screen
+        if not isinstance(box, Page) and len(self.screen_stack) > 1 and not box.children:
+            self.pop_screen()
+
+    async def run_action(self, *arguments: Any, **named: Any) -> bool:
+        """Textual's own; an action that fails is done with, as if its key had been let go."""
+        try:
+            return await super().run_action(*arguments, **named)
+        except Exception as error:
+            if not self.survive(error):
+                raise
+            return True
+
+    def _handle_exception(self, error: Exception) -> None:
+        """What Textual caught in a timer, a thread, a layout or a drawing."""
+        if not self.survive(getattr(error, "error", error)):
+            super()._handle_exception(error)
+
+
+def _goes_on(dispatch: Any) -> Any:
+    @wraps(dispatch)
+    async def dispatching(pump: MessagePump, message: Message) -> None:
+        try:
+            await dispatch(pump, message)
+        except Exception as error:
+            app = pump if isinstance(pump, App) else pump.app
+            if not isinstance(app, Unbroken) or not app.survive(error):
+                raise
+
+    return dispatching
+
+
+MessagePump._dispatch_message = _goes_on(MessagePump._dispatch_message)  # type: ignore[method-assign]
