@@ -73,16 +73,27 @@ def test_a_difference_has_a_narrower_band_than_two_curves(fit):
 
 
 def test_the_order_of_rows_does_not_matter(damper, fit):
-    rows = list(damper.measure(np.linspace(0, damper.clicks, 5), seed=3).rows)
-    np.random.default_rng(0).shuffle(rows)
-    rows = [(float(p), str(d), float(v), float(f)) for p, d, v, f in rows]
-    again = fitted(Sheet(tuple(rows)))
-    for direction in ("bump", "rebound"):
-        np.testing.assert_allclose(
-            again.direction(direction).predict(6, SPEEDS).force,
-            fit.direction(direction).predict(6, SPEEDS).force,
-            rtol=1e-4,
-        )
+    columns = damper.measure(np.linspace(0, damper.clicks, 5), seed=3).columns
+    for seed in range(3):
+        order = np.random.default_rng(seed).permutation(len(columns[0]))
+        again = fit_sheet(SheetRows(*(np.asarray(column)[order] for column in columns)))
+        for direction in ("bump", "rebound"):
+            one, other = fit.direction(direction), again.direction(direction)
+            for position in (5, 6, 7.5):
+                a, b = one.predict(position, SPEEDS), other.predict(position, SPEEDS)
+                np.testing.assert_array_equal(a.force, b.force)
+                np.testing.assert_array_equal(a.high, b.high)
+            a, b = one.difference(7, 5, SPEEDS), other.difference(7, 5, SPEEDS)
+            np.testing.assert_array_equal(a.low, b.low)
+            # what is found of a row goes with the row
+            moved = np.argsort(order[other.rows])
+            for own, other_way in (
+                (one.rows, order[other.rows]),
+                (one.residuals, other.residuals),
+                (one.misses, other.misses),
+                (one.found.strange, other.found.strange),
+            ):
+                np.testing.assert_array_equal(own, other_way[moved])
 
 
 # --- a damper that obeys the model comes back ---------------------------------------------------

@@ -9,7 +9,7 @@ source, hold a coefficient that the sheet cannot tell; its band shows that.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -72,11 +72,20 @@ class Found:
 
 
 def fit_side(side: Side, friction_in: bool) -> tuple[MeasuredLaw, MeasuredLaw, Found]:
-    """Fit one direction: the bleed law, the preload law and the numbers found."""
+    """Fit one direction: the bleed law, the preload law and the numbers found.
+
+    Rows go in by position, ring, speed and force, so that a sheet in another order has the same
+    fit to the last bit; what is found of each row comes out in the order of `side`.
+    """
+    order = np.lexsort((side.force, side.speed, side.preload, side.position))
+    names = "rows", "position", "preload", "speed", "force"
+    side = replace(side, **{name: getattr(side, name)[order] for name in names})
+    back = np.argsort(order)
     bleed_law = MeasuredLaw(tuple(np.unique(side.position).tolist()))
     crack_law = MeasuredLaw(tuple(np.unique(side.preload).tolist()))
     fit = _Fit(side, friction_in, bleed_law, crack_law)
     found = fit.run()
+    found = replace(found, misses=found.misses[back], weights=found.weights[back])
     return *fit.laws, found
 
 
