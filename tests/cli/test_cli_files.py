@@ -92,7 +92,9 @@ def test_export_replaces_a_file_whole_and_keeps_no_leftovers(
 ) -> None:
     file = tmp_path / "all.json"
     file.write_text("old")
-    assert on_samples("export", file).status == 0
+    told = on_samples("export", file)
+    assert (told.status, "--replace" in told.err, file.read_text()) == (2, True, "old")
+    assert on_samples("export", file, "--replace").status == 0
     assert json.loads(file.read_text("utf-8"))["format"] == "trackside-logbook"
     assert [path.name for path in tmp_path.iterdir()] == ["all.json"]
     assert stat.S_IMODE(file.stat().st_mode) & 0o400
@@ -108,11 +110,45 @@ def test_an_export_that_breaks_off_leaves_the_old_file(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("os.fsync", full)
-    ran = on_samples("export", file)
+    ran = on_samples("export", file, "--replace")
     assert ran.status == 2
     assert "No space left" in ran.err
     assert file.read_text() == "old"
     assert [path.name for path in tmp_path.iterdir()] == ["all.json"]
+
+
+WRITERS = {
+    "export": ("export",),
+    "csv": ("export", "--csv"),
+    "bundle": ("bundle", "write"),
+    "sheet": ("sheet", "last", "--html"),
+    "debrief": ("debrief", "last", "--html"),
+    "samples": ("demo", "--into"),
+    "salvage": ("verify", "--salvage"),
+}
+
+
+@pytest.mark.parametrize("writer", WRITERS)
+def test_no_command_replaces_a_file_unasked_nor_ever_a_logbook(
+    on_samples: Cli, samples_log: Path, tmp_path: Path, writer: str
+) -> None:
+    words = WRITERS[writer]
+    backup = Path(on_samples("backup", "--to", tmp_path / "keep", "--json").json["made"])
+    theirs = tmp_path / "theirs"
+    theirs.write_text("precious")
+    lost = tmp_path / "lost"
+    lost.symlink_to(tmp_path / "away")
+    replace = () if words[0] in ("demo", "verify") else ("--replace",)
+    before = backup.read_bytes(), samples_log.read_bytes()
+    for target, more in ((theirs, ()), (lost, ()), (backup, replace), (samples_log, replace)):
+        ran = on_samples(*words, target, *more)
+        assert ran.status == 2, (target, ran.out)
+        assert "is never replaced" in ran.err or "is there already" in ran.err
+    assert (theirs.read_text(), lost.is_symlink(), lost.exists()) == ("precious", True, False)
+    assert (backup.read_bytes(), samples_log.read_bytes()) == before
+    if replace:
+        assert on_samples(*words, theirs, *replace).status == 0
+        assert theirs.read_bytes() != b"precious"
 
 
 def test_export_never_replaces_the_logbook_or_a_folder(

@@ -119,6 +119,11 @@ class Desk:
             gc.enable()
 
 
+def replacing(command: F) -> F:
+    """Give a command that writes a file `--replace`."""
+    return click.option("--replace", is_flag=True, help="Write over a file that is there.")(command)
+
+
 def _choose_log(context: click.Context, _: click.Parameter, value: str | None) -> None:
     if value:
         context.obj.asked = Path(value)

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from trackside.cli.desk import Desk, scripted
-from trackside.cli.output import emit, say, write_whole
+from trackside.cli.desk import Desk, replacing, scripted
+from trackside.cli.output import emit, must_be_free, say, write_whole
 from trackside.errors import BadImport, BadInput
 
 if TYPE_CHECKING:
@@ -107,9 +107,12 @@ def import_(desk: Desk, file: str, as_json: bool) -> None:
 @click.argument("file", required=False)
 @click.option("--csv", "as_csv", is_flag=True, help="One row a reading, for a spreadsheet.")
 @click.option("--wide", is_flag=True, help="As CSV with one row a session, in SI.")
+@replacing
 @scripted
 @click.pass_obj
-def export(desk: Desk, file: str | None, as_csv: bool, wide: bool, as_json: bool) -> None:
+def export(
+    desk: Desk, file: str | None, as_csv: bool, wide: bool, replace: bool, as_json: bool
+) -> None:
     """Give the whole logbook out, to FILE or to the screen, as JSON that `import` takes in.
 
     With --csv each reading has a row: as typed, and in SI with its unit. With --wide each session
@@ -123,8 +126,7 @@ def export(desk: Desk, file: str | None, as_csv: bool, wide: bool, as_json: bool
             _give_out(logbook, as_csv, wide, sys.stdout)
             return
         target = Path(file)
-        if target.exists() and target.samefile(desk.log):
-            raise BadInput(f"{file} is the logbook itself", "name another file")
+        must_be_free(target, replace)
         count = write_whole(target, lambda stream: _give_out(logbook, as_csv, wide, stream))
     what = "rows" if as_csv else "records"
     if as_json:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -146,7 +147,7 @@ def _way_out(log: Path) -> str:
 def _salvage(damaged: Path, target: Path, as_json: bool) -> None:
     from trackside.logbook.salvage import salvage
 
-    if target.exists():
+    if os.path.lexists(target):
         raise BadInput(f"{target} is there already", "name a new file")
     found = salvage(damaged, target)
     if as_json:

@@ -141,6 +141,23 @@ def millimetres(speeds: Iterable[float]) -> list[float]:
     return [round(float(speed) * 1000, 9) for speed in speeds]
 
 
+def must_be_free(target: Path, replace: bool = False) -> None:
+    """BadInput where something is there already, unless it may be replaced; a logbook, or a backup
+    of one, never is."""
+    from trackside.logbook.files import is_logbook
+
+    if not os.path.lexists(target):
+        return
+    if target.is_dir():
+        raise BadInput(f"{target} is a folder", "name a file in it")
+    if is_logbook(target):
+        raise BadInput(
+            f"{target} is a logbook, or a backup of one, and is never replaced", "name another file"
+        )
+    if not replace:
+        raise BadInput(f"{target} is there already", "name another file, or add --replace")
+
+
 def write_whole(target: Path, fill: Callable[[TextIO], Any]) -> Any:
     """Write a text file whole or not at all: beside it, onto the disk, then into its place."""
     from trackside.logbook.files import whole

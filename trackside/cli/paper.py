@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from trackside.cli.desk import Desk, scripted
-from trackside.cli.output import emit, say, write_whole
-from trackside.errors import BadInput, UnknownRecord
+from trackside.cli.desk import Desk, replacing, scripted
+from trackside.cli.output import emit, must_be_free, say, write_whole
+from trackside.errors import UnknownRecord
 from trackside.preferences import PAPERS
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ F = TypeVar("F", bound=Callable[..., Any])
 def _printed(command: F) -> F:
     """Give a command what says where and on what it is printed."""
     for option in (
-        click.option("--replace", is_flag=True, help="Write over a file that is there."),
+        replacing,
         click.option("--paper", type=click.Choice(PAPERS),
                      help="What the HTML file prints on; default: the preferences', else a4."),
         click.option("--html", "target", metavar="FILE", help="Write HTML to be printed."),
@@ -100,8 +100,7 @@ def _give(
         from trackside.telling.html import html
 
         place = Path(target)
-        if place.exists() and not replace:
-            raise BadInput(f"{place} is there already", "name another file, or add --replace")
+        must_be_free(place, replace)
         size = paper or desk.preferences.paper
         footer = f"{desk.log.name} · printed {datetime.now():%Y-%m-%d %H:%M}"
         write_whole(place, lambda file: file.write(html(page(desk.preferences), size, footer)))

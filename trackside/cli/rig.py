@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 import click
 
 from trackside.cli.desk import Desk, number, scripted
-from trackside.cli.output import emit, millimetres, say, table, write_whole
+from trackside.cli.output import emit, millimetres, must_be_free, say, table, write_whole
 from trackside.errors import BadInput, BadSheet, UnknownRecord
 from trackside.units import show
 
@@ -60,7 +60,7 @@ def runs(
     written: dict[str, Any] = {}
     warnings = list(rig.warnings(preferences))
     if sheet is not None and where is not None:
-        target = _target(sheet, files)
+        target = _target(sheet, files, add)
         made = _made(rig, target, where, add)
         write_whole(target, lambda stream: _write(rig, made, stream))
         written = {"sheet": str(target), "rows": len(made.rows)}
@@ -106,10 +106,11 @@ def _rows(rig: Rig, position: float) -> tuple[DynoRow, ...]:
     return rows
 
 
-def _target(name: str, files: tuple[str, ...]) -> Path:
+def _target(name: str, files: tuple[str, ...], add: bool) -> Path:
     target = Path(name)
     if target.exists() and any(target.samefile(given) for given in files):
         raise BadInput(f"{name} is a recording", "name another file for the sheet")
+    must_be_free(target, replace=add)
     return target
 
 

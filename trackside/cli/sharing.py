@@ -6,9 +6,8 @@ from pathlib import Path
 
 import click
 
-from trackside.cli.desk import Desk, scripted
-from trackside.cli.output import emit, say
-from trackside.errors import BadInput
+from trackside.cli.desk import Desk, replacing, scripted
+from trackside.cli.output import emit, must_be_free, say
 
 
 @click.group(short_help="Carry the logbook to another laptop.")
@@ -18,19 +17,17 @@ def bundle() -> None:
 
 @bundle.command("write", short_help="Write everything into one file.")
 @click.argument("file")
+@replacing
 @scripted
 @click.pass_obj
-def bundle_write(desk: Desk, file: str, as_json: bool) -> None:
-    """Write every revision into FILE, whole or not at all: a stick that is pulled out holds the
-    old bundle or the new one."""
+def bundle_write(desk: Desk, file: str, replace: bool, as_json: bool) -> None:
+    """Write every revision into FILE, whole or not at all: with --replace, a stick that is pulled
+    out holds the old bundle or the new one."""
     from trackside.logbook.sharing import give
 
     target = Path(file)
-    if target.is_dir():
-        raise BadInput(f"{file} is a folder", "name a file in it")
+    must_be_free(target, replace)
     with desk.reader() as logbook:
-        if target.exists() and target.samefile(desk.log):
-            raise BadInput(f"{file} is the logbook itself", "name another file")
         count = give(logbook, target)
     if as_json:
         emit({"file": target, "revisions": count})

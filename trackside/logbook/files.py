@@ -8,11 +8,26 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Final
 
 from trackside.errors import LogbookFull
 
 PART = ".part"
 """The ending of a file that is still being written."""
+
+
+_HEAD: Final = b"SQLite format 3\0"
+"""How every logbook begins (SQLite's "Database File Format", section 1.3, from memory; a test
+looks at one)."""
+
+
+def is_logbook(path: Path) -> bool:
+    """Whether that file is a logbook, a backup of one, or another file of SQLite's."""
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_HEAD)) == _HEAD
+    except OSError:
+        return False
 
 
 @contextmanager

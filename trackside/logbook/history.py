@@ -6,13 +6,12 @@ undo of an undo is a redo. One save is one step, however many entities it touche
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Iterator
 from typing import Any, Literal, NamedTuple
 
 from trackside.logbook.fold import advance, changes, fold, heads_of, in_order, is_chain, up_to
-from trackside.logbook.projections import revisions_of
+from trackside.logbook.projections import names_in, revisions_of
 from trackside.logbook.revisions import Body, Revision, Write
 
 Changes = dict[str, tuple[Any, Any]]
@@ -158,7 +157,7 @@ def _newest_first(
 def heads(sql: sqlite3.Connection, entity: str) -> tuple[str, ...]:
     """The present heads of an entity; none when it is new."""
     row = sql.execute("SELECT heads FROM current WHERE entity = ?", (entity,)).fetchone()
-    found = tuple(json.loads(row[0])) if row else ()
+    found = tuple(names_in(row[0])) if row else ()
     if all(sql.execute("SELECT 1 FROM revision WHERE rev = ?", (rev,)).fetchone() for rev in found):
         return found
     return heads_of(revisions_of(sql, entity))  # a damaged name would be a parent for ever

@@ -62,7 +62,7 @@ def proved_revisions(sql: sqlite3.Connection, entity: str, heads: str) -> list[R
     numbered = {row[0]: _proved(*row) for row in found.fetchall()}
     known = {revision.rev: number for number, revision in numbered.items()}
     wanted = {parent for revision in numbered.values() for parent in revision.parents}
-    wanted.update(_names_in(heads))
+    wanted.update(names_in(heads))
     while missing := [rev for rev in wanted if rev not in known]:
         wanted = set()
         for rev in missing:
@@ -76,16 +76,17 @@ def proved_revisions(sql: sqlite3.Connection, entity: str, heads: str) -> list[R
     return [revision for _, revision in sorted(numbered.items()) if revision.entity == entity]
 
 
-def _names_in(heads: str) -> list[str]:
+def names_in(heads: str) -> list[str]:
+    """The names in a list in JSON; none of what is no such list."""
     try:
         found = json.loads(heads)
-    except ValueError:
+    except (ValueError, TypeError):
         return []
     return [rev for rev in found if isinstance(rev, str)] if isinstance(found, list) else []
 
 
-def _proved(number: int, rev: str, envelope: str) -> Revision:
-    if digest(envelope) != rev:
+def _proved(number: int, rev: str, envelope: Any) -> Revision:
+    if not isinstance(envelope, str) or digest(envelope) != rev:
         raise LogbookDamaged(
             f"Revision {number} is not what was written down",
             "look at the logbook with trackside verify",
@@ -368,7 +369,10 @@ def standing_after(sql: sqlite3.Connection, number: int, count: int) -> list[tup
 
 
 def _body(stored: str | None) -> Body | None:
-    return None if stored is None else json.loads(stored)
+    found = json.loads(stored) if isinstance(stored, str) else stored
+    if found is None or isinstance(found, dict):
+        return found
+    raise LogbookDamaged("A table of the logbook is damaged", "trackside verify --rebuild mends it")
 
 
 PROJECTED: Final = ("current", "session_line", "reading", "words")

@@ -20,7 +20,6 @@ from trackside.logbook.last_read import Asked, LastRead
 from trackside.logbook.pitboard import SessionLine
 from trackside.logbook.projections import (
     BodyOf,
-    body_of,
     expected_line,
     expected_words,
     proved_revisions,
@@ -93,7 +92,7 @@ class Proof:
             made = expected_line(sql, run[-1], read)
             return tuple(made[name] for name in pitboard.RUN) if made else None
 
-        if of(body_of) == run:
+        if of(_there) == run:
             return run
         true = of(self.body)
         if true != run:
@@ -107,7 +106,7 @@ class Proof:
         revisions do not have there is left out."""
         proved = []
         for text, session, corner in found:
-            true = rows.reading_at(body_of(sql, session) or {}, corner, field)
+            true = rows.reading_at(_there(sql, session) or {}, corner, field)
             if true is None or true[0].casefold() != text:
                 true = rows.reading_at(self.body(sql, session) or {}, corner, field)
             if true and true[0].casefold() == text:
@@ -126,7 +125,7 @@ class Proof:
         mark = hash(found)
         if self._lines.get(found.entity) == mark:
             return found
-        if pitboard.line_from(sql, found.entity, body_of) == found:
+        if pitboard.line_from(sql, found.entity, _there) == found:
             self._lines[found.entity] = mark
             return found
         true = pitboard.line_from(sql, found.entity, self.body)
@@ -226,7 +225,7 @@ class Proof:
             true = rows.reading_at(body or {}, corner, field)
             return (true[0], None, None) if true and only_text else true
 
-        if at(body_of(sql, session)) == value:
+        if at(_there(sql, session)) == value:
             return value
         body = self.body(sql, session)
         if at(body) != value:
@@ -241,7 +240,7 @@ class Proof:
         def of(body: Body | None) -> list[tuple]:
             return sorted(row[1:] for row in rows.reading_rows(0, body or {}))
 
-        if of(body_of(sql, session)) == found:
+        if of(_there(sql, session)) == found:
             return found
         body = self.body(sql, session)
         if of(body) != found:
@@ -257,7 +256,7 @@ class Proof:
                    FROM current JOIN words ON words.rowid = current.id WHERE current.entity = ?""",
                 (one.entity,),
             ).fetchone()
-            true = expected_words(sql, one.entity, body_of(sql, one.entity))
+            true = expected_words(sql, one.entity, _there(sql, one.entity))
             if kept == true and kept and kept[1:] == one[:3]:
                 proved.append(one)
                 continue
@@ -272,10 +271,16 @@ class Proof:
         self._unread.doubt(kind, entity, body, f"shown from its revisions: {REBUILD}")
 
 
+def _there(sql: sqlite3.Connection, entity: str) -> Body | None:
+    """The body of that entity as the table has it, proved or not."""
+    row = sql.execute("SELECT body FROM current WHERE entity = ?", (entity,)).fetchone()
+    return _read(row[0]) if row else None
+
+
 def _read(stored: str | None) -> Body | None:
     """A body as a table has it; None when that is none."""
     try:
         found = None if stored is None else json.loads(stored)
-    except ValueError:
+    except (ValueError, TypeError):
         return None
     return found if isinstance(found, dict) else None
