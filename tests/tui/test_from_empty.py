@@ -61,9 +61,11 @@ async def test_a_crew_starts_from_nothing(
         await _on(pilot, ShedPage)
         await pilot.press("n")
         await until(pilot, lambda: isinstance(app.focused, Input))
-        assert "regulator" in screen_text(app)
         await pilot.press(*"X-1", "enter")
         await _on(pilot, RecordPage)
+        await _cell(pilot, "build.gas_pressure", "12")
+        app.screen.grid.go("build.gas_pressure")
+        await until(pilot, lambda: "regulator" in screen_text(app))
         for name in ("bump", "rebound"):
             await _cell(pilot, f"build.adjusters.{name}_bleed.clicks", "20")
             await _cell(pilot, f"build.adjusters.{name}_bleed.counted_from", "hard")

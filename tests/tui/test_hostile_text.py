@@ -16,7 +16,7 @@ from textual.pilot import Pilot
 from textual.widgets import Input, TextArea
 
 from tests.hostile import EVERYTHING, TEXTS, obeyed, write_everywhere
-from tests.tui.conftest import LAST_DAY, Drive, run_sheet_at, screen_text, until
+from tests.tui.conftest import LAST_DAY, Drive, run_sheet_at, screen_text, settled, until
 from tests.tui.fields import asked_in_source, made_in_source, squeezed, words_in
 from tests.tui.walking import FIGURES, SHEET, walk
 from trackside.logbook import Logbook, patch
@@ -224,6 +224,7 @@ async def write(pilot: Pilot[None], text: str) -> dict[str, str]:
         assert isinstance(field, (Input, TextArea))
         field.clear()
         await paste(pilot, f"{text} {form.heading} {question.name}")
+        await settled(pilot)  # the next field takes the keys by no key
     line = " ".join(clean(text).replace("\t", " ").split("\n"))
     heading = clean(form.heading)
     return {q.name: f"{clean(text) if q.many else line} {heading} {q.name}" for q in form.questions}

@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text
 from tests.tui.walking import drawn
+from trackside.telling import cautions
 from trackside.tui.page import Page
 from trackside.tui.screens.sheet import Sheet
 
@@ -46,7 +47,8 @@ SLIPS = {
         "like 12.5 or 12,5.",
     ),
 }
-"""The cell → what is typed into it, and the sentence that is told there."""
+"""The cell → what is typed into it, and the sentence that is told there; the cell's caution follows
+where the panel beside it does not show one at length."""
 
 
 def _row_of(sheet: Sheet, path: str) -> str:
@@ -81,7 +83,10 @@ async def test_a_slip_is_marked_told_in_full_and_left_as_it_is(
             assert getattr(value, "typed", value) == typed
             detail = sheet.query_one("#detail", Static)
             lines = screen_text(pilot.app).split("\n")[detail.region.y : detail.region.bottom]
-            assert " ".join(line.strip() for line in lines) == told
+            there = cautions.on_run_sheet(path)
+            beside = [] if cautions.page(there) else [one.short for one in there]
+            words = " · ".join([told, *beside])
+            assert " ".join(line.strip() for line in lines) == words
 
 
 @pytest.mark.parametrize("size", [SIZES[0], pytest.param(SIZES[1], marks=pytest.mark.long)])
