@@ -7,10 +7,12 @@ python -m tests.faults 1 power disk only what begins so
 
 from __future__ import annotations
 
+import io
 import sys
 import tempfile
 import time
 from collections.abc import Callable
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
 from hypothesis import HealthCheck, settings
@@ -21,6 +23,7 @@ from tests.faults.damage import damage_files, flip_bits
 from tests.faults.disks import fill_disks
 from tests.faults.kills import kill_writers
 from tests.faults.merges import ThreeLaptops
+from tests.faults.mutants import mutate
 from tests.faults.power import (
     lose_power,
     lose_power_on_backup,
@@ -32,6 +35,7 @@ from tests.faults.quits import quit_writers
 from tests.faults.replay import can_trace
 from tests.faults.restores import restore_all
 from tests.faults.windows import write_together
+from trackside.cli import run
 from trackside.logbook.schema import VERSION
 
 
@@ -46,6 +50,16 @@ def merge(count: int) -> str:
         ),
     )
     return f"Merges(laptops=3, met={ThreeLaptops.merged}, lost=0)"
+
+
+def quietly(words: list[str]) -> int:
+    """Run a command line without its output; 99 when it ends in an error of the program."""
+    with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
+        try:
+            return run(words)
+        except Exception as error:
+            print(f"{words}: {error!r}", file=sys.__stdout__)
+            return 99
 
 
 def runs(share: float, folder: Path, quick: Path) -> dict[str, Callable[[], object]]:
@@ -75,6 +89,7 @@ def runs(share: float, folder: Path, quick: Path) -> dict[str, Callable[[], obje
         **{name: lambda run=run: can_trace() or run() for name, run in power.items()},
         "damage": lambda: damage_files(quick / "damage", many(1000)),
         "flips": lambda: flip_bits(quick / "flips", many(1000)),
+        "mutants": lambda: mutate(quick / "mutants", many(1000), quietly),
         "merges": lambda: merge(many(1000)),
         "full disks": lambda: fill_disks(quick, many(100)),
         "windows": lambda: write_together(folder / "windows.trackside", 4, many(250)),

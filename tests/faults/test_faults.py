@@ -14,6 +14,7 @@ from tests.faults.damage import damage_files, flip_bits
 from tests.faults.disks import fill_disks
 from tests.faults.kills import kill_writers
 from tests.faults.merges import ThreeLaptops
+from tests.faults.mutants import mutate
 from tests.faults.power import (
     Losses,
     lose_power,
@@ -26,6 +27,7 @@ from tests.faults.quits import WAYS, quit_writers
 from tests.faults.replay import can_trace
 from tests.faults.restores import restore_all
 from tests.faults.windows import write_together
+from trackside.cli import run
 from trackside.logbook.schema import VERSION
 
 posix = pytest.mark.skipif(os.name != "posix", reason="needs fork and kill")
@@ -113,6 +115,12 @@ def test_one_bit_that_changed_changes_no_figure_shown(tmp_path: Path) -> None:
     assert (done.false, done.bad_backups) == (0, 0)
     assert done.refused + done.told + done.right == 30
     assert done.told > 3
+
+
+def test_false_records_of_another_laptop_bring_no_command_down(tmp_path: Path) -> None:
+    done = mutate(tmp_path, records=25, run=run)
+    assert (done.taken + done.left, done.speechless) == (25, 0)
+    assert done.taken > 15
 
 
 def test_full_disks(tmp_path: Path) -> None:

@@ -46,6 +46,9 @@ JOURNAL: Final = "-journal"
 SERIALIZED: Final = 3
 """What sqlite3.threadsafety says where threads may share a connection (PEP 249)."""
 
+UNSOUND: Final = (sqlite3.Error, MemoryError, JSONDecodeError, UnicodeDecodeError)
+"""What reading a damaged file, or a lack of memory, comes to."""
+
 PRAGMAS: Final = {
     "journal_mode": "delete",
     "synchronous": 3,
@@ -129,7 +132,7 @@ class Connection:
         try:
             with closing(self._connect(read_only=True)) as sql:
                 return work(sql)
-        except (sqlite3.Error, MemoryError) as error:
+        except UNSOUND as error:
             raise in_words(error) from error
 
     def alongside(self, work: Callable[[sqlite3.Connection], T]) -> T:
@@ -142,7 +145,7 @@ class Connection:
         self.call(lambda: self.sql.execute(f"PRAGMA cache_size = {SMALL_CACHE}"))
         try:
             return work(self._sql)
-        except (sqlite3.Error, MemoryError) as error:
+        except UNSOUND as error:
             raise in_words(error) from error
         finally:
             if not self._closed:
@@ -343,7 +346,7 @@ class Connection:
 def _settle(future: Future[T], work: Callable[[], T]) -> None:
     try:
         future.set_result(work())
-    except (sqlite3.Error, MemoryError, JSONDecodeError, UnicodeDecodeError) as error:
+    except UNSOUND as error:
         future.set_exception(in_words(error))
     except BaseException as error:
         future.set_exception(error)

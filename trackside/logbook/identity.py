@@ -12,6 +12,8 @@ from typing import Final
 
 from trackside.logbook.uuid7 import uuid7
 
+_FROM_OUTSIDE: Final = ("bundle", "share", "hub", "salvage")
+"""How revisions come in that were not written in this file."""
 _TABLE: Final = """CREATE TABLE IF NOT EXISTS writes_as (
   id INTEGER PRIMARY KEY, device TEXT NOT NULL, name TEXT NOT NULL UNIQUE
 ) STRICT"""
@@ -31,6 +33,25 @@ def move_on(sql: sqlite3.Connection, device: str) -> str:
     name = uuid7()
     sql.execute("INSERT INTO writes_as (device, name) VALUES (?, ?)", (device, name))
     return name
+
+
+def own_name(sql: sqlite3.Connection, device: str) -> tuple[str, int]:
+    """The name to write under now, and the last number that was given out under it.
+
+    Where the newest revision of that name came from outside, another computer writes under it too
+    (a copied home, or somebody's bad joke), or this file is not the one that gave the numbers out.
+    So this computer moves on to a new name, within the open transaction: a number that another has
+    taken, or one too large to go on from, is nobody's hindrance.
+    """
+    name = names_of(sql, device)[-1]
+    newest = sql.execute(
+        "SELECT seq, via FROM revision WHERE device = ? ORDER BY seq DESC, id DESC LIMIT 1", (name,)
+    ).fetchone()
+    if newest is None:
+        return name, 0
+    if newest[1] in _FROM_OUTSIDE:
+        return move_on(sql, device), 0
+    return name, newest[0]
 
 
 def computers(sql: sqlite3.Connection) -> dict[str, int]:

@@ -34,7 +34,8 @@ _SHAPE: Final[dict[str, type]] = {
     "body": dict,
 }
 _NAMES: Final = ("entity", "kind", "device", "recorded_at")
-MOST_SAVES: Final = 1 << 53
+MOST_SAVES: Final = 1 << 31
+"""Numbers of one computer's revisions: a season takes some ten thousand."""
 _OPS: Final = ("put", "set", "drop")
 _STEPS: Final = (None, "undo", "redo")
 

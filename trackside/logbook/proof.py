@@ -19,7 +19,6 @@ from trackside.logbook.fold import fold, in_order
 from trackside.logbook.last_read import Asked, LastRead
 from trackside.logbook.pitboard import SessionLine
 from trackside.logbook.projections import (
-    BodyOf,
     expected_line,
     expected_words,
     proved_revisions,
@@ -88,13 +87,8 @@ class Proof:
         return [run for run in (self._run(sql, run) for run in found) if run]
 
     def _run(self, sql: sqlite3.Connection, run: tuple) -> tuple | None:
-        def of(read: BodyOf) -> tuple | None:
-            made = expected_line(sql, run[-1], read)
-            return tuple(made[name] for name in pitboard.RUN) if made else None
-
-        if of(_there) == run:
-            return run
-        true = of(self.body)
+        made = expected_line(sql, run[-1], self.body)
+        true = tuple(made[name] for name in pitboard.RUN) if made else None
         if true != run:
             self._doubt_list(run[-1], self.body(sql, run[-1]))
         return true
@@ -237,15 +231,11 @@ class Proof:
     ) -> list[tuple]:
         """All readings of a session (corner, field, typed, unit, SI number)."""
 
-        def of(body: Body | None) -> list[tuple]:
-            return sorted(row[1:] for row in rows.reading_rows(0, body or {}))
-
-        if of(_there(sql, session)) == found:
-            return found
-        body = self.body(sql, session)
-        if of(body) != found:
+        body = self.body(sql, session)  # the number that led to `found` may be another session's
+        true = sorted(row[1:] for row in rows.reading_rows(0, body or {}))
+        if true != found:
             self._doubt_list(session, body)
-        return of(body)
+        return true
 
     def found(self, sql: sqlite3.Connection, found: list[Found], text: str) -> list[Found]:
         """Those answers to a search; one whose words are not what was said says what was."""

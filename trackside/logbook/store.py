@@ -22,7 +22,7 @@ from trackside.logbook.disputes import Branched, decision
 from trackside.logbook.drafts import Draft
 from trackside.logbook.fold import normal
 from trackside.logbook.history import Undone
-from trackside.logbook.identity import names_of
+from trackside.logbook.identity import names_of, own_name
 from trackside.logbook.merge import Line, Taken, take
 from trackside.logbook.projections import Progress, body_of, revisions_of
 from trackside.logbook.proof import Proof
@@ -254,10 +254,7 @@ class Logbook(Reader):
     def _append(
         self, sql: sqlite3.Connection, writes: tuple[Write, ...], reason: str, via: str
     ) -> list[Revision]:
-        device = names_of(sql, self.device)[-1]
-        last = sql.execute(
-            "SELECT coalesce(max(seq), 0) FROM revision WHERE device = ?", (device,)
-        ).fetchone()[0]
+        device, last = own_name(sql, self.device)
         received_at = clocks.stamp(self._clock())
         touched = projections.Touched(sql)
         saved = []

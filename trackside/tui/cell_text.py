@@ -58,10 +58,15 @@ def text_of(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> 
     if value is None or entry.quantity is None:
         return one_line(str(value)) if value is not None else ""
     if isinstance(value, dict):
-        reading = Reading.checked(value)
+        try:
+            reading = Reading.checked(value)
+        except BadRecord:  # of another laptop: as it is
+            return one_line(str(value.get("typed", value)))
         if reading.si is None or reading.shown(entry.quantity, unit) == reading.typed:
             return reading.typed
         value = reading.si
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return one_line(str(value))
     return f"{from_si(value, entry.quantity, unit):.6g}"
 
 

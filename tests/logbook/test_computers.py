@@ -1,0 +1,52 @@
+"""Under which name a computer writes: a name is no proof of who wrote, and blocks nobody."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from trackside.logbook import Logbook, put
+from trackside.logbook.canonical import canonical, digest
+from trackside.logbook.merge import MOST_SAVES, Line, problem_of
+
+
+def note(words: str):
+    return put("note", {"words": words})
+
+
+def test_a_name_that_another_writes_under_is_left_to_it(path: Path, tmp_path: Path) -> None:
+    """A copied home, or a forged revision with the largest number: nobody is held up."""
+    with Logbook.open(path, device="d", author="Mara") as mine:
+        [first] = mine.write(note("one"))
+        with Logbook.open(tmp_path / "theirs", device="d") as theirs:
+            theirs.write(note("two"), note("three"))
+            mine.take(theirs.lines(), via="share")
+            theirs.take(mine.lines(), via="share")
+            both = [mine.write(note("four")), theirs.write(note("five"))]
+            mine.take(theirs.lines(), via="share")
+            assert mine.verify().problems == ()
+        [[four], [five]] = both
+        assert (five.device, five.seq) == ("d", 3), "theirs had given out more numbers"
+        assert (four.seq, four.device == "d") == (1, False)
+        forged = first._replace(seq=MOST_SAVES - 1, save=1)
+        envelope = canonical(
+            {"format": 1, **forged._asdict(), "parents": [], "device": four.device}
+            | {"entity": "e", "rev": None, "undoes": None, "step": None}
+        )
+        assert mine.take([Line(digest(envelope), envelope)], via="bundle").added == 1
+        [six] = mine.write(note("six"))
+        assert (six.seq, six.device in ("d", four.device)) == (1, False)
+        with Logbook.open(":memory:", device="e") as third:
+            taken = third.take(mine.lines(), via="bundle")
+            assert (taken.added, taken.problems) == (7, ())
+        assert mine.history(six.entity)[0].device == "d"
+
+
+def test_a_number_that_no_computer_gives_out_is_left_where_it_is(path: Path) -> None:
+    with Logbook.open(path, device="d", author="Mara") as mine:
+        [first] = mine.write(note("one"))
+        forged = first._replace(seq=MOST_SAVES, save=1)
+        envelope = canonical(
+            {"format": 1, **forged._asdict(), "parents": []}
+            | {"rev": None, "undoes": None, "step": None}
+        )
+        assert problem_of(digest(envelope), envelope)
