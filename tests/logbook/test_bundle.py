@@ -99,6 +99,7 @@ def sealed(content: dict) -> Line:
     return Line(digest(envelope), envelope)
 
 
+HEADER = b'{"format":"trackside-bundle","version":1}'
 GOOD = {
     "format": 1, "entity": "e", "kind": "note", "op": "put", "parents": [], "device": "d",
     "seq": 1, "save": 1, "author": "", "reason": "", "recorded_at": "2026-05-09T08:00:00.000Z",
@@ -122,6 +123,11 @@ GOOD = {
         {"save": 2},
         {"body": []},
         {"undoes": 7},
+        *(
+            {name: f"laptop\u200b{veil}"}
+            for name in ("device", "entity", "kind")
+            for veil in "\u200e\u061c"
+        ),
         {"step": "sideways"},
     ],
 )
@@ -240,6 +246,16 @@ def test_a_stick_pulled_out_holds_the_old_bundle(
         assert [name for name in os.listdir(target.parent) if name.endswith(".part")] == []
     give(logbook, target)
     assert len(read_bundle(target).lines) == 301
+
+
+@pytest.mark.parametrize("line", [b'{"sha256":"","revisions":0}', HEADER])
+def test_a_bundle_of_nothing_but_ends_and_beginnings_is_refused(
+    tmp_path: Path, line: bytes
+) -> None:
+    target = tmp_path / "odd.bundle"
+    target.write_bytes(gzip.compress(HEADER + b"\n" + (line + b"\n") * 30_000, 9))
+    with pytest.raises(BadImport, match="do not use this file"):
+        read_bundle(target)
 
 
 def test_partial_bundles_meet_in_any_order(logbook: Logbook, tmp_path: Path) -> None:

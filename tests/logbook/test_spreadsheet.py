@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import TextIO
@@ -102,18 +103,42 @@ def test_every_field_of_the_sheet_has_its_base_unit(logbook: Logbook) -> None:
     assert found == wanted
 
 
-@given(st.text(max_size=8) | st.from_regex(r"['=+@-].{0,5}", fullmatch=True))
+def told_back(cell: str) -> str:
+    return re.sub(r"""(^|[;\t\n"])'""", r"\1", cell)
+
+
+@given(
+    st.text(max_size=8)
+    | st.text(";\t\n\"'=+-@ a", max_size=8)
+    | st.from_regex(r"['=+@-].{0,5}", fullmatch=True)
+)
 def test_what_a_spreadsheet_gets_can_be_told_back(typed: str) -> None:
     words = cleaned(typed)
     with Logbook.open(":memory:") as logbook:
         reading = {"typed": words, "unit": "bar", "si": 0.1 + 0.2}
         logbook.write(put("session", {"driver": words, "items": {words: reading}}))
         [driver, item] = sorted(rows_of(logbook, export_csv), key=lambda row: row["field"])
-    assert driver["typed"].removeprefix("'") == item["typed"].removeprefix("'") == words
-    assert item["field"] == f"items.{words}"
+    assert told_back(driver["typed"]) == told_back(item["typed"]) == words
+    assert told_back(item["field"]) == f"items.{words}"
     assert float(item["si"]) == 0.1 + 0.2
     for cell in (*driver.values(), *item.values()):
         assert cell[:1] not in tuple("=@\t\r\n")
+
+
+@pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\t", "\n"])
+@pytest.mark.parametrize("export", [export_csv, export_wide_csv])
+def test_no_part_of_a_cell_begins_like_a_formula(
+    logbook: Logbook, sign: str, export: Callable
+) -> None:
+    """Where a semicolon or a tab parts cells, as in a spreadsheet of many a country, what follows
+    one, or a quotation mark or a line's end, begins a cell."""
+    for mark in (";", "\t", '"', '";', "; ", "\n", ";;"):
+        words = f"soft{mark}{sign}cmd|' /C x'!A0"
+        logbook.write(put("session", {"kind": words, "FL": {"words": words}}))
+    for row in rows_of(logbook, export):
+        for cell in (*row, *row.values()):
+            for part in re.split(r'[;\t\n"]', cell):
+                assert part.strip()[:1] not in tuple("=+-@"), row
 
 
 @pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\t", "\n"])

@@ -132,8 +132,12 @@ class _Reader:
                     f"{self.file} has version {found.get('version')}, this program reads {VERSION}",
                     "update trackside, or write the bundle again with this version",
                 )
+            if self.headed and self.footer is None:
+                self._wrong(f"Line {self.number} begins a bundle within a bundle")
             self.headed = True
         elif isinstance(found, dict) and "sha256" in found:
+            if self.footer is not None:
+                self._wrong(f"Line {self.number} ends it once more")
             self.footer = found
         else:
             self._wrong(f"Line {self.number} is not what was written down")

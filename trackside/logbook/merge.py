@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+import unicodedata
 from collections.abc import Iterable
 from typing import Any, Final, NamedTuple
 
@@ -75,7 +76,7 @@ def _has_shape(found: Any) -> bool:
     return (
         isinstance(found, dict)
         and all(type(found.get(name)) is kind for name, kind in _SHAPE.items())
-        and all(is_name(found[name]) for name in _NAMES)
+        and all(is_name(found[name]) and not _is_veiled(found[name]) for name in _NAMES)
         and found["op"] in _OPS
         and all(isinstance(parent, str) for parent in found["parents"])
         and isinstance(found.get("undoes"), (str, type(None)))
@@ -83,6 +84,11 @@ def _has_shape(found: Any) -> bool:
         and 0 < found["save"] <= found["seq"] < MOST_SAVES
         and not is_deeper(found["body"], DEEPEST)
     )
+
+
+def _is_veiled(name: str) -> bool:
+    """Whether it holds what nobody sees (U+200B, U+200E, U+061C …): it would pass for another."""
+    return not name.isascii() and any(unicodedata.category(letter) == "Cf" for letter in name)
 
 
 def take(sql: sqlite3.Connection, lines: Iterable[Line], received_at: str, via: str) -> Taken:

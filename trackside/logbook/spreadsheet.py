@@ -9,8 +9,10 @@ Wide, one row a session: the same first columns, then one for each corner, field
 in "FL.camber (rad)"; words have no unit. A reading that could not be understood as a number is
 empty there: the long form has it.
 
-No cell can start a formula: an apostrophe is put before what would, and before an apostrophe, so
-that taking the first one off always gives what was written down.
+No cell can start a formula: an apostrophe is put before what would, and before an apostrophe. So it
+is behind every semicolon, tab, line feed and quotation mark in a cell too, where a spreadsheet of
+another country begins a new one. Taking one apostrophe off at each such place always gives what was
+written down.
 """
 
 from __future__ import annotations
@@ -26,6 +28,7 @@ from trackside.logbook.store import Logbook
 from trackside.units import QUANTITIES
 
 _SIGNS: Final = frozenset("=+-@\t\r\n'")
+_WITHIN: Final = re.compile(r"""([;\t\n"])(?=\s*[=+\-@'])""")
 _NUMBER: Final = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
 _RUN: Final = ("date", "venue", "car", "kind", "number", "start", "driver", "session")
 _READING: Final = ("corner", "field", "typed", "unit", "si", "si_unit")
@@ -116,6 +119,7 @@ def _base(corner: str, field: str, unit: str | None) -> str:
 
 def _safe(cell: Any) -> Any:
     """A cell that a spreadsheet takes for text: an apostrophe before what would be a formula."""
-    if isinstance(cell, str) and cell[:1] in _SIGNS and not _NUMBER.fullmatch(cell):
-        return f"'{cell}"
-    return cell
+    if not isinstance(cell, str):
+        return cell
+    inside = cell if cell.isalnum() else _WITHIN.sub(r"\1'", cell)
+    return f"'{inside}" if cell[:1] in _SIGNS and not _NUMBER.fullmatch(cell) else inside
