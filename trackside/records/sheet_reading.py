@@ -341,7 +341,10 @@ def _resisting(
 
 
 def _sign_of(points: Sequence[_Point]) -> int:
-    """The sign in which force grows with speed."""
+    """The sign that all forces have; of both, that in which force grows with speed."""
+    signs = {-1 if point.row.force < 0.0 else 1 for point in points if point.row.force}
+    if len(signs) == 1:
+        return signs.pop()
     grown = sum(run[-1].row.force - run[0].row.force for run in _runs(points))
     if not grown:
         grown = sum(point.row.force for point in points)
