@@ -99,6 +99,18 @@ def covariance(found: Found, laws: Laws, ends: list[End]) -> Floats:
     return total
 
 
+def around(force: Floats, half: Floats) -> tuple[Floats, Floats]:
+    """Lower and upper end (n,) of bands that reach `half` (n,) either way of forces (n,).
+
+    Even in ln force, because near full hard force goes with the bleed to the power −2. Where a band
+    is wider than its force, the upper end goes on in a straight line: newtons of scatter on a force
+    of less say nothing of its logarithm.
+    """
+    share = np.divide(half, force, out=np.zeros_like(force), where=force > 0.0)
+    near = np.minimum(share, 1.0)
+    return force * np.exp(-share), force * np.exp(near) * np.maximum(share, 1.0)
+
+
 def scatter(found: Found, force: Floats) -> Floats:
     """Standard deviation of one bench point."""
     return np.sqrt(found.residual.sizes.noise(force))

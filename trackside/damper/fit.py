@@ -158,9 +158,8 @@ class DirectionFit:
         spread = np.sqrt(
             bands.variance(self.found, self.laws, end) + bands.scatter(self.found, force) ** 2
         )
-        # in the logarithm: near full hard force goes with the bleed to the power −2
-        reach = np.exp(self._reach * np.divide(spread, force, out=0.0 * force, where=force > 0.0))
-        return Prediction(speed, force * top, force / reach * top, force * reach * top, standing)
+        low, high = bands.around(force, self._reach * spread)
+        return Prediction(speed, force * top, low * top, high * top, standing)
 
     def difference(
         self,
@@ -322,10 +321,10 @@ class DirectionFit:
             own = (anchor.high - anchor.low) / (2.0 * anchor.force)
         own, moved = np.nan_to_num(own), np.nan_to_num(moved)
         doubts = (np.array(d)[:, None] for d in (HARDER_DOUBT, SOFTER_DOUBT))
-        up, down = np.hypot(own, self._reach * np.where(moved > 0.0, *doubts) * moved)
-        return Prediction(
-            speed, force, force * np.exp(-down), force * np.exp(up), Standing.SHOP_RULE
-        )
+        rise, fall = self._reach * np.where(moved > 0.0, *doubts) * moved
+        low = force * np.exp(-np.hypot(own, fall))
+        high = force * np.exp(np.hypot(np.minimum(own, 1.0), rise)) * np.maximum(own, 1.0)
+        return Prediction(speed, force, low, high, Standing.SHOP_RULE)
 
 
 def _refuse_far(what: str, position: float, law: MeasuredLaw) -> None:

@@ -22,6 +22,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
+from trackside.damper import bands
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.estimation import ABSOLUTE, RELATIVE
 from trackside.damper.fit import DirectionFit
@@ -179,11 +180,8 @@ class Family:
         bench = self._scatter * np.hypot(RELATIVE, ABSOLUTE / force)
         reach = _REACH * np.sqrt(np.diag(found.covariance) + bench**2)
         low, middle, high = (np.zeros_like(speed) for _ in range(3))
-        low[moving], middle[moving], high[moving] = (
-            force * np.exp(-reach),
-            force,
-            force * np.exp(reach),
-        )
+        middle[moving] = force
+        low[moving], high[moving] = bands.around(force, reach * force)
         return Prediction(speed, middle, low, high, Standing.FROM_SISTERS)
 
     def difference(
