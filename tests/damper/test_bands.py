@@ -32,4 +32,5 @@ def test_a_force_of_less_than_the_scatter_has_a_band_of_newtons(position):
     fit = fit_sheet(rows, click_law=ForceSteps(0.01, 0.1)).bump
     found = fit.predict(position, np.array([1e-5, 1e-3, 0.05, 1.0]))
     assert (found.high < 1e3).all()
-    assert (found.low <= found.force).all() and (found.force <= found.high).all()
+    assert (found.low <= found.force).all()
+    assert (found.force <= found.high).all()

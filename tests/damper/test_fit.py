@@ -10,6 +10,7 @@ from trackside.damper.clicks import ForceSteps
 from trackside.damper.curve import Prediction
 from trackside.damper.fit import SheetFit, SheetRows, fit_sheet
 from trackside.damper.flow import FlowPath, force_at
+from trackside.damper.sheet import MOST_FITTED
 from trackside.damper.standing import Standing
 from trackside.errors import BadSheet, NoEstimate
 
@@ -243,6 +244,22 @@ def test_rows_and_residuals_belong_together(damper):
         for row, residual in zip(side.rows, side.residuals, strict=True):
             answer = side.predict(position[row], [speed[row]])
             assert residual == pytest.approx(force[row] - answer.force[0], abs=1e-6)
+
+
+def test_of_runs_with_very_many_points_some_are_fitted_and_all_are_answered_for(damper):
+    speeds = np.linspace(0.005, 0.5, 150)
+    sheet = damper.measure(np.linspace(0, damper.clicks, 5), 3, speeds)
+    position, directions, speed, force = map(np.array, sheet.columns)
+    bump = np.flatnonzero(directions == "bump")
+    wild = bump[220]
+    force[wild] *= 1.6
+    fit = fit_sheet(SheetRows(position, directions, speed, force)).bump
+    assert fit.found.residual.at.count <= MOST_FITTED
+    assert fit.rows.tolist() == bump.tolist()
+    assert fit.residuals.shape == fit.misses.shape == fit.found.strange.shape == bump.shape
+    assert bump[np.argmax(fit.found.strange)] == wild
+    assert fit.rms_percent < 5.0
+    assert {speeds[0], speeds[-1]} <= {float(v) for v in fit.speeds}
 
 
 def test_a_direction_without_rows():

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from tests.bench.virtual_bench import SPEEDS, virtual_damper
-from trackside.damper.sheet import SheetRows, sides
+from trackside.damper.sheet import MOST_FITTED, SheetRows, fitted_rows, sides
 from trackside.errors import BadSheet
 
 N = SPEEDS.size
@@ -95,3 +95,30 @@ def test_preload_counted_from_the_other_end():
     position, direction, speed, force = columns()
     with pytest.raises(BadSheet, match="preload adjuster counted"):
         sides(SheetRows(np.zeros_like(position), direction, speed, force, None, 8 - position))
+
+
+def test_more_positions_than_a_damper_has():
+    position, direction, speed, force = columns(range(200))
+    assert "200 runs" in refused(position, direction, speed, force)
+
+
+def test_rows_that_are_fitted_reach_from_the_slowest_to_the_fastest_of_each_run():
+    speed = np.tile(np.linspace(0.002, 0.5, 150), 3)
+    position = np.repeat([0.0, 4.0, 8.0], 150)
+    force = 1500 * speed**0.7 / (1 + 0.1 * position)
+    side = sides(SheetRows(position, ["bump"] * 450, speed, force))["bump"]
+    chosen = fitted_rows(side)
+    assert 200 < chosen.size <= MOST_FITTED
+    for place in (0.0, 4.0, 8.0):
+        run = side.speed[chosen][side.position[chosen] == place]
+        assert (run[0], run[-1]) == (0.002, 0.5)
+        assert (run < 0.1).sum() > 25  # slow rows tell the bleed
+
+
+def test_the_scatter_of_very_many_rows_is_no_fall():
+    speed = np.linspace(0.01, 0.5, 200)
+    scatter = 1.0 + 0.015 * np.random.default_rng(1).standard_normal(200)
+    force = 900 * speed**0.1 * scatter
+    sides(SheetRows(np.zeros(200), ["bump"] * 200, speed, force))
+    with pytest.raises(BadSheet, match="falls"):
+        sides(SheetRows(np.zeros(200), ["bump"] * 200, speed, force[::-1]))

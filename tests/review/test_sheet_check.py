@@ -10,7 +10,7 @@ import pytest
 from tests.bench.virtual_bench import population
 from tests.review.garage import SHED, UNIT, sheet_of
 from trackside.preferences import Preferences
-from trackside.records import DynoRow, DynoSheet, SheetWarning
+from trackside.records import DynoRow, DynoSheet, SheetWarning, read_sheet
 from trackside.review.bench import bench_fit
 from trackside.review.sheet_check import sheet_warnings
 from trackside.review.sheet_intake import judged
@@ -135,3 +135,15 @@ def test_a_sheet_that_waits_does_not_count_until_somebody_saw_it() -> None:
     assert counting(waiting, chosen="z") == first
     assert counting(waiting.model_copy(update={"seen_by": "Olle"})) == "2026-09-01"
     assert counting(DynoSheet.checked(waiting.body())) == first, "the record carries it"
+
+
+@pytest.mark.parametrize("name", ["stray_row", "poor_fit", "gas_unlike", "large_change", "novel"])
+def test_a_doubt_without_its_figures_keeps_its_own_words(name: str) -> None:
+    """As a remark in a table, or another program, may leave it."""
+    remark = f"# serious warning {name}: the rod was bent\n"
+    table = "position,direction,speed_mm_s,force_N\n"
+    lines = "".join(f"8,bump,{v},{v}\n" for v in (25, 50, 100, 200, 400))
+    (doubt,) = read_sheet(table + remark + lines).warnings
+    assert (doubt.name, doubt.serious) == (name, True)
+    assert warning_words(doubt, Preferences()) == "the rod was bent"
+    assert name in warning_words(doubt.model_copy(update={"words": ""}), Preferences())

@@ -119,7 +119,7 @@ class _Fit:
             free = self._refit(free, sizes, weights)
             told = self._told(free, sizes, weights)
             self._learn_laws(free, told)
-            new = _weights(told.strange(weights))
+            new = weighed(told.strange(weights))
             if step and np.max(np.abs(np.log(new / weights))) < _SAME:
                 break
             weights = new
@@ -207,7 +207,7 @@ class _Fit:
         return Residual(at, sizes, pull, inverse, point.slopes, covariance)
 
 
-def _weights(strange: Floats) -> Floats:
+def weighed(strange: Floats) -> Floats:
     """A row that many standard deviations of its own scatter off all the others counts for less."""
     return np.asarray(np.minimum(1.0, (STRANGE / np.maximum(np.abs(strange), 1e-9)) ** 2))
 

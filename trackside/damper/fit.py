@@ -20,11 +20,11 @@ from numpy.typing import ArrayLike
 from trackside.damper import bands, residual
 from trackside.damper.clicks import ClickLaw
 from trackside.damper.curve import Difference, Prediction
-from trackside.damper.estimation import Found, fit_side
+from trackside.damper.estimation import Found, fit_side, weighed
 from trackside.damper.flow import Floats, FlowPath, force_at
 from trackside.damper.law import MeasuredLaw
 from trackside.damper.parameters import Parameter, parameters
-from trackside.damper.sheet import SheetRows, Side, sides
+from trackside.damper.sheet import SheetRows, Side, fitted_rows, sides
 from trackside.damper.standing import Standing, weakest
 from trackside.damper.surface import FARTHEST, Surface, surface
 from trackside.damper.viscous import BY_CLEARANCE, Viscous, with_oil
@@ -394,7 +394,10 @@ def fit_sheet(
 def _direction_fit(
     side: Side, friction_in: bool, oil_C: float | None, click_law: ClickLaw | None
 ) -> DirectionFit:
-    bleed_law, crack_law, found = fit_side(side, friction_in)
+    chosen = fitted_rows(side)
+    names = "rows", "position", "preload", "speed", "force"
+    some = replace(side, **{name: getattr(side, name)[chosen] for name in names})
+    bleed_law, crack_law, found = fit_side(some, friction_in)
     fit = DirectionFit(
         side.direction,
         bleed_law,
@@ -411,7 +414,21 @@ def _direction_fit(
     residuals = side.force - fit.fitted(side.position, side.preload, side.speed)
     share = residuals / np.maximum(side.force, 0.02 * side.force.max())
     rms = float(100.0 * np.sqrt(np.mean(share**2)))
-    return replace(fit, residuals=residuals, rms_percent=rms)
+    if chosen.size < side.rows.size:
+        found = _with_rest(fit, side, residuals, chosen)
+    return replace(fit, found=found, residuals=residuals, rms_percent=rms)
+
+
+def _with_rest(fit: DirectionFit, side: Side, residuals: Floats, chosen: np.ndarray) -> Found:
+    """What was found of the chosen rows, and of the others what the curve makes of them."""
+    network = np.empty_like(side.force)
+    for place, ring in set(zip(side.position.tolist(), side.preload.tolist(), strict=True)):
+        here = (side.position == place) & (side.preload == ring)
+        network[here] = fit.end(place, side.speed[here], ring).point.force
+    weights = weighed(residuals / fit.scatter(side.force))
+    weights[chosen] = fit.found.weights
+    misses = side.force - network * fit.found.network.force
+    return replace(fit.found, misses=misses, weights=weights)
 
 
 def _table(found: Found, laws: bands.Laws, speeds: Floats, preload: float) -> Surface:

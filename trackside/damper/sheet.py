@@ -12,6 +12,11 @@ from trackside.errors import BadSheet
 
 DIRECTIONS = ("bump", "rebound")
 LEAST_ROWS = 4  # in one direction, and speeds among them
+MOST_FITTED = 240
+"""Rows of one direction that are fitted together: time grows with their third power."""
+_LEAST_FITTED = 6  # of each run
+_MOST_RUNS = 120  # no sheet of a damper has more
+_POINTS = 24
 _FALL = 0.06  # a force may fall by this share, and by _FLAT, and still be scatter
 _FLAT = 8.0  # N
 _FASTEST = 20.0  # m/s
@@ -92,6 +97,26 @@ def sides(sheet: SheetRows, gas_force: float = 0.0) -> dict[str, Side]:
     return found
 
 
+def fitted_rows(side: Side) -> np.ndarray:
+    """Places (k,) of the rows that are fitted, ascending: all, or of runs with very many points
+    those that are spread evenly over the root of speed, slowest and fastest among them."""
+    if side.rows.size <= MOST_FITTED:
+        return np.arange(side.rows.size)
+    _, run = np.unique(np.column_stack([side.position, side.preload]), axis=0, return_inverse=True)
+    runs = run.reshape(-1)
+    each = max(_LEAST_FITTED, MOST_FITTED // (int(runs.max()) + 1))
+    found: list[np.ndarray] = []
+    for n in range(int(runs.max()) + 1):
+        here = np.flatnonzero(runs == n)
+        here = here[np.argsort(side.speed[here], kind="stable")]
+        if here.size > each:
+            root = np.sqrt(side.speed[here])
+            wanted = np.searchsorted(root, np.linspace(root[0], root[-1], each))
+            here = here[np.unique(np.minimum(wanted, here.size - 1))]
+        found.append(here)
+    return np.sort(np.concatenate(found))
+
+
 def _check_size(speed: Floats, force: Floats, slack: float) -> None:
     for name, array, least, most, remedy in (
         ("speed", speed, 0.0, _FASTEST, "in mm/s perhaps, where m/s is expected"),
@@ -118,6 +143,11 @@ def _check(side: Side) -> None:
         here = (side.position == position) & (side.preload == preload)
         curves[position, preload] = _mean_curve(side.speed[here], side.force[here])
         _check_rising(side.direction, position, *curves[position, preload])
+    if len(curves) > _MOST_RUNS:
+        raise BadSheet(
+            f"{side.direction} has {len(curves)} runs, each at a position of its own",
+            f"at most {_MOST_RUNS} can be fitted: is the position column another one?",
+        )
     for axis, name in ((0, "adjuster"), (1, "preload adjuster")):
         _check_order(side.direction, curves, axis, name)
 
@@ -133,7 +163,13 @@ def _falls(force: Floats) -> bool:
 
 
 def _check_rising(direction: str, position: float, speed: Floats, force: Floats) -> None:
-    """One row off its curve is left to the robust fit; a curve that falls is not a damper's."""
+    """One row off its curve is left to the robust fit; a curve that falls is not a damper's. Of very
+    many points neighbours are taken together: their scatter alone would fall by more."""
+    if force.size > _POINTS:
+        speed, force = (
+            np.array([np.median(part) for part in np.array_split(column, _POINTS)])
+            for column in (speed, force)
+        )
     if not _falls(force):
         return
     if any(not _falls(np.delete(force, k)) for k in range(force.size)) and force.size > 3:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from trackside.telling.figures import force, percent
@@ -14,11 +15,13 @@ if TYPE_CHECKING:
 
 
 def warning_words(warning: SheetWarning, preferences: Preferences) -> str:
-    """One doubt as a sentence. A name that this version does not know keeps its own words."""
+    """One doubt as a sentence. A name that this version does not know keeps its own words, and so
+    does one without its figures: a remark in a table has none, and another program's may differ."""
     write = _WORDS.get(warning.name)
-    if write is None:
-        return warning.words or f"the sheet carries the warning “{warning.name}”"
-    return write(warning, preferences)
+    if write is not None:
+        with suppress(KeyError, TypeError, ValueError):
+            return write(warning, preferences)
+    return warning.words or f"the sheet carries the warning “{warning.name}”"
 
 
 def waiting_words(sheet: DynoSheet) -> str:
