@@ -10,7 +10,7 @@ import pytest
 from tests.review.garage import SHED, UNIT, session
 from trackside.damper.oil import ratios
 from trackside.errors import NoEstimate
-from trackside.records import DynoRow, DynoSheet
+from trackside.records import DynoRow, DynoSheet, SheetWarning
 from trackside.review.estimate import estimate
 from trackside.review.shed import fit_of
 from trackside.review.sheet_change import LOSS, SheetChange, against_first, sheet_changes
@@ -124,3 +124,19 @@ def test_the_sheet_that_the_crew_chose_counts() -> None:
     assert forces["newest"] == pytest.approx(0.9 * forces["chosen"], rel=0.05)
     gone = replace(newest, builds=(BUILD.model_copy(update={"sheet": "x"}), *SHED.builds[1:]))
     assert gone.sheet(gone.builds[0]) is later
+
+
+@pytest.mark.parametrize("waiting", [0, -1])
+def test_a_sheet_that_nobody_let_count_is_not_compared(waiting: int) -> None:
+    """Neither as the first nor as the newest: gas force left in it would be told as a loss."""
+    doubt = (SheetWarning(name="gas_left", serious=True),)
+    sheets = [FIRST, _later(1.0, 11), _later(0.7, 12).model_copy(update={"date": "2026-10-01"})]
+    sheets[waiting] = sheets[waiting].model_copy(update={"warnings": doubt})
+    shed = replace(SHED, sheets=tuple(sheets))
+    first, changes = against_first(BUILD, shed) or (None, {})
+    counting = [sheet for sheet in sheets if not sheet.waits]
+    assert first == counting[0]
+    lost = [change.lost for change in changes.values() if isinstance(change, SheetChange)]
+    assert lost == [waiting == 0] * 2
+    seen = [*counting[:1], sheets[waiting]]
+    assert against_first(BUILD, replace(SHED, sheets=tuple(seen))) is None

@@ -22,7 +22,10 @@ if TYPE_CHECKING:
 @scripted
 @click.pass_obj
 def compare(desk: Desk, serial: str, version: str | None, as_json: bool) -> None:
-    """The newest dyno sheet of a build against its first: a loss of force is told."""
+    """The newest dyno sheet of a build against its first: a loss of force is told.
+
+    One with serious warnings that nobody has seen is listed, and not compared.
+    """
     from trackside.review.shed import Shed
     from trackside.review.sheet_change import COMPARED, against_first
     from trackside.telling.bench_words import change_lines
@@ -34,10 +37,18 @@ def compare(desk: Desk, serial: str, version: str | None, as_json: bool) -> None
         raise UnknownRecord(*no_build(shed, serial, version))
     sheets, changed = shed.sheets_of(build), against_first(build, shed)
     if changed is None:
+        waiting = sum(sheet.waits for sheet in sheets)
         raise NoEstimate(
             f"{build.damper} build {build.version} has {len(sheets) or 'no'} dyno "
-            f"sheet{'' if len(sheets) == 1 else 's'}",
-            "two are compared: add another with dyno add",
+            f"sheet{'' if len(sheets) == 1 else 's'}"
+            + (
+                f", of which {waiting} does not count until its warnings were seen"
+                if waiting
+                else ""
+            ),
+            f"trackside dyno seen {build.damper} shows them"
+            if waiting
+            else "two are compared: add another with dyno add",
         )
     first, changes = changed
     if as_json:
@@ -50,7 +61,8 @@ def compare(desk: Desk, serial: str, version: str | None, as_json: bool) -> None
         return
     for sheet in sheets:
         counts = ", counts" if sheet is shed.sheet(build) else ""
-        say(f"{build.damper} build {build.version}: {sheet.date} {sheet.source}{counts}")
+        waits = ", waits for its warnings to be seen" if sheet.waits else ""
+        say(f"{build.damper} build {build.version}: {sheet.date} {sheet.source}{counts}{waits}")
     say("", *(line for _, line in change_lines(first, changes)), COMPARED)
 
 
@@ -74,7 +86,12 @@ def change_body(first: DynoSheet, changes: Changes) -> dict[str, Any]:
 
 
 def _sheet_body(sheet: DynoSheet, build: Build, shed: Shed) -> dict[str, Any]:
-    return {"date": sheet.date, "source": sheet.source, "counts": sheet is shed.sheet(build)}
+    return {
+        "date": sheet.date,
+        "source": sheet.source,
+        "counts": sheet is shed.sheet(build),
+        "waits": sheet.waits,
+    }
 
 
 def no_build(shed: Shed, serial: str, version: str | None) -> tuple[str, str]:

@@ -163,8 +163,8 @@ def _falls(force: Floats) -> bool:
 
 
 def _check_rising(direction: str, position: float, speed: Floats, force: Floats) -> None:
-    """One row off its curve is left to the robust fit; a curve that falls is not a damper's. Of very
-    many points neighbours are taken together: their scatter alone would fall by more."""
+    """One row off its curve is left to the robust fit; a curve that falls is not a damper's. Of
+    very many points neighbours are taken together: their scatter alone would fall by more."""
     if force.size > _POINTS:
         speed, force = (
             np.array([np.median(part) for part in np.array_split(column, _POINTS)])

@@ -134,8 +134,8 @@ def _oil(
 
 
 def against_first(build: Build, shed: Shed) -> tuple[DynoSheet, Changes] | None:
-    """A build's first sheet, and its newest against it; None with fewer than two."""
-    sheets = shed.sheets_of(build)
+    """A build's first sheet that may count, and its newest against it; None with fewer than two."""
+    sheets = [sheet for sheet in shed.sheets_of(build) if not sheet.waits]
     if len(sheets) < 2:
         return None
     return sheets[0], sheet_changes(sheets[0], sheets[-1], build)

@@ -18,7 +18,7 @@ from trackside.review.sheet_gas import GasSaid, with_gas
 @dataclass(frozen=True)
 class Intake:
     """A sheet that may be written down, with its warnings in it; `first` is the build's first
-    sheet, None where this is it, and `changes` are those against it."""
+    sheet that may count, None where there is none yet, and `changes` are those against it."""
 
     sheet: DynoSheet
     fits: dict[str, DirectionFit]
@@ -43,11 +43,12 @@ def judged(sheet: DynoSheet, build: Build, shed: Shed, said: GasSaid | None = No
     before = shed.sheet(build) or (earlier[-1] if earlier else None)
     against = sheet_changes(before, sheet, build) if before else None
     warnings = sheet_warnings(sheet, fits, _counting(sheet, build), changes=against)
+    first = next((one for one in earlier if not one.waits), None)
     return Intake(
         sheet.model_copy(update={"warnings": warnings}),
         fits,
-        earlier[0] if earlier else None,
-        sheet_changes(earlier[0], sheet, build) if earlier else {},
+        first,
+        sheet_changes(first, sheet, build) if first else {},
     )
 
 
