@@ -12,8 +12,8 @@ from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from trackside.errors import LogbookFull
 from trackside.logbook import Logbook
 from trackside.records import Reading
-from trackside.tui.screens.sheet import HOLD_AFTER, Sheet
-from trackside.tui.widgets.ask import Ask
+from trackside.tui.screens.sheet import Sheet
+from trackside.tui.widgets.ask import HOLD_AFTER, Ask
 
 
 def _refuse(monkeypatch: pytest.MonkeyPatch, logbook: Logbook) -> None:

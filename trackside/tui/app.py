@@ -225,7 +225,8 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
                 os.tcgetpgrp(sys.__stdin__.fileno())
             except OSError:
                 self.hung_up()
-        if not self.desk.outbox.is_settled:
+        self.desk.drafts.again()
+        if not self.desk.is_settled:
             return  # a read would wait behind the saves, and every key with it
         try:
             if not self._is_typing() and self.desk.catch_up():

@@ -21,6 +21,7 @@ from trackside.preferences import Preferences, device_file
 from trackside.tui.belonging import BELONGS, answering, named
 from trackside.tui.commands import key_of
 from trackside.tui.corrections import Corrections, ReasonWanted
+from trackside.tui.drafts import Drafts
 from trackside.tui.messages import ShedChanged
 from trackside.tui.notices import NEWS_FOR, Signing, conflicts_said
 from trackside.tui.outbox import Outbox
@@ -83,6 +84,7 @@ class Desk:
         self.news = ("", "", 0.0)
         """What the page that comes up next says: text, kind, and until when (monotonic s)."""
         self.outbox = Outbox(self.logbook, tell)
+        self.drafts = Drafts(self.logbook)
         self._last_readings: LastReadings | None = None
         self.half_typed: dict[str, str] = {}
         """What stood half typed in a cell of the session in hand when the program was cut off."""
@@ -121,9 +123,7 @@ class Desk:
         self.entity, self._session = entity, self.logbook.session_record(entity, body)
         self.compare_again()
         self.half_typed = {
-            draft.path: draft.text
-            for draft in self.logbook.drafts()
-            if draft.entity == entity and ": " not in draft.path
+            path: text for path, text in self.drafts.of(entity).items() if ": " not in path
         }
 
     def compare_again(self) -> None:
@@ -362,9 +362,14 @@ class Desk:
         """Whether the last value typed at `path` of the session in hand is committed."""
         return self.outbox.is_kept(self.entity, path)
 
+    @property
+    def is_settled(self) -> bool:
+        """Whether nothing is on its way to the logbook: a look at it would wait behind that."""
+        return self.outbox.is_settled and self.drafts.is_settled
+
     def flush(self) -> list[str]:
         """Wait until everything handed over is kept; the paths of what the logbook refused."""
-        return self.outbox.flush()
+        return [*self.outbox.flush(), *self.drafts.flush()]
 
     def close(self) -> None:
         """Let go of the file; what is under way is kept first."""
@@ -377,21 +382,17 @@ class Desk:
 
     def hold(self, path: str, text: str) -> None:
         """Keep what is half typed at `path`, beside the truth; empty text lets it go."""
-        if self.logbook.read_only or not self.entity:
-            return
-        if text:
-            self.logbook.keep_draft(self.entity, path, text)
-        else:
+        if not text:
             self.half_typed.pop(path, None)
-            self.logbook.drop_draft(self.entity, path)
+        self.drafts.hold(self.entity, path, text)
 
     def held(self, form: str) -> dict[str, str]:
         """What stands half typed in a form about the session in hand, by question."""
         start = f"{form}: "
         return {
-            draft.path.removeprefix(start): draft.text
-            for draft in self.logbook.drafts()
-            if draft.entity == self.entity and draft.path.startswith(start)
+            path.removeprefix(start): text
+            for path, text in self.drafts.of(self.entity).items()
+            if path.startswith(start)
         }
 
     def hold_form(self, form: str, answers: dict[str, str]) -> None:

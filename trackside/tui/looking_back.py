@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from inspect import isawaitable
 
@@ -105,6 +106,8 @@ class LookingBack(InTurn):
 
         def answered(answers: dict[str, str] | None) -> None:
             reason = one_line((answers or {}).get("why", ""))
+            if reason:
+                hold({"why": ""})
             if reason and again is not None:
                 desk.corrections.give(desk.entity, reason)
                 self.call_next(self._once_more, again)
@@ -114,7 +117,10 @@ class LookingBack(InTurn):
                 page.announce(str(wanted), "problem")
 
         self.asking = True
-        self.push_screen(Ask("Correction after the event", (question,), caution), answered)
+        form = "Correction after the event"
+        question = replace(question, text=desk.held(form).get("why", ""))
+        hold = partial(desk.hold_form, form)
+        self.push_screen(Ask(form, (question,), caution, hold=hold), answered)
 
     async def _once_more(self, again: Callable[[], object]) -> None:
         try:

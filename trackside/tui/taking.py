@@ -3,23 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 from trackside.errors import TracksideError
+from trackside.logbook import Write, put
 from trackside.preferences import data_folder
 from trackside.records.fields import PHASES, VERDICTS
 from trackside.tui.commands import no_session
+from trackside.tui.corrections import ReasonWanted
 from trackside.tui.messages import Failed, Printed
 from trackside.tui.notes import change_body, changed_in_words, note_body
 from trackside.tui.page import Page
-from trackside.tui.widgets.ask import Ask, Question
+from trackside.tui.widgets.ask import Ask, Question, Work
 
 if TYPE_CHECKING:
     from trackside.review.shed import Shed
 
 Answers = dict[str, str]
+
+
+def _nothing() -> None:
+    pass
+
+
+@dataclass(frozen=True)
+class Keeping:
+    """What a form's answers come to: what is to be written, what is said when that is kept, and
+    what is done then, the form being gone."""
+
+    writes: tuple[Write, ...] = ()
+    said: str = ""
+    then: Callable[[], object] = _nothing
 
 
 class Taking(Page):
@@ -29,29 +45,38 @@ class Taking(Page):
         self,
         form: str,
         questions: Sequence[Question],
-        keep: Callable[[Answers], str],
+        keep: Callable[[Answers], str | Keeping],
         caution: str = "",
     ) -> None:
-        """Put the questions; `keep` writes the answers down and says so, empty for nothing. What
-        was left by Escape, or refused by the logbook, stands in the form of this session when it
-        is opened again."""
+        """Put the questions; `keep` writes the answers down and says so, empty for nothing, or says
+        what is to be written. The form goes when they are kept. What is refused stays in it; what
+        was left by Escape, or by the end of the program, is in it when it is opened again for this
+        session."""
         held = self.desk.held(form)
         asked = [replace(q, text=held.get(q.name, q.text), begun=q.text) for q in questions]
-        sheet = Ask(form, asked, caution)
+        hold = partial(self.desk.hold_form, form)
+        keeping = Keeping()
+
+        def accept(answers: Answers) -> Work | None:
+            nonlocal keeping
+            try:
+                found = keep(answers)
+            except ReasonWanted as wanted:
+                self.app.ask_why(wanted, sheet.finish)  # type: ignore[attr-defined]
+                raise
+            keeping = Keeping(said=found) if isinstance(found, str) else found
+            return partial(self.desk.write, *keeping.writes) if keeping.writes else None
+
+        sheet = Ask(form, asked, caution, accept, hold)
 
         def answered(answers: Answers | None) -> None:
             if answers is None:
-                self.desk.hold_form(*sheet.unfinished())
+                hold(sheet.unfinished()[1])
                 return
-            try:
-                said = keep(answers)
-            except TracksideError as error:
-                self.desk.hold_form(*sheet.unfinished())
-                self.announce(f"not kept, and still in the form: {error}", "error")
-                return
-            self.desk.hold_form(form, dict.fromkeys(answers, ""))
-            if said:
-                self.announce(said)
+            hold(dict.fromkeys(answers, ""))
+            if keeping.said:
+                self.announce(keeping.said)
+            keeping.then()
 
         self.app.push_screen(sheet, answered)
 
@@ -74,12 +99,11 @@ class Taking(Page):
         )
         self.ask("Driver's note", questions, self._keep_note)
 
-    def _keep_note(self, answers: Answers) -> str:
+    def _keep_note(self, answers: Answers) -> Keeping:
         if not any(text.strip() for text in answers.values()):
-            return ""
+            return Keeping()
         body, unread = note_body(answers, self.desk.entity, self.desk.session.driver)
-        self.desk.add("note", body)
-        return "note kept" + (f"; {unread}" if unread else "")
+        return Keeping((put("note", body),), "note kept" + (f"; {unread}" if unread else ""))
 
     def action_reason(self) -> None:
         """Why something was changed, and what came of it."""
@@ -93,11 +117,10 @@ class Taking(Page):
         )
         self.ask("Reason and verdict", questions, self._keep_reason)
 
-    def _keep_reason(self, answers: Answers) -> str:
+    def _keep_reason(self, answers: Answers) -> Keeping:
         if not any(answers[name].strip() for name in ("reason", "verdict", "verdict_words")):
-            return ""
-        self.desk.add("change", change_body(answers, self.desk.entity))
-        return "reason kept"
+            return Keeping()
+        return Keeping((put("change", change_body(answers, self.desk.entity)),), "reason kept")
 
     def action_shelve(self) -> None:
         """Put the set-up on the shelf."""
@@ -111,9 +134,8 @@ class Taking(Page):
         )
         self.ask("Keep this set-up", questions, self._keep_on_shelf)
 
-    def _keep_on_shelf(self, answers: Answers) -> str:
-        self.desk.add("kept", {"session": self.desk.entity, **answers})
-        return "on the shelf"
+    def _keep_on_shelf(self, answers: Answers) -> Keeping:
+        return Keeping((put("kept", {"session": self.desk.entity, **answers}),), "on the shelf")
 
     def action_print(self) -> None:
         """The page as a file that a browser prints, beside the logbook's own folder."""

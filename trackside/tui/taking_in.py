@@ -19,7 +19,7 @@ from trackside.telling import cautions
 from trackside.telling.sheet_warning_words import waiting_words, warning_words
 from trackside.tui.commands import key_of
 from trackside.tui.sheet_file import COLUMNS, column_questions, columns_of, gas_of, sheet_of
-from trackside.tui.taking import Answers, Taking
+from trackside.tui.taking import Answers, Keeping, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.units import one_line
 
@@ -81,12 +81,14 @@ class TakingIn(Taking):
         """A damper: its serial first."""
         self.ask("New damper", [Question("serial", "Serial, as engraved")], self._named)
 
-    def _named(self, answers: Answers) -> str:
+    def _named(self, answers: Answers) -> Keeping:
         serial = one_line(answers["serial"])
-        if serial:
-            self.desk.write(*dampers.new_damper(self.desk.logbook, serial))
-            self.open_record(dampers.records_of(self.desk.logbook, serial))
-        return ""
+        if not serial:
+            return Keeping()
+        return Keeping(
+            tuple(dampers.new_damper(self.desk.logbook, serial)),
+            then=lambda: self.open_record(dampers.records_of(self.desk.logbook, serial)),
+        )
 
     def action_new_build(self) -> None:
         """A strip-down."""
@@ -103,20 +105,21 @@ class TakingIn(Taking):
                 cautions.whole(cautions.on_record("build", "version")),
             )
 
-    def _stripped(self, serial: str, answers: Answers) -> str:
+    def _stripped(self, serial: str, answers: Answers) -> str | Keeping:
         work, sure = answers["work"].strip(), answers["sure"].strip()
         if sure not in ("", "yes", "no"):
             raise BadInput(f"“{sure}” is not an answer here", "type yes or no")
         if sure == "no" or not (work or sure):
             return "no new build"
         build = dampers.strip_down(self.desk.logbook, serial, work)
-        self.desk.write(build)
-        self.open_record(
-            dampers.records_of(self.desk.logbook, serial),
-            text=f"build {build.body['version']} is a copy of the one before: put right what "
-            "was changed; charge and dyno sheet are not known yet",
+        told = (
+            f"build {build.body['version']} is a copy of the one before: put right what "
+            "was changed; charge and dyno sheet are not known yet"
         )
-        return ""
+        return Keeping(
+            (build,),
+            then=lambda: self.open_record(dampers.records_of(self.desk.logbook, serial), text=told),
+        )
 
     def action_load_sheet(self) -> None:
         """A CSV file for the present build of the damper under the cursor."""

@@ -18,6 +18,7 @@ from trackside.tui.commands import bindings_of
 from trackside.tui.forms import FORMS, Entry, entries
 from trackside.tui.page import Page
 from trackside.tui.screens.which_build import with_builds
+from trackside.tui.widgets.ask import HOLD_AFTER
 from trackside.tui.widgets.cells import Block, Cell, Kind, Shown
 from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.picking import Offer
@@ -46,7 +47,11 @@ class RecordPage(Page):
         """What could not be kept, by entity and key: it stays in its cell until it is put right."""
         self.trouble: dict[tuple[str, str], str] = {}
         self.half: dict[tuple[str, str], str] = {}
-        """What was typed for a choice and not taken."""
+        """What was typed for a choice and not taken, or stood there as the program was cut off."""
+        self._typing: tuple[str, str, str] | None = None
+        """Entity, key and text that is to be held beside the truth."""
+        self._drafted: set[tuple[str, str]] = set()
+        """Where something was held, and not let go of yet."""
         self.grid = Grid(self._shown, offer=self._offer, form=True, id="record", classes="fill")
         self.grid.label_width = LABEL_WIDTH
 
@@ -93,6 +98,7 @@ class RecordPage(Page):
         """Lay the part out."""
         if self._opened is not self.desk.form:
             self._opened, self.part, self.grid.path = self.desk.form, "", ""
+            self._take_up_drafts()
         self.bodies = self._read()
         self.grid.locked = self.desk.logbook.read_only
         parts = FORMS[self.form]
@@ -137,7 +143,8 @@ class RecordPage(Page):
             return Shown(self.typed[at], "!")
         entry = self.entries[key]
         body, preferences = self.bodies[entry.kind], self.desk.preferences
-        mark = "!" if problem(entry, body, preferences) else ""
+        kept = self.desk.outbox.is_kept(at[0], entry.path)
+        mark = "•" if not kept else "!" if problem(entry, body, preferences) else ""
         half = self.half.get(at, "")
         return Shown(text_of(entry, body, preferences), "…" if half else mark, half_typed=half)
 
@@ -189,14 +196,55 @@ class RecordPage(Page):
         """Say what is asked for, and the caution that goes with it."""
         if message.done:
             return
+        if self._typing is None:
+            self.set_timer(HOLD_AFTER, self._hold)
+        self._typing = (*self._at(message.path), message.text)
         entry, picking = self.entries[message.path], self.grid.picking
         if picking and (said := picking.said()):
             self._tell(entry, f"{entry.label}: {said}", kind="problem")
         else:
             self._tell(entry, entry.label, entry.hint)
 
+    def _hold(self) -> None:
+        if self._typing is not None and self.grid.typed is not None:
+            self._hold_at(*self._typing)
+        self._typing = None
+
+    def _hold_at(self, entity: str, key: str, text: str) -> None:
+        """Hold it beside the truth; empty text lets go of what was held there."""
+        if text:
+            self._drafted.add((entity, key))
+        elif (entity, key) in self._drafted:
+            self._drafted.discard((entity, key))
+        else:
+            return
+        self.desk.drafts.hold(entity, key, text)
+
+    def _take_up_drafts(self) -> None:
+        """What stood half typed in these records as the program was cut off."""
+        known, bodies = entries(self.form), self._read()
+        for kind, entity in self.desk.form.items():
+            for key, text in self.desk.drafts.of(entity).items():
+                if key not in known or (entity, key) in self.typed:
+                    continue
+                self._drafted.add((entity, key))
+                if text == text_of(known[key], bodies.get(kind, {}), self.desk.preferences):
+                    self._hold_at(entity, key, "")
+                else:
+                    self.half[entity, key] = text
+
+    def kept(self, _: str) -> None:
+        """The logbook has committed a value: its mark goes, and so does its draft."""
+        for entity, key in list(self._drafted):
+            if (entity, key) in self.typed or (entity, key) in self.half:
+                continue
+            if not self.desk.outbox.unkept(entity) and self.grid.typed is None:
+                self._hold_at(entity, key, "")
+        self.grid.refresh()
+
     def on_grid_left(self, message: Grid.Left) -> None:
         """Keep what was typed, or say why it cannot be kept."""
+        self._typing = None
         self._keep(message.path, message.text)
 
     def on_grid_restored(self, message: Grid.Restored) -> None:
@@ -206,6 +254,8 @@ class RecordPage(Page):
             self.half[at] = message.half
         else:
             self.half.pop(at, None)
+        self._typing = None
+        self._hold_at(*at, message.half)
         self.grid.repaint(message.path)
         self._detail()
 
@@ -242,6 +292,10 @@ class RecordPage(Page):
             else:
                 for each in texts:
                     self.typed.pop(self._at(each.key), None)
+        if self.typed.get(at):
+            self._hold_at(*at, text)
+        elif self.desk.outbox.is_kept(at[0], entry.path):
+            self._hold_at(*at, "")
         for each in together:
             self.grid.repaint(each.key)
         self._after(key)

@@ -30,14 +30,12 @@ from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
 from trackside.tui.screens.which_build import with_builds
 from trackside.tui.taking import Answers, Taking
-from trackside.tui.widgets.ask import Question
+from trackside.tui.widgets.ask import HOLD_AFTER, Question
 from trackside.tui.widgets.cells import Shown
 from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.worth import Worth
 from trackside.units import one_line
 
-HOLD_AFTER = 0.3
-"""Seconds of typing after which the text is held against a cut-off."""
 _NO_FIELD = ("lap_times", *BELONGS)
 
 
@@ -126,7 +124,7 @@ class Sheet(Taking):
             return Shown(text, "≠", last)
         if path in desk.half_typed:
             return Shown(text, "…", last, desk.half_typed[path])
-        mark = "!" if text and self._problem(path) else "" if desk.is_kept(path) else "•"
+        mark = "•" if not desk.is_kept(path) else "!" if text and self._problem(path) else ""
         return Shown(text, mark, last)
 
     def _last(self, path: str, text: str) -> tuple[str, ...]:

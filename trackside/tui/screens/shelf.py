@@ -22,7 +22,8 @@ from trackside.tui.commands import bindings_of, key_of, no_session
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.screens.bring import Bring
 from trackside.tui.screens.which_build import with_builds
-from trackside.tui.widgets.ask import Ask, Question
+from trackside.tui.taking import Keeping, Taking
+from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.ledger import Ledger
 from trackside.tui.widgets.writing import Line
 from trackside.units import one_line
@@ -37,7 +38,7 @@ _SHOWN = tuple(name for name, field in CORNER_FIELDS.items() if field.carried)
 """What a set-up is: its settings and targets. What was read when it ran, bringing it back tells."""
 
 
-class Shelf(ReckoningPage):
+class Shelf(ReckoningPage, Taking):
     """A search line, the kept set-ups, and what the one under the cursor ran."""
 
     PAGE = "shelf"
@@ -227,19 +228,17 @@ class Shelf(ReckoningPage):
             return
         title = one_line(row.title)
         self._from_list = True
-        sheet = Ask(
+
+        def keep(answers: dict[str, str]) -> Keeping:
+            write = drop("kept", row.entity, reason=one_line(answers["why"]))
+            return Keeping((write,), f"off the shelf: {title}; {key_of('undo')} puts it back")
+
+        self.ask(
             f"Take “{title}” off the shelf?",
             (Question("why", "Why", hint="Enter takes it off, Escape leaves it"),),
+            keep,
             "Its session and its history stay; undo puts it back.",
         )
-
-        def answered(answers: dict[str, str] | None) -> None:
-            if answers is None:
-                return
-            self.desk.write(drop("kept", row.entity), reason=one_line(answers["why"]))
-            self.announce(f"off the shelf: {title}; {key_of('undo')} puts it back")
-
-        self.app.push_screen(sheet, answered)
 
     def action_bring(self) -> None:
         """What differs on today's car, and what would be overwritten; then bring it in."""

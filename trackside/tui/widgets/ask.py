@@ -1,22 +1,41 @@
 """A few questions over the page: words in lines, kept with Ctrl+S or with Enter on the last.
 
-Escape writes nothing down; what was typed stays in the form for the next time.
+Escape writes nothing down; what was typed stays in the form for the next time. Answers that are
+refused stay in the form too, and it says why.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import asyncio
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
+from typing import Final
 
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
+from textual.css.query import NoMatches
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
+from trackside.errors import TracksideError
 from trackside.tui.widgets.lines import Lines
 from trackside.tui.widgets.writing import Line
+
+HOLD_AFTER: Final = 0.3
+"""Seconds after which what is half typed is held beside the truth."""
+_LONG: Final = 0.3
+"""Seconds after which a form says that its answers are still being kept."""
+_KEEPING = "being kept …"
+
+Work = Callable[[], object]
+"""Keeps answers; may wait for the disk or for another window, so it is done in a thread."""
+Accept = Callable[[dict[str, str]], Work | None]
+"""Takes answers: what is still to be done to keep them; None where nothing is. TracksideError, from
+either, says why they are refused."""
 
 
 @dataclass(frozen=True)
@@ -35,10 +54,22 @@ class Question:
 
 class Ask(ModalScreen[dict[str, str] | None]):
     """Gives what was typed, by name; None when it was left by Escape. `last` holds what stood in
-    it either way."""
+    it either way. `accept` sees the answers first, while the form is still there; `hold` is given
+    what is half typed, by name, whenever it has changed."""
 
-    def __init__(self, title: str, questions: Sequence[Question], caution: str = "") -> None:
+    def __init__(
+        self,
+        title: str,
+        questions: Sequence[Question],
+        caution: str = "",
+        accept: Accept | None = None,
+        hold: Callable[[dict[str, str]], object] | None = None,
+    ) -> None:
         super().__init__()
+        self._accept = accept
+        self._hold = hold
+        self._held = {question.name: question.text for question in questions}
+        self._keeping = False
         self.heading = title
         self.questions = tuple(questions)
         self.caution = caution
@@ -65,11 +96,37 @@ class Ask(ModalScreen[dict[str, str] | None]):
                         )
             many = any(question.many for question in self.questions)
             keep = "Ctrl+S keep" if many else "Enter keep"
+            yield Static("", id="refused", markup=False)
             yield Static(f"Tab next · {keep} · Esc not now", classes="asked", markup=False)
 
     def on_mount(self) -> None:
         """The first question has the keys."""
+        self.query_one("#refused").display = False
         self.query_one(f"#{self.questions[0].name}").focus()
+        if self._hold is not None:
+            self.set_interval(HOLD_AFTER, self._hold_changes)
+
+    @property
+    def coming(self) -> bool:
+        """Whether keys have to wait: the answers are being kept."""
+        return self._keeping or not self.is_mounted
+
+    def _hold_changes(self) -> None:
+        if self._hold is None or self._keeping or self.last:
+            return
+        _, texts = self.unfinished()
+        typed = self.typed()
+        changed = {name: texts[name] for name in texts if typed[name] != self._held.get(name)}
+        if changed:
+            self._held = typed
+            self._hold(changed)
+
+    def say(self, text: str) -> None:
+        """One sentence above the keys; none for empty."""
+        with suppress(NoMatches):  # the form was left meanwhile
+            line = self.query_one("#refused", Static)
+            line.update(Text(text, "bold"))
+            line.display = bool(text)
 
     def typed(self) -> dict[str, str]:
         """What stands in the fields, by name."""
@@ -100,9 +157,36 @@ class Ask(ModalScreen[dict[str, str] | None]):
             self.finish()
 
     def finish(self) -> None:
-        """Give the answers."""
-        self.last = self.answers()
-        self.dismiss(self.last)
+        """Give the answers, once they are accepted."""
+        if self._keeping:
+            return
+        answers = self.answers()
+        try:
+            work = self._accept(answers) if self._accept else None
+        except TracksideError as error:
+            self.say(f"not kept: {error}")
+            return
+        if work is None:
+            self._done(answers)
+        else:
+            self._keeping = True
+            self.run_worker(self._keep(work, answers))
+
+    async def _keep(self, work: Work, answers: dict[str, str]) -> None:
+        later = self.set_timer(_LONG, partial(self.say, _KEEPING))
+        try:
+            await asyncio.to_thread(work)
+        except TracksideError as error:
+            self.say(f"not kept: {error}")
+        else:
+            self._done(answers)
+        finally:
+            later.stop()
+            self._keeping = False
+
+    def _done(self, answers: dict[str, str]) -> None:
+        self.last = answers
+        self.dismiss(answers)
 
     def on_key(self, event: events.Key) -> None:
         """Ctrl+S gives the answers, Escape none."""

@@ -1,0 +1,225 @@
+"""A form whose answers are refused keeps them and says why; what is half typed outlives a kill."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import shutil
+import signal
+import sqlite3
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Input, TextArea
+
+from tests.terminal.terminal import Terminal
+from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
+from trackside.errors import LogbookFull
+from trackside.logbook import Logbook, connection
+from trackside.tui.app import Trackside
+from trackside.tui.page import Page
+from trackside.tui.screens.record import RecordPage
+from trackside.tui.screens.sheet import Sheet
+from trackside.tui.widgets.ask import HOLD_AFTER, Ask
+
+FORMS = {"a": ("note", "words"), "y": ("change", "reason"), "K": ("kept", "why")}
+"""The key of each form about a session, the kind it writes, and its box of lines."""
+
+
+AWAITED = {"r": "since", "b": "FP-0611", "e": "RECORD", "v": "RECORD"}
+"""What is on the page that each key opens; the forms name their keys."""
+
+
+@contextmanager
+def _held_by_another(path: Path) -> Iterator[None]:
+    with closing(sqlite3.connect(path, isolation_level=None)) as other:
+        other.execute("BEGIN EXCLUSIVE")
+        yield
+        other.execute("ROLLBACK")
+
+
+@pytest.fixture
+def waits_shortly(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(connection.PRAGMAS, "busy_timeout", 700)
+
+
+async def _opened(pilot: Pilot[None], key: str) -> Ask:
+    await run_sheet_at(pilot, "FL.camber")
+    await pilot.press(key)
+    await until(pilot, lambda: isinstance(pilot.app.screen, Ask))
+    assert isinstance(pilot.app.screen, Ask)
+    return pilot.app.screen
+
+
+@pytest.mark.parametrize("key", FORMS)
+async def test_a_refused_save_keeps_the_form_and_its_words_and_says_why(
+    key: str, drive: Drive, season_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kind, box = FORMS[key]
+    async with drive(season_file) as pilot:
+        desk = pilot.app.desk  # type: ignore[attr-defined]
+        before = len(desk.logbook.all(kind))
+        form = await _opened(pilot, key)
+
+        def full(*_: object, **__: object) -> None:
+            raise LogbookFull("the disk is full", "make room")
+
+        with monkeypatch.context() as patched:
+            patched.setattr(desk.logbook, "write", full)
+            await pilot.press(*"pushes", "ctrl+s")
+            await until(pilot, lambda: "disk is full" in screen_text(pilot.app))  # type: ignore[arg-type]
+        assert pilot.app.screen is form
+        await pilot.press(*" on")
+        assert form.query_one(f"#{box}", TextArea).text == "pushes on"
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
+        assert len(desk.logbook.all(kind)) == before + 1
+
+
+@pytest.mark.usefixtures("waits_shortly")
+async def test_a_form_waits_for_another_window_without_freezing(
+    drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        form = await _opened(pilot, "a")
+        await pilot.press(*"pushes")
+        await until(pilot, lambda: app.desk.is_settled and form._held.get("words") == "pushes")
+        with _held_by_another(season_file):
+            last, longest = time.monotonic(), 0.0
+            form.finish()
+            while form.coming:
+                await asyncio.sleep(0.02)
+                now = time.monotonic()
+                last, longest = now, max(longest, now - last)
+            assert "another window" in screen_text(app) or "not kept" in screen_text(app)
+            assert longest < 0.5
+        assert app.screen is form
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: isinstance(app.screen, Sheet))
+
+
+@pytest.mark.usefixtures("waits_shortly")
+async def test_words_that_could_not_be_held_stay_in_memory(drive: Drive, season_file: Path) -> None:
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        await _opened(pilot, "a")
+        with _held_by_another(season_file):
+            await pilot.press(*"pushes", "escape")
+            await until(pilot, lambda: app.desk.is_settled)
+        form = await _opened(pilot, "a")
+        assert form.query_one("#words", TextArea).text == "pushes"
+        await pilot.press("escape")
+        assert app.desk.flush() == []
+    with Logbook.open(season_file, device=_device(season_file)) as logbook:
+        assert "pushes" in [draft.text for draft in logbook.drafts()]
+
+
+def _device(path: Path) -> str:
+    with closing(sqlite3.connect(path)) as reader:
+        [(device,)] = reader.execute("SELECT device FROM draft").fetchall()
+    return str(device)
+
+
+async def test_a_mark_of_doubt_does_not_hide_that_a_cell_is_not_in_the_file(
+    drive: Drive, season_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "FL.hot_pressure")
+        monkeypatch.setattr(sheet, "_problem", lambda path: "doubt")
+        assert sheet._shown("FL.camber").mark == "!"
+        monkeypatch.setattr(sheet.desk, "is_kept", lambda path: False)
+        assert sheet._shown("FL.camber").mark == "•"
+
+
+@pytest.mark.parametrize(
+    ("keys", "words"),
+    [
+        ("ra", "nose pushes at the hairpin"),
+        ("ry", "softer at the front"),
+        ("rK", "won in the wet"),
+        ("e", "Quarry Lane"),
+        ("v", "second car"),
+        ("bn", "ZZ-900"),
+    ],
+)
+def test_a_kill_half_a_second_after_the_last_key_loses_no_word(
+    keys: str, words: str, season_file: Path, tmp_path: Path
+) -> None:
+    command = [sys.executable, "-m", "trackside", "--log", str(season_file)]
+    terminal = Terminal(command, (80, 24), tmp_path)
+    try:
+        terminal.wait_for("18 sessions")
+        for key in keys:
+            terminal.send(key)
+            terminal.wait_for(AWAITED.get(key, "Esc "))
+        os.write(terminal.master, words.encode())
+        terminal.wait_for(words)
+        time.sleep(0.5)
+        terminal.process.send_signal(signal.SIGKILL)
+        terminal.wait_for_end()
+    finally:
+        terminal.close()
+    copy = Path(shutil.copy(season_file, tmp_path / "copy.trackside"))
+    with closing(sqlite3.connect(copy)) as reader:
+        assert words in {text for (text,) in reader.execute("SELECT text FROM draft")}
+
+
+async def test_a_half_typed_cell_of_a_record_is_offered_again(
+    drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        await pilot.press("e")
+        await until(pilot, lambda: isinstance(app.screen, RecordPage) and app.screen.grid.paths)
+        page = app.screen
+        assert isinstance(page, RecordPage)
+        opened = dict(app.desk.form)
+        await pilot.press(*"Quarry")
+        await pilot.pause(HOLD_AFTER + 0.3)
+        app.desk.logbook.flush()
+        page.grid.typed = None  # as a killed program leaves it: nothing handed up
+        app._left = True
+        app.desk.logbook.close()
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        assert isinstance(app.screen, Page)
+        app.screen.open_record(opened)
+        await until(pilot, lambda: isinstance(app.screen, RecordPage) and app.screen.grid.paths)
+        assert isinstance(app.screen, RecordPage)
+        app.screen.grid.go("event.venue")
+        assert "Quarry" in screen_text(app)
+        await pilot.press("enter", "enter")
+        await until(pilot, lambda: app.desk.is_settled)
+        await until(pilot, lambda: not app.desk.drafts.of(opened["event"]))
+        assert (app.desk.logbook.state(opened["event"]) or {})["venue"] == "Quarry"
+
+
+async def test_a_correction_from_a_form_asks_its_reason_over_the_form(
+    drive: Drive, season_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from datetime import date
+
+    monkeypatch.setattr("trackside.tui.desk.today", lambda: date(2030, 1, 1))
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        sheet = await run_sheet_at(pilot, "FL.camber")
+        name = next(iter(sheet.desk.session.items))
+        form = await _opened(pilot, "i")
+        form.query_one("#name", Input).value = name
+        form.query_one("#text", Input).value = "hole 9"
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: app.screen is not form)
+        await pilot.press(*"misread", "enter")
+        await until(pilot, lambda: isinstance(app.screen, Sheet))
+        assert sheet.desk.session.items[name] == "hole 9"
