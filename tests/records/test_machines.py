@@ -255,6 +255,16 @@ def test_names_of_ones_own_are_asked_for_and_then_known(tmp_path: Path) -> None:
     assert same(read(ODD_TEXT, tmp_path, known=({"other": "position"}, SAID)))
 
 
+def test_lines_padded_to_the_width_of_the_table_are_no_header(tmp_path: Path) -> None:
+    """A spreadsheet pads what is above the header with empty cells."""
+    above = ["Stand 7;;;", "Date;2026-03-14;;", "Operator;Ann;;"]
+    text = "\n".join([*above, ODD_TEXT])
+    with pytest.raises(BadColumns, match="line 4 has no column") as caught:
+        read(text, tmp_path)
+    assert caught.value.columns == ("Kraft", "Stellung", "v", "Zug/Druck")
+    assert same(read(text, tmp_path, columns=SAID))
+
+
 def test_a_known_table_is_one_that_has_all_of_its_names(tmp_path: Path) -> None:
     other = ODD_TEXT.replace("Kraft", "Last")
     with pytest.raises(BadColumns):

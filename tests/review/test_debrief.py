@@ -117,6 +117,14 @@ def test_a_swap_says_each_count_with_its_end_even_where_the_numbers_are_alike() 
     assert paths["FL.bump_bleed"] == paths["FL.rebound_bleed"] == "FL.damper"
 
 
+def test_another_damper_beside_a_rebuilt_one_is_no_rebuild_of_both() -> None:
+    before = session(FL=corner(build="A"), FR=corner("TWIN", 8, 12, build="A"))
+    after = session(FL=corner("SOFT", 8, 8, build="B"), FR=corner("TWIN", 8, 12, build="B"))
+    told = sentences(changes(before, after, SHED, PREFERENCES))
+    assert told[0].startswith("FL damper: HARD build A to SOFT build B")
+    assert [line.partition(":")[0] for line in told[1:]] == ["FR build"]
+
+
 def test_the_end_of_a_damper_that_nobody_knows_is_not_guessed() -> None:
     found = changes(session(), session(FL=corner("UNHEARD", 8, 8)), SHED, PREFERENCES)
     assert "8 from full hard to 8 from an end that is not known" in sentences(found)[0]

@@ -12,6 +12,7 @@ from trackside.damper.gas import pressure_at
 from trackside.errors import NoEstimate
 from trackside.preferences import Preferences
 from trackside.records import CornerSheet, Reading, Session
+from trackside.review.changes import changes
 from trackside.review.charge import lost_charge, lost_charges
 from trackside.review.estimate import Estimate, estimate
 from trackside.review.heat import Warm, warm_estimate
@@ -114,6 +115,17 @@ def test_a_reading_that_cannot_be_is_said_and_stops_no_page(pressure: float, at_
     odd, sound = _charged(pressure, at_C), _charged(16e5, 24.0)
     assert "not compared" in lost_charge(sound, odd, "FL", PREFERENCES)
     assert len(lost_charges(odd, sound, PREFERENCES)) == 1
+
+
+@pytest.mark.parametrize("odd", [(999e5, 20.0), (15e5, 400.0)])
+def test_a_reading_beyond_its_limits_is_no_change_of_the_charge(odd: tuple[float, float]) -> None:
+    """The run sheet marks it: nobody knows yet what the gauge showed."""
+    sound, marked = _charged(16e5, 20.0), _charged(*odd)
+    for before, after in ((sound, marked), (marked, sound)):
+        assert "not compared" in lost_charge(before, after, "FL", PREFERENCES)
+        found = changes(before, after, SHED, PREFERENCES)
+        assert [value.path for value in found.values] == []
+        assert "not comparable" in found.readings[0].how
 
 
 def test_another_damper_is_not_compared() -> None:

@@ -2,12 +2,39 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 import pytest
 
-from tests.review.garage import SHED, corner, session
+from tests.review import garage
+from tests.review.garage import corner
 from trackside.preferences import Preferences
-from trackside.records import Reading
+from trackside.records import CornerSheet, Damper, Reading, Session
+from trackside.records.fields import CORNERS
 from trackside.review.plausible import problem_at, problems
+
+OWN = {place: f"HARD-{place}" for place in CORNERS}
+SHED = replace(
+    garage.SHED,
+    dampers=(*garage.SHED.dampers, *(Damper(serial=own) for own in OWN.values())),
+    builds=(
+        *garage.SHED.builds,
+        *(garage.SHED.builds[0].model_copy(update={"damper": own}) for own in OWN.values()),
+    ),
+)
+"""The garage's, with a damper like HARD for each corner."""
+
+
+def session(all_four: CornerSheet | None = None, **more: Any) -> Session:
+    """A session of the garage, each corner with a damper of its own."""
+    made = garage.session(all_four, **more)
+    own = {
+        place: made.corner(place).model_copy(update={"damper": serial})
+        for place, serial in OWN.items()
+        if made.corner(place).damper == "HARD"
+    }
+    return made.model_copy(update=own)
 
 
 def typed(text: str, quantity: str) -> Reading | None:
@@ -59,9 +86,15 @@ def test_an_unknown_damper_is_marked_and_kept() -> None:
     assert odd.corner("FL").damper == "HRAD"
 
 
-def test_unknown_values_are_never_marked() -> None:
-    from trackside.records import CornerSheet
+def test_one_damper_is_at_one_corner() -> None:
+    twice = session(RL=corner(OWN["FL"].lower()))
+    found = problems(twice, SHED)
+    assert set(found) == {"FL.damper", "RL.damper"}
+    assert "at RL too" in found["FL.damper"]
+    assert "at FL too" in found["RL.damper"]
 
+
+def test_unknown_values_are_never_marked() -> None:
     assert problems(session(CornerSheet()), SHED) == {}
     assert problem_at("items.Front bar", session(items={"Front bar": "?"}), SHED) == ""
 

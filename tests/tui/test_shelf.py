@@ -58,10 +58,30 @@ async def test_the_page_fits_and_tells_each_corner(
         await pilot.pause()
         text = screen_text(pilot.app)
         assert "SHELF" in text
-        assert "q Quit" in text
+        assert "Ctrl-Q Quit" in text
         told = str(pilot.app.screen.query_one("#words", Static).content)
         for corner in ("FL", "FR", "RL", "RR"):
             assert f"{corner} damper" in told
+
+
+def _foot(pilot) -> str:  # type: ignore[no-untyped-def]
+    return "\n".join(screen_text(pilot.app).rstrip().split("\n")[-2:])
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize(("page", "opens"), [("k", ""), ("p", "/")])
+async def test_the_foot_shows_the_keys_of_the_line_to_search_in_and_of_the_list(
+    season_file: Path, drive: Drive, size: tuple[int, int], page: str, opens: str
+) -> None:
+    """While words are searched, no letter is a command."""
+    async with drive(season_file, size) as pilot:
+        await pilot.press(page, *opens)
+        await until(pilot, lambda: "letters Find" in _foot(pilot))
+        for command in ("Bring back", "p Board", "q Quit", "New event"):
+            assert command not in _foot(pilot)
+        await pilot.press("down")
+        await until(pilot, lambda: "q Quit" in _foot(pilot))
+        assert "letters Find" not in _foot(pilot)
 
 
 async def test_an_empty_logbook_has_an_empty_shelf(tmp_path: Path, drive: Drive) -> None:

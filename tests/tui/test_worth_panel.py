@@ -76,3 +76,19 @@ async def test_nothing_in_the_panel_is_cut(
             panel = _panel(pilot)
             assert said in " ".join(panel)
             assert not [line for line in panel if "…" in line], said
+
+
+async def test_left_on_the_tyres_by_way_of_the_form_it_comes_back_with_the_force(
+    season_file: Path, drive: Drive
+) -> None:
+    """Beside the form the panel is hidden; the part on which the sheet opens again is another."""
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "FL.tread_inner")
+        await until(pilot, lambda: "out mid  in" in "\n".join(_panel(pilot)))
+        await pilot.press("tab")
+        await until(pilot, lambda: sheet.part == "session")
+        await pilot.press("escape", "p")
+        await until(pilot, lambda: pilot.app.screen is not sheet)
+        await pilot.press("r")
+        await until(pilot, lambda: pilot.app.screen is sheet and sheet.part == "damper")
+        await until(pilot, lambda: _panel(pilot)[0].startswith("FL bump"))

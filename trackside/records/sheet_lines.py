@@ -137,8 +137,9 @@ def _layout(lines: Sequence[str], source: str, said: Said) -> _Layout:
             layout = _Layout(n + 1, delimiter, found)
             if _is_header(found):
                 return _only_own(layout)
-            known = len({c.kind for c in found if c.kind} - {"force"}) * 100 + len(names)
-            words = len(names) > 1 and not any(map(looks_like_a_number, names))
+            filled = [name for name in names if name.strip()]
+            known = len({c.kind for c in found if c.kind} - {"force"}) * 100 + len(filled)
+            words = len(filled) > 1 and not any(map(looks_like_a_number, filled))
             if words and (nearest is None or known > nearest[0]):
                 nearest = known, layout
     if nearest is not None:

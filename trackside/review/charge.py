@@ -7,6 +7,7 @@ from trackside.errors import BadNumber
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.records.fields import CORNERS
+from trackside.review.gauges import UNLIKELY, is_unlikely
 from trackside.review.last_read import LastReadings, reading
 from trackside.units import show
 
@@ -30,6 +31,8 @@ def lost_charge(
     first, first_C, second, second_C = readings
     if first is None or first_C is None or second is None or second_C is None:
         return ""
+    if any(is_unlikely(sheet, "gas_pressure", "gas_temperature") for sheet in (was, now)):
+        return f"{corner} gas: not compared with the reading before, {UNLIKELY}"
     try:
         loss = charge_lost(first, first_C, second, second_C)
     except BadNumber as error:

@@ -13,11 +13,17 @@ from typing import Literal
 from trackside.corner.tyres import pressure_at
 from trackside.damper.gas import charge_lost, pressure_at_20
 from trackside.errors import BadNumber
-from trackside.records import CornerSheet, Session, same
-from trackside.records.fields import CORNERS
+from trackside.records import CornerSheet, Reading, Session, same
+from trackside.records.fields import CORNER_FIELDS, CORNERS
+from trackside.records.limits import problem_of_figure
 
 TYRE_GAUGE = 1.5e3
 """Two readings of one tyre by one gauge lie within this (Pa): our own choice."""
+
+UNLIKELY = "a reading is beyond what it can be"
+"""Why nothing is made of a pressure or a temperature that the run sheet marks."""
+
+_CHARGE = ("gas_pressure", "gas_temperature")
 
 Verdict = Literal["set", "same", "unknown"]
 
@@ -48,6 +54,8 @@ def charges(before: Session, after: Session) -> Iterator[GaugeChange]:
             continue
         if not same_hardware(was, now):
             yield GaugeChange(corner, first, second, "unknown", "it is another damper or build")
+        elif is_unlikely(was, *_CHARGE) or is_unlikely(now, *_CHARGE):
+            yield GaugeChange(corner, first, second, "unknown", UNLIKELY)
         elif first_C is None or second_C is None:
             if first != second:
                 why = "no temperature was written down"
@@ -67,6 +75,16 @@ def _charge(
     return GaugeChange(corner, *at_20, "set" if abs(loss.missing) > loss.doubt else "same")
 
 
+def is_unlikely(sheet: CornerSheet, *names: str) -> bool:
+    """Whether one of those readings lies outside its limits: typed in another unit or field, or
+    with a digit too many, most likely."""
+    return any(
+        isinstance(value := sheet.value(name), Reading)
+        and bool(problem_of_figure(name, value, str(CORNER_FIELDS[name].quantity)))
+        for name in names
+    )
+
+
 def same_hardware(was: CornerSheet, now: CornerSheet) -> bool:
     """Whether the run sheets name the same damper and build; False where no damper is named."""
     names = [((s.damper or "").casefold(), (s.build or "").casefold()) for s in (was, now)]
@@ -79,7 +97,7 @@ def cold_pressures(before: Session, after: Session) -> tuple[GaugeChange, ...]:
     "same" only when every one of them serves the same hot target, or is what the change of the
     air's temperature makes of the one before (p ∝ T at constant volume).
     """
-    found = []
+    found, unlikely = [], []
     air = before.si("air_temperature"), after.si("air_temperature")
     explained = True
     for corner in CORNERS:
@@ -91,11 +109,14 @@ def cold_pressures(before: Session, after: Session) -> tuple[GaugeChange, ...]:
             or same(was.cold_pressure, now.cold_pressure, "pressure")
         ):
             continue
+        if is_unlikely(was, "cold_pressure") or is_unlikely(now, "cold_pressure"):
+            unlikely.append(GaugeChange(corner, first, second, "unknown", UNLIKELY))
+            continue
         found.append((corner, first, second))
         targets = was.hot_target, now.hot_target
         aims_alike = targets[0] is not None and same(*targets, "pressure")
         explained = explained and (aims_alike or _by_the_day(first, second, *air))
-    return tuple(GaugeChange(*one, "same" if explained else "set") for one in found)
+    return (*(GaugeChange(*one, "same" if explained else "set") for one in found), *unlikely)
 
 
 def _by_the_day(first: float, second: float, air_then: float | None, air_now: float | None) -> bool:

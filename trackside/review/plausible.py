@@ -40,7 +40,7 @@ def problem_at(path: str, session: Session, shed: Shed, preferences: Preferences
         _position_problem(name, value, session, corner, shed)
         or problem_of(value, field, unit)
         or _relation_problem(name, session, corner, preferences)
-        or _damper_problem(name, value, shed)
+        or _damper_problem(name, value, session, corner, shed)
     )
 
 
@@ -65,10 +65,17 @@ def _position_problem(
     return adjuster.problem(value.si)
 
 
-def _damper_problem(name: str, value: Reading | str, shed: Shed) -> str:
-    if name == "damper" and isinstance(value, str) and shed.damper(value) is None:
+def _damper_problem(
+    name: str, value: Reading | str, session: Session, corner: str, shed: Shed
+) -> str:
+    if name != "damper" or not isinstance(value, str):
+        return ""
+    if shed.damper(value) is None:
         return f"{value} is not in the damper shed: a new one, or a slip of the finger?"
-    return ""
+    serial = value.casefold()
+    others = [c for c in CORNERS if c != corner]
+    twice = [c for c in others if (session.corner(c).damper or "").casefold() == serial]
+    return f"{value} is entered at {' and '.join(twice)} too: which corner has it?" if twice else ""
 
 
 def _relation_problem(name: str, session: Session, corner: str, preferences: Preferences) -> str:

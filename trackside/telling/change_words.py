@@ -54,6 +54,7 @@ def paired(values: Sequence[ValueChange]) -> Iterator[str]:
             if (v := by_path.get(f"{c}.{name}")) is not None
             and v.how == value.how
             and v.path not in told
+            and v.within not in by_path
         ]
         where: str = value.corner
         covered: tuple[str, ...] = (value.corner,)

@@ -6,7 +6,7 @@ Where letters type, only keys that type nothing are left of a page's commands.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from rich.text import Text
 
@@ -31,7 +31,7 @@ class Foot(NamedTuple):
     whether Esc makes the next letter a command, and the page's actions that work here."""
 
     page: str
-    mode: Mode
+    mode: Mode | Literal["searching"]
     reading: bool
     arms: bool
     working: tuple[str, ...]
@@ -43,6 +43,12 @@ Entry = tuple[str, str, bool]
 _TYPING: tuple[Sequence[tuple[str, str]], Sequence[tuple[str, str]]] = (
     (("Enter", "Keep, go on"), ("↑ ↓", "Keep, move"), ("Esc", "As it was")),
     (("← →", "Caret"), ("Ctrl-U", "Clear"), ("Tab", "Keep, next part")),
+)
+_SEARCHING: Sequence[tuple[str, str]] = (
+    ("letters", "Find"),
+    ("Enter ↓ Esc", "To the list"),
+    ("← →", "Caret"),
+    ("Ctrl-U", "Clear"),
 )
 _PICKING: tuple[Sequence[tuple[str, str]], Sequence[tuple[str, str]]] = (
     (("letters", "Narrow down"), ("↑ ↓", "Choose"), ("Enter", "Take"), ("Esc", "As it was")),
@@ -60,6 +66,8 @@ def lines_of(foot: Foot) -> tuple[list[Entry], list[Entry]]:
     if foot.mode in ("typing", "picking"):
         first, second = _TYPING if foot.mode == "typing" else _PICKING
         return [(*e, False) for e in first], [(*e, False) for e in second]
+    if foot.mode == "searching":
+        return [(*e, False) for e in _SEARCHING], _everywhere(foot, ("handbook", "help"))
     if foot.mode in ("text", "list"):
         return _where_letters_type(foot)
     own = key_line(foot.page, foot.reading, foot.working)
@@ -75,7 +83,11 @@ def _where_letters_type(foot: Foot) -> tuple[list[Entry], list[Entry]]:
     first += [(cap(key), c.short) for c in own if (key := c.key_beside_text)]
     if foot.arms:
         first.append(("Esc", "then a command"))
-    names = ("undo", "handbook", "help")
+    return [(*e, False) for e in first], _everywhere(foot, ("undo", "handbook", "help"))
+
+
+def _everywhere(foot: Foot, names: Sequence[str]) -> list[Entry]:
+    """All commands, those of every page with these names, by keys that type nothing, and quit."""
     everywhere = [c for name in names for c in COMMANDS if not c.pages and c.name == name]
     second = [(ALL_COMMANDS, "All commands")]
     second += [
@@ -84,7 +96,7 @@ def _where_letters_type(foot: Foot) -> tuple[list[Entry], list[Entry]]:
         if (key := c.key_beside_text) and not (foot.reading and writes(c.action))
     ]
     second.append((LEAVE, "Quit"))
-    return [(*e, False) for e in first], [(*e, False) for e in second]
+    return [(*e, False) for e in second]
 
 
 def drawn(foot: Foot, width: int, face: str) -> Text:

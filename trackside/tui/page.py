@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from rich.cells import cell_len
 from rich.style import Style
@@ -14,7 +14,7 @@ from textual.events import Click
 from textual.message import Message
 from textual.screen import Screen
 from textual.widget import Widget
-from textual.widgets import Static
+from textual.widgets import Input, Static
 
 from trackside.errors import TracksideError
 from trackside.tui.commands import PAGES, READING_ONLY, Command
@@ -32,6 +32,7 @@ LEAST = (60, 20)
 """Columns and rows without which a page only says so."""
 NARROW = 80
 """Columns below which pages leave out what help, detail or another page tells too."""
+_TO_THE_END = ("error", "problem", "kept", "place", "caution")
 OF_A_SESSION = ("sheet", "clicks", "trend", "debrief", "shelf")
 """The pages that are about the session in hand."""
 
@@ -164,10 +165,10 @@ class Page(Screen[None]):
         self.app.show_page(page)  # type: ignore[attr-defined]
 
     def say(self, text: str, kind: str = "") -> None:
-        """One line of detail; kind may be `error`, `problem`, `kept`. A wider problem has two, and
-        a caution, or where a file is (`place`), as many as it needs: each is read to its end;
-        `long` is plain, and has two."""
-        rows = {"error": "two", "problem": "two", "long": "two", "place": "many", "caution": "many"}
+        """One line of detail; kind may be `error`, `problem`, `kept`. A wider one has as many as it
+        needs, and so has a caution, or where a file is (`place`): each is read to its end; `long`
+        is plain, and has two."""
+        rows = {"long": "two"} | dict.fromkeys(_TO_THE_END, "many")
         wide = kind in rows and cell_len(text) > max(1, self.size.width)
         for line in self.query("#detail").results(Static):
             line.set_classes(f"{kind} {rows[kind]}" if wide else kind)
@@ -237,7 +238,9 @@ class Page(Screen[None]):
 
     def _foot(self) -> Foot:
         grid: Grid | None = getattr(self, "grid", None)
-        mode = grid.mode if grid is not None else "commands"
+        mode: Any = grid.mode if grid is not None else "commands"
+        if isinstance(self.focused, Input):
+            mode = "searching"
         arms = grid is not None and grid.arms
         reading = self.desk.logbook.read_only
         return Foot(self.PAGE, mode, reading, arms, works_on(self.PAGE, self.works))
@@ -246,6 +249,10 @@ class Page(Screen[None]):
         self._shown_foot = self._foot()
         face = f"bold {self.app.theme_variables.get('foreground', '')}"
         return drawn(self._shown_foot, max(20, self.size.width), face)
+
+    def on_descendant_focus(self) -> None:
+        """A line to search in has the keys, or the list again."""
+        self.on_grid_keys_changed()
 
     def on_grid_keys_changed(self) -> None:
         """The cursor, or what is being typed, is elsewhere: the keys that work now."""

@@ -107,7 +107,11 @@ class ShedPage(TakingIn):
         if shed is None:
             return "reading the shed …"
         sheets = len(shed.sheets)
-        return f"{len(shed.dampers)} dampers · {sheets} dyno sheets"
+        dampers = len(shed.dampers)
+        return (
+            f"{dampers} damper{'' if dampers == 1 else 's'} · "
+            f"{sheets} dyno sheet{'' if sheets == 1 else 's'}"
+        )
 
     def on_mount(self) -> None:
         """The list has the keys."""

@@ -150,7 +150,8 @@ class Sheet(Taking):
             if problem or name != "gas_pressure":
                 return problem
             before = charge_before(desk.last_readings, desk.entity, desk.session, corner)
-            return lost_charge(before, desk.session, corner, desk.preferences)
+            lost = lost_charge(before, desk.session, corner, desk.preferences)
+            return lost.removeprefix(f"{corner} gas: ")  # the cell's own name is before it
         except TracksideError as error:
             return str(error)
 
@@ -230,6 +231,10 @@ class Sheet(Taking):
             return ""
         other = "soft" if cell.end == "hard" else "hard"
         return f"{OTHER_SIDE[path[:2]]} from full {other}"
+
+    def on_worth_room_changed(self) -> None:
+        """The panel has come up."""
+        self._panel_due()
 
     def _panel_due(self) -> None:
         """Draw the panel once the cells are painted, however many keys came."""

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from trackside.tui.desk import Desk
 
 SHOWN = 6
-"""Values that are listed; more are counted."""
+"""Values that are listed, of one change after the other; more are counted."""
 
 
 class Undoing(ModalScreen[list[Undone]]):

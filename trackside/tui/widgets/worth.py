@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
+from textual.message import Message
 from textual.widgets import Static
 
 from trackside.charts import INKS, Series, live
@@ -38,6 +39,9 @@ LEAST_CHART = 6
 class Worth(Static):
     """The panel beside the run sheet."""
 
+    class RoomChanged(Message):
+        """It came up, or is wider or higher than it was: what it holds was drawn for another."""
+
     def __init__(self, id: str | None = None) -> None:
         super().__init__("", id=id, markup=False)
         self._known: Known | None = None
@@ -46,6 +50,10 @@ class Worth(Static):
     def has_room(self) -> bool:
         """Whether the panel is on the page at all."""
         return self.content_size.width >= 20 and self.content_size.height >= 5
+
+    def on_resize(self) -> None:
+        """Hidden, it has no room to be drawn for."""
+        self.post_message(self.RoomChanged())
 
     def draw(self, desk: Desk, corner: str, direction: str, caution: str = "") -> None:
         """Numbers at the reference speeds, the difference since the session before, the curve;
