@@ -128,10 +128,10 @@ def test_a_knob_is_kept_whole(build: dict) -> None:
         ("build.adjusters.bump_bleed.clicks", "20.5", "whole number"),
         ("build.adjusters.bump_bleed.counted_from", "left", "hard or soft"),
         ("build.piston_diameter", "46 bar", "not a unit of length"),
-        ("build.stroke", "-3", "greater than 0"),
+        ("build.stroke", "-3", "not above 0:"),
         ("build.version", "", "cannot be empty"),
         ("build.date", "9 May", "like 2026-05-09"),
-        ("build.adjusters.bump_bleed.share_per_click", "140", "less than 1"),
+        ("build.adjusters.bump_bleed.share_per_click", "140", "not below 1:"),
     ],
 )
 def test_what_cannot_be_is_told(build: dict, key: str, text: str, why: str) -> None:

@@ -127,7 +127,8 @@ def _one_moment(sql: sqlite3.Connection) -> Iterator[None]:
     try:
         yield
     finally:
-        sql.execute("ROLLBACK")
+        if sql.in_transaction:  # a full disk or memory has SQLite end it by itself
+            sql.execute("ROLLBACK")
 
 
 class _Bodies:
