@@ -100,7 +100,9 @@ class Reader:
         """Every record of that kind (of that session), in the order of creation, as far as each can
         be read. What cannot be is named in `unread`, and takes nothing else away."""
         found = []
-        for entity, body in self.of_session(kind, session) if session else self.all(kind):
+        bodies = self.of_session(kind, session) if session else self.all(kind)
+        self.unread.stand(kind, session, {entity for entity, _ in bodies})
+        for entity, body in bodies:
             with suppress(BadRecord):
                 record = self.as_record(kind, entity, body)
                 assert isinstance(record, model)

@@ -110,6 +110,13 @@ class UnreadRecords:
         else:
             self._found.pop(entity, None)
 
+    def stand(self, kind: str, session: str, entities: Collection[str]) -> None:
+        """Let go what of that kind (of that session, where one is given) no longer stands."""
+        for entity, one in list(self._found.items()):
+            here = one.kind == kind and session in ("", one.session)
+            if here and entity not in entities:
+                del self._found[entity]
+
     def of(self, *kinds: str) -> tuple[Unread, ...]:
         """Those of these kinds; without a kind, all of them."""
         found = (*self._doubted.values(), *self._found.values())

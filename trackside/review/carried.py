@@ -80,8 +80,10 @@ class CarriedCurve:
         apart = start * np.abs(b.share - a.share)
         below = (moved.change - moved.low) * (1.0 + b.share)
         above = (moved.high - moved.change) * (1.0 + b.share)
-        low = change - np.sqrt(below**2 + (moved.change * b.less) ** 2 + apart**2)
-        high = change + np.sqrt(above**2 + (moved.change * b.more) ** 2 + apart**2)
+        harder = moved.change >= 0.0  # a larger ratio makes a step softer reach further below zero
+        down, up = np.where(harder, (b.less, b.more), (b.more, b.less)) * moved.change
+        low = change - np.sqrt(below**2 + down**2 + apart**2)
+        high = change + np.sqrt(above**2 + up**2 + apart**2)
         percent = 100.0 * np.divide(change, first, out=np.zeros_like(first), where=first > 0.0)
         standing = weakest(moved.standing, Standing.FROM_PARTS)
         return Difference(v, change, percent, low, high, standing)
