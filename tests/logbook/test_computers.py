@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import permutations
 from pathlib import Path
 
 from trackside.logbook import Logbook, put
 from trackside.logbook.canonical import canonical, digest
+from trackside.logbook.dampers import builds_of, damper_of
 from trackside.logbook.merge import MOST_SAVES, Line, problem_of
+from trackside.review.shed import Shed
 
 
 def note(words: str):
@@ -50,3 +53,32 @@ def test_a_number_that_no_computer_gives_out_is_left_where_it_is(path: Path) -> 
             | {"rev": None, "undoes": None, "step": None}
         )
         assert problem_of(digest(envelope), envelope)
+
+
+def test_one_damper_entered_twice_is_the_same_one_on_every_laptop() -> None:
+    """As another model on each; whichever bundle came first."""
+    laptops = [Logbook.open(":memory:", device=name, author=name) for name in "abc"]
+    try:
+        for number, laptop in enumerate(laptops):
+            laptop.write(
+                put("damper", {"serial": "NEW-1", "model": f"Type {number}"}),
+                put("build", {"damper": "NEW-1", "version": "A", "date": "2026-05-09"}),
+                put("car", {"name": "No. 7"}),
+            )
+        given = [laptop.lines() for laptop in laptops]
+        for order, laptop in zip(permutations(range(3)), laptops, strict=False):
+            for one in (*order, *reversed(order)):
+                laptop.take(given[one], via="bundle")
+        for kind in ("damper", "build", "car"):
+            first, *others = [laptop.all(kind) for laptop in laptops]
+            assert len(first) == 3
+            assert others == [first, first]
+        assert len({damper_of(laptop, "new-1") for laptop in laptops}) == 1
+        assert len({builds_of(laptop, "NEW-1")[-1][0] for laptop in laptops}) == 1
+        shed, *sheds = [Shed.of(laptop) for laptop in laptops]
+        assert len(shed.dampers) == len(shed.builds) == 3
+        assert shed.damper("NEW-1") == sheds[0].damper("NEW-1") == sheds[1].damper("NEW-1")
+        assert [(one.dampers, one.builds) for one in sheds] == [(shed.dampers, shed.builds)] * 2
+    finally:
+        for laptop in laptops:
+            laptop.close()

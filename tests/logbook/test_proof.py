@@ -112,3 +112,17 @@ def test_a_newer_file_is_compared_too(path: Path, logbook: Logbook, run: str) ->
         assert newer.verify().problems == (
             "The table current is not what the revisions say; rebuild the logbook.",
         )
+
+
+def test_a_damaged_description_of_the_tables_is_a_sentence(
+    path: Path, logbook: Logbook, run: str
+) -> None:
+    logbook.close()
+    content = path.read_bytes()
+    assert content.count(b"typed TEXT NOT NULL") == 1
+    path.write_bytes(content.replace(b"typed TEXT NOT NULL", b"tyqed TEXT NOT NULL"))
+    with Logbook.open(path, device="d") as again:
+        with pytest.raises(LogbookDamaged, match="no such column"):
+            again.readings("FL", "rebound")
+        with pytest.raises(LogbookDamaged, match="no such column"):
+            again.verify()

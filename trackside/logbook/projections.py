@@ -162,10 +162,10 @@ class Touched:
 
 def _keep_words(sql: sqlite3.Connection, entity: str) -> None:
     """Take the words of what stands now, and the reasons given on the way, into the index."""
-    number, stored = sql.execute(
-        "SELECT id, body FROM current WHERE entity = ?", (entity,)
+    number, kind, stored = sql.execute(
+        "SELECT id, kind, body FROM current WHERE entity = ?", (entity,)
     ).fetchone()
-    row = expected_words(sql, entity, _body(stored))
+    row = expected_words(sql, entity, kind, _body(stored))
     kept = sql.execute(
         "SELECT text, entity, kind, session FROM words WHERE rowid = ?", (number,)
     ).fetchone()
@@ -177,9 +177,10 @@ def _keep_words(sql: sqlite3.Connection, entity: str) -> None:
         sql.execute(_WORDS, (number, *row))
 
 
-def expected_words(sql: sqlite3.Connection, entity: str, body: Body | None) -> tuple | None:
-    """text, entity, kind, session: what is searched of an entity with that body."""
-    kind = sql.execute("SELECT kind FROM current WHERE entity = ?", (entity,)).fetchone()
+def expected_words(
+    sql: sqlite3.Connection, entity: str, kind: str, body: Body | None
+) -> tuple | None:
+    """text, entity, kind, session: what is searched of an entity of that kind with that body."""
     reasons = sql.execute(
         """SELECT json_extract(envelope, '$.reason', '$.op') AS reason FROM revision
            WHERE entity = ? AND json_extract(envelope, '$.reason') <> ''
@@ -187,7 +188,7 @@ def expected_words(sql: sqlite3.Connection, entity: str, body: Body | None) -> t
         (entity,),
     )  # of two paths SQLite makes JSON, in which a NUL does not end the text
     said = dict.fromkeys(clean(json.loads(reason)[0]) for (reason,) in reasons)
-    return rows.word_row(kind[0], entity, body, said) if kind else None
+    return rows.word_row(kind, entity, body, said)
 
 
 def _keep_readings(sql: sqlite3.Connection, session: str) -> None:

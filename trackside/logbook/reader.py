@@ -110,7 +110,8 @@ class Reader:
         return found
 
     def all(self, kind: str) -> list[tuple[str, Body]]:
-        """Every entity of that kind with its body, in the order of creation."""
+        """Every entity of that kind with its body, in the order of creation, the same on every
+        laptop."""
         return self._bodies("kind = ?", kind)
 
     def newest(self, kind: str) -> str:

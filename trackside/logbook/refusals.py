@@ -30,7 +30,10 @@ def in_words(error: Exception) -> Exception:
     return mine
 
 
-_BAD_TEXT: Final = ("malformed JSON", "Could not decode to UTF-8")
+_BAD_TEXT: Final = (
+    *("malformed JSON", "Could not decode to UTF-8"),
+    *("no such column", "no such table"),  # the description of the tables was changed in the file
+)
 _COPY: Final = "keep the file as it is, and carry on with your last copy"
 _WORDS: Final[dict[int, tuple[type[LogbookError], str, str]]] = {
     sqlite3.SQLITE_BUSY: (

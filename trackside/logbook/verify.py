@@ -157,9 +157,10 @@ def _differing(sql: sqlite3.Connection, number: int, entity: str, bodies: _Bodie
         return {"current"}  # the index names an entity that no revision has
     state, latest = fold.fold(known), known[-1]
     bodies.folded[entity] = body = state.body
+    said = expected_words(sql, entity, latest.kind, body)
     expected = {
         "current": [(number, *rows.current_row(latest, state, fold.is_chain(known)))],
-        "words": [(number, *said)] if (said := expected_words(sql, entity, body)) else [],
+        "words": [(number, *said)] if said else [],
         "reading": [],
         "session_line": [],
     }
