@@ -35,6 +35,16 @@ def test_doubt_grows_away_from_what_was_measured():
     assert (np.diff(deviation) > 0).all()
 
 
+def test_three_even_bleeds_leave_room_for_a_needle_that_is_s_shaped():
+    values, asked = np.array([0.1, 0.6, 1.1]), np.array([3.0, 17.0])
+    law = MeasuredLaw((0.0, 10.0, 20.0)).learned(values, 1e-6 * np.eye(3))
+    told = law.weights(asked) @ values
+    shape = 0.6 + 0.5 * np.tanh(0.1 * (asked - 10.0)) / np.tanh(1.0)
+    deviation = np.sqrt(np.diag(law.doubt(asked, values)))
+    np.testing.assert_allclose(told, 0.1 + asked / 20.0, atol=0.01)
+    assert (np.abs(shape - told) < 1.2 * deviation).all()  # no rare kind: well inside the band
+
+
 @given(
     nodes.flatmap(
         lambda places: st.tuples(

@@ -34,6 +34,9 @@ rough one (dead clicks, steps in a needle), and what each detent is off by itsel
 
 _UNSURE = np.array([0.5, 1.0, 0.9])  # standard deviation of those
 _UNLIKELY = 0.02  # a form less believed is left out
+_WARY = {3: 0.5}
+"""Power of the forms' shares in the law's doubt: three positions hardly tell the forms apart, so
+how far they differ counts for more there than in the law itself."""
 _OF_FEW = {
     2: 2.0,
     3: 1.3,
@@ -121,10 +124,11 @@ class MeasuredLaw:
             return np.diag(np.where(x == self.nodes[0], 0.0, np.inf))
         size, mean = float(np.ptp(values)), self.weights(x) @ values
         total = np.zeros((x.size, x.size))
-        for form, through in zip(self.forms, self._through, strict=True):
+        shares = np.array([form.share for form in self.forms]) ** _WARY.get(len(self.nodes), 1.0)
+        for share, through in zip(shares / shares.sum(), self._through, strict=True):
             weights, doubt = through.weights(x)
             off = weights @ values - mean
-            total += form.share * (size**2 * doubt + np.outer(off, off))
+            total += share * (size**2 * doubt + np.outer(off, off))
         return total
 
     def rising(self, position: float, values: Floats) -> Floats:
