@@ -154,3 +154,21 @@ async def test_nothing_to_undo_says_so(season_file: Path, drive: Drive) -> None:
         assert "nothing to undo" in screen_text(pilot.app)
         await pilot.press("U")
         assert "nothing to redo" in screen_text(pilot.app)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_much_that_was_done_at_once_leaves_the_keys_on_the_screen(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        desk = pilot.app.desk
+        why = "brought back: the set-up that ran in the cold, with the nose held down for turn 7"
+        for corner in ("FL", "FR", "RL", "RR"):
+            words = dict.fromkeys(("damper", "build", "bump_stop"), f"set for {corner} " * 4)
+            desk.logbook.write(patch("session", desk.entity, {corner: words}), reason=why)
+        await pilot.press("u", "down", "down", "down")
+        text = screen_text(pilot.app)
+        assert "the last 4 changes" in text
+        assert "Enter does it · Esc leaves it" in text
+        assert "more" in text.split("… and")[1].split("\n")[0]
+        assert text.count("brought back") == text.count("this session")

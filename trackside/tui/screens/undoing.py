@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, cast
 
+from rich.cells import cell_len
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import Vertical
+from textual.geometry import Size
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
@@ -20,8 +22,10 @@ from trackside.tui.undone import spoken
 if TYPE_CHECKING:
     from trackside.tui.desk import Desk
 
-SHOWN = 6
-"""Values that are listed, of one change after the other; more are counted."""
+SHARE = 0.6
+"""Of the screen's height, at most; lines that go beyond it are counted."""
+_AROUND = 4
+"""Rows of the rule, the question, the count and the keys."""
 
 
 class Undoing(ModalScreen[list[Undone]]):
@@ -78,9 +82,10 @@ class Undoing(ModalScreen[list[Undone]]):
         last = f"the last {self.steps} changes" if self.steps > 1 else "the last change"
         yield "bold", f"{deed} {last}?"
         lines = [line for item in self.found for line in self._lines(item)]
-        yield from lines[:SHOWN]
-        if len(lines) > SHOWN:
-            yield "", f"… and {len(lines) - SHOWN} more"
+        shown = lines[: _that_fit([line for _, line in lines], self.app.size)]
+        yield from shown
+        if len(lines) > len(shown):
+            yield "", f"… and {len(lines) - len(shown)} more"
 
     def _lines(self, item: Undone) -> Iterator[tuple[str, str]]:
         desk = self.desk
@@ -91,9 +96,14 @@ class Undoing(ModalScreen[list[Undone]]):
         why = f": {item.reason}" if item.reason else ""
         if not item.changes and not item.left:
             yield "", f"{where}: a change without effect  ({whose}{why})"
+        told = f"in {where}  ({whose}{why})"
+        several = len(item.changes) > 1
+        if several:
+            yield "italic", told
         for path, (before, after) in item.changes.items():
             was, to = (spoken(item.kind, path, v, desk.preferences) for v in (before, after))
-            yield "", f"{place_in_words(path)}: {was} → {to}  in {where}  ({whose}{why})"
+            value = f"{place_in_words(path)}: {was} → {to}"
+            yield "", f"  {value}" if several else f"{value}  {told}"
         for path in item.left:
             yield "italic", f"{place_in_words(path)} was changed again since, so it stays"
 
@@ -123,3 +133,13 @@ class Undoing(ModalScreen[list[Undone]]):
     def action_leave(self) -> None:
         """Nothing is changed."""
         self.dismiss([])
+
+
+def _that_fit(lines: Sequence[str], size: Size) -> int:
+    """How many of the lines, each in as many rows as it takes, leave the keys on the screen."""
+    room, width = int(SHARE * size.height) - _AROUND, max(1, size.width - 4)
+    for count, line in enumerate(lines):
+        room -= -(-cell_len(line) // width)
+        if room < 0:
+            return max(1, count)
+    return len(lines)
