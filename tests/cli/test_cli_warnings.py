@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from tests.running import SHEETS, Cli, Ran
-from trackside.logbook import Logbook
+from trackside.logbook import Logbook, patch
+from trackside.logbook.dampers import records_of
 from trackside.review.shed import Shed
 
 SERIAL = "FP-0611"
@@ -69,6 +70,8 @@ def test_a_large_change_does_not_count_until_it_was_seen(
     assert "2026-11-01" not in ground(cli, log)
     told = cli("--log", log, "dyno", "compare", SERIAL, "--json").json
     assert [sheet["counts"] for sheet in told["sheets"]] == [True, False]
+    assert [sheet["waits"] for sheet in told["sheets"]] == [False, True]
+    assert (told["against"], told["changes"]) == (None, {}), "what does not count is not compared"
     seen = cli("--log", log, "dyno", "seen", SERIAL, "--json").json
     assert seen["sheets"][0]["warnings"] == found["warnings"]
     assert "2026-11-01" in ground(cli, log)
@@ -93,5 +96,23 @@ def test_people_read_that_it_waits_and_how_it_counts(cli: Cli, log: Path, tmp_pa
     assert ran.status == 0
     assert "! bump changed by +40 % against the sheet before" in ran.out
     assert f"does not count until its warnings were seen: trackside dyno seen {SERIAL}" in ran.out
+    told = cli("--log", log, "dyno", "compare", SERIAL)
+    assert "waits for its warnings to be seen" in told.out
+    assert f"trackside dyno seen {SERIAL}" in told.out
     seen = cli("--log", log, "dyno", "seen", SERIAL)
     assert "! bump changed by +40 %" in seen.out
+    assert "was chosen to count" not in seen.out
+    assert "bump +40" in cli("--log", log, "dyno", "compare", SERIAL).out
+
+
+def test_signing_says_that_another_sheet_was_chosen(cli: Cli, log: Path, tmp_path: Path) -> None:
+    with Logbook.open(log, author="a", device="a") as logbook:
+        shed = Shed.of(logbook)
+        chosen = shed.named_sheets(shed.build(SERIAL))[0][0]
+        entity = records_of(logbook, SERIAL)["build"]
+        logbook.write(patch("build", entity, {"sheet": chosen}))
+    add(cli, log, again(tmp_path, 1.4))
+    assert (
+        "another sheet of this build was chosen to count"
+        in cli("--log", log, "dyno", "seen", SERIAL).out
+    )

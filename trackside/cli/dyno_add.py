@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from trackside.review.shed import Shed
     from trackside.review.sheet_intake import Intake
 
+CHOSEN = "another sheet of this build was chosen to count: the damper shed changes it"
 _COUNT, _KEEP, _DROP = "count", "keep", "drop"
 
 
@@ -81,7 +82,7 @@ def add(
     say(f"{len(record.rows)} rows added to {record.damper} build {record.build}: {told}")
     _say_doubts(intake, record, desk)
     if build.sheet:
-        say("another sheet of this build was chosen to count: the damper shed changes it")
+        say(CHOSEN)
 
 
 def _judged(

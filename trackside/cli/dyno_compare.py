@@ -36,34 +36,28 @@ def compare(desk: Desk, serial: str, version: str | None, as_json: bool) -> None
     if build is None:
         raise UnknownRecord(*no_build(shed, serial, version))
     sheets, changed = shed.sheets_of(build), against_first(build, shed)
-    if changed is None:
-        waiting = sum(sheet.waits for sheet in sheets)
+    if len(sheets) < 2:
         raise NoEstimate(
             f"{build.damper} build {build.version} has {len(sheets) or 'no'} dyno "
-            f"sheet{'' if len(sheets) == 1 else 's'}"
-            + (
-                f", of which {waiting} does not count until its warnings were seen"
-                if waiting
-                else ""
-            ),
-            f"trackside dyno seen {build.damper} shows them"
-            if waiting
-            else "two are compared: add another with dyno add",
+            f"sheet{'' if len(sheets) == 1 else 's'}",
+            "two are compared: add another with dyno add",
         )
-    first, changes = changed
     if as_json:
         emit({
             "damper": build.damper,
             "build": build.version,
             "sheets": [_sheet_body(sheet, build, shed) for sheet in sheets],
-            **change_body(first, changes),
+            **(change_body(*changed) if changed else {"against": None, "changes": {}}),
         })  # fmt: skip
         return
     for sheet in sheets:
         counts = ", counts" if sheet is shed.sheet(build) else ""
         waits = ", waits for its warnings to be seen" if sheet.waits else ""
         say(f"{build.damper} build {build.version}: {sheet.date} {sheet.source}{counts}{waits}")
-    say("", *(line for _, line in change_lines(first, changes)), COMPARED)
+    if changed is None:
+        say("", f"fewer than two may count: trackside dyno seen {build.damper} shows the warnings")
+        return
+    say("", *(line for _, line in change_lines(*changed)), COMPARED)
 
 
 def change_body(first: DynoSheet, changes: Changes) -> dict[str, Any]:

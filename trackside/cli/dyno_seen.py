@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from trackside.cli.desk import Desk, scripted
-from trackside.cli.dyno_add import shed_and_build
+from trackside.cli.dyno_add import CHOSEN, shed_and_build
 from trackside.cli.output import emit, say
 from trackside.cli.sheet_given import warning_body
 from trackside.errors import BadInput
@@ -55,3 +55,5 @@ def seen(desk: Desk, serial: str, version: str | None, as_json: bool) -> None:
         say(f"{build.damper} build {build.version}: {sheet.date} {sheet.source}")
         say(*(f"! {warning_words(warning, preferences)}" for warning in sheet.warnings))
     say(f"seen by {who['seen_by']}")
+    if build.sheet and build.sheet not in [name for name, _ in waiting]:
+        say(CHOSEN)
