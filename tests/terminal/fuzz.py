@@ -1,0 +1,193 @@
+"""Random bursts of keys, clicks, pastes and resizes at the real program, in a real terminal.
+
+What it must never bring about: a traceback on the screen, an end, a screen that no longer answers,
+a terminal left in another state than it was found in, a logbook that does not verify. What fails
+in the program and is survived is counted from its log. `python -m tests.terminal.fuzz 100000` plays
+long and prints what it saw.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import random
+import shutil
+import signal
+import struct
+import sys
+import tempfile
+import termios
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from tests.terminal.terminal import KEYS, Terminal
+from trackside.logbook import Logbook
+from trackside.tui.mishaps import NAME
+
+PAGES = "prrrrctdkb?"
+"""The keys of the pages; the run sheet is where a hand is most of the time."""
+MOVES = [KEYS[name] for name in KEYS if not name.startswith("ctrl")]
+COMMANDS = [
+    *"nevEV/hsHSwayKixo[],.uUBlJCLgmz",
+    "\x10",
+    "\x13",
+    "\x15",
+    "\x1b",
+    "\x1b",
+    "\r",
+    "\x1bOQ",
+]
+TYPED = [*"0123456789,.-+ b[]/é漢", "\x7f"]
+ANSWERS_IN = 30.0
+"""Seconds after which a screen that paints nothing is taken for dead: far above any limit of the
+program's own, since other work may have the machine."""
+
+
+@dataclass
+class Seen:
+    """What a run did and saw; times in seconds."""
+
+    keys: int = 0
+    clicks: int = 0
+    sizes: int = 0
+    slowest: float = 0.0
+    slow: int = 0
+    """Answers that took more than a second."""
+    faults: list[str] = field(default_factory=list)
+    """Last line of each fault that was survived, and where it was raised."""
+
+    def __str__(self) -> str:
+        return (
+            f"{self.keys} keys, {self.clicks} clicks, {self.sizes} sizes; slowest answer "
+            f"{self.slowest:.2f} s, {self.slow} over 1 s; {len(self.faults)} faults survived"
+        )
+
+
+def resize(terminal: Terminal, width: int, height: int) -> None:
+    """Give the terminal another size, as a window that is drawn larger or smaller."""
+    size = struct.pack("HHHH", height, width, 0, 0)
+    fcntl.ioctl(terminal.master, termios.TIOCSWINSZ, size)
+    os.kill(terminal.process.pid, signal.SIGWINCH)
+
+
+def burst(chance: random.Random, seen: Seen) -> bytes:
+    """What comes in at one go: mostly keys, now and then a click anywhere, or a paste."""
+    kind = chance.random()
+    if kind < 0.15:
+        seen.clicks += 1
+        x, y = chance.randint(1, 300), chance.randint(1, 100)
+        button = chance.choice((0, 0, 0, 2, 64, 65, 35))
+        ends = "Mm" if button < 3 else "M"
+        return "".join(f"\x1b[<{button};{x};{y}{end}" for end in ends).encode()
+    if kind < 0.18:
+        return b"\x1b[200~12,5 \xe6\xbc\xa2[/b] x\n\x1b[201~"
+    if kind < 0.23:
+        seen.keys += 3
+        return str(chance.randrange(100, 999)).encode()  # left half typed
+    if kind < 0.35:
+        return chance.choice(("\x1b", "\x1b\x1b", "")).encode() + chance.choice(PAGES).encode()
+    keys = [
+        chance.choice(chance.choices((MOVES, COMMANDS, TYPED), (35, 30, 35))[0])
+        for _ in range(chance.choice((1, 1, 2, 3, 5, 12)))
+    ]
+    seen.keys += len(keys)
+    return "".join(keys).encode()
+
+
+def answers(terminal: Terminal, chance: random.Random, seen: Seen, at: list[int]) -> None:
+    """Another size is painted: the time that takes is how long the screen was deaf."""
+    width, height = at
+    if chance.random() < 0.5:
+        width, height = chance.choice(
+            ((1, 1), (chance.randint(1, 30), chance.randint(1, 12)), (80, 24),
+             (chance.randint(1, 300), chance.randint(1, 100)))
+        )  # fmt: skip
+    at[:] = width, height + 1 if at[1] == height else height
+    seen.sizes += 1
+    began = time.perf_counter()
+    resize(terminal, *at)
+    while terminal.last_output < began:
+        assert terminal.process.poll() is None, "the program ended"
+        assert time.perf_counter() - began < ANSWERS_IN, f"no answer at {at}"
+        time.sleep(0.002)
+    took = terminal.last_output - began
+    seen.slowest = max(seen.slowest, took)
+    seen.slow += took > 1
+
+
+def play(path: Path, home: Path, keys: int, seed: int) -> Seen:
+    """One run on that logbook; AssertionError for what must never be."""
+    chance, seen, at = random.Random(seed), Seen(), [80, 24]
+    terminal = Terminal([sys.executable, "-m", "trackside", "--log", str(path)], (80, 24), home)
+    try:
+        terminal.wait_for("18 sessions")
+        terminal.drawing = False
+        while seen.keys < keys:
+            for _ in range(chance.randint(1, 6)):
+                os.write(terminal.master, burst(chance, seen))
+            answers(terminal, chance, seen, at)
+            del terminal.raw[: -(1 << 20)]
+        resize(terminal, 80, 24)
+        for _ in range(4):
+            terminal.send("escape")
+            time.sleep(0.2)
+        assert _leaves(terminal), "it could not be left"
+        raw = bytes(terminal.raw)
+        assert b"Traceback" not in raw
+        for on, off in ((b"\x1b[?1049h", b"\x1b[?1049l"), (b"\x1b[?1000h", b"\x1b[?1000l"),
+                        (b"\x1b[?25l", b"\x1b[?25h")):  # fmt: skip
+            assert raw.rfind(off) > raw.rfind(on), f"{off!r} is missing"
+        modes = termios.tcgetattr(terminal.master)[3]
+        assert modes & termios.ECHO, "what is typed is not seen"
+        assert modes & termios.ICANON, "lines are not edited"
+    finally:
+        terminal.close()
+    log = home / "data" / NAME
+    seen.faults = _faults(log.read_text("utf-8")) if log.exists() else []
+    with Logbook.open(path, author="oracle", device="o") as logbook:
+        check = logbook.verify()
+        assert not check.problems, check
+    return seen
+
+
+def _leaves(terminal: Terminal) -> bool:
+    """Whether Ctrl+Q ends it, a second time where something was refused."""
+    for _ in range(3):
+        terminal.send("ctrl+q")
+        try:
+            return terminal.wait_for_end(20) == 0
+        except Exception:  # still there: asked once more
+            continue
+    return False
+
+
+def _faults(log: str) -> list[str]:
+    """Each fault's error, and the file and line that raised it."""
+    found = []
+    for one in log.split("Traceback (most recent call last):")[1:]:
+        lines = [line.strip() for line in one.splitlines() if line.strip()]
+        raised = [line for line in lines if line.startswith("File ")]
+        error = next((x for x in reversed(lines) if x[:1].isalpha() and ":" in x[:60]), "")
+        found.append(f"{error} · {raised[-1] if raised else ''}")
+    return found
+
+
+def main(keys: int, each: int = 5000) -> None:
+    """The long run, in pieces of `each` keys, every one on a fresh copy of the sample season."""
+    from trackside.logbook.samples import load_samples
+
+    with tempfile.TemporaryDirectory() as folder:
+        whole = Path(folder) / "samples.trackside"
+        with Logbook.open(whole, author="fuzz", device="f") as logbook:
+            load_samples(logbook)
+        for seed in range(max(1, keys // each)):
+            home = Path(folder) / f"home{seed}"
+            home.mkdir()
+            path = Path(shutil.copy(whole, home / "season.trackside"))
+            seen = play(path, home, min(keys, each), seed)
+            print(f"run {seed}: {seen}", *sorted(set(seen.faults)), sep="\n  ", flush=True)
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 100_000)
