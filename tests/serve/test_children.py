@@ -38,11 +38,13 @@ async def viewed(
 
 
 async def shows(socket: aiohttp.ClientWebSocketResponse, words: bytes, seconds: float = 30) -> None:
-    """Read on until those words were drawn."""
+    """Read on until those words were drawn; in between it is said which place the page is at."""
     drawn = b""
     async with asyncio.timeout(seconds):
         while words not in drawn:
             message = await socket.receive()
+            if message.type is aiohttp.WSMsgType.TEXT and json.loads(message.data)[0] == "place":
+                continue
             assert message.type is aiohttp.WSMsgType.BINARY, (message, drawn[-500:])
             drawn += message.data
 
