@@ -175,12 +175,12 @@ async def test_a_page_of_another_place_cannot_use_the_pass(browser: Browser, ser
 async def test_a_finger_scrolls_and_the_view_can_be_opened_again(
     browser: Browser, serve: Serve
 ) -> None:
-    page = await viewing(browser, serve(), size=(820, 600))
-    await page.tap("Clicks")
-    await page.until(lambda text: "from full hard" in text, 60)
+    page = await viewing(browser, serve(), size=(820, 420))
+    await page.tap("Debrief")
+    await page.until(lambda text: "DEBRIEF" in text and "from full" in text, 60)
     top = await quiet(page)
-    for y in range(400, 100, -20):
-        kind = "touchStart" if y == 400 else "touchMove"
+    for y in range(260, 60, -20):
+        kind = "touchStart" if y == 260 else "touchMove"
         await page.call("Input.dispatchTouchEvent", type=kind, touchPoints=[{"x": 300, "y": y}])
     await page.call("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
     await page.until(lambda text: text != top, 10)
