@@ -253,11 +253,13 @@ def test_of_runs_with_very_many_points_some_are_fitted_and_all_are_answered_for(
     bump = np.flatnonzero(directions == "bump")
     wild = bump[220]
     force[wild] *= 1.6
+    force[bump[301]] = 0.0  # a slow row that reads nothing
     fit = fit_sheet(SheetRows(position, directions, speed, force)).bump
     assert fit.found.residual.at.count <= MOST_FITTED
     assert fit.rows.tolist() == bump.tolist()
     assert fit.residuals.shape == fit.misses.shape == fit.found.strange.shape == bump.shape
-    assert bump[np.argmax(fit.found.strange)] == wild
+    assert np.isfinite(fit.found.strange).all()
+    assert fit.found.strange[220] > 6.0
     assert fit.rms_percent < 5.0
     assert {speeds[0], speeds[-1]} <= {float(v) for v in fit.speeds}
 

@@ -425,7 +425,8 @@ def _with_rest(fit: DirectionFit, side: Side, residuals: Floats, chosen: np.ndar
     for place, ring in set(zip(side.position.tolist(), side.preload.tolist(), strict=True)):
         here = (side.position == place) & (side.preload == ring)
         network[here] = fit.end(place, side.speed[here], ring).point.force
-    weights = weighed(residuals / fit.scatter(side.force))
+    fitted = side.force - residuals
+    weights = weighed(residuals / np.maximum(fit.scatter(fitted), 1e-9))
     weights[chosen] = fit.found.weights
     misses = side.force - network * fit.found.network.force
     return replace(fit.found, misses=misses, weights=weights)
