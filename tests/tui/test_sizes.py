@@ -34,6 +34,11 @@ async def test_every_screen_stands_whole(
             own, pages = lines[-2:]
             if name == "typing":
                 assert "Esc As it was" in own
+            elif name == "shelf":
+                assert "letters Find" in own, "its line to search in has the keys"
+                assert "Ctrl-U Clear" in own
+                assert "F3 Help" in pages
+                assert pages.rstrip().endswith("Ctrl-Q Quit")
             elif name in WHERE_LETTERS_TYPE:
                 assert "letters" in own, name
                 assert "Ctrl-U Undo" in pages, name
