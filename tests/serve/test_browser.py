@@ -114,7 +114,7 @@ async def test_the_policy_holds_in_the_browser(browser: Browser, serve: Serve) -
         const ways = [
             () => fetch(`http://${place}`, {mode: "no-cors"}),
             () => new Promise((ok, no) => {
-                const w = new WebSocket(`ws://${place}`); w.onopen = ok; w.onerror = no; }),
+                const w = new Socket(`ws://${place}`); w.onopen = ok; w.onerror = no; }),
             () => new FontFace("x", `url(http://${place})`).load(),
             () => Promise.reject(navigator.sendBeacon(`http://${place}`, "x") && 0),
             ...["img", "script", "iframe", "embed"].map(name => () => new Promise((ok, no) => {
@@ -135,6 +135,8 @@ async def test_the_policy_holds_in_the_browser(browser: Browser, serve: Serve) -
     assert ends[:3] == ["rejected"] * 3
     assert ends[-2:] == ["rejected", "rejected"]
     assert heard == []
+    # the browser's own socket, which the page keeps by that name, was tried and blocked
+    assert any("ws://" in line.split(" violates ")[0] for line in page.complaints)
     assert any("Content Security Policy" in line for line in page.complaints)
     other.close()
 
