@@ -75,9 +75,12 @@ class Unbroken(App[None]):
             self.pop_screen()
 
     async def run_action(self, *arguments: Any, **named: Any) -> bool:
-        """Textual's own; an action that fails is done with, as if its key had been let go."""
+        """Textual's own; an action that fails is done with, as if its key had been let go. What it
+        refuses goes on to the app, which knows what was to be done and can do it once more."""
         try:
             return await super().run_action(*arguments, **named)
+        except TracksideError:
+            raise
         except Exception as error:
             if not self.survive(error):
                 raise
