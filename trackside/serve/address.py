@@ -80,6 +80,19 @@ def is_loopback(host: str) -> bool:
     return False
 
 
+def network_of(address: str) -> str:
+    """What one machine may hold as a whole, and so is counted as one: an address, or the 64 bits in
+    front of an IPv6 address (RFC 4291, from memory: the rest is the machine's own to choose)."""
+    with suppress(ValueError):
+        parsed = ipaddress.ip_address(address.partition("%")[0])
+        if isinstance(parsed, ipaddress.IPv4Address):
+            return str(parsed)
+        if parsed.ipv4_mapped is not None:
+            return str(parsed.ipv4_mapped)
+        return str(ipaddress.ip_network((parsed, 64), strict=False))
+    return address
+
+
 def _same_address(one: str, other: str) -> bool:
     with suppress(ValueError):
         parsed = ipaddress.ip_address(other.partition("%")[0])

@@ -1,8 +1,4 @@
-"""What stands before every page: the name asked for, the page it came from, the pass.
-
-Every answer carries a policy under which the browser itself refuses to load anything from, or
-send anything to, another place.
-"""
+"""What stands before every page: the name asked for, the page it came from, the pass."""
 
 from __future__ import annotations
 
@@ -12,16 +8,14 @@ from urllib.parse import urlsplit
 from aiohttp import web
 
 from trackside.serve.address import Address, parted
+from trackside.serve.opening import has_come_in
 from trackside.serve.passes import PASS_LASTS, Passes
+from trackside.serve.policy import policies
 
 Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
 ENTER = "/enter"
 """The only path that answers without a pass."""
-REFERRER = "same-origin"
-"""What a browser says of the page it comes from: everything to us, nothing to another place. With
-`no-referrer` it would send our own form with the origin `null` (Fetch standard, from memory), as a
-sandboxed page of anybody does, and the two could not be told apart."""
 _NOT_OURS = "trackside is not served under this name; start it with --name for one of its own.\n"
 _ELSEWHERE = "This request came from a page of another place.\n"
 
@@ -58,9 +52,9 @@ class Guard:
 
         @web.middleware
         async def has_pass(request: web.Request, handler: Handler) -> web.StreamResponse:
-            if request.path != ENTER and not self.passes.holds(
-                request.cookies.get(self.cookie, "")
-            ):
+            if self.passes.holds(request.cookies.get(self.cookie, "")):
+                has_come_in(request)
+            elif request.path != ENTER:
                 if request.path == "/" and request.method == "GET":
                     raise web.HTTPSeeOther(ENTER)
                 raise web.HTTPUnauthorized(text=f"Open {ENTER} first.\n")
@@ -70,6 +64,7 @@ class Guard:
 
     def let_in(self, request: web.Request) -> web.Response:
         """A pass, and the way to the first page."""
+        has_come_in(request)
         answer = web.Response(status=303, headers={"Location": "/"})
         answer.set_cookie(
             self.cookie,
@@ -87,39 +82,8 @@ class Guard:
         host = request.headers.get("Host", "")
         if not self.address.knows(host, _reached(request)):
             host = ""
-        answer.headers.update(
-            {
-                "Content-Security-Policy": policy(host),
-                "Cache-Control": "no-store",
-                "Cross-Origin-Opener-Policy": "same-origin",
-                "Cross-Origin-Resource-Policy": "same-origin",
-                "Referrer-Policy": REFERRER,
-                "X-Content-Type-Options": "nosniff",
-                "X-Frame-Options": "DENY",
-            }
-        )
+        answer.headers.update(policies(host))
         answer.headers.pop("Server", None)
-
-
-def policy(host: str) -> str:
-    """The Content-Security-Policy for pages under that name: everything from here, nothing else.
-
-    Styles may stand in the page, because the library's terminal writes its own; scripts may not.
-    """
-    sockets = f" ws://{host} wss://{host}" if host else ""
-    return "; ".join(
-        (
-            "default-src 'none'",
-            "script-src 'self'",
-            "style-src 'self' 'unsafe-inline'",
-            "font-src 'self'",
-            "img-src 'self' data:",
-            f"connect-src 'self'{sockets}",
-            "form-action 'self'",
-            "base-uri 'none'",
-            "frame-ancestors 'none'",
-        )
-    )
 
 
 def _reached(request: web.Request) -> str:

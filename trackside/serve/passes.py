@@ -9,8 +9,10 @@ import hashlib
 import hmac
 import secrets
 import time
-from collections import deque
+from collections import OrderedDict, deque
 from collections.abc import Callable
+
+from trackside.serve.address import network_of
 
 Clock = Callable[[], float]
 
@@ -22,8 +24,10 @@ MOST_PASSES = 64
 """Of more, the oldest goes."""
 LEAST_PHRASE = 12
 """Characters of a pass phrase: three or four words."""
-TRIES, TRIES_OF_ALL, TRIES_WITHIN = 5, 30, 60.0
-"""So many wrong phrases from one address, and from all, within so many seconds."""
+TRIES, TRIES_WITHIN = 5, 60.0
+"""So many wrong phrases from one network within so many seconds."""
+MOST_NETWORKS = 4096
+"""Whose wrong phrases are counted; of more, the one that tried longest ago is forgotten."""
 
 
 def _digest(text: str) -> bytes:
@@ -70,27 +74,33 @@ class Link:
 
 
 class Phrase:
-    """The pass phrase, and the wrong ones that were tried."""
+    """The pass phrase, and the wrong ones that were tried.
+
+    They count against the network they came from, never against another: a phrase of words is long
+    enough for the tries of a whole network, and a limit for all would let one stranger shut the
+    crew out.
+    """
 
     def __init__(self, phrase: str, clock: Clock = time.monotonic) -> None:
         self._digest = _digest(phrase)
         self._clock = clock
-        self._wrong: deque[tuple[float, str]] = deque()
+        self._wrong: OrderedDict[str, deque[float]] = OrderedDict()
+        """Network to the times of its last wrong phrases, the one that tried last at the end."""
 
     def wait(self, address: str) -> float:
         """Seconds until that address may try again; 0 when it may now."""
-        now = self._clock()
-        while self._wrong and self._wrong[0][0] <= now - TRIES_WITHIN:
-            self._wrong.popleft()
-        own = [at for at, who in self._wrong if who == address]
-        ends = [times[-most] for times, most in
-                ((own, TRIES), ([at for at, _ in self._wrong], TRIES_OF_ALL))
-                if len(times) >= most]  # fmt: skip
-        return max((at + TRIES_WITHIN - now for at in ends), default=0.0)
+        tried = self._wrong.get(network_of(address))
+        if tried is None or len(tried) < TRIES:
+            return 0.0
+        return max(0.0, tried[0] + TRIES_WITHIN - self._clock())
 
     def is_right(self, phrase: str, address: str) -> bool:
-        """Whether that is the phrase; a wrong one counts against its address."""
+        """Whether that is the phrase; a wrong one counts against its network."""
         if hmac.compare_digest(self._digest, _digest(phrase)):
             return True
-        self._wrong.append((self._clock(), address))
+        network = network_of(address)
+        self._wrong.setdefault(network, deque(maxlen=TRIES)).append(self._clock())
+        self._wrong.move_to_end(network)
+        if len(self._wrong) > MOST_NETWORKS:
+            self._wrong.popitem(last=False)
         return False

@@ -14,6 +14,7 @@ from importlib import resources
 from pathlib import Path
 from string import Template
 from typing import Any
+from urllib.parse import parse_qsl
 
 from aiohttp import WSCloseCode, WSMsgType, web
 from textual_serve.server import Server
@@ -100,7 +101,7 @@ class Serving(Server):
 
     def open(self, listening: socket.socket) -> Opening:
         """`async with` it: served meanwhile."""
-        return Opening(self._make_app, listening)
+        return Opening(self._make_app, listening, self.say)
 
     async def _make_app(self) -> web.Application:
         app = web.Application(client_max_size=MOST_BYTES, middlewares=self.guard.middlewares)
@@ -148,7 +149,9 @@ class Serving(Server):
             return self._too_often(wait)
         try:
             async with asyncio.timeout(TYPED_IN):
-                given = str((await request.post()).get("phrase", ""))
+                given = _phrase_in(await request.read())
+        except web.RequestPayloadError:
+            return self._form("The phrase cannot be read.", 400)
         except (TimeoutError, ConnectionError):
             if request.transport is not None:
                 request.transport.abort()
@@ -288,6 +291,13 @@ class Serving(Server):
             case _:
                 return False
         return True
+
+
+def _phrase_in(body: bytes) -> str:
+    """The phrase of the form; "" where there is none."""
+    with suppress(ValueError):
+        return dict(parse_qsl(body.decode("utf-8"), max_num_fields=8)).get("phrase", "")
+    return ""
 
 
 def _pages() -> Path:
