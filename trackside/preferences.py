@@ -143,6 +143,8 @@ def _shown_by(environment: Mapping[str, str]) -> str:
     against UTF-8. The Linux console has block characters but no braille (its fonts hold 512
     glyphs at most; from memory).
     """
+    if only_prints(environment):
+        return "ascii"
     names = ("LC_ALL", "LC_CTYPE", "LANG")
     every, kind, lang = (environment.get(name, "") for name in names)
     if kind == "C.UTF-8" and lang in ("C", "POSIX"):
@@ -151,6 +153,12 @@ def _shown_by(environment: Mapping[str, str]) -> str:
     if locale and "utf" not in locale.casefold():
         return "ascii"
     return "blocks" if environment.get("TERM") == "linux" else "braille"
+
+
+def only_prints(environment: Mapping[str, str] = os.environ) -> bool:
+    """Whether the terminal prints lines and nothing else: no colour, no cursor that can be moved
+    (terminfo's entry `dumb`, from memory)."""
+    return environment.get("TERM", "") in ("dumb", "unknown")
 
 
 def _login() -> str:

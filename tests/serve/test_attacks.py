@@ -172,6 +172,7 @@ async def test_the_program_of_a_browser_does_not_hold_the_phrase(
     attack: Attack, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("TRACKSIDE_PASSPHRASE", PHRASE)
+    monkeypatch.setenv("TERM", "dumb")
     async with attack() as attacked:
         headers = attacked.holding(await attacked.come_in())
         async with attacked.client.ws_connect(f"{attacked.url}/ws", headers=headers) as socket:
@@ -179,6 +180,7 @@ async def test_the_program_of_a_browser_does_not_hold_the_phrase(
             await socket.send_json(["stdin", "environment"])
             said = (await socket.receive_bytes(timeout=10)).decode()
         assert "TRACKSIDE_SERVER" in said
+        assert "'TERM': 'xterm-256color'" in said  # the page is one, whatever the server's own is
         assert PHRASE not in said
 
 

@@ -98,6 +98,34 @@ def test_without_colour_the_cursor_still_stands_out(terminal_of) -> None:
     assert any(row in reversed_rows for row in range(1, 21))  # the cursor in the list
 
 
+def test_an_empty_no_color_is_none(terminal_of) -> None:
+    """no-color.org (from memory): the variable counts when it is not empty."""
+    terminal = terminal_of({"NO_COLOR": ""})
+    assert b"\x1b[38;2;" in terminal.raw or b";38;2;" in terminal.raw
+
+
+@pytest.mark.parametrize(
+    "words", [[], ["demo"], ["verify"], ["curve", "last", "FL"], ["backup"]], ids=" ".join
+)
+def test_a_terminal_that_only_prints_is_sent_nothing_but_lines(
+    samples_log: Path, tmp_path: Path, words: list[str]
+) -> None:
+    season = Path(shutil.copy(samples_log, tmp_path / "season.trackside"))
+    command = [sys.executable, "-m", "trackside", "--log", str(season), *words]
+    terminal = Terminal(command, (80, 24), tmp_path, {"TERM": "dumb"})
+    try:
+        assert terminal.wait_for_end() == 0
+        time.sleep(0.3)
+        sent = bytes(terminal.raw)
+    finally:
+        terminal.close()
+    assert b"\x1b" not in sent
+    assert b"\r" not in sent.replace(b"\r\n", b"")
+    if words in ([], ["demo"]):
+        assert b"Averholme" in sent
+        assert b"this terminal only prints" in sent
+
+
 @pytest.mark.parametrize("theme", THEMES)
 def test_sixteen_colours_can_be_read(terminal_of, theme: str) -> None:
     terminal = terminal_of({"TERM": "xterm", "COLORTERM": ""}, f'theme = "{theme}"\n')

@@ -100,7 +100,9 @@ class Desk:
 
     def open_screens(self, log: Path) -> None:
         """Open that logbook on screen. BadInput when there is no terminal to draw on, UnknownRecord
-        when it is only to be read and not there."""
+        when it is only to be read and not there. On a terminal that only prints, list it."""
+        from trackside.preferences import only_prints
+
         served = "TEXTUAL_DRIVER" in os.environ
         if not served and not (sys.stdin.isatty() and sys.stdout.isatty()):
             raise BadInput("the screens need a terminal", "see trackside --help for commands")
@@ -108,6 +110,9 @@ class Desk:
             from trackside.serve.child import end_with_server
 
             end_with_server()
+        elif only_prints():
+            self._list_instead(log)
+            return
         if self.read_only:
             self.must_exist()
         gc.disable()  # it would look through every import; the app turns it on again
@@ -117,6 +122,17 @@ class Desk:
             run(log, self.preferences, backups=log == self.log, read_only=self.read_only)
         finally:
             gc.enable()
+
+    def _list_instead(self, log: Path) -> None:
+        from trackside.cli.sessions import list_
+
+        listing = click.Context(list_, obj=Desk(log))
+        listing.invoke(list_, limit=None, driver=None, as_json=False)
+        click.echo(
+            "trackside: this terminal only prints (TERM=dumb), so the screens cannot be drawn: "
+            "see trackside --help for commands, or open another terminal.",
+            err=True,
+        )
 
 
 def replacing(command: F) -> F:

@@ -112,7 +112,9 @@ def _existing(file: str | Path) -> Path:
 
 def _with_bar(label: str, work: Callable[[Progress | None], T], as_json: bool) -> T:
     """Do the work and show on stderr how far it is: ten seasons take ten seconds and more."""
-    if as_json or not sys.stderr.isatty():
+    from trackside.preferences import only_prints
+
+    if as_json or not sys.stderr.isatty() or only_prints():
         return work(None)
     with click.progressbar(length=1, label=label, file=sys.stderr) as bar:
 

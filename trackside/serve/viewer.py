@@ -25,6 +25,8 @@ TO_LEAVE = 4.0
 as long again it is killed."""
 LONGEST_PLACE = 200
 """Characters."""
+TERM = "xterm-256color"
+"""What the page draws as, wherever the server was started."""
 COLUMNS, ROWS = (20, 400), (5, 200)
 
 
@@ -58,7 +60,8 @@ class Viewer(AppService):
     def _build_environment(self, width: int = 80, height: int = 24) -> dict[str, str]:
         environment = super()._build_environment(width, height)
         environment.pop(PHRASE_VARIABLE, None)
-        return environment | {SERVER: str(os.getpid()), PLACE: self._begins}
+        own = {SERVER: str(os.getpid()), PLACE: self._begins, "TERM": TERM}
+        return environment | own
 
     async def _open_app_process(self, width: int = 80, height: int = 24) -> Process:
         self._process = await asyncio.create_subprocess_exec(

@@ -87,6 +87,8 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         backups: bool = False,
         read_only: bool = False,
     ) -> None:
+        if os.environ.get("NO_COLOR") == "":  # no-color.org (from memory): only text in it counts
+            del os.environ["NO_COLOR"]
         super().__init__()
         self._backup_due = backups and not read_only
         self._backs_up = self._backup_due
