@@ -129,7 +129,9 @@ def hub_init(url: str, team: str, partitions: int, as_json: bool) -> None:
     """Make the hub in the database of URL, if it has none, and the team with its two roles.
 
     URL needs a login that may make schemas and roles. A member of the crew role appends and reads;
-    a member of the reader role reads. Neither can change or delete, nor see another team.
+    a member of the reader role reads. Neither can change or delete, nor see another team. A
+    superuser's login also closes what the server tells every login of its tables and roles; give
+    the hub a database of its own. An older hub is brought up to date, its roles are renamed then.
     """
     from trackside.logbook.hub import address_of, set_up, wire_to
 
@@ -141,6 +143,43 @@ def hub_init(url: str, team: str, partitions: int, as_json: bool) -> None:
         _say_roles(roles)
 
 
+@hub.command("set-aside", short_help="Keep back what a member should not have given.")
+@click.argument("url")
+@click.option("--team", metavar="NAME", required=True, help="The team's name.")
+@click.option("--numbers", metavar="N-M", help="Revisions by their numbers on the hub.")
+@click.option("--by", metavar="LOGIN", help="Only what this login gave.")
+@click.option("--back", is_flag=True, help="Hand it out again.")
+@scripted
+def hub_set_aside(
+    url: str, team: str, numbers: str | None, by: str | None, back: bool, as_json: bool
+) -> None:
+    """Hand out no more what a member should not have given; for whoever keeps the hub.
+
+    Nothing is deleted: the list stays whole, and laptops that took it in before keep it. What is
+    handed out again reaches those that passed it by with trackside hub --anew.
+    """
+    from trackside.logbook.hub import EVERY, address_of, set_aside, wire_to
+
+    if not numbers and not by:
+        raise click.UsageError("say what: --numbers N-M, --by LOGIN, or both")
+    chosen = _numbers(numbers) if numbers else EVERY
+    with wire_to(address_of(url)) as wire:
+        given = set_aside(wire, team, chosen, by, back)
+    if as_json:
+        emit({"team": team, "revisions": sum(given.values()), "given_by": given, "back": back})
+        return
+    done = "handed out again" if back else "set aside"
+    say(f"{sum(given.values())} revisions {done}", *(f"  {n} of {who}" for who, n in given.items()))
+
+
+def _numbers(text: str) -> tuple[int, int]:
+    """`7` or `7-20`, first and last."""
+    first, _, last = text.partition("-")
+    if not (first.isdecimal() and (last or first).isdecimal()) or len(text) > 30:
+        raise BadInput("--numbers takes one number, or the first and the last", "as in 7-20")
+    return int(first), int(last or first)
+
+
 def _say_roles(roles: Roles) -> None:
     say(f"team {roles.team} {'is made' if roles.is_new else 'is there already'}; its roles:")
     say(f"  {roles.crew}  appends and reads", f"  {roles.reader}  reads")
@@ -148,6 +187,12 @@ def _say_roles(roles: Roles) -> None:
         "A login for each person, in psql; then \\password NAME asks for the password:",
         f"  CREATE ROLE mara LOGIN IN ROLE {roles.crew};",
     )
+    if not roles.is_closed:
+        say(
+            "This login is no superuser, so the server's own statistics stay open: every login can",
+            "read there how many rows the hub has in all, and which logins there are. A superuser",
+            "closes them by running the same line.",
+        )
 
 
 @contextmanager

@@ -5,12 +5,14 @@ with wire_to(address_of("postgresql://mara@hub.example/team")) as wire:
 """
 
 from trackside.logbook.hub.address import Address, address_of
+from trackside.logbook.hub.aside import EVERY, set_aside
 from trackside.logbook.hub.meeting import Met, Standing, meet, standing
 from trackside.logbook.hub.remembered import Remembered, recall, remember
 from trackside.logbook.hub.team import Roles, Team, set_up, team_of
 from trackside.logbook.hub.wire import Wire, wire_to
 
 __all__ = [
+    "EVERY",
     "Address",
     "Met",
     "Remembered",
@@ -22,6 +24,7 @@ __all__ = [
     "meet",
     "recall",
     "remember",
+    "set_aside",
     "set_up",
     "standing",
     "team_of",

@@ -47,17 +47,18 @@ def set_mark(sql: sqlite3.Connection, team: str, mark: Mark) -> None:
 
 
 def left_of(sql: sqlite3.Connection, team: str) -> list[int]:
-    """The numbers of what could not be taken from that hub so far."""
+    """The numbers of what could not be taken from that hub so far; what was looked at longest ago
+    comes first."""
     if not _is_there(sql):
         return []
-    rows = sql.execute("SELECT number FROM hub_left WHERE team = ? ORDER BY number", (team,))
+    rows = sql.execute("SELECT number FROM hub_left WHERE team = ? ORDER BY rowid", (team,))
     return [number for (number,) in rows]
 
 
 def set_left(sql: sqlite3.Connection, team: str, number: int, is_left: bool) -> None:
-    """Remember, or forget, that a number could not be taken; the mark was set before."""
+    """Remember, or forget, that a number could not be taken now; the mark was set before."""
     if is_left:
-        sql.execute("INSERT OR IGNORE INTO hub_left VALUES (?, ?)", (team, number))
+        sql.execute("INSERT OR REPLACE INTO hub_left VALUES (?, ?)", (team, number))
     else:
         sql.execute("DELETE FROM hub_left WHERE team = ? AND number = ?", (team, number))
 

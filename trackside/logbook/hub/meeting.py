@@ -23,23 +23,15 @@ from trackside.logbook.store import Logbook
 ROWS: Final = 2000
 BYTES: Final = 1 << 20
 """What one batch holds at most; a single revision may be larger."""
+GIVEN: Final = 200
+"""How many revisions are given at once: others wait meanwhile, `LONGEST_WAIT` at most."""
+SAID: Final = 20
+"""How many sentences a meeting says of what is wrong."""
 
-_PAGE: Final = """
-SELECT number, rev, chain, envelope FROM (
-  SELECT number, rev, chain, envelope,
-    sum(octet_length(envelope)::bigint) OVER (ORDER BY number) - octet_length(envelope) AS before
-  FROM (
-    SELECT number, rev, chain, envelope FROM trackside_hub.revision
-    WHERE team = %s AND number > %s AND number <= %s ORDER BY number LIMIT %s
-  ) AS following
-) AS page WHERE before < %s ORDER BY number"""
-_LEFT: Final = """
-SELECT number, rev, chain, envelope FROM trackside_hub.revision
-WHERE team = %s AND number = ANY(%s) ORDER BY number"""
-_MISSING: Final = """
-SELECT name FROM unnest(%s::bytea[]) AS offered (name) WHERE NOT EXISTS (
-  SELECT FROM trackside_hub.revision WHERE team = %s AND rev = name)"""
-_LINK: Final = "SELECT chain FROM trackside_hub.revision WHERE team = %s AND number = %s"
+_PAGE: Final = "SELECT number, rev, chain, envelope FROM trackside_hub.page(%s, %s, %s, %s, %s)"
+_LEFT: Final = "SELECT number, rev, chain, envelope FROM trackside_hub.some(%s, %s)"
+_MISSING: Final = "SELECT name FROM trackside_hub.missing(%s, %s::bytea[]) AS name"
+_LINK: Final = "SELECT trackside_hub.link(%s, %s)"
 _APPEND: Final = (
     "SELECT before, number, chain FROM trackside_hub.append(%s, %s::bytea[], %s::text[])"
 )
@@ -113,6 +105,8 @@ class _Meeting:
 
     def hold(self) -> None:
         self._check_link()
+        if self.team.may_append and self.team.number - self.mark.number > ROWS:
+            self._push()  # much has come in, perhaps rubbish: what is new here does not wait for it
         self._look_again()
         self._pull(self.team.number)
         if self.team.may_append:
@@ -123,7 +117,10 @@ class _Meeting:
 
     def met(self) -> Met:
         left = self.logbook.look(lambda sql: left_of(sql, self.team.code))
-        return Met(self.pulled, self.pushed, len(left), tuple(self.problems))
+        said = self.problems[:SAID]
+        if more := len(self.problems) - len(said):
+            said.append(f"And {more} more like these.")
+        return Met(self.pulled, self.pushed, len(left), tuple(said))
 
     def _check_link(self) -> None:
         """Begin anew with a hub that is not where it was: put back from a backup, or tampered."""
@@ -137,10 +134,11 @@ class _Meeting:
             )
 
     def _look_again(self) -> None:
-        """What could not be taken before: perhaps this version can, or the hub was mended."""
+        """What could not be taken before: perhaps this version can, or the hub was mended. Those
+        that were looked at longest ago come first, so that each has its turn."""
         left = self.logbook.look(lambda sql: left_of(sql, self.team.code))[:_RETRIED]
-        for number in left:
-            self._take_in(self.wire.ask(_LEFT, self.team.id, [number]), self.mark)
+        if left:
+            self._take_in(self.wire.ask(_LEFT, self.team.id, left), self.mark)
 
     def _pull(self, top: int) -> None:
         while self.mark.number < top:
@@ -168,10 +166,14 @@ class _Meeting:
         )
 
     def _take_in(self, rows: list[tuple], after: Mark) -> None:
-        """Keep what is proved of a page, and the mark behind it, in one transaction."""
+        """Keep what is proved of a page, and the mark behind it, in one transaction. What the
+        keeper set aside comes without its envelope, and is passed by."""
         lines: list[Line] = []
         bad: dict[int, str] = {}
+        aside = {number for number, _, _, envelope in rows if envelope is None}
         for number, rev, _, envelope in rows:
+            if number in aside:
+                continue
             line = Line(bytes(rev).hex(), envelope)
             why = problem_of(*line)
             if why:
@@ -188,7 +190,8 @@ class _Meeting:
             kept = after._replace(pushed=pushed)
             set_mark(sql, self.team.code, kept)
             for number, rev, _, _ in rows if bad or taken.problems or after == self.mark else ():
-                set_left(sql, self.team.code, number, not _is_here(sql, bytes(rev).hex()))
+                is_left = number not in aside and not _is_here(sql, bytes(rev).hex())
+                set_left(sql, self.team.code, number, is_left)
             return kept
 
         self.mark = self.logbook.within(work)
@@ -203,7 +206,7 @@ class _Meeting:
             whole = {
                 bytes.fromhex(line.rev): line.envelope for line in lines if self._is_sound(line)
             }
-            asked = self.wire.ask(_MISSING, list(whole), self.team.id) if whole else []
+            asked = self.wire.ask(_MISSING, self.team.id, list(whole)) if whole else []
             wanted = [bytes(name) for (name,) in asked]
             if wanted:
                 top = self._append(wanted, [whole[name] for name in wanted])
@@ -238,7 +241,7 @@ def _page(sql: sqlite3.Connection, after: int) -> tuple[int, list[Line]]:
     lines: list[Line] = []
     size, last = 0, after
     query = "SELECT id, rev, envelope FROM revision WHERE id > ? ORDER BY id LIMIT ?"
-    for number, rev, envelope in sql.execute(query, (after, ROWS)):
+    for number, rev, envelope in sql.execute(query, (after, GIVEN)):
         if lines and size + len(envelope) > BYTES:
             break
         last, size = number, size + len(envelope)

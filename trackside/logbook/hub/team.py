@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
+import secrets
 import uuid
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from trackside.errors import BadInput, HubError
-from trackside.logbook.hub.schema import SCHEMA, VERSION, schema
+from trackside.logbook.hub.closing import close
+from trackside.logbook.hub.doors import CREW_GROUP, DOORS, READER_GROUP, from_first
+from trackside.logbook.hub.schema import ASIDE, SCHEMA, VERSION, schema
 from trackside.logbook.hub.wire import Wire
 from trackside.units import one_line
 
@@ -16,10 +17,6 @@ if TYPE_CHECKING:
     from trackside.logbook.hub.wire import Step
 
 LONGEST_NAME: Final = 80
-CREW_GROUP: Final = "trackside_hub_crew"
-READER_GROUP: Final = "trackside_hub_reader"
-"""They hold the grants, and every team's roles are members: a table's list of grants must fit into
-one page of the catalogue, which some hundreds of roles would fill."""
 
 
 class Team(NamedTuple):
@@ -34,22 +31,23 @@ class Team(NamedTuple):
 
 
 class Roles(NamedTuple):
-    """A team's two roles, and whether they were made just now."""
+    """A team's two roles, whether they were made just now, and whether the server's own statistics
+    are closed to them."""
 
     team: str
     crew: str
     reader: str
     is_new: bool
+    is_closed: bool = False
 
 
 def team_of(wire: Wire, name: str = "") -> Team:
     """The team of this login, or of that `name` among several; HubError when there is none."""
-    _check_version(wire)
+    check_version(wire)
     found = [
         Team(*row)
         for row in wire.ask(
-            "SELECT id, code::text, name, pg_has_role(session_user, crew::name, 'USAGE'), number,"
-            " chain FROM trackside_hub.team ORDER BY name"
+            "SELECT id, code, name, may_append, number, chain FROM trackside_hub.teams()"
         )
     ]
     chosen = [team for team in found if team.name == name] if name else found
@@ -66,16 +64,28 @@ def team_of(wire: Wire, name: str = "") -> Team:
     return chosen[0]
 
 
-def _check_version(wire: Wire) -> None:
+def check_version(wire: Wire) -> None:
+    """HubError where the hub is of another version than this program's."""
+    if _version(wire) < VERSION:
+        raise HubError(
+            "The hub was made by an older trackside",
+            "its keeper brings it up to date: trackside hub init URL --team NAME",
+        )
+
+
+def _version(wire: Wire) -> int:
     [(version,)] = wire.ask("SELECT version FROM trackside_hub.about")
     if version > VERSION:
         raise HubError("The hub was made by a newer trackside", "update trackside here")
+    return int(version)
 
 
 def set_up(wire: Wire, name: str, partitions: int = 0) -> Roles:
-    """Make the hub, if the database has none, and the team with its roles, if it is new.
+    """Make the hub, if the database has none, or bring an older one up to date; and the team with
+    its roles, if it is new.
 
-    The login must be allowed to make schemas and roles. BadInput for a name that is none.
+    The login must be allowed to make schemas and roles. BadInput for a name that is none, and for
+    partitions of a hub that is there.
     """
     name = one_line(name)
     if not 0 < len(name) <= LONGEST_NAME:
@@ -87,17 +97,23 @@ def set_up(wire: Wire, name: str, partitions: int = 0) -> Roles:
         raise HubError(
             f"The database is kept in {encoding}", "make one with createdb --encoding UTF8"
         )
-    if there:
-        _check_version(wire)
-        known = wire.ask("SELECT crew, reader FROM trackside_hub.team WHERE name = %s", name)
-        if known:
-            crew, reader = known[0]
-            return Roles(name, crew, reader, is_new=False)
+    if there and partitions:
+        raise BadInput(
+            "The hub is there already, and its tables can be parted only when it is made",
+            "leave --partitions out, or name another database",
+        )
+    making = "" if there else schema(partitions) + DOORS
+    if there and _version(wire) < VERSION:
+        wire.run(from_first(ASIDE))
+    known = there and wire.ask("SELECT crew, reader FROM trackside_hub.team WHERE name = %s", name)
+    if known:
+        [(crew, reader)] = known
+        return Roles(name, crew, reader, is_new=False, is_closed=close(wire))
     code = uuid.uuid4()
-    stem = f"trackside_{_slug(name)}_{code.hex[-6:]}"
+    stem = f"trackside_{code.hex[:16]}"  # every login can read the name of every role
     roles = Roles(name, f"{stem}_crew", f"{stem}_reader", is_new=True)
-    wire.run("" if there else schema(partitions) + _GRANTS, *_making(roles, code))
-    return roles
+    wire.run(making, *_making(roles, code))
+    return roles._replace(is_closed=close(wire))
 
 
 def _making(roles: Roles, code: uuid.UUID) -> list[Step]:
@@ -109,24 +125,14 @@ def _making(roles: Roles, code: uuid.UUID) -> list[Step]:
         ("GRANT {} TO {}", (CREW_GROUP, roles.crew), ()),
         ("GRANT {} TO {}", (roles.reader, roles.crew), ()),
         (
-            "INSERT INTO trackside_hub.team (code, name, crew, reader) VALUES (%s, %s, %s, %s)",
+            "INSERT INTO trackside_hub.team (id, code, name, crew, reader)"
+            " OVERRIDING SYSTEM VALUE VALUES (%s, %s, %s, %s, %s)",
             (),
-            (str(code), roles.team, roles.crew, roles.reader),
+            (_any_number(), str(code), roles.team, roles.crew, roles.reader),
         ),
     ]
 
 
-def _slug(name: str) -> str:
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    return re.sub("[^a-z0-9]+", "_", plain).strip("_")[:24] or "team"
-
-
-_GRANTS: Final = f"""
-DO $$ BEGIN
-  IF to_regrole('{READER_GROUP}') IS NULL THEN CREATE ROLE {READER_GROUP} NOLOGIN; END IF;
-  IF to_regrole('{CREW_GROUP}') IS NULL THEN CREATE ROLE {CREW_GROUP} NOLOGIN; END IF;
-END $$;
-GRANT USAGE ON SCHEMA trackside_hub TO {READER_GROUP}, {CREW_GROUP};
-GRANT SELECT ON trackside_hub.about, trackside_hub.team, trackside_hub.revision TO {READER_GROUP};
-GRANT EXECUTE ON FUNCTION trackside_hub.append(int, bytea[], text[]) TO {CREW_GROUP};
-"""
+def _any_number() -> str:
+    """A team's number that does not say how many there are."""
+    return str(1 + secrets.randbelow((1 << 31) - 1))

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from trackside.errors import BadInput, HubAway, HubError
 from trackside.logbook.hub.address import PROVED, SPELLED, Address
+from trackside.logbook.hub.doors import LONGEST_WAIT
 from trackside.units import one_line
 
 if TYPE_CHECKING:
@@ -34,8 +35,10 @@ _REFUSED: Final = {
     "22": ("The hub refused a revision", "prove the logbook with trackside verify"),
     "53": ("The hub has no room left", "tell its keeper; everything is kept here"),
 }
-_AWAY: Final = ("08", "57", "55P03", "40")
+_AWAY: Final = ("08", "57", "40")
 """SQLSTATE classes (PostgreSQL documentation, appendix A, from memory) that pass by themselves."""
+_HELD: Final = "55P03"
+"""A lock was not to be had in time (the same)."""
 
 _STRANGER: Final = ("authentication failed", "no password supplied", "no pg_hba.conf entry")
 _UNTRUSTED: Final = ("certificate", "SSL")
@@ -114,7 +117,7 @@ def wire_to(address: Address) -> Iterator[Wire]:
             raise HubError("The hub's PostgreSQL is older than 15", "ask its keeper to update it")
         wire.ask(
             "SELECT set_config('statement_timeout', '60s', false),"
-            " set_config('lock_timeout', '20s', false),"
+            f" set_config('lock_timeout', '{LONGEST_WAIT}', false),"
             " set_config('default_transaction_isolation', 'read committed', false)"
         )
         yield wire
@@ -152,6 +155,12 @@ def _in_words(error: psycopg.Error, address: Address) -> HubError:
 
     state = error.sqlstate or ""
     said = _said(error, address)
+    if state == _HELD:
+        return HubAway(
+            "Another member's transfer holds the team's list on the hub",
+            "everything is kept here; run it again in a minute, and if it goes on have the hub's "
+            "keeper end that connection",
+        )
     if not state.startswith(_AWAY):
         for start, (cause, remedy) in _REFUSED.items():
             if state.startswith(start):
