@@ -82,12 +82,12 @@ def trial(valve: str, count: int) -> Iterator[Bench]:
 
 def convex(count: int) -> Iterator[Bench]:
     """Dampers of `convex_bench`."""
-    for damper in convex_dampers(count, FRESH):
+    for n, damper in enumerate(convex_dampers(count, FRESH)):  # n: each its own scatter
         yield Bench(
             damper.clicks,
             convex_bench.SPEEDS,
             damper.true_force,
-            lambda p, d=damper: d.measure(p, 1),
+            lambda p, d=damper, n=n: d.measure(p, n),
             (convex_bench.SCATTER, 0.0),
         )
 

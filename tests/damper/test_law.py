@@ -100,6 +100,8 @@ def test_the_values_say_which_form_the_law_has():
         ("bent", part**1.5),
         ("steep", part**2.2),
         ("eased", part**2 * (3.0 - 2.0 * part)),
+        ("late", np.maximum(part - 0.1, 0.0)),
+        ("idle", np.clip((part - 0.08) / 0.76, 0.0, 1.0)),
     ):
         law = MeasuredLaw(places).learned(0.2 + values, sure)
         assert _share(law, line) > 0.6, line
@@ -133,3 +135,27 @@ def test_a_needle_that_opens_ever_more_is_met_closer_beside_full_hard(power):
         for law in (plain.learned(values, SURE), plain)
     )
     assert miss < 0.7 * plain_miss
+
+
+def test_three_positions_of_a_cone_needle_give_it_between_them():
+    # its area by the frustum πx·sin a·(D − x·sin a·cos a), open to 0.7 of its farthest; base bleed
+    part = np.linspace(0.0, 0.7, 29)
+    area = 0.25 + part * (2.0 - part)
+    places = (0.0, 14.0, 28.0)
+    law = MeasuredLaw(places).learned(area[::14], (0.005 * area[14]) ** 2 * np.eye(3))
+    told = law.weights(np.arange(29.0)) @ area[::14]
+    assert np.abs(told / area - 1.0).max() < 0.013  # straight lines: 0.058
+
+
+def test_dead_clicks_are_met_where_they_were_not_measured():
+    clicks = np.arange(21.0)
+    for area in (
+        0.2 + np.maximum(clicks - 2.0, 0.0) / 18.0,
+        0.2 + np.clip((clicks - 1.5) / 15.5, 0.0, 1.0),
+    ):
+        law = MeasuredLaw(tuple(clicks[::4])).learned(area[::4], 1e-6 * np.eye(6))
+        plain = MeasuredLaw(tuple(clicks[::4]))
+        off, plain_off = (np.abs(some.weights(clicks) @ area[::4] - area) for some in (law, plain))
+        assert off.max() < 0.6 * plain_off.max()
+        deviation = np.sqrt(np.diag(law.doubt(clicks, area[::4])))
+        assert (off <= 2.5 * deviation + 1e-9).all()

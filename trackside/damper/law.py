@@ -1,8 +1,9 @@
 """How a coefficient grows from click to click: a smooth law through the measured positions.
 
 A line plus departures from it (universal kriging), in several forms: the line is straight in clicks
-from full hard, or in a power of them, as for a needle that opens the more the further it is out. A
-departure has a smooth part, a rough part (dead clicks, a step in the needle) and each detent's own.
+from full hard, or in a power of them, as for a needle that opens the more the further it is out, or
+has dead clicks. A departure has a smooth part, a rough part (a step in the needle) and each
+detent's own.
 Three or more values say how far each form is to be believed and how large its departures are
 (Bayes' rule), and the law is the mean of the forms. It is linear in the values at the measured
 positions, so their errors carry through exactly, and it says how far it may be off between and
@@ -24,37 +25,48 @@ from trackside.damper.flow import Floats
 _SMOOTH, _ROUGH = 1.0, 0.35  # distances over which departures are alike, in measured ranges
 _JITTER = 1e-8  # keeps the system solvable where positions are close together
 _STEP = 1.0 / 128.0  # of the measured range, on the way from one measured position
-LINES = {"straight": 0.75, "bent": 0.14, "steep": 0.06, "eased": 0.05}
+LINES = {
+    "straight": 0.70,
+    "bent": 0.14,
+    "steep": 0.06,
+    "eased": 0.05,
+    "late": 0.03,
+    "idle": 0.02,
+}
 """The lines, and how many adjusters are like that: even steps; clicks from full hard to the power
-3/2, and 2.2; small steps at both ends."""
+3/2, and 2.2; small steps at both ends; dead clicks at the hard end; dead clicks at both ends."""
 
-SIZES = np.log([0.3, 0.025, 0.002])
+SIZES = np.log([0.25, 0.004, 0.002])
 """ln of the departures before any value has spoken, as shares of the whole change: a smooth one, a
 rough one (dead clicks, steps in a needle), and what each detent is off by itself."""
 
-_UNSURE = np.array([0.5, 1.0, 0.9])  # standard deviation of those
+_UNSURE = np.array([0.6, 1.4, 1.2])  # standard deviation of those
 _UNLIKELY = 0.02  # a form less believed is left out
-_WARY = {3: 0.5}
-"""Power of the forms' shares in the law's doubt: three positions hardly tell the forms apart, so
-how far they differ counts for more there than in the law itself."""
-_OF_FEW = {
-    2: 2.0,
-    3: 1.3,
-}  # departures are so many times larger where so few positions say how large
+_LATE, _LATELY = 0.10, 1.1  # dead share of the range at the hard end, and the power after it
+_IDLE = (0.07, 0.85)  # shares of the range between which an idle needle moves
+_SURE, _WARY = {3: 2.0}, {3: 0.5}
+"""Powers of the forms' shares in the law and in its doubt: three positions hardly tell the forms
+apart, so the law is near the likeliest, and how far the others differ counts for more."""
+_OF_FEW = {2: 2.0}  # departures are so many times larger where so few positions say how large
 _GRID = np.stack(np.meshgrid([-1.0, 0.0, 1.0], [-1.0, 0.0, 1.0, 2.0], [-1.0, 0.0, 1.0]), -1)
 _TRIED = _GRID.reshape(-1, 3) * _UNSURE
 
 
 @dataclass(frozen=True)
 class Form:
-    """One of `LINES`, how far it is believed, and ln of its departures."""
+    """One of `LINES`, how far it is believed, and ln of its departures: `sizes` the likely ones,
+    for the law; `wide` their rms, for its doubt, because large ones are rare and count."""
 
     line: str
     share: float
     sizes: tuple[float, float, float]
+    wide: tuple[float, float, float]
 
 
-FORMS = tuple(Form(line, share, tuple(SIZES.tolist())) for line, share in LINES.items())
+FORMS = tuple(
+    Form(line, share, tuple(SIZES.tolist()), tuple((SIZES + _UNSURE**2).tolist()))
+    for line, share in LINES.items()
+)
 
 
 @dataclass(frozen=True)
@@ -99,7 +111,8 @@ class MeasuredLaw:
             share = float(within.sum())
             if share > _UNLIKELY:
                 sizes = SIZES + within @ _TRIED / share
-                forms.append(Form(form.line, share, tuple(sizes.tolist())))
+                wide = SIZES + 0.5 * np.log(within @ np.exp(2.0 * _TRIED) / share)
+                forms.append(Form(form.line, share, tuple(sizes.tolist()), tuple(wide.tolist())))
         whole = sum(form.share for form in forms)
         return replace(self, forms=tuple(replace(form, share=form.share / whole) for form in forms))
 
@@ -111,8 +124,13 @@ class MeasuredLaw:
         x = np.atleast_1d(np.asarray(position, float))
         if len(self.nodes) == 1:
             return np.ones((x.size, 1))
-        told = zip(self.forms, self._through, strict=True)
-        return np.sum([form.share * through.weights(x)[0] for form, through in told], axis=0)
+        told = zip(self._shares(_SURE), self._through, strict=True)
+        return np.sum([share * through.weights(x) for share, through in told], axis=0)
+
+    def _shares(self, powers: dict[int, float]) -> Floats:
+        """Shares of the forms, raised to the power for this number of positions."""
+        shares = np.array([form.share for form in self.forms]) ** powers.get(len(self.nodes), 1.0)
+        return np.asarray(shares / shares.sum())
 
     def doubt(self, position: ArrayLike, values: Floats) -> Floats:
         """Covariance (m, m) of the law's own error at m positions; zero at a node.
@@ -124,11 +142,10 @@ class MeasuredLaw:
             return np.diag(np.where(x == self.nodes[0], 0.0, np.inf))
         size, mean = float(np.ptp(values)), self.weights(x) @ values
         total = np.zeros((x.size, x.size))
-        shares = np.array([form.share for form in self.forms]) ** _WARY.get(len(self.nodes), 1.0)
-        for share, through in zip(shares / shares.sum(), self._through, strict=True):
-            weights, doubt = through.weights(x)
+        for share, through in zip(self._shares(_WARY), self._through, strict=True):
+            weights = through.weights(x)
             off = weights @ values - mean
-            total += share * (size**2 * doubt + np.outer(off, off))
+            total += share * (size**2 * through.doubt(x, weights) + np.outer(off, off))
         return total
 
     def rising(self, position: float, values: Floats) -> Floats:
@@ -177,19 +194,24 @@ class _Through:
     nodes: tuple[float, ...]
     form: Form
 
-    def weights(self, x: Floats) -> tuple[Floats, Floats]:
-        """Weights (m, n) and how unsure the law is there, (m, m)."""
+    def weights(self, x: Floats) -> Floats:
+        """Weights (m, n) of the values at the nodes."""
         n = len(self.nodes)
         nodes = np.asarray(self.nodes)
-        cross = np.vstack([self._smoothly(nodes, x), self._line(x).T])
-        solved = np.linalg.solve(self._system, cross)
-        same = x[:, None] == x[None, :]
-        own = self._smoothly(x, x) + self._sizes[2] * same
-        weights, doubt = np.asarray(solved[:n].T), np.asarray(own - cross.T @ solved)
+        cross = np.vstack([_departure(nodes, x, self._range, self._sizes), self._line(x).T])
+        weights = np.asarray(np.linalg.solve(self._system, cross)[:n].T)
         exact, node = np.nonzero(x[:, None] == nodes)
         weights[exact] = np.eye(n)[node]
-        doubt[exact, :] = doubt[:, exact] = 0.0
-        return weights, doubt
+        return weights
+
+    def doubt(self, x: Floats, weights: Floats) -> Floats:
+        """Covariance (m, m) of what the law with these weights is off."""
+        nodes, wide = np.asarray(self.nodes), _squares(self.form.wide, len(self.nodes))
+        every = np.concatenate([x, nodes])
+        spread = _departure(every, every, self._range, wide)
+        spread += wide[2] * (every[:, None] == every)
+        off = np.hstack([np.eye(x.size), -weights])
+        return np.asarray(off @ spread @ off.T)
 
     @cached_property
     def blind(self) -> Floats:
@@ -212,31 +234,44 @@ class _Through:
 
     @property
     def _sizes(self) -> Floats:
-        wide = _OF_FEW.get(len(self.nodes), 1.0) ** 2
-        return np.asarray(np.exp(2.0 * np.array(self.form.sizes)) * np.array([wide, wide, 1.0]))
+        return _squares(self.form.sizes, len(self.nodes))
 
     @property
     def _range(self) -> float:
         return self.nodes[-1] - self.nodes[0]
 
     def _line(self, x: Floats) -> Floats:
-        part = x / self._range
-        if self.form.line == "eased":
-            part = np.clip((x - self.nodes[0]) / self._range, 0.0, 1.0)
-            part = part**2 * (3.0 - 2.0 * part)
-        power = {"bent": 1.5, "steep": 2.2}.get(self.form.line, 1.0)
-        return np.column_stack([np.ones(x.size), np.sign(part) * np.abs(part) ** power])
-
-    def _smoothly(self, a: Floats, b: Floats) -> Floats:
-        apart = (a[:, None] - b[None, :]) / self._range
-        sizes = self._sizes
-        return sizes[0] * _bell(apart / _SMOOTH) + sizes[1] * _bend(apart / _ROUGH)
+        out = (x - self.nodes[0]) / self._range
+        match self.form.line:
+            case "eased":
+                inside = np.clip(out, 0.0, 1.0)
+                part = inside**2 * (3.0 - 2.0 * inside)
+            case "late":
+                part = np.maximum(out - _LATE, 0.0) ** _LATELY
+            case "idle":
+                part = np.clip((out - _IDLE[0]) / (_IDLE[1] - _IDLE[0]), 0.0, 1.0)
+            case line:
+                power = {"bent": 1.5, "steep": 2.2}.get(line, 1.0)
+                from_hard = x / self._range
+                part = np.sign(from_hard) * np.abs(from_hard) ** power
+        return np.column_stack([np.ones(x.size), part])
 
     @cached_property
     def _system(self) -> Floats:
         line = self._line(np.asarray(self.nodes))
         top = np.hstack([self.covariance, line])
         return np.vstack([top, np.hstack([line.T, np.zeros((2, 2))])])
+
+
+def _squares(sizes: tuple[float, float, float], positions: int) -> Floats:
+    few = _OF_FEW.get(positions, 1.0) ** 2
+    return np.asarray(np.exp(2.0 * np.array(sizes)) * np.array([few, few, 1.0]))
+
+
+def _departure(a: Floats, b: Floats, length: float, squares: Floats) -> Floats:
+    """Covariance (m, n) of smooth and rough departures at positions a (m,) and b (n,)."""
+    apart = (a[:, None] - b[None, :]) / length
+    return squares[0] * _bell(apart / _SMOOTH) + squares[1] * _bend(apart / _ROUGH)
 
 
 def _bell(apart: Floats) -> Floats:
