@@ -213,8 +213,14 @@ async def measured(page: Page) -> None:
         assert down, name
     await page.until(lambda text: "too small" not in text)
     assert await page.does("document.documentElement.scrollWidth <= innerWidth")
-    beside = "document.querySelector('#terminal').getBoundingClientRect().right"
-    assert await page.does(f"{beside} <= innerWidth")
+    assert await page.does(
+        """(() => {
+             const [page, keys] = ["#terminal", "#touch"].map(
+               (id) => document.querySelector(id).getBoundingClientRect());
+             const beside = page.right <= keys.left || page.bottom <= keys.top;
+             return page.right <= innerWidth && beside;
+           })()"""
+    ), "buttons lie over the page"
     at = await page.does(
         """[...document.querySelectorAll("nav button")].slice(0, 5).map(b => {
              const r = b.getBoundingClientRect();
@@ -240,6 +246,20 @@ async def test_the_page_fits_each_way_it_is_held(
     await page.until(lambda text: "DEBRIEF" in text)
     await measured(page)
     assert sum(url.startswith("ws://") for url in page.asked) == 1  # the same line all the while
+
+
+@pytest.mark.parametrize("later", [0.1, 0.4])
+async def test_a_phone_turned_while_the_program_starts_shows_the_page(
+    browser: Browser, serve: Serve, later: float
+) -> None:
+    page = await browser.page((240, 320))
+    await page.go(await asyncio.to_thread(serve().link))
+    await holds(page, "!!document.querySelector('.xterm-screen')")
+    await asyncio.sleep(later)
+    await page.call("Emulation.setDeviceMetricsOverride", width=844, height=390,
+                    deviceScaleFactor=1, mobile=True)  # fmt: skip
+    await page.until(lambda text: "PIT BOARD" in text and "too small" not in text)
+    await measured(page)
 
 
 async def test_a_window_too_small_says_what_to_do(browser: Browser, serve: Serve) -> None:

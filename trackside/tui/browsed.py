@@ -8,6 +8,8 @@ from functools import partial
 from typing import Any, Final
 
 from textual.driver import Driver
+from textual.events import Resize
+from textual.geometry import Size
 
 from trackside.errors import TracksideError
 from trackside.records.fields import CORNERS
@@ -38,6 +40,8 @@ class Browsed(InTurn):
     page_name: str
     _tell: Callable[[dict[str, object]], None] | None = None
     _told = ""
+    _window: Size | None = None
+    """The size that the browser asked for last, in cells."""
 
     def show_page(self, name: str) -> None:
         """Go to a page."""
@@ -60,9 +64,17 @@ class Browsed(InTurn):
                 elif packet_type == "draw":
                     app.post_message(DrawAgain())
                 else:
+                    if packet_type == "resize":
+                        app._window = Size(int(str(payload["width"])), int(str(payload["height"])))
                     super().on_meta(packet_type, payload)
 
         return Hearing
+
+    def on_resize(self, event: Resize) -> None:
+        """A window that was turned while the program started has its new size, though the size
+        that the program started with comes last."""
+        if self._window is not None and event.size != self._window:
+            self.post_message(Resize(self._window, self._window))
 
     # ── buttons ─────────────────────────────────────────────────────────────────────────────
 
