@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from tests.tui.fields import revisions_in
-from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS
+from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS, VERDICTS
 from trackside.tui.belonging import BELONGS
 from trackside.tui.choices import FREE, SOURCES, is_listed, offered
 from trackside.tui.forms import FORMS, entries
@@ -252,3 +252,28 @@ def test_every_choice_of_a_record_is_closed() -> None:
     listed = [e.key for form in FORMS for e in entries(form).values() if e.choices]
     assert all(key.endswith("counted_from") for key in listed)
     assert listed
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_a_choice_of_a_form_is_narrowed_down_as_on_a_sheet(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    """Any part of the word finds it, the arrows light another, Enter takes the lit one."""
+    async with drive(season_file, size) as pilot:
+        await run_sheet_at(pilot, "FL.rebound_bleed")
+        await pilot.press("y", *"softer", "tab", "tab")
+        assert " · ".join(VERDICTS) in screen_text(pilot.app)
+        await pilot.press(*"diff")
+        offered = pilot.app.screen.query_one("#verdict-offered", Static)
+        assert str(offered.content) == "no difference"
+        await pilot.press("enter")
+        assert pilot.app.screen.typed()["verdict"] == "no difference"
+        assert not offered.display
+        await pilot.press("shift+tab", "ctrl+u", "down", "down", "down", "enter", "shift+tab")
+        assert pilot.app.screen.typed()["verdict"] == "worse"
+        await pilot.press("ctrl+u", *"much", "enter")
+        assert "“much” is not on the list: better, no difference" in screen_text(pilot.app)
+        assert pilot.app.focused.id == "verdict"
+        await pilot.press("ctrl+u", *"uncl", "ctrl+s")
+        change = [b for _, b in pilot.app.desk.logbook.all("change")][-1]
+        assert change["verdict"] == "unclear"

@@ -107,3 +107,26 @@ async def test_a_long_problem_is_told_in_full_on_every_page(
                 assert page.query_one("#detail").size.height == rows, name
                 assert ("word19" in text) == (kind == "error"), name
                 assert "Quit" in text.split("\n")[-1], name
+
+
+async def test_a_lap_time_that_cannot_be_right_is_marked(season_file: Path, drive: Drive) -> None:
+    """Five laps typed where lap times go read as five seconds."""
+    async with drive(season_file) as pilot:
+        await pilot.press("n")
+        for typed, told in (
+            ("5", "lap 1: 0:05.000 s is outside 0:10.000 to 30:00.000 s: right unit, right field?"),
+            ("1:35.2 soon", "lap 2, “soon”, is no lap time: type it like 1:35.2"),
+        ):
+            sheet = await run_sheet_at(pilot, "lap_times")
+            pilot.app.post_message(events.Paste(typed))
+            await pilot.press("enter")
+            sheet.grid.go("lap_times")
+            await pilot.pause()
+            sheet.desk.flush()
+            assert _row_of(sheet, "lap_times").endswith("!")
+            assert told in " ".join(screen_text(pilot.app).split())
+        sheet.grid.edit("")
+        pilot.app.post_message(events.Paste("1:35.2 1:34.9"))
+        await pilot.press("enter")
+        sheet.desk.flush()
+        assert not _row_of(sheet, "lap_times").endswith("!")

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from rich.cells import cell_len
+from textual import events
 
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.errors import BadInput, BadNumber
@@ -397,3 +398,27 @@ async def test_a_heading_takes_nothing_up_that_the_cells_do_not_show(
         page.desk.amend("car", entity, {"name": "Ben"})
         assert page.desk.flush() == []
         assert [(one.entity, one.path) for one in logbook.disputes()] == [(entity, "name")]
+
+
+async def test_a_count_of_clicks_that_no_knob_has_is_marked(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        logbook = pilot.app.desk.logbook
+        serial = logbook.all("damper")[0][1]["serial"]
+        pilot.app.screen.open_record(dampers.records_of(logbook, serial))
+        await pilot.pause()
+        await pilot.press("tab")
+        page, at = pilot.app.screen, "build.adjusters.bump_bleed.clicks"
+        page.grid.go(at)
+        for typed, mark in (("1818", "!"), ("18", "")):
+            pilot.app.post_message(events.Paste(typed))
+            await pilot.press("enter")
+            page.grid.go(at)
+            page.desk.flush()
+            await pilot.pause()
+            assert page._shown(at).text == typed
+            assert page._shown(at).mark == mark
+            print(screen_text(pilot.app))
+            said = "1818 is outside 1 to 60: right unit, right field?" in screen_text(pilot.app)
+            assert said == bool(mark)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -46,6 +47,40 @@ async def test_into_a_new_session_when_the_one_in_hand_has_run(
         await pilot.pause()
         assert desk.logbook.session_count() == many
         assert desk.entity == last
+
+
+async def test_a_count_is_told_with_the_end_it_counts_from(season_file: Path, drive: Drive) -> None:
+    """FL counts from full hard, FR from full soft: a bare count would be read as either."""
+    async with drive(season_file) as pilot:
+        desk = pilot.app.desk
+        await pilot.press("n", "k", *"winner", "enter", "enter")
+        bring = await _planned(pilot)
+        told = str(bring.query_one("#plan", Static).content)
+        counts = [
+            line
+            for line in told.split("\n")
+            if line.startswith(("  FL reb", "  FR reb")) and "→" in line
+        ]
+        assert counts
+        for line in counts:
+            knob = desk.shed.build_at(bring.after, line[2:4]).adjuster("rebound_bleed")
+            assert line.endswith(f" from full {knob.counted_from}")
+
+
+@pytest.mark.parametrize("many", [1, 2])
+async def test_one_value_brought_in_is_told_as_one(
+    season_file: Path, drive: Drive, many: int
+) -> None:
+    async with drive(season_file) as pilot:
+        await pilot.press("k", *"winner", "enter", "enter")
+        bring = await _planned(pilot)
+        values = dict(list(bring.plan.values.items())[:many])
+        bring.plan = replace(bring.plan, values=values, overwrites=())
+        await pilot.press("y")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
+        told = " ".join(screen_text(pilot.app).split())
+        assert ("1 value brought in" if many == 1 else "2 values brought in") in told
+        assert ("u takes it back" if many == 1 else "u takes them back") in told
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -74,7 +74,7 @@ async def test_a_page_key_on_the_pit_board_is_about_the_session_under_the_cursor
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize(
     ("words", "heading"),
-    [("debrief", "DEBRIEF"), ("edit event", "RECORD"), ("handbook: method", "HANDBOOK")],
+    [("debrief", "DEBRIEF"), ("edit the event", "RECORD"), ("handbook: method", "HANDBOOK")],
 )
 async def test_a_command_by_its_name_does_what_its_key_does(
     season_file: Path, drive: Drive, size: tuple[int, int], words: str, heading: str
@@ -518,3 +518,22 @@ async def test_another_date_of_the_event_is_another_order(season_file: Path, dri
         assert last
         desk.amend("event", event, {"date": "2026-06-01"})
         await until(pilot, lambda: desk.before.start < last)
+
+
+async def test_the_first_cell_of_an_empty_corner_is_its_damper(
+    tmp_path: Path, season_file: Path, drive: Drive
+) -> None:
+    async with drive(tmp_path / "new.trackside") as pilot:
+        await pilot.press("e", "A", "enter", "escape", "escape", "v", "B", "enter", "escape")
+        await pilot.press("escape", "n")
+        sheet = pilot.app.screen
+        assert isinstance(sheet, Sheet)
+        assert sheet.grid.path == "FL.damper"
+        await pilot.press("down", "down")
+        sheet.redraw()
+        assert sheet.grid.path == "FL.bump_bleed"
+    async with drive(season_file) as pilot:
+        await pilot.press("n")
+        sheet = pilot.app.screen
+        assert isinstance(sheet, Sheet)
+        assert sheet.grid.path == "FL.bump_bleed"

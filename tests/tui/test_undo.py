@@ -172,3 +172,54 @@ async def test_much_that_was_done_at_once_leaves_the_keys_on_the_screen(
         assert "Enter does it · Esc leaves it" in text
         assert "more" in text.split("… and")[1].split("\n")[0]
         assert text.count("brought back") == text.count("this session")
+
+
+async def test_a_session_that_was_opened_goes_as_a_whole(season_file: Path, drive: Drive) -> None:
+    """The page says that the session goes, and not that a value is emptied; no code is shown."""
+    async with drive(season_file) as pilot:
+        desk = pilot.app.desk
+        await pilot.press("n")
+        opened, many = desk.entity, len(desk.logbook.state(desk.entity) or {})
+        assert many
+        for key, said in (
+            ("u", "Take back the last change? the whole session race 2 · Averholme · "),
+            ("U", "Set again the last change? the whole session race 2 · Averholme · "),
+        ):
+            await pilot.press(key)
+            told = " ".join(screen_text(pilot.app).split())
+            assert said in told
+            assert ("leaves the logbook" if key == "u" else "comes back") in told
+            assert "empty" not in told
+            assert desk.logbook.state(opened) is None or key == "u"
+            await pilot.press("enter")
+            assert (desk.logbook.state(opened) is None) == (key == "u")
+            assert "the whole session race 2 · Averholme" in screen_text(pilot.app)
+
+
+async def test_from_the_board_of_an_empty_logbook_nothing_is_this_session(
+    tmp_path: Path, drive: Drive
+) -> None:
+    async with drive(tmp_path / "new.trackside") as pilot:
+        await pilot.press("e", "A", "enter", "escape", "escape", "u")
+        told = screen_text(pilot.app)
+        assert "in event A" in told
+        assert "session" not in told.partition("Take back")[2]
+
+
+async def test_what_names_another_record_is_told_in_its_words(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        desk = pilot.app.desk
+        sheet = await run_sheet_at(pilot, "car")
+        before = desk.session.car
+        other = next(e for e, _ in desk.logbook.all("car") if e != before)
+        desk.keep("car", other)
+        desk.flush()
+        sheet.redraw()
+        await pilot.press("escape", "u")
+        told = screen_text(pilot.app)
+        names = [str((desk.logbook.state(e) or {})["name"]) for e in (other, before)]
+        assert f"{names[0]} " in told
+        assert f"→ {names[1]}" in told
+        assert before not in told

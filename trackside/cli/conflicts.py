@@ -41,7 +41,7 @@ def conflicts(desk: Desk, as_json: bool) -> None:
             named = record_in_words(logbook, dispute.entity, dispute.kind)
             say(f"{name}  {place_in_words(dispute.path)}  ({named})")
             before, *values = (
-                spoken(dispute.kind, dispute.path, value, desk.preferences)
+                spoken(logbook, dispute.kind, dispute.path, value, desk.preferences)
                 for value in (dispute.before, *(side.value for side in dispute.sides))
             )
             say(f"   before  {before}")
@@ -88,12 +88,12 @@ def settle(
             dispute.entity, {dispute.path: decided}, one_line(why), between=between
         )
         named = record_in_words(logbook, dispute.entity, dispute.kind)
+        told = spoken(logbook, dispute.kind, dispute.path, decided, desk.preferences)
         left = len(logbook.disputes())
     if as_json:
         body = {"entity": dispute.entity, "path": dispute.path, "value": decided}
         emit({**body, "reason": revision.reason, "revision": revision.rev, "conflicts": left})
         return
-    told = spoken(dispute.kind, dispute.path, decided, desk.preferences)
     say(f"{place_in_words(dispute.path)}: {told}  ({named})")
     say_open(left)
 

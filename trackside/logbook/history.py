@@ -32,7 +32,8 @@ class Entry(NamedTuple):
 
 class Undone(NamedTuple):
     """What an undo or redo did to one entity. `left` are paths that someone has changed since;
-    `author`, `recorded_at` and `reason` are those of the revision that it takes back."""
+    `author`, `recorded_at` and `reason` are those of the revision that it takes back; `whole` says
+    that the entity itself leaves the logbook, or comes into it again."""
 
     entity: str
     kind: str
@@ -41,6 +42,7 @@ class Undone(NamedTuple):
     author: str = ""
     recorded_at: str = ""
     reason: str = ""
+    whole: Literal["", "goes", "comes"] = ""
 
 
 def entries(revisions: list[Revision], path: str | None = None) -> list[Entry]:
@@ -113,7 +115,10 @@ def take_back(revisions: list[Revision], target: Revision) -> tuple[Write, Undon
     )
     undone = {path: (new, old) for path, (old, new) in differs.items() if path not in left}
     signed = (target.author, target.recorded_at, target.reason)
-    return write, Undone(target.entity, target.kind, undone, left, *signed)
+    whole: Literal["", "goes", "comes"] = ""
+    if op != "set":
+        whole = "goes" if op == "drop" else "comes" if after is None else ""
+    return write, Undone(target.entity, target.kind, undone, left, *signed, whole)
 
 
 def next_step(

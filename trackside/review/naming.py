@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +13,12 @@ from trackside.units import one_line, show_lap
 if TYPE_CHECKING:
     from trackside.logbook import Logbook, SessionLine
     from trackside.preferences import Preferences
+
+
+_LINKS = {"event": "event", "car": "car", "session": "session", "based_on": "session"}
+"""Places that name another record, with its kind."""
+_KIND_WORDS = {"change": "reason", "kept": "entry on the shelf", "sheet": "dyno sheet"}
+"""Kinds of record that the crew calls otherwise."""
 
 
 def session_in_words(line: SessionLine) -> str:
@@ -33,6 +40,17 @@ def record_in_words(logbook: Logbook, entity: str, kind: str = "") -> str:
     return f"{kind} {' · '.join(named)}" if named else f"{kind} …{entity[-6:]}"
 
 
+def body_in_words(logbook: Logbook, kind: str, body: Mapping[str, Any]) -> str:
+    """The same of a record with that body, whether or not it is in the logbook now."""
+    named: list[Any] = [body.get(name) for name in NAMED_BY.get(kind, ())]
+    if kind == "session":
+        event, car = (logbook.state(str(body.get(link) or "")) or {} for link in ("event", "car"))
+        title = " ".join(value_in_words(body[n]) for n in ("kind", "number") if body.get(n))
+        named = [title, event.get("venue"), body.get("start"), car.get("name")]
+    told = " · ".join(one_line(str(name)) for name in named if name)
+    return f"{_KIND_WORDS.get(kind, kind)} {told}".strip()
+
+
 def place_in_words(path: str) -> str:
     """The field as spoken: `FL rebound`, `driver`; for the whole record, the question."""
     from trackside.records.fields import words_for
@@ -40,9 +58,17 @@ def place_in_words(path: str) -> str:
     return words_for(path) if path else "keep it, or take it off the logbook?"
 
 
-def value_in_words(value: Any, path: str = "", preferences: Preferences | None = None) -> str:
+def value_in_words(
+    value: Any,
+    path: str = "",
+    preferences: Preferences | None = None,
+    logbook: Logbook | None = None,
+) -> str:
     """A value as it was typed, with its unit, and behind it in the crew's where that of the run
-    sheet's `path` is another: `1.55 bar (22.5 psi)`. A dash when unknown."""
+    sheet's `path` is another: `1.55 bar (22.5 psi)`. A dash when unknown. What names another record
+    of that logbook is that record in words."""
+    if logbook is not None and path in _LINKS and isinstance(value, str) and value:
+        return record_in_words(logbook, value, _LINKS[path]).removeprefix(f"{_LINKS[path]} ")
     if isinstance(value, dict) and "typed" in value:
         return _reading_in_words(value, path, preferences)
     if isinstance(value, dict):

@@ -28,6 +28,8 @@ def problem_at(path: str, session: Session, shed: Shed, preferences: Preferences
     empty when nothing says so."""
     if path.startswith("items."):
         return ""
+    if path == "lap_times":
+        return _laps_problem(session)
     value = session.value(path)
     if value is None:
         return ""
@@ -46,9 +48,24 @@ def problem_at(path: str, session: Session, shed: Shed, preferences: Preferences
 
 def problems(session: Session, shed: Shed, preferences: Preferences = _METRIC) -> dict[str, str]:
     """Every mark of a session: path → sentence."""
-    paths = [*SESSION_FIELDS, *(f"{c}.{name}" for c in CORNERS for name in CORNER_FIELDS)]
+    paths = [
+        *SESSION_FIELDS,
+        "lap_times",
+        *(f"{c}.{name}" for c in CORNERS for name in CORNER_FIELDS),
+    ]
     found = {path: problem_at(path, session, shed, preferences) for path in paths}
     return {path: problem for path, problem in found.items() if problem}
+
+
+def _laps_problem(session: Session) -> str:
+    """Of the first lap time that cannot be right."""
+    field = SESSION_FIELDS["best_lap"]
+    for number, lap in enumerate(session.lap_times, 1):
+        if isinstance(lap, str):
+            return f"lap {number}, “{lap}”, is no lap time: type it like 1:35.2"
+        if why := problem_of(Reading.of_si(lap, "lap time"), field):
+            return f"lap {number}: {why}"
+    return ""
 
 
 def _position_problem(

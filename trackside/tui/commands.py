@@ -105,7 +105,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("n", "new_damper", "New", "Enter a damper", ("shed",)),
     Command("B", "new_build", "Strip-down", "Enter a strip-down: a new build of this damper",
             ("shed",)),
-    Command("l", "load_sheet", "Load sheet", "Load a dyno sheet from a CSV file", ("shed",)),
+    Command("l", "load_sheet", "Load sheet", "Load a dyno sheet from a file", ("shed",)),
     Command("o", "loops", "Loops", "Loops of the bench runs, a position a press; then the curve",
             ("shed",)),
     Command("C", "counts", "", "Another dyno sheet of the build counts", ("shed",)),
@@ -305,7 +305,8 @@ def key_line(
     shown = [c for c in shown if working is None or c.action in working]
     if reading:
         return [(c.key_shown, c.short) for c in shown if not writes(c.action)]
-    return [*((c.key_shown, c.short) for c in shown), (key_of("undo"), "Undo")]
+    own = [(c.key_shown, c.short) for c in shown]
+    return [*own, (key_of("undo"), "Undo")] if working is None or "undo" in working else own
 
 
 def navigation() -> list[tuple[str, str, str]]:

@@ -71,7 +71,10 @@ class LookingBack(InTurn):
         if any(item.kind in SHED_KINDS for item in undone):
             self.make_ready()
         self._go_to(undone[-1])
-        sentences = "; ".join(undone_in_words(item, self.preferences) for item in undone[:3])
+        logbook = self.desk.logbook
+        sentences = "; ".join(
+            undone_in_words(logbook, item, self.preferences) for item in undone[:3]
+        )
         if isinstance(self.screen, Page):
             self.screen.announce(f"{done}: {sentences}")
 

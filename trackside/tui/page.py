@@ -35,6 +35,8 @@ NARROW = 80
 _TO_THE_END = ("error", "problem", "kept", "place", "caution")
 OF_A_SESSION = ("sheet", "clicks", "trend", "debrief", "shelf")
 """The pages that are about the session in hand."""
+_NEED_SESSION = ("sheet", "clicks", "trend", "debrief")
+"""Those on which nothing but `new_session` can be done without one."""
 
 
 class KeyLines(Static):
@@ -91,6 +93,8 @@ class Page(Screen[None]):
         """Another page, or a box, is on top."""
         self.coming, self.seen = True, False
         self._left = isinstance(self.app.screen, Page)
+        if not self._left:
+            self.query_one("#keys", Static).update(self._keys(), layout=False)
 
     def on_screen_resume(self) -> None:
         """The page comes up."""
@@ -118,6 +122,7 @@ class Page(Screen[None]):
             self.show()
         except TracksideError as error:
             self.say(str(error), "error")
+        self.on_grid_keys_changed()
         self.name_unread()
         self.repeat_news()
 
@@ -234,6 +239,10 @@ class Page(Screen[None]):
 
     def works(self, command: Command) -> bool:
         """Whether that action of the page does something where the cursor stands."""
+        if self.PAGE in _NEED_SESSION and command.pages and command.action != "new_session":
+            return self.desk.has_session
+        if command.action == "undo":
+            return self.desk.has_session or any(self.desk.logbook.extent())
         return True
 
     def _foot(self) -> Foot:
@@ -246,6 +255,9 @@ class Page(Screen[None]):
         return Foot(self.PAGE, mode, reading, arms, works_on(self.PAGE, self.works))
 
     def _keys(self) -> Text:
+        if self.app.screen is not self:
+            self._shown_foot = None  # a box is open: its own keys work, and none of the page's
+            return Text()
         self._shown_foot = self._foot()
         face = f"bold {self.app.theme_variables.get('foreground', '')}"
         return drawn(self._shown_foot, max(20, self.size.width), face)

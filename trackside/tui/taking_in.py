@@ -122,7 +122,7 @@ class TakingIn(Taking):
         )
 
     def action_load_sheet(self) -> None:
-        """A CSV file for the present build of the damper under the cursor."""
+        """A file with a dyno sheet for the present build of the damper under the cursor."""
         build = self.present_build()
         if build is None:
             self.say("a sheet belongs to a build: enter the damper first (n)", "problem")

@@ -13,7 +13,7 @@ from textual.widgets import Input
 
 from trackside.logbook import SessionLine
 from trackside.tui.board_row import Columns, unfinished
-from trackside.tui.commands import bindings_of, key_of
+from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
 from trackside.tui.messages import FirstPaint
 from trackside.tui.page import OF_A_SESSION, Page
@@ -150,6 +150,14 @@ class Board(Page):
             self._laid_for, self._laid = of, Columns.for_names(*of)
         return self._laid
 
+    def works(self, command: Command) -> bool:
+        """Only what is on the list can be opened, edited or searched."""
+        if command.action in ("open", "edit_car", "edit_event", "find") and not self.rows:
+            return command.action == "find" and bool(self.wanted)
+        if command.action == "open":
+            return self._session_at(self.query_one(Ledger).cursor) is not None
+        return super().works(command)
+
     def action_open(self) -> None:
         """Open the session under the cursor."""
         rows, ledger = self.rows, self.query_one(Ledger)
@@ -167,6 +175,7 @@ class Board(Page):
             return  # another window shortened the list meanwhile
         row = self.rows[message.index]
         self._put_on(row)
+        self.on_grid_keys_changed()
         if isinstance(row, SessionLine):
             more = [row.status, row.surface, row.result, ", ".join(unfinished(row))]
             self.say(f"{row.short}  " + " · ".join(part for part in more if part))

@@ -17,7 +17,7 @@ from trackside.errors import TracksideError, UnknownRecord
 from trackside.logbook.fold import patched
 from trackside.logbook.rows import text as words_of
 from trackside.records import Reading, Session
-from trackside.records.fields import CORNERS, field_of
+from trackside.records.fields import ADJUSTERS, CORNERS, field_of
 from trackside.review.changes import changes
 from trackside.review.debrief import OutLap, out_lap
 from trackside.review.plan import Plan, plan
@@ -36,6 +36,7 @@ class Planned(Message):
     """What bringing it in would do, or why that cannot be said."""
 
     found: Plan | TracksideError
+    after: Session | None = None
     care: OutLap | None = None
     """Why the first lap after it is to be a cautious one."""
 
@@ -61,6 +62,8 @@ class Bring(ModalScreen[str]):
         self.row = row
         self.next_one = next_one
         self.today: Session | None = None
+        self.after: Session | None = None
+        """The session as it would be."""
         self.plan: Plan | None = None
 
     @property
@@ -101,7 +104,7 @@ class Bring(ModalScreen[str]):
             for path, value in found.values.items():
                 after = after.with_value(path, value)
             changed = changes(self.today, after, desk.shed, desk.preferences)
-            self.post_message(Planned(found, out_lap(changed, self.today, after)))
+            self.post_message(Planned(found, after, out_lap(changed, self.today, after)))
         except TracksideError as error:
             self.post_message(Planned(error))
 
@@ -111,7 +114,7 @@ class Bring(ModalScreen[str]):
         if isinstance(message.found, TracksideError):
             text.append(str(message.found), "bold")
         else:
-            self.plan = message.found
+            self.plan, self.after = message.found, message.after
             for style, line in self._told(message.found, message.care):
                 text.append(f"{line}\n", style)
             more = "Space more · " if self._is_long(text) else ""
@@ -155,13 +158,14 @@ class Bring(ModalScreen[str]):
         for path in paths:
             yield (
                 "",
-                f"  {_label(path)}: {self._was(path)} → {self._shown(found.values[path], path)}",
+                f"  {_label(path)}: {self._was(path)} → {self._shown(found.values[path], path)}"
+                f"{self._end(path)}",
             )
         new = sorted(found.values.keys() - set(paths), key=_order)
         if new:
             yield "bold", f"\nEmpty so far: {len(new)}"
         for path in new:
-            yield "", f"  {_label(path)}: {self._shown(found.values[path], path)}"
+            yield "", f"  {_label(path)}: {self._shown(found.values[path], path)}{self._end(path)}"
         if found.read_then:
             yield "bold", "\nRead then, not brought in: read it again today"
         for line in found.read_then:
@@ -175,6 +179,15 @@ class Bring(ModalScreen[str]):
     def _was(self, path: str) -> str:
         assert self.today is not None
         return self._shown(self.today.value(path), path)
+
+    def _end(self, path: str) -> str:
+        """The end that a position on the damper there then counts from, where that is known."""
+        corner, _, name = path.partition(".")
+        if name not in ADJUSTERS or self.desk.shed is None or self.after is None:
+            return ""
+        build = self.desk.shed.build_at(self.after, corner)
+        knob = build.adjuster(name) if build else None
+        return f" from full {knob.counted_from}" if knob else ""
 
     def _shown(self, value: Reading | str | None, path: str) -> str:
         quantity = None if path.startswith("items.") else field_of(path).quantity
@@ -198,9 +211,11 @@ class Bring(ModalScreen[str]):
         except TracksideError as error:
             self._keys(str(error))
             return
-        many = f"{len(found.values)} value{'' if len(found.values) == 1 else 's'}"
+        many, them = (
+            ("1 value", "it") if len(found.values) == 1 else (f"{len(found.values)} values", "them")
+        )
         self.dismiss(
-            f"{many} brought in from {one_line(row.title)}; {key_of('undo')} takes them back"
+            f"{many} brought in from {one_line(row.title)}; {key_of('undo')} takes {them} back"
         )
 
     def action_leave(self) -> None:

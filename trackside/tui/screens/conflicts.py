@@ -17,7 +17,7 @@ from trackside.review.naming import (
     record_in_words,
     who_in_words,
 )
-from trackside.tui.commands import bindings_of
+from trackside.tui.commands import Command, bindings_of
 from trackside.tui.deciding import value_typed
 from trackside.tui.page import OF_A_SESSION
 from trackside.tui.taking import Answers, Taking
@@ -86,6 +86,16 @@ class Conflicts(Taking):
         at = self.query_one(Ledger).cursor
         return self.rows[at] if 0 <= at < len(self.rows) else None
 
+    def works(self, command: Command) -> bool:
+        """Only a side that is there can be taken."""
+        dispute = self._here()
+        if command.action.startswith("side("):
+            sides = dispute.sides if dispute else ()
+            return any(command.action == f"side({n})" for n, _ in enumerate(sides, 1))
+        if command.action == "other":
+            return bool(dispute and dispute.path)
+        return super().works(command)
+
     def hand_over(self, page: str) -> bool:
         """The session that the conflict is about is the one that the next page is about."""
         dispute = self._here()
@@ -119,10 +129,11 @@ class Conflicts(Taking):
             yield "", f"   {who}, {moment_in_words(side.recorded_at)}{why}"
 
     def _spoken(self, dispute: Dispute, value: object) -> str:
-        return spoken(dispute.kind, dispute.path, value, self.desk.preferences)
+        return spoken(self.desk.logbook, dispute.kind, dispute.path, value, self.desk.preferences)
 
     def on_ledger_moved(self) -> None:
         """Another conflict."""
+        self.on_grid_keys_changed()
         self._sides()
 
     def on_ledger_chosen(self) -> None:

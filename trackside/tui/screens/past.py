@@ -81,8 +81,11 @@ class Past(ModalScreen[None]):
     def _changed(self, entry: Entry) -> Iterator[str]:
         for path, (before, after) in entry.changes.items():
             place = f"{place_in_words(path)} " if self.whole else ""
-            was, now = (value_in_words(v, path, self.desk.preferences) for v in (before, after))
+            was, now = (self._said(v, path) for v in (before, after))
             yield f"{place}{was} → {now}"
+
+    def _said(self, value: Any, path: str) -> str:
+        return value_in_words(value, path, self.desk.preferences, self.desk.logbook)
 
     def _about(self) -> None:
         """All about the change under the cursor."""
@@ -117,7 +120,7 @@ class Past(ModalScreen[None]):
             shown = (
                 self.desk.belongs(place, str(value))
                 if place in ("event", "car")
-                else value_in_words(value, place, self.desk.preferences)
+                else self._said(value, place)
             )
             text.append(f"  {place_in_words(place):<22} {one_line(shown)}\n", "not bold")
         self._tell(text)

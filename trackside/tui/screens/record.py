@@ -14,7 +14,7 @@ from trackside.logbook import dampers
 from trackside.logbook.fold import patched
 from trackside.telling import cautions
 from trackside.tui.cell_text import change, problem, siblings, spread, text_of
-from trackside.tui.commands import bindings_of
+from trackside.tui.commands import Command, bindings_of
 from trackside.tui.forms import FORMS, Entry, entries
 from trackside.tui.page import Page
 from trackside.tui.screens.which_build import with_builds
@@ -43,6 +43,8 @@ class RecordPage(Page):
         """The records as they were opened; another opening begins on the first cell."""
         self.entries: dict[str, Entry] = {}
         self.bodies: dict[str, dict[str, Any]] = {}
+        self.builds: list[str] = []
+        """Those of the damper that is open, the oldest first."""
         self.typed: dict[tuple[str, str], str] = {}
         """What could not be kept, by entity and key: it stays in its cell until it is put right."""
         self.trouble: dict[tuple[str, str], str] = {}
@@ -92,6 +94,12 @@ class RecordPage(Page):
         form = self.desk.form.items()
         return {kind: body for kind, entity in form if (body := read(entity)) is not None}
 
+    def works(self, command: Command) -> bool:
+        """Another build can be gone to where there is one."""
+        if command.action.startswith("build("):
+            return len(self.builds) > 1
+        return super().works(command)
+
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
 
     def show(self) -> None:
@@ -100,6 +108,9 @@ class RecordPage(Page):
             self._opened, self.part, self.grid.path = self.desk.form, "", ""
             self._take_up_drafts()
         self.bodies = self._read()
+        damper = self.bodies.get("damper")
+        found = dampers.builds_of(self.desk.logbook, damper["serial"]) if damper else ()
+        self.builds = [entity for entity, _ in found]
         self.grid.locked = self.desk.logbook.read_only
         parts = FORMS[self.form]
         if self.part not in parts:
@@ -349,8 +360,7 @@ class RecordPage(Page):
         if "damper" not in self.bodies:
             self.say(GONE, "problem")
             return
-        builds = dampers.builds_of(self.desk.logbook, self.bodies["damper"]["serial"])
-        entities = [entity for entity, _ in builds]
+        entities = self.builds
         here = self.desk.form.get("build", "")
         at = (entities.index(here) if here in entities else 0) + by
         if 0 <= at < len(entities):

@@ -26,7 +26,7 @@ from trackside.telling.revalving import present_lines
 from trackside.telling.sheet_picture import sheet_drawing
 from trackside.telling.sheet_warning_words import waiting_words
 from trackside.tui.columns import Columns
-from trackside.tui.commands import bindings_of, key_of
+from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.loops import NO_LOOPS, loop_drawing, loop_lines, loops_at
 from trackside.tui.page import OF_A_SESSION
 from trackside.tui.palette import ROLES, styled
@@ -40,7 +40,7 @@ EMPTY = """
  No dampers yet.
 
  {new}  enter a damper: serial, what is inside, its adjusters
- {load}  then load its dyno sheet from a CSV file
+ {load}  then load its dyno sheet from a file
 """
 
 
@@ -116,6 +116,12 @@ class ShedPage(TakingIn):
     def on_mount(self) -> None:
         """The list has the keys."""
         self.query_one(Ledger).focus()
+
+    def works(self, command: Command) -> bool:
+        """Without a damper under the cursor one can only be entered."""
+        if "shed" in command.pages and command.action != "new_damper":
+            return self.damper is not None
+        return super().works(command)
 
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
 
@@ -271,7 +277,7 @@ class ShedPage(TakingIn):
             self._tell(
                 [("bold", f"! {waiting_words(one)}: {key_of('counts')}") for one in waiting]
                 or [
-                    ("", f"no dyno sheet of the present build: {load} loads one from a CSV file"),
+                    ("", f"no dyno sheet of the present build: {load} loads one from a file"),
                     ("", "without it, forces rest on the shop rule, or else on the parts"),
                 ]
             )
@@ -323,6 +329,7 @@ class ShedPage(TakingIn):
         self.wanted, self.opened = self.damper.serial if self.damper else "", ""
         self.query_one("#told", VerticalScroll).scroll_home(animate=False)
         self._draw()
+        self.on_grid_keys_changed()
         self.say("")
 
     def on_ledger_chosen(self) -> None:

@@ -62,6 +62,8 @@ class Sheet(Taking):
         self._typed: tuple[str, str] | None = None
         """What is being typed, until it is held beside the truth."""
         self._due = False
+        self._came = ""
+        """The session for which the cursor was last put where it begins."""
 
     def body(self) -> Iterable[Widget]:
         """Parts, cells, and the panel beside them."""
@@ -91,14 +93,26 @@ class Sheet(Taking):
         self.query_one("#parts", Static).update(names, layout=False)
         if not self.desk.has_session:
             self.grid.lay_out((), ())
+            self.worth.update("", layout=False)
             self.say(no_session())
             return
         self.grid.locked = self.desk.logbook.read_only
         self.grid.form = self.part == "session"
         self.set_class(self.grid.form, "whole")
         self.grid.lay_out(*self._laid())
+        self._to_an_empty_corner()
         self._detail()
         self._panel_due()
+
+    def _to_an_empty_corner(self) -> None:
+        """In a session that has just come into hand with no damper at the cursor's corner, its
+        serial is what is typed first."""
+        desk, corner = self.desk, self.grid.path.partition(".")[0]
+        if self._came == desk.entity:
+            return
+        self._came = desk.entity
+        if self.part == "damper" and corner in CORNERS and not desk.session.corner(corner).damper:
+            self.grid.go(f"{corner}.damper")
 
     def _laid(self) -> sheet_parts.Laid:
         desk = self.desk
@@ -142,7 +156,7 @@ class Sheet(Taking):
     def _problem(self, path: str) -> str:
         """Why the value there cannot be right, or what it gives away; empty when nothing."""
         desk = self.desk
-        if desk.shed is None or path in _NO_FIELD or path.startswith("items."):
+        if desk.shed is None or path in BELONGS or path.startswith("items."):
             return ""
         corner, _, name = path.partition(".")
         try:
@@ -173,7 +187,11 @@ class Sheet(Taking):
             return
         if path in _NO_FIELD or path.startswith("items."):
             label = path.removeprefix("items.").replace("_", " ")
-            self.say(f"{label}: {desk.shown(desk.session, path) or 'unknown'}")
+            problem = "" if typing is not None else self._problem(path)
+            self.say(
+                f"{label}: {problem or desk.shown(desk.session, path) or 'unknown'}",
+                "problem" if problem else "",
+            )
             return
         field, (corner, _, name) = field_of(path), path.partition(".")
         place = f"{corner} {field.label}" if name else field.label
@@ -264,10 +282,10 @@ class Sheet(Taking):
     # ── typing and moving ───────────────────────────────────────────────────────────────────
 
     def works(self, command: Command) -> bool:
-        """Only a knob can be turned; only what stands in a cell has a past."""
+        """Only a knob can be turned."""
         if command.action.startswith("turn("):
             return self.grid.path.partition(".")[2] in ADJUSTERS
-        return bool(self.grid.path) or command.action != "past"
+        return super().works(command)
 
     def on_grid_left(self, message: Grid.Left) -> None:
         """Keep what was typed."""

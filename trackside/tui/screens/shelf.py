@@ -18,7 +18,7 @@ from trackside.records.fields import CORNER_FIELDS, CORNERS
 from trackside.review.recall import KeptSetUps, Recalled, find
 from trackside.telling import figures
 from trackside.tui.columns import Columns
-from trackside.tui.commands import bindings_of, key_of, no_session
+from trackside.tui.commands import Command, bindings_of, key_of, no_session
 from trackside.tui.reckoning import ReckoningPage
 from trackside.tui.screens.bring import Bring
 from trackside.tui.screens.which_build import with_builds
@@ -74,6 +74,12 @@ class Shelf(ReckoningPage, Taking):
         self._from_list = False
         self.redraw()
 
+    def works(self, command: Command) -> bool:
+        """Only a set-up on the list can be brought back or taken off."""
+        if "shelf" in command.pages and not self.rows:
+            return command.action == "find" and bool(self.wanted)
+        return super().works(command)
+
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
 
     def show(self) -> None:
@@ -117,6 +123,7 @@ class Shelf(ReckoningPage, Taking):
         self.query_one("#kept-heads", Static).update(heads, layout=False)
         ledger.fill(len(self.rows), self._place(before))
         self._searched = self.wanted
+        self.on_grid_keys_changed()
         self._detail()
 
     def _place(self, before: Recalled | None) -> int:

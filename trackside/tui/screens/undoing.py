@@ -17,7 +17,7 @@ from trackside.errors import TracksideError
 from trackside.logbook.history import Undone
 from trackside.review.naming import moment_in_words, place_in_words, record_in_words
 from trackside.tui.commands import COMMANDS, key_of
-from trackside.tui.undone import spoken
+from trackside.tui.undone import spoken, whole_in_words
 
 if TYPE_CHECKING:
     from trackside.tui.desk import Desk
@@ -94,6 +94,10 @@ class Undoing(ModalScreen[list[Undone]]):
             where = "this session"
         whose = f"{item.author or 'unsigned'}, {moment_in_words(item.recorded_at)}"
         why = f": {item.reason}" if item.reason else ""
+        if item.whole:
+            deed = "leaves the logbook" if item.whole == "goes" else "comes back"
+            yield "", f"{whole_in_words(desk.logbook, item)}, {deed}  ({whose}{why})"
+            return
         if not item.changes and not item.left:
             yield "", f"{where}: a change without effect  ({whose}{why})"
         told = f"in {where}  ({whose}{why})"
@@ -101,7 +105,9 @@ class Undoing(ModalScreen[list[Undone]]):
         if several:
             yield "italic", told
         for path, (before, after) in item.changes.items():
-            was, to = (spoken(item.kind, path, v, desk.preferences) for v in (before, after))
+            was, to = (
+                spoken(desk.logbook, item.kind, path, v, desk.preferences) for v in (before, after)
+            )
             value = f"{place_in_words(path)}: {was} → {to}"
             yield "", f"  {value}" if several else f"{value}  {told}"
         for path in item.left:

@@ -23,6 +23,7 @@ from textual.widgets import Input, Static
 
 from trackside.errors import TracksideError
 from trackside.tui.widgets.lines import Lines
+from trackside.tui.widgets.picking import Offer, Picking
 from trackside.tui.widgets.writing import Line
 
 HOLD_AFTER: Final = 0.3
@@ -40,7 +41,8 @@ either, says why they are refused."""
 
 @dataclass(frozen=True)
 class Question:
-    """One line, or with `many` a box of lines; `choices` are offered by their first letters."""
+    """One line, or with `many` a box of lines; `choices` are offered below it,
+    narrowed down by what is typed."""
 
     name: str
     label: str
@@ -70,6 +72,12 @@ class Ask(ModalScreen[dict[str, str] | None]):
         self._hold = hold
         self._held = {question.name: question.text for question in questions}
         self._keeping = False
+        self._picking = {
+            question.name: Picking(Offer(question.choices), question.text)
+            for question in questions
+            if question.choices
+        }
+        """What is typed for a choice, by name."""
         self.heading = title
         self.questions = tuple(questions)
         self.caution = caution
@@ -94,6 +102,8 @@ class Ask(ModalScreen[dict[str, str] | None]):
                             id=question.name,
                             select_on_focus=False,
                         )
+                    if question.choices:
+                        yield Static("", id=f"{question.name}-offered", classes="offered")
             many = any(question.many for question in self.questions)
             keep = "Ctrl+S keep" if many else "Enter keep"
             yield Static("", id="refused", markup=False)
@@ -105,6 +115,30 @@ class Ask(ModalScreen[dict[str, str] | None]):
         self.query_one(f"#{self.questions[0].name}").focus()
         if self._hold is not None:
             self.set_interval(HOLD_AFTER, self._hold_changes)
+
+    def on_descendant_focus(self) -> None:
+        """The list is open where one is."""
+        self._show_offers()
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """The list follows what is typed."""
+        name = event.input.id or ""
+        if name in self._picking and self._picking[name].text != event.value:
+            self._picking[name] = Picking(self._picking[name].offer, event.value)
+            self.say("")
+            self._show_offers()
+
+    def _show_offers(self) -> None:
+        for name, picking in self._picking.items():
+            line = self.query_one(f"#{name}-offered", Static)
+            line.display = self.query_one(f"#{name}").has_focus
+            rows = [row.text for row in picking.rows]
+            none = "" if rows else "none of "
+            told = Text(none)
+            for at, word in enumerate(rows or picking.offer.words):
+                told.append(" · " if at else "")
+                told.append(word, "reverse" if rows and at == picking.at else "")
+            line.update(told)
 
     @property
     def coming(self) -> bool:
@@ -143,12 +177,23 @@ class Ask(ModalScreen[dict[str, str] | None]):
         return self.heading, texts
 
     def answers(self) -> dict[str, str]:
-        """What was typed; a choice is completed where its first letters leave no doubt."""
-        choices = {question.name: question.choices for question in self.questions}
-        return {name: _complete(text, choices[name]) for name, text in self.typed().items()}
+        """What was typed; of a choice the word that is lit, where no other fits or it was chosen
+        with the arrows."""
+        typed = self.typed()
+        return typed | {
+            name: picking.sole or typed[name] for name, picking in self._picking.items()
+        }
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Enter keeps, or goes on to the next question."""
+        """Enter takes the choice that is lit; it keeps, or goes on to the next question."""
+        picking = self._picking.get(event.input.id or "")
+        if picking is not None:
+            taken = picking.enter()
+            if taken is None:
+                self.say(f"{picking.said()} · Tab goes on without it")
+                return
+            event.input.value, event.input.cursor_position = taken, len(taken)
+            self._picking[event.input.id or ""] = Picking(picking.offer, taken)
         names = [question.name for question in self.questions]
         after = names.index(event.input.id or "") + 1
         if after < len(names):
@@ -189,7 +234,13 @@ class Ask(ModalScreen[dict[str, str] | None]):
         self.dismiss(answers)
 
     def on_key(self, event: events.Key) -> None:
-        """Ctrl+S gives the answers, Escape none."""
+        """Ctrl+S gives the answers, Escape none; the arrows light another choice."""
+        picking = self._picking.get((self.focused.id if self.focused else None) or "")
+        if picking is not None and event.key in ("up", "down"):
+            event.stop()
+            picking.move(-1 if event.key == "up" else 1)
+            self._show_offers()
+            return
         if event.key not in ("escape", "ctrl+s"):
             return
         event.stop()
@@ -199,11 +250,3 @@ class Ask(ModalScreen[dict[str, str] | None]):
         else:
             self.last = self.typed()
             self.dismiss(None)
-
-
-def _complete(text: str, choices: Sequence[str]) -> str:
-    typed = text.strip().casefold()
-    if not typed or not choices:
-        return text
-    begun = [choice for choice in choices if choice.casefold().startswith(typed)]
-    return begun[0] if len(begun) == 1 else text

@@ -118,6 +118,20 @@ class Picking(Typed):
         return row.text
 
     @property
+    def sole(self) -> str:
+        """The word that is meant without Enter: chosen with the arrows, the only one that begins
+        with the text, or the only one that fits; else empty."""
+        text = one_line(self.text).casefold()
+        words = [row.text for row in self.rows if not row.new]
+        if self._chosen and self.at >= 0:
+            return self.rows[self.at].text
+        begun = [word for word in words if word.casefold() == text] or [
+            word for word in words if text and word.casefold().startswith(text)
+        ]
+        alone = begun if begun or not text else words
+        return alone[0] if len(alone) == 1 else ""
+
+    @property
     def half(self) -> str:
         """What was typed and not taken; empty where nothing was."""
         return "" if self.marked else one_line(self.text)
