@@ -175,7 +175,10 @@ async def test_an_answer_that_is_neither_yes_nor_no_builds_nothing(
         page = await _shed(pilot, "RP-0713")
         await _form(pilot, "B")
         await pilot.press(*"new seal", "tab", *"hm", "enter")
+        await until(pilot, lambda: "“hm” is not on the list" in screen_text(pilot.app))
+        await pilot.press("ctrl+s")  # kept all the same: refused
         await until(pilot, lambda: "type yes or no" in screen_text(pilot.app))
+        await pilot.press("escape")
         assert len(page.desk.logbook.all("build")) == len(page.desk.shed.builds)
         assert (await _form(pilot, "B")).typed()["work"] == "new seal"
 
