@@ -95,6 +95,24 @@ def test_a_file_that_ends_in_the_middle_of_a_line() -> None:
     assert "cut off" in error.remedy
 
 
+@pytest.mark.parametrize(
+    "end",
+    ["5,rebound,400,12", "5,rebound,400,123.", "5,rebound,4", "5,rebound,400,1234.5,3"],
+)
+def test_a_file_that_ends_in_the_middle_of_its_last_number(end: str) -> None:
+    header = f"{HEADER},oil_C,preload_position"
+    lines = [header, *(f"{p:g},{d},{1000 * v:.1f},{f:.1f},30.5,3" for p, d, v, f in ROWS), end]
+    if end.count(",") < 3:
+        assert "cut off" in refused("\n".join(lines)).remedy
+        return
+    found = read_sheet("\n".join(lines))
+    assert [(w.name, w.serious, w.words) for w in found.warnings] == [
+        ("last_line_short", True, end)
+    ]
+    assert read_sheet("\n".join(lines[:-1])).warnings == ()  # whole, though no line end follows
+    assert read_sheet("\n".join(lines) + "\n").warnings == ()
+
+
 @pytest.mark.parametrize("word", ["nan", "inf", "-inf", "NaN", "1e999", ""])
 def test_numbers_that_are_none(word: str) -> None:
     lines = text().splitlines()

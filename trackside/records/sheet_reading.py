@@ -89,7 +89,7 @@ def _part(text: str, source: str, said: Said) -> DynoSheet:
     first = table.rows[0]
     refuse_slips(points, first.speed_unit, first.force_unit, source)
     gas = next((g for _, words in table.words if (g := gas_remark(words)) is not None), None)
-    warnings = [*_remarks(table), *directed.warnings, *places.warnings]
+    warnings = [*_remarks(table), *_cut_off(text, table), *directed.warnings, *places.warnings]
     return DynoSheet(
         source=source,
         rebound_sign=sign,
@@ -118,6 +118,29 @@ def _remarks(table: Table) -> Iterator[SheetWarning]:
                 position=float(position) if position else None,
                 words=told,
             )
+
+
+def _cut_off(text: str, table: Table) -> Iterator[SheetWarning]:
+    """The last line of a file that ends in it, when it lacks a cell or a decimal that every other
+    line has: the number it ends with may be half of one."""
+    end, last = text[-1:], table.rows[-1]
+    others = [row for row in table.rows if row.line != last.line]
+    if end in ("\n", "\r") or last.line != len(text.splitlines()) or not others:
+        return
+    for kind in ("position", "speed", "force", "oil", "preload"):
+        written = getattr(last, kind)
+        each = [getattr(row, kind) for row in others]
+        decimals = min(map(_decimals, each))
+        if (not written and all(each)) or (
+            written and text.endswith(written) and _decimals(written) < decimals
+        ):
+            words = text.splitlines()[-1].strip()[:40]
+            yield SheetWarning(name="last_line_short", serious=True, words=words)
+            return
+
+
+def _decimals(figure: str) -> int:
+    return len(figure.replace(",", ".").partition(".")[2])
 
 
 # ── directions ──────────────────────────────────────────────────────────────────────────────────

@@ -172,6 +172,10 @@ _WORDS: dict[str, Callable[[SheetWarning, Preferences], str]] = {
         f"{warning.direction} lacks position {warning.words}, which the other direction has: "
         "is the file whole?"
     ),
+    "last_line_short": lambda warning, _: (
+        f"the file ends in the middle of its last line ({warning.words}): the number there may be "
+        "cut short; export the sheet again"
+    ),
     **{
         f"{column}counting_{ground}": _counting(what, ground)
         for column, what in (("", "positions"), ("preload_", "preload positions"))
