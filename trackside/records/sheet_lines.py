@@ -211,7 +211,8 @@ def _refuse_layout(layout: _Layout, source: str) -> None:
     names = [column.name for column in layout.columns if column.name]
     bare = [c.name for c in layout.columns if c.kind in ("speed", "force") and not c.unit]
     told = f"“{bare[0]}” has no unit: " if bare else _HEADER
-    example = bare[0] if bare else next((c.name for c in layout.columns if not c.kind), "NAME")
+    strange = [column.name for column in layout.columns if column.name and not column.kind]
+    example = bare[0] if bare else strange[0] if len(strange) == 1 else "NAME"
     raise BadColumns(
         f"{at} has no column {', '.join(missing)}",
         f'{told}--columns "{example}={missing[-1]}" says what it is',
