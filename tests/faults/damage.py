@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from collections import Counter
 from collections.abc import Callable, Iterable
 from pathlib import Path
@@ -89,7 +90,7 @@ def flip_bits(folder: Path, flips: int, seed: int = 12) -> Flipped:
     chance, count = random.Random(seed), Counter[str]()
     for _ in range(flips):
         content = bytearray(whole)
-        content[chance.randrange(len(content))] ^= 1 << chance.randrange(8)
+        content[_place(whole, chance)] ^= 1 << chance.randrange(8)
         path.write_bytes(content)
         there, told, is_refused = shown(path)
         if there - truth or (truth - there and not told):
@@ -99,6 +100,18 @@ def flip_bits(folder: Path, flips: int, seed: int = 12) -> Flipped:
         count["bad"] += _is_bad_backup(path, folder / "copy.trackside", truth)
     kinds = ("refused", "told", "right", "false", "bad")
     return Flipped(flips, *(count[kind] for kind in kinds))
+
+
+def _place(whole: bytes, chance: random.Random) -> int:
+    """Anywhere in the file, but one in four within the text that describes a table, which SQLite
+    reads before anything else."""
+    if chance.random() < 0.75:
+        return chance.randrange(len(whole))
+    start, end = chance.choice([found.span() for found in _DESCRIBED.finditer(whole)])
+    return chance.randrange(start, end)
+
+
+_DESCRIBED = re.compile(rb"CREATE (?:TABLE|VIRTUAL|INDEX|VIEW|TRIGGER)[ -~\n]{20,}")
 
 
 def _is_bad_backup(path: Path, copy: Path, truth: set[str]) -> bool:

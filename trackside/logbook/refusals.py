@@ -11,7 +11,8 @@ from trackside.errors import LogbookBusy, LogbookDamaged, LogbookError, LogbookF
 def in_words(error: Exception) -> Exception:
     """The logbook's own error for what SQLite reports; a mistake of the program stays as it is.
 
-    Only JSON and UTF-8 go into the file, so text that is neither was damaged there.
+    Only JSON and UTF-8 go into the file, so text that is neither was damaged there. The program's
+    own statements fit the tables that it makes, so where they do not, the tables were changed.
     """
     if isinstance(error, MemoryError):
         return LogbookError(
@@ -20,7 +21,11 @@ def in_words(error: Exception) -> Exception:
         )
     code = getattr(error, "sqlite_errorcode", None)
     found = None if code is None else _WORDS.get(code) or _WORDS.get(code & 0xFF)
-    if not isinstance(error, sqlite3.Error) or str(error).startswith(_BAD_TEXT):
+    if (
+        not isinstance(error, sqlite3.Error)
+        or str(error).startswith(_BAD_TEXT)
+        or (code == sqlite3.SQLITE_ERROR and not str(error).startswith(_BAD_MOMENT))
+    ):
         found = _WORDS[sqlite3.SQLITE_CORRUPT]
     if found is None:
         return error
@@ -30,10 +35,10 @@ def in_words(error: Exception) -> Exception:
     return mine
 
 
-_BAD_TEXT: Final = (
-    *("malformed JSON", "Could not decode to UTF-8"),
-    *("no such column", "no such table"),  # the description of the tables was changed in the file
-)
+_BAD_TEXT: Final = ("malformed JSON", "Could not decode to UTF-8")
+_BAD_MOMENT: Final = "cannot "
+"""So begins what SQLite says of a statement that came in the wrong order, a mistake of the program.
+Whatever else it cannot carry out is in the file: the text that describes the tables was changed."""
 _COPY: Final = "keep the file as it is, and carry on with your last copy"
 _WORDS: Final[dict[int, tuple[type[LogbookError], str, str]]] = {
     sqlite3.SQLITE_BUSY: (
