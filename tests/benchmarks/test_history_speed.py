@@ -89,3 +89,27 @@ def test_the_whole_history(history: Path) -> None:
     )
     assert curves < 1.0
     assert naive > 3 * curves
+
+
+def test_a_season_of_eleven_dampers_is_fitted_once() -> None:
+    """Each sheet of five positions; the second start reads what the first has kept, and then has
+    a page's first estimate."""
+    units = [replace(virtual_damper(1007 + place), clicks=20) for place in range(11)]
+    sheets = [sheet_of(f"D{place}", unit, 20, "hard") for place, unit in enumerate(units)]
+    builds = [Build(damper=f"D{n}", version="A", adjusters=knobs(20, "hard")) for n in range(11)]
+
+    def opened() -> tuple[float, float]:
+        fit_of.cache_clear()
+        begun = time.perf_counter()
+        fits = [fit_of(sheet, build) for sheet, build in zip(sheets, builds, strict=True)]
+        read = time.perf_counter() - begun
+        fits[0].direction("bump").predict(7, SPEEDS)
+        return read, time.perf_counter() - begun - read
+
+    (searched, _), (kept, first) = opened(), opened()
+    print(
+        f"\n11 sheets: searched {1e3 * searched:.0f} ms, kept {1e3 * kept:.0f} ms, the first "
+        f"estimate {1e3 * first:.1f} ms more"
+    )
+    assert kept < searched / 8
+    assert first < searched / 8

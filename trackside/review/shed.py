@@ -19,6 +19,7 @@ from trackside.damper.warming import fit_warmed
 from trackside.errors import BadNumber, BadSheet, NoEstimate, TracksideError
 from trackside.records import Build, Car, CarCorner, Damper, DynoSheet, Record, Session
 from trackside.records.fields import CORNERS
+from trackside.review import kept_fits
 from trackside.review.build_oil import oil_of
 from trackside.review.slips import refuse_slips, refuse_strange_run
 
@@ -221,6 +222,15 @@ def _refuse_other_knobs(sheet: DynoSheet, build: Build) -> None:
 @lru_cache(maxsize=256)
 def fit_of(sheet: DynoSheet, build: Build | None = None) -> SheetFit:
     """The fit of a sheet, made once. BadSheet says what cannot be fitted."""
+    found = kept_fits.kept(sheet, build)
+    if found is None:
+        found = _searched(sheet, build)
+        kept_fits.keep(sheet, build, found)
+    return found
+
+
+def _searched(sheet: DynoSheet, build: Build | None) -> SheetFit:
+    """The fit of a sheet, searched for."""
     refuse_slips(sheet)
     gas = gas_force(sheet, build)
     fit = fit_warmed(
