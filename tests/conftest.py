@@ -21,6 +21,11 @@ settings.load_profile("shared machine")
 works on the code plays new ones."""
 
 
+def pytest_xdist_auto_num_workers() -> int:
+    """One worker more than there are cores: a test of a screen waits half of its time."""
+    return (os.cpu_count() or 1) + 1
+
+
 @pytest.fixture(autouse=True)
 def _own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
     """No test sees, or touches, the files and terminal settings of whoever runs it."""
