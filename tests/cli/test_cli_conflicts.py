@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.running import Cli
-from trackside.logbook import Logbook, drop, patch
+from trackside.logbook import Logbook, drop, patch, put
 
 
 @pytest.fixture
@@ -138,3 +138,30 @@ def test_a_session_as_of_a_time(cli: Cli, samples_log: Path, tmp_path: Path) -> 
     early = cli("--log", path, "show", "last", "--as-of", "1999-01-01")
     assert (early.status, "nothing of this session" in early.err) == (2, True)
     assert cli("--log", path, "show", "last", "--as-of", "noon").status == 2
+
+
+@pytest.mark.parametrize("given", [("b",), ("--value", "NEW-2")])
+def test_a_damper_that_two_laptops_entered_is_decided_upon(
+    cli: Cli, tmp_path: Path, given: tuple[str, ...]
+) -> None:
+    log = tmp_path / "team.trackside"
+    with (
+        Logbook.open(log, author="Mara", device="here") as here,
+        Logbook.open(tmp_path / "theirs", author="Otto", device="there") as there,
+    ):
+        here.write(put("damper", {"serial": "NEW-1", "model": "Type 1"}))
+        there.write(put("damper", {"serial": "new-1", "place": "spares"}))
+        here.take(there.lines(), via="bundle")
+    shown = cli("--log", log, "conflicts").out
+    for words in ("entered twice  (damper NEW-1", "a       counts until it is decided",
+                  "model: Type 1; place: empty", "place: spares", "Mara", "Otto"):  # fmt: skip
+        assert words in shown
+    [found] = cli("--log", log, "conflicts", "--json").json
+    settled = cli("--log", log, "settle", found["name"], *given, "--why", "asked", "--json").json
+    assert settled["conflicts"] == 0
+    with Logbook.open(log, read_only=True) as logbook:
+        bodies = [body for _, body in logbook.all("damper")]
+    if given == ("b",):
+        assert bodies == [{"serial": "new-1", "place": "spares", "model": "Type 1"}]
+    else:
+        assert sorted(body["serial"] for body in bodies) == ["NEW-1", "NEW-2"]

@@ -9,7 +9,7 @@ from textual.pilot import Pilot
 from textual.widgets import Input
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
-from trackside.logbook import Logbook, patch
+from trackside.logbook import Logbook, Write, patch, put
 from trackside.records import Reading
 from trackside.tui.screens.conflicts import Conflicts
 
@@ -142,3 +142,45 @@ async def test_a_decision_about_a_car_reaches_the_shed(season_file: Path, drive:
         [other_value] = {side.value for side in dispute.sides} - {stands}
         desk.settle(dispute, other_value, "asked")
         await until(pilot, lambda: desk.shed.cars[car].name == other_value)
+
+
+def _damper(counted_from: str) -> tuple[Write, ...]:
+    knob = {"acts_on": "rebound_bleed", "clicks": 20, "counted_from": counted_from, "step": 1}
+    build = {"damper": "NEW-1", "version": "A", "adjusters": [knob]}
+    return put("damper", {"serial": "NEW-1"}), put("build", build)
+
+
+async def test_a_damper_of_two_laptops_waits_for_a_decision(
+    season_file: Path, drive: Drive, tmp_path: Path
+) -> None:
+    with (
+        Logbook.open(season_file, author="Mara", device="laptop-a") as logbook,
+        Logbook.open(tmp_path / "theirs", author="Otto", device="laptop-b") as other,
+    ):
+        logbook.write(*_damper("hard"))
+        other.write(*_damper("soft"))
+        logbook.take(other.lines(), via="bundle")
+    async with drive(season_file) as pilot:
+        await until(pilot, lambda: "2 values differ" in screen_text(pilot.app))
+        await pilot.press("!")
+        await until(pilot, lambda: getattr(pilot.app.screen, "rows", ()))
+        page = pilot.app.screen
+        assert isinstance(page, Conflicts)
+        await pilot.press("down")
+        await until(pilot, lambda: "counted soft" in screen_text(pilot.app))
+        text = screen_text(pilot.app)
+        for words in ("entered twice", "build NEW-1", "counted hard", "Mara", "Otto",
+                      "1 counts on every laptop", "they are two things"):  # fmt: skip
+            assert words in text, words
+        await pilot.press("2")
+        await until(pilot, lambda: isinstance(pilot.app.focused, Input))
+        await pilot.press(*"asked", "enter")
+        await until(pilot, lambda: "1 to decide" in screen_text(pilot.app))
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(pilot.app.focused, Input))
+        await pilot.press(*"NEW-2", "enter", "enter")
+        await until(pilot, lambda: "No conflicts" in screen_text(pilot.app))
+        [build] = [b for _, b in page.desk.logbook.all("build") if b["damper"] == "NEW-1"]
+        assert build["adjusters"][0]["counted_from"] == "soft"
+        serials = [body["serial"] for _, body in page.desk.logbook.all("damper")]
+        assert {"NEW-1", "NEW-2"} <= set(serials)

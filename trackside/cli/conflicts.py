@@ -44,7 +44,8 @@ def conflicts(desk: Desk, as_json: bool) -> None:
                 spoken(logbook, dispute.kind, dispute.path, value, desk.preferences)
                 for value in (dispute.before, *(side.value for side in dispute.sides))
             )
-            say(f"   before  {before}")
+            said = "a       counts until it is decided" if dispute.twins else f"before  {before}"
+            say(f"   {said}")
             for letter, side, value in zip(LETTERS, dispute.sides, values, strict=False):
                 said = f"   {letter}       {value:<16} {_signed(side, here)}"
                 say(said + (f": {side.reason}" if side.reason else ""))
@@ -66,6 +67,9 @@ def settle(
 ) -> None:
     """Settle the conflict NAME of `conflicts`: for SIDE (a, b …), or for another --value.
 
+    Of what was entered twice, SIDE holds and takes what only the other has; with --value they are
+    two things, and the second goes on under that name.
+
     A name stays while its sides do: it never comes to mean another conflict. The decision is a
     revision of its own; every side stays in the history.
     """
@@ -77,18 +81,25 @@ def settle(
     with desk.writer() as logbook:
         dispute = _named(logbook.disputes(), name)
         if side is not None:
-            decided = _side_named(dispute, side).value
+            place = dispute.sides.index(_side_named(dispute, side))
+            decided, shown = dispute.verdict(place), dispute.sides[place].value
+        elif dispute.twins:
+            decided, shown = one_line(value or ""), {}
         else:
             from trackside.tui.deciding import value_typed
 
             body = logbook.state(dispute.entity) or {}
-            decided = value_typed(dispute.kind, dispute.path, value or "", body, desk.preferences)
+            decided = shown = value_typed(
+                dispute.kind, dispute.path, value or "", body, desk.preferences
+            )
         between = [one.rev for one in dispute.sides]
-        [revision] = logbook.settle(
+        revision, *_ = logbook.settle(
             dispute.entity, {dispute.path: decided}, one_line(why), between=between
         )
-        named = record_in_words(logbook, dispute.entity, dispute.kind)
-        told = spoken(logbook, dispute.kind, dispute.path, decided, desk.preferences)
+        named = record_in_words(logbook, revision.entity, dispute.kind)
+        told = spoken(logbook, dispute.kind, dispute.path, shown, desk.preferences)
+        if dispute.twins and side is None:
+            told = "they are two things"
         left = len(logbook.disputes())
     if as_json:
         body = {"entity": dispute.entity, "path": dispute.path, "value": decided}

@@ -29,13 +29,13 @@ def _same(a: Any, b: Any) -> bool:
 
 def damper_of(logbook: Logbook, serial: str) -> str:
     """The entity of the damper of that serial; empty when there is none."""
-    found = (e for e, body in logbook.all("damper") if _same(body.get("serial", ""), serial))
+    found = (e for e, body in logbook.once("damper") if _same(body.get("serial", ""), serial))
     return next(found, "")
 
 
 def builds_of(logbook: Logbook, serial: str) -> list[tuple[str, dict[str, Any]]]:
     """The builds of a damper, oldest first."""
-    builds = [(e, b) for e, b in logbook.all("build") if _same(b.get("damper", ""), serial)]
+    builds = [(e, b) for e, b in logbook.once("build") if _same(b.get("damper", ""), serial)]
     return sorted(
         builds, key=lambda item: (text(item[1].get("date")), text(item[1].get("version")))
     )

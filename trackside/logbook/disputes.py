@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from trackside.errors import BadInput
 from trackside.logbook.fold import DROPPED, KEPT, fold, leaves, sides, split, up_to
 from trackside.logbook.projections import revisions_of
 from trackside.logbook.revisions import Body, Revision, Write, drop, patch
+from trackside.logbook.twins import TWICE, Twins, sides_of
 
 
 class Side(NamedTuple):
@@ -24,13 +26,21 @@ class Side(NamedTuple):
 
 class Dispute(NamedTuple):
     """A value on which laptops, or windows, differ; the path "" asks whether to keep the entity at
-    all. `before` is what stood when they parted (None for unknown, and for never written)."""
+    all. `before` is what stood when they parted (None for unknown, and for never written).
+
+    At the path TWICE laptops entered one thing twice: each side is one of the records `twins`, its
+    value what is not alike in all of them, and the first one counts until it is settled."""
 
     entity: str
     kind: str
     path: str
     sides: tuple[Side, ...]
     before: Any = None
+    twins: tuple[str, ...] = ()
+
+    def verdict(self, place: int) -> Any:
+        """What `Logbook.settle` takes to decide for the side at that place, counted from 0."""
+        return self.twins[place] if self.twins else self.sides[place].value
 
 
 class Branched:
@@ -68,6 +78,26 @@ def disputes(sql: sqlite3.Connection, branched: Branched) -> list[Dispute]:
             )
             found.append(Dispute(entity, kind, path, both, _before(known, path, both)))
     return found
+
+
+def entered_twice(sql: sqlite3.Connection, twins: Iterable[Twins]) -> list[Dispute]:
+    """Those records of one thing as something to decide."""
+    return [
+        Dispute(one.entities[0], one.kind, TWICE, tuple(_sides(sql, one)), None, one.entities)
+        for one in twins
+    ]
+
+
+def _sides(sql: sqlite3.Connection, twins: Twins) -> Iterator[Side]:
+    for entered, latest, values in sides_of(sql, twins):
+        yield Side(
+            values,
+            entered.author,
+            entered.recorded_at,
+            entered.device,
+            entered.reason,
+            latest.rev,
+        )
 
 
 def _before(known: list[Revision], path: str, both: tuple[Side, ...]) -> Any:

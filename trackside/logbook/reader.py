@@ -15,7 +15,7 @@ from trackside.logbook import drafts as half_typed
 from trackside.logbook import history as past
 from trackside.logbook import pitboard, projections
 from trackside.logbook.connection import Connection
-from trackside.logbook.disputes import Branched, Dispute, conflicts, disputes
+from trackside.logbook.disputes import Branched, Dispute, conflicts, disputes, entered_twice
 from trackside.logbook.drafts import Draft
 from trackside.logbook.history import Entry
 from trackside.logbook.identity import names_of
@@ -27,6 +27,7 @@ from trackside.logbook.proof import Proof
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.rotation import extent
 from trackside.logbook.search import Found, search
+from trackside.logbook.twins import NAMED, Twins, name_of, sessions_twice, twins_among
 from trackside.logbook.unread import UnreadRecords
 
 if TYPE_CHECKING:
@@ -52,6 +53,9 @@ class Reader:
     _connection: Connection
     _branched: Branched
     _proof: Proof
+    _twins_to: tuple[tuple[int, str], list[Twins]] = (-1, ""), []
+    """How far the logbook reached when it was last looked at for what was entered twice, and what
+    was found."""
 
     def _read(self, work: Callable[[sqlite3.Connection], T]) -> T:
         return self._connection.call(lambda: work(self._connection.sql))
@@ -113,6 +117,34 @@ class Reader:
         """Every entity of that kind with its body, in the order of creation, the same on every
         laptop."""
         return self._bodies("kind = ?", kind)
+
+    def once(self, kind: str) -> list[tuple[str, Body]]:
+        """The same, and of what laptops entered twice only the one that counts: for looking a
+        record up by its name."""
+        aside = self.doubles(kind)
+        return [(entity, body) for entity, body in self.all(kind) if entity not in aside]
+
+    def doubles(self, kind: str) -> dict[str, str]:
+        """Records of that kind that were entered again on another laptop, each with the one that
+        counts until a person decides; of dampers, builds, cars and events."""
+        found = self._read(lambda sql: self._twins_of(sql, kind))
+        return {entity: one.entities[0] for one in found for entity in one.entities[1:]}
+
+    def _twins_of(self, sql: sqlite3.Connection, kind: str) -> list[Twins]:
+        bodies = self._proof.bodies(sql, "kind = ?", (kind,))
+        named = ((entity, name_of(kind, body)) for entity, body in bodies)
+        return twins_among(sql, kind, ((entity, name) for entity, name in named if name))
+
+    def _twins(self, sql: sqlite3.Connection) -> list[Twins]:
+        """Everything that was entered twice; looked for again when something was written."""
+        last = extent(sql)
+        if last != self._twins_to[0]:
+            found = [
+                one for kind in NAMED if kind != "session" for one in self._twins_of(sql, kind)
+            ]
+            same = {entity: one.entities[0] for one in found for entity in one.entities}
+            self._twins_to = last, [*found, *sessions_twice(sql, same)]
+        return self._twins_to[1]
 
     def newest(self, kind: str) -> str:
         """The entity of that kind that was written down last; "" when there is none."""
@@ -330,7 +362,8 @@ class Reader:
         return self._read(lambda sql: conflicts(sql, self._branched))
 
     def disputes(self) -> list[Dispute]:
-        """The same with both sides: who wrote which value, when and why."""
+        """The same with both sides: who wrote which value, when and why; then what laptops entered
+        twice."""
         if not self._branched.looked_to:  # the first look takes its time: beside the saves
             self._connection.beside(self._branched.look)
         mine = self._my_names()
@@ -341,8 +374,11 @@ class Reader:
                     for side in dispute.sides
                 )
             )
-            for dispute in self._read(lambda sql: disputes(sql, self._branched))
+            for dispute in self._read(self._disputes)
         ]
+
+    def _disputes(self, sql: sqlite3.Connection) -> list[Dispute]:
+        return [*disputes(sql, self._branched), *entered_twice(sql, self._twins(sql))]
 
     def drafts(self) -> list[Draft]:
         """What this laptop left half typed, the newest first."""

@@ -15,7 +15,7 @@ from trackside.errors import LogbookError, LogbookFull, UnknownRecord
 from trackside.logbook import clock as clocks
 from trackside.logbook import drafts as half_typed
 from trackside.logbook import history as past
-from trackside.logbook import projections
+from trackside.logbook import projections, twins
 from trackside.logbook.backup import back_up
 from trackside.logbook.connection import Connection
 from trackside.logbook.disputes import Branched, decision
@@ -28,6 +28,7 @@ from trackside.logbook.projections import Progress, body_of, revisions_of
 from trackside.logbook.proof import Proof
 from trackside.logbook.reader import Reader
 from trackside.logbook.revisions import LONGEST_NAME, Body, Revision, Write, seal
+from trackside.logbook.twins import TWICE
 from trackside.logbook.unread import UnreadRecords
 from trackside.logbook.uuid7 import uuid7
 from trackside.logbook.verify import Check, check, differing, let_saves_through
@@ -183,15 +184,22 @@ class Logbook(Reader):
     ) -> list[Revision]:
         """Decide conflicts of an entity: path to the value that holds, either side's or another.
 
-        The path "" takes "kept" or "dropped". `between` names the sides (their `rev`) that were
-        looked at. BadInput where nothing is in dispute, or another side has come in since.
+        The path "" takes "kept" or "dropped"; the path TWICE one of the twins, or another name for
+        the second (see `twins.decision`). `between` names the sides (their `rev`) that were looked
+        at. BadInput where nothing is in dispute, or another side has come in since.
         """
         looked_at = frozenset(between)
-        return self._kept(
-            lambda sql: self._append(
-                sql, (decision(sql, entity, values, looked_at),), reason, "settle"
-            )
-        )
+
+        def work(sql: sqlite3.Connection) -> list[Revision]:
+            writes: tuple[Write, ...]
+            if TWICE in values:
+                found = (one for one in self._twins(sql) if one.entities[0] == entity)
+                writes = twins.decision(sql, next(found, None), values[TWICE], looked_at)
+            else:
+                writes = (decision(sql, entity, values, looked_at),)
+            return self._append(sql, writes, reason, "settle")
+
+        return self._kept(work)
 
     def keep_draft(self, entity: str, path: str, text: str) -> Future[None]:
         """Keep what is half typed in a field, without waiting."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -38,6 +38,19 @@ def record_in_words(logbook: Logbook, entity: str, kind: str = "") -> str:
         return session_in_words(logbook.session_line(entity))
     named = [one_line(str(body[name])) for name in NAMED_BY.get(kind, ()) if body.get(name)]
     return f"{kind} {' · '.join(named)}" if named else f"{kind} …{entity[-6:]}"
+
+
+def twice_said(logbook: Logbook, kinds: Iterable[str]) -> list[str]:
+    """What of these kinds two laptops entered for one thing, and whose counts, a sentence each."""
+    found = []
+    for kind in kinds:
+        for first in dict.fromkeys(logbook.doubles(kind).values()):
+            author = one_line(logbook.history(first)[-1].author) or "the first laptop"
+            found.append(
+                f"{record_in_words(logbook, first, kind)} was entered on two laptops: what "
+                f"{author} entered counts until it is decided on the page of conflicts"
+            )
+    return found
 
 
 def body_in_words(logbook: Logbook, kind: str, body: Mapping[str, Any]) -> str:

@@ -83,7 +83,7 @@ def car_named(logbook: Logbook, name: str | None = None) -> tuple[str, str]:
                 return line.car, line.car_name
         raise UnknownRecord("no session says which car ran", "write one down first")
     wanted, known = _fold(one_line(name)), []
-    for entity, body in logbook.all("car"):
+    for entity, body in logbook.once("car"):
         own, number = words_of(body.get("name")), words_of(body.get("number"))
         if wanted in (_fold(own), _fold(number), entity):
             return entity, own

@@ -21,6 +21,7 @@ from trackside.records import Build, Car, CarCorner, Damper, DynoSheet, Record, 
 from trackside.records.fields import CORNERS
 from trackside.review import kept_fits
 from trackside.review.build_oil import oil_of
+from trackside.review.naming import twice_said
 from trackside.review.slips import refuse_slips, refuse_strange_run
 
 if TYPE_CHECKING:
@@ -53,7 +54,9 @@ class Shed:
             return logbook.records(model, kind)
 
         def sorted_by(key: str, kind: str, model: type[R]) -> tuple[R, ...]:
-            return tuple(sorted((r for _, r in every(kind, model)), key=attrgetter(*key.split())))
+            aside = logbook.doubles(kind)
+            found = (record for entity, record in every(kind, model) if entity not in aside)
+            return tuple(sorted(found, key=attrgetter(*key.split())))
 
         sheets = sorted(every("sheet", DynoSheet), key=lambda named: named[1].date)
         return cls(
@@ -61,7 +64,10 @@ class Shed:
             builds=sorted_by("date version", "build", Build),
             sheets=tuple(sheet for _, sheet in sheets),
             cars=dict(every("car", Car)),
-            unread=tuple(one.sentence for one in logbook.unread.of(*SHED_KINDS)),
+            unread=(
+                *(one.sentence for one in logbook.unread.of(*SHED_KINDS)),
+                *twice_said(logbook, SHED_KINDS),
+            ),
             entities=tuple(entity for entity, _ in sheets),
         )
 

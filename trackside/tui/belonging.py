@@ -25,14 +25,14 @@ def in_words(kind: str, body: Mapping[str, Any]) -> str:
 
 def all_in_words(logbook: Logbook, kind: str) -> list[str]:
     """Every event, or every car, in words, in the order of creation."""
-    return [in_words(kind, body) for _, body in logbook.all(kind)]
+    return [in_words(kind, body) for _, body in logbook.once(kind)]
 
 
 def answering(logbook: Logbook, kind: str, text: str) -> str:
     """The event, or the car, whose words hold all that was typed; UnknownRecord when there is none,
     or when several do and none of them says just that."""
     words = text.casefold().split()
-    names = {entity: in_words(kind, body).casefold() for entity, body in logbook.all(kind)}
+    names = {entity: in_words(kind, body).casefold() for entity, body in logbook.once(kind)}
     alike = [e for e, name in names.items() if words and all(word in name for word in words)]
     exact = [entity for entity in alike if names[entity].split() == words]
     if len(exact) == 1:

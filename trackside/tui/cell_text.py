@@ -94,7 +94,28 @@ def told(kind: str, path: str, value: Any, preferences: Preferences) -> str:
             return f"{text} {unit}".strip()
     if (kind, path) == ("build", "sheet"):
         return "the one chosen"
+    if path in LISTS and (items := _items_told(kind, path, value, preferences)):
+        return items
     return f"{len(value)} of them" if isinstance(value, (list, dict)) else one_line(str(value))
+
+
+def _items_told(kind: str, name: str, items: Any, preferences: Preferences) -> str:
+    """Each knob, or shop rule, with its figures; empty where they are not what a form asks."""
+    found: dict[str, list[str]] = {}
+    for form in FORMS.values():
+        for section in (section for sections in form.values() for section in sections):
+            for entry in section.entries:
+                if not entry.key.startswith(f"{kind}.{name}."):
+                    continue
+                try:
+                    text = text_of(entry, {name: items}, preferences)
+                except (AttributeError, KeyError, TypeError):
+                    return ""
+                if text:
+                    unit = "" if has_unit(text) else entry.unit_in(preferences)
+                    said = f"{entry.label.lower()} {text} {unit}".strip()
+                    found.setdefault(section.title.lower(), []).append(said)
+    return "; ".join(f"{title}: {', '.join(said)}" for title, said in found.items())
 
 
 def read_day(text: str) -> str:

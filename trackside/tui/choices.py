@@ -27,7 +27,7 @@ def _dampers(desk: Desk, path: str) -> Offer:
     """The serials on record, those that this car ran last first."""
     ran = [desk.session.corner(corner).damper or "" for corner in CORNERS]
     before = [desk.before.corner(corner).damper or "" for corner in CORNERS] if desk.before else []
-    kept = [str(body.get("serial", "")) for _, body in desk.logbook.all("damper")]
+    kept = [str(body.get("serial", "")) for _, body in desk.logbook.once("damper")]
     return _offer((*ran, *before, *kept), "damper")
 
 
@@ -36,7 +36,7 @@ def _builds(desk: Desk, path: str) -> Offer:
     serial = (desk.session.corner(path.partition(".")[0]).damper or "").casefold()
     mine = [
         (str(body.get("date", "")), str(body.get("version", "")))
-        for _, body in desk.logbook.all("build")
+        for _, body in desk.logbook.once("build")
         if str(body.get("damper", "")).casefold() == serial
     ]
     return _offer((version for _, version in sorted(mine, reverse=True)), "build")

@@ -6,6 +6,7 @@ from typing import Any
 
 from trackside.logbook import Logbook
 from trackside.logbook.history import Undone
+from trackside.logbook.twins import TWICE
 from trackside.preferences import Preferences
 
 
@@ -40,6 +41,8 @@ def spoken(logbook: Logbook, kind: str, path: str, value: Any, preferences: Pref
     """A value of a record as a person reads it; `empty` when unknown."""
     if value is None:
         return "empty"
+    if path == TWICE:
+        return _record_told(logbook, kind, value, preferences)
     if kind == "session" or path in ("", "session"):
         from trackside.review.naming import value_in_words
 
@@ -47,3 +50,16 @@ def spoken(logbook: Logbook, kind: str, path: str, value: Any, preferences: Pref
     from trackside.tui.cell_text import told
 
     return told(kind, path, value, preferences)
+
+
+def _record_told(
+    logbook: Logbook, kind: str, values: dict[str, Any], preferences: Preferences
+) -> str:
+    """What is not alike in a record that was entered twice."""
+    from trackside.records.fields import words_for
+
+    said = (
+        f"{words_for(path)}: {spoken(logbook, kind, path, value, preferences)}"
+        for path, value in values.items()
+    )
+    return "; ".join(said) or "all values are alike"

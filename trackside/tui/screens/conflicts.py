@@ -32,6 +32,7 @@ EMPTY = """
  Where two windows or two laptops set one value differently, both stand here
  until a person decides.
 """
+TWICE_DETAIL = "1, 2 … holds, and takes what only the other has; Enter: they are two things"
 WORDS = frozenset(("words", "why", "reason", "verdict_words", "work"))
 """Places of words, which two people may both have a part in."""
 
@@ -111,7 +112,9 @@ class Conflicts(Taking):
         self.query_one("#sides", Static).update(text)
         self.query_one("#sides-of", VerticalScroll).scroll_home(animate=False)
         self.say(
-            "1, 2 … takes that side; Enter types another value, or both together"
+            TWICE_DETAIL
+            if dispute and dispute.twins
+            else "1, 2 … takes that side; Enter types another value, or both together"
             if dispute and dispute.path
             else "1, 2 … takes that side"
             if dispute
@@ -121,7 +124,10 @@ class Conflicts(Taking):
     def _told(self, dispute: Dispute) -> Iterator[tuple[str, str]]:
         here = self.desk.logbook.device
         yield "bold", f"{place_in_words(dispute.path)}, {self._named[dispute.entity]}"
-        yield "", f"before: {self._spoken(dispute, dispute.before)}"
+        if dispute.twins:
+            yield "", "two laptops entered it; until it is decided, 1 counts on every laptop"
+        else:
+            yield "", f"before: {self._spoken(dispute, dispute.before)}"
         for number, side in enumerate(dispute.sides, 1):
             yield "bold", f"{number}  {self._spoken(dispute, side.value)}"
             who = who_in_words(side.author, side.device, here)
@@ -148,10 +154,11 @@ class Conflicts(Taking):
         if number > len(dispute.sides):
             self.say(f"there is no side {number}", "problem")
             return
-        value = dispute.sides[number - 1].value
-        heading = f"{place_in_words(dispute.path)}: {one_line(self._spoken(dispute, value))}"
+        told = one_line(self._spoken(dispute, dispute.sides[number - 1].value))
+        heading = f"{place_in_words(dispute.path)}: {told}"
         why = Question("why", "Why this side", hint="it stays in the history")
-        self.ask(heading, (why,), lambda answers: self._settle(dispute, value, answers))
+        verdict = dispute.verdict(number - 1)
+        self.ask(heading, (why,), lambda answers: self._settle(dispute, verdict, told, answers))
 
     def action_other(self) -> None:
         """Decide for another value than either's; words of both may go together."""
@@ -160,6 +167,9 @@ class Conflicts(Taking):
             return
         if not dispute.path:
             self.say("keep it or take it off: 1, 2 … takes that side", "problem")
+            return
+        if dispute.twins:
+            self._ask_two_things(dispute)
             return
         known = (side.value for side in dispute.sides if side.value is not None)
         texts = [self._spoken(dispute, value) for value in known]
@@ -175,11 +185,24 @@ class Conflicts(Taking):
             value = value_typed(
                 dispute.kind, dispute.path, answers["value"], body, desk.preferences
             )
-            return self._settle(dispute, value, answers)
+            told = one_line(self._spoken(dispute, value))
+            return self._settle(dispute, value, told, answers)
 
         self.ask(place_in_words(dispute.path), questions, decided, " / ".join(texts))
 
-    def _settle(self, dispute: Dispute, value: object, answers: Answers) -> str:
-        self.desk.settle(dispute, value, one_line(answers["why"]))
-        decided = f"{place_in_words(dispute.path)}: {one_line(self._spoken(dispute, value))}"
-        return f"{decided}; every side stays in the history"
+    def _ask_two_things(self, dispute: Dispute) -> None:
+        """They are two things after all: the second takes another name."""
+        questions = (
+            Question("name", "Name of the second", hint="they are two things: 1 keeps its name"),
+            Question("why", "Why", hint="it stays in the history"),
+        )
+
+        def decided(answers: Answers) -> str:
+            name = one_line(answers["name"])
+            return self._settle(dispute, name, f"the second is {name}", answers)
+
+        self.ask(place_in_words(dispute.path), questions, decided)
+
+    def _settle(self, dispute: Dispute, verdict: object, told: str, answers: Answers) -> str:
+        self.desk.settle(dispute, verdict, one_line(answers["why"]))
+        return f"{place_in_words(dispute.path)}: {told}; every side stays in the history"
