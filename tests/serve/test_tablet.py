@@ -271,6 +271,8 @@ async def test_a_window_too_small_says_what_to_do(browser: Browser, serve: Serve
                     deviceScaleFactor=1, mobile=True)  # fmt: skip
     await page.until(lambda text: "PIT BOARD" in text and "too small" not in text, 60)
     await holds(page, f"{said}.offsetHeight === 0")
+    # measured without that line
+    assert await page.does("Number(terminal.dataset.fontSize) === best()")
 
 
 async def test_letters_change_and_page_and_session_stay(browser: Browser, serve: Serve) -> None:

@@ -121,9 +121,11 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         self.catch_signals()
 
     def on_first_paint(self, _: FirstPaint) -> None:
-        """What waited for the pit board to stand: the dress of the other pages, and the shed."""
+        """What waited for the pit board: the dress of the other pages, a browser's last place, the
+        shed."""
         self.stylesheet.read(Path(__file__).with_name("pages.tcss"))
         self.refresh_css(animate=False)
+        self.come_back()
         self.make_ready()
 
     def refresh_css(self, animate: bool = True) -> None:
@@ -195,7 +197,6 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         if message.number != self._asked:
             return
         self.desk.shed = message.shed
-        self.come_back()
         if not self.desk.has_session:
             with suppress(TracksideError):
                 self.desk.take_newest()

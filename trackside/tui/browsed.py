@@ -124,8 +124,9 @@ class Browsed(InTurn):
         self.screen.refresh(layout=True)
 
     def tell_place(self) -> None:
-        """Tell the browser where it is, when that has changed."""
-        if self._tell is None:
+        """Tell the browser where it is, when that has changed; not before it went where the
+        browser's last program was, which would be forgotten if the line broke again."""
+        if self._tell is None or PLACE in os.environ:
             return
         page = "board" if self.page_name in _NO_RETURN else self.page_name
         grid = getattr(self.screen, "grid", None)
@@ -154,10 +155,12 @@ class Browsed(InTurn):
             self.desk.direction = direction
         self.show_page(page)
         if path:
-            self.call_after_refresh(self._to_cell, path)
+            self.call_after_refresh(self._to_cell, path, self.desk.direction)
 
-    def _to_cell(self, path: str) -> None:
-        """Put the cursor on that cell, if there is one."""
+    def _to_cell(self, path: str, direction: str) -> None:
+        """Put the cursor on that cell, if there is one; the cell where the page opened had a
+        direction of its own."""
         go = getattr(self.screen, "stand_on", None)
         if go is not None:
+            self.desk.direction = direction
             go(path)

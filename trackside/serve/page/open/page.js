@@ -138,6 +138,7 @@ function best() {
 }
 
 function sized() {
+  body.classList.remove("-narrow");  // its line takes room from the page that is measured
   const size = chosen() || best();
   body.classList.toggle("-narrow", !fits(size, LEAST));
   return size;
