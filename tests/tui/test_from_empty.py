@@ -10,7 +10,9 @@ from textual.widgets import Input
 
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.logbook.samples import samples_folder
+from trackside.preferences import Preferences
 from trackside.review.estimate import estimate
+from trackside.tui.app import Trackside, build
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage
 from trackside.tui.screens.sheet import Sheet
@@ -33,6 +35,24 @@ async def _cell(pilot: Pilot[None], key: str, text: str) -> None:
     page.grid.go(key)
     await pilot.press("enter", *text, "enter")
     await pilot.pause()
+
+
+@pytest.mark.parametrize("key", ["b", "a"])
+async def test_nothing_is_called_empty_before_it_is_read(
+    season_file: Path, monkeypatch: pytest.MonkeyPatch, key: str
+) -> None:
+    monkeypatch.setattr(Trackside, "_read_shed", lambda *_: None)
+    app = build(season_file, Preferences(author="tester"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("b")
+        await until(pilot, lambda: app.page_name != "board" and app.focused)
+        if key == "a":
+            app.screen.action_note()  # type: ignore[attr-defined]
+        await pilot.pause()
+        shown = screen_text(app)
+        assert "reading the" in shown
+        assert "No dampers yet" not in shown
+        assert "no session yet" not in shown
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -262,8 +262,10 @@ def key_of(name: str) -> str:
     return next(command.key_shown for command in COMMANDS if command.name == name)
 
 
-def no_session() -> str:
-    """What stands where there is no session to speak of."""
+def no_session(known: bool) -> str:
+    """What a page says without a session; `known`: whether the logbook has been read."""
+    if not known:
+        return "reading the logbook …"
     return f"no session yet: {key_of('new_session')} on the pit board opens one"
 
 

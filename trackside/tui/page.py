@@ -214,7 +214,7 @@ class Page(Screen[None]):
         """What the page is about, beside its name: the session in hand."""
         desk = self.desk
         if not desk.has_session:
-            return "no session yet"
+            return "no session yet" if desk.shed else "reading the logbook …"
         line = desk.line()
         parts = (
             f"{line.kind} {line.number}".strip().capitalize(),

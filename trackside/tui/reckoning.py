@@ -44,7 +44,7 @@ class ReckoningPage(Page):
         """Why there is nothing to work out yet; empty when there is."""
         if self.desk.shed is None:
             return "reading dyno sheets …"
-        return "" if self.desk.has_session else no_session()
+        return "" if self.desk.has_session else no_session(known=True)
 
     def reckon(self, work: Work, draw: Draw) -> None:
         """Do `work` in a thread (it touches no widget), then `draw` its answer."""

@@ -83,7 +83,7 @@ class Taking(Page):
     def session_in_hand(self) -> bool:
         """Whether there is a session to speak of; a sentence where there is none."""
         if not self.desk.has_session:
-            self.say(no_session(), "problem")
+            self.say(no_session(self.desk.shed is not None), "problem")
         return self.desk.has_session
 
     def action_note(self) -> None:

@@ -90,11 +90,7 @@ class ShedPage(TakingIn):
     def body(self) -> Iterable[Widget]:
         """The list under its headings, the parts, and the damper."""
         yield Static("", id="damper-heads", classes="heads", markup=False)
-        yield Ledger(
-            self._row,
-            empty=EMPTY.format(new=key_of("new_damper"), load=key_of("load_sheet")),
-            id="dampers",
-        )
+        yield Ledger(self._row, id="dampers")
         yield Static("", id="parts", markup=False)
         with Horizontal(id="bench"):
             with VerticalScroll(id="told", can_focus=False):
@@ -148,10 +144,12 @@ class ShedPage(TakingIn):
         """The list again; the cursor stays with its damper."""
         shed = self.desk.shed
         if shed is None:
-            return
+            return  # nobody knows yet whether it is empty
         self._follow(shed)
         at = next((n for n, d in enumerate(self._listed) if d.serial == self.wanted), None)
-        self.query_one(Ledger).fill(len(self._listed) + len(shed.unread), at)
+        ledger = self.query_one(Ledger)
+        ledger.empty = EMPTY.format(new=key_of("new_damper"), load=key_of("load_sheet"))
+        ledger.fill(len(self._listed) + len(shed.unread), at)
         if at is None:
             self.wanted = self.damper.serial if self.damper else ""
         self._lay_columns()

@@ -94,7 +94,7 @@ class Sheet(Taking):
         if not self.desk.has_session:
             self.grid.lay_out((), ())
             self.worth.update("", layout=False)
-            self.say(no_session())
+            self.say(no_session(self.desk.shed is not None))
             return
         self.grid.locked = self.desk.logbook.read_only
         self.grid.form = self.part == "session"

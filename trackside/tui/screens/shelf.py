@@ -66,7 +66,7 @@ class Shelf(ReckoningPage, Taking):
 
     def subject(self) -> str:
         """What would be brought where."""
-        return f"brings into: {super().subject()}" if self.desk.has_session else "no session yet"
+        return "brings into: " * self.desk.has_session + super().subject()
 
     def on_screen_resume(self) -> None:
         """The search line has the keys at once; the list, when it had them before a question."""
@@ -252,10 +252,10 @@ class Shelf(ReckoningPage, Taking):
         desk, row = self.desk, self._under_cursor()
         if row is None:
             self.say("nothing to bring back")
-        elif not desk.has_session:
-            self.say(f"nothing to bring it into: {no_session()}", "problem")
         elif desk.shed is None:
-            self.say("the damper shed is still being read: once more in a moment")
+            self.say("the damper shed is still being read: press again in a moment")
+        elif not desk.has_session:
+            self.say(f"nothing to bring it into: {no_session(known=True)}", "problem")
         else:
             self._from_list = True
             if not desk.line().ran:
