@@ -124,5 +124,54 @@ def test_a_damaged_description_of_the_tables_is_a_sentence(
     with Logbook.open(path, device="d") as again:
         with pytest.raises(LogbookDamaged, match="no such column"):
             again.readings("FL", "rebound")
-        with pytest.raises(LogbookDamaged, match="no such column"):
-            again.verify()
+        assert again.verify().problems == (
+            "The description of reading in the file is not as it was written down.",
+        )
+        with pytest.raises(LogbookDamaged, match="No copy was made.*description of reading"):
+            again.back_up(path.with_name("copy"))
+        again.rebuild()
+        assert again.verify().problems == ()
+
+
+def test_a_lost_guard_of_the_revisions_is_named(path: Path, logbook: Logbook, run: str) -> None:
+    logbook.close()
+    content = path.read_bytes()
+    assert content.count(b"BEFORE DELETE ON") == 1
+    path.write_bytes(content.replace(b"BEFORE DELETE ON", b"BEFORE UPDATE ON"))
+    with Logbook.open(path, device="d") as again:
+        [problem] = again.verify().problems
+        assert "revision_never_goes" in problem
+        assert again.look_through() == (problem,)
+        with pytest.raises(LogbookDamaged, match="revision_never_goes"):
+            again.back_up(path.with_name("copy"))
+
+
+UNFINDABLE = {
+    "the length of a text": "UPDATE words_docsize SET sz = x'03000000' WHERE id = 3",
+    "a length beside it": "UPDATE words_docsize SET sz = x'01000001' WHERE id = 3",
+    "all lengths": "UPDATE words_data SET block = x'0205000000' WHERE id = 1",
+    "the index": "UPDATE words_data SET block = zeroblob(length(block)) WHERE id > 10",
+}
+
+
+@pytest.mark.parametrize("what", UNFINDABLE)
+def test_a_damaged_index_of_words_is_named(
+    path: Path, logbook: Logbook, run: str, what: str
+) -> None:
+    logbook.close()
+    with sqlite3.connect(path) as sql:
+        before = sql.total_changes
+        sql.execute(UNFINDABLE[what])
+        assert sql.total_changes > before
+    sql.close()
+    with Logbook.open(path, device="d") as again:
+        assert (
+            again.look_through()
+            == again.verify().problems
+            == ("The table words is not what the revisions say; rebuild the logbook.",)
+        )
+        with pytest.raises(LogbookDamaged, match="The table words"):
+            again.back_up(path.with_name("copy"))
+        again.rebuild()
+        assert again.verify().problems == ()
+        again.back_up(path.with_name("copy"))

@@ -7,6 +7,8 @@ still read a newer file.
 from __future__ import annotations
 
 import sqlite3
+from contextlib import closing
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
@@ -99,7 +101,14 @@ CREATE VIEW value_history AS
 """For a person with any SQLite tool, beside `session_line` and `session_reading`. They are never
 dropped; the tables that they read may be made anew beneath them."""
 
-PROJECTIONS: Final = """
+WORDS: Final = """
+CREATE VIRTUAL TABLE words USING fts5 (
+  text, entity UNINDEXED, kind UNINDEXED, session UNINDEXED,
+  tokenize = 'unicode61 remove_diacritics 2', prefix = '2 3'
+);
+"""
+
+PROJECTIONS: Final = f"""
 CREATE TABLE current (
   id INTEGER PRIMARY KEY,
   entity TEXT NOT NULL UNIQUE,
@@ -152,11 +161,7 @@ CREATE TABLE reading (
   si REAL,
   PRIMARY KEY (session, corner, field)
 ) STRICT, WITHOUT ROWID;
-CREATE VIRTUAL TABLE words USING fts5 (
-  text, entity UNINDEXED, kind UNINDEXED, session UNINDEXED,
-  tokenize = 'unicode61 remove_diacritics 2', prefix = '2 3'
-);
-CREATE VIEW session_reading AS
+{WORDS}CREATE VIEW session_reading AS
   SELECT event_date AS date, venue, car_name AS car, kind, number, start, driver,
          short AS session, corner, field, typed, unit, si
   FROM reading JOIN session_line ON id = reading.session
@@ -180,6 +185,16 @@ def run(connection: sqlite3.Connection, script: str) -> None:
         if sqlite3.complete_statement(statement):
             connection.execute(statement)
             statement = ""
+
+
+@cache
+def described(version: int = VERSION) -> dict[str, str | None]:
+    """Name and description of every table, index, view and trigger in a new file of that
+    version."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as sql:
+        for script in (TRUTH + PROJECTIONS, DRAFTS, VIEWS)[:version]:
+            run(sql, script)
+        return dict(sql.execute("SELECT name, sql FROM sqlite_schema"))
 
 
 def make_projections(connection: sqlite3.Connection) -> None:
