@@ -127,7 +127,7 @@ def test_a_damaged_description_of_the_tables_is_a_sentence(
         assert again.verify().problems == (
             "The description of reading in the file is not as it was written down.",
         )
-        with pytest.raises(LogbookDamaged, match="No copy was made.*description of reading"):
+        with pytest.raises(LogbookDamaged, match=r"No copy was made.*description of reading"):
             again.back_up(path.with_name("copy"))
         again.rebuild()
         assert again.verify().problems == ()
