@@ -63,6 +63,7 @@ RULES_OF_THUMB = {
     "a charge of 300 psi": r"\b300 (?:\* )?psi\b",
     "3 mm of travel to the force": r"about 3 mm|up to 3 mm",
     "a loss of 3 %": r"more than 3 %|limit 3 %",
+    "a figure offered as the usual one": r'(?m)^\s*"[^"{}]*[0-9] % is usual',
     "a second name of the clamp disc": r"\bpivot\b",
     "another name of the seat step": r"hub[- ]to[- ]seat|Hub-seat",
 }

@@ -65,7 +65,7 @@ def response_travel(
     if not (np.all(v > 0.0) and piston_area > 0.0 and oil_volume > 0.0 and 0.0 < share < 1.0):
         raise BadNumber(
             "speed, area and volume must be above zero, the share between 0 and 1",
-            "80 % is usual",
+            "leave the share at 0.8",
         )
     steady = force_at(v, path)[:, None]
     nodes, weights = np.polynomial.legendre.leggauss(_NODES)

@@ -105,7 +105,7 @@ class LookingBack(InTurn):
         desk, page = self.desk, self.screen
         place = place_in_words(wanted.path)
         question = Question("why", "Why", hint="one reason for this session's corrections")
-        caution = f"{place} stood at the event, which is over: say why it is corrected."
+        caution = f"This event is over: say why {place} is corrected."
 
         def answered(answers: dict[str, str] | None) -> None:
             reason = one_line((answers or {}).get("why", ""))

@@ -92,7 +92,7 @@ async function why() {
     const answer = await fetch("/", { redirect: "manual", cache: "no-store" });
     const out = answer.type === "opaqueredirect" || answer.status === 401;
     enter.hidden = !out;
-    words.textContent = out ? "The server asks for the pass again." : "Every place may be taken.";
+    words.textContent = out ? "You have to log in again." : "The server may be full.";
   } catch {
     enter.hidden = true;
     words.textContent = "The server is out of reach.";
