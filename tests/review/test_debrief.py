@@ -131,6 +131,14 @@ def test_the_end_of_a_damper_that_nobody_knows_is_not_guessed() -> None:
     assert {one.corner for one in found.unknown} == {"FL"}
 
 
+def test_a_count_that_a_swap_left_open_is_said_without_an_end() -> None:
+    after = session(FL=corner("HARD", build="A").model_copy(update={"damper": "TWIN"}))
+    after = after.with_value("FL.bump_bleed", None)
+    first = sentences(changes(session(), after, SHED, PREFERENCES))[0]
+    assert "bump 8 from full hard to not entered;" in first
+    assert "not entered from" not in first
+
+
 def test_a_damper_written_in_other_letters_is_no_swap() -> None:
     after = session(FL=corner("hard"))
     found = changes(session(), after, SHED, PREFERENCES)

@@ -125,7 +125,7 @@ async def test_a_swap_clears_what_was_the_other_dampers(
         told = " ".join(screen_text(pilot.app).split())
         assert "FL cleared: bump 10, rebound 6" in told
         assert "16 from full soft now" in told
-        assert "restores them" in told
+        assert "Ctrl-U restores them" in told, "the cursor went on to a cell where u is text"
         desk.flush()
         desk.logbook.undo()
         desk.again()

@@ -48,6 +48,21 @@ def _words(page: ShedPage) -> str:
     return str(page.query_one("#words", Static).content)
 
 
+@pytest.mark.parametrize("key", ["enter", "l", "B"])
+async def test_a_shed_that_is_still_being_read_is_not_called_empty(
+    season_file: Path, drive: Drive, key: str
+) -> None:
+    async with drive(season_file) as pilot:
+        page = await _shed(pilot)
+        page.desk.shed, known = None, page.desk.shed
+        await pilot.press(key)
+        await pilot.pause()
+        told = screen_text(pilot.app)
+        assert "no damper yet" not in told
+        assert "enter the damper" not in told
+        page.desk.shed = known
+
+
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_damper_is_told(season_file: Path, drive: Drive, size: tuple[int, int]) -> None:
     async with drive(season_file, size) as pilot:

@@ -58,11 +58,11 @@ def _unit_named(sheet: CornerSheet, build: Build | None, is_other: bool) -> str:
 
 
 def _counted(value: Reading | str | None, build: Build | None, name: str) -> str:
-    """`8 from full hard`; that the end is not known where the build is not; empty for a knob that
-    neither has a count nor is there."""
+    """`8 from full hard`; `not entered` without a count; that the end is not known where the build
+    is not; empty for a knob that neither has a count nor is there."""
     knob = build.adjuster(name) if build else None
     if value is None:
-        return f"unknown from full {knob.counted_from}" if knob else ""
+        return "not entered" if knob else ""
     told = in_words(value, "clicks")
     if build is None:
         return f"{told} from an end that is not known"

@@ -311,18 +311,19 @@ def _force_line(force: ForceChange, preferences: Preferences) -> str:
 
 
 def _with_band(force: ForceChange, preferences: Preferences, *, named: bool) -> Said:
-    """At the wheel, and the band; `named` where no line above it says of what."""
+    """The band of the force at the damper, then the change at the wheel; `named` where no line
+    above it says of what."""
     step, first = force.step, force.clearest
     low, high = (figures.signed(float(v[first]), preferences) for v in (step.low, step.high))
     unit = preferences.unit("force")
     band = f"95 % band {low} to {high} {unit}, {figures.STANDS[step.standing]}"
     if force.wheel is None:
-        wheel = "at the wheel: unknown, no motion ratio on record"
+        wheel = "at the wheel not known, no motion ratio on record"
     else:
         at_wheel = figures.signed(float(force.wheel[first]), preferences, with_unit=True)
         wheel = f"{at_wheel} at the wheel"
     head = f"{force.corner} {force.direction}: " if named else ""
-    return Said(f"{head}{wheel}; {band}", "small")
+    return Said(f"{head}{band}; {wheel}", "small")
 
 
 def _at(force: ForceChange, i: int, slow: bool, preferences: Preferences) -> str:

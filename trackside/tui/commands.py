@@ -262,6 +262,12 @@ def key_of(name: str) -> str:
     return next(command.key_shown for command in COMMANDS if command.name == name)
 
 
+def key_beside_text(name: str) -> str:
+    """The cap of the key of that command that works where letters type, too; else of its first."""
+    command = next(command for command in COMMANDS if command.name == name)
+    return cap(command.key_beside_text) if command.key_beside_text else command.key_shown
+
+
 def no_session(known: bool) -> str:
     """What a page says without a session; `known`: whether the logbook has been read."""
     if not known:

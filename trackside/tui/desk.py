@@ -19,7 +19,7 @@ from trackside.logbook import Dispute, Logbook, SessionLine, Write, patch, put
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, device_file
 from trackside.tui.belonging import BELONGS, answering, named
-from trackside.tui.commands import key_of
+from trackside.tui.commands import key_beside_text
 from trackside.tui.corrections import Corrections, ReasonWanted
 from trackside.tui.drafts import Drafts
 from trackside.tui.messages import ShedChanged
@@ -203,7 +203,7 @@ class Desk:
         swap = self._swap(path, {path: value, **more})
         self._keep_together({path: value}, more | dict.fromkeys(swap.cleared if swap else ()))
         if swap and swap.told:
-            self.tell(f"{swap.told}; {key_of('undo')} restores them", "problem", SWAP_FOR)
+            self.tell(f"{swap.told}; {key_beside_text('undo')} restores them", "problem", SWAP_FOR)
 
     def _swap(self, path: str, values: Mapping[str, Reading | str | None]) -> Swap | None:
         """What another damper, or build, at that corner makes unknown."""

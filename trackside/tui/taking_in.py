@@ -61,7 +61,9 @@ class TakingIn(Taking):
 
     def damper_in_hand(self) -> Damper | None:
         """The damper under the cursor; a sentence where there is none."""
-        if self.damper is None:
+        if self.damper is None and self.desk.shed is None:
+            self.say("the damper shed is still being read: once more in a moment")
+        elif self.damper is None:
             self.say(self.unread or f"no damper yet: {key_of('new_damper')} enters one", "problem")
         return self.damper
 
@@ -123,11 +125,13 @@ class TakingIn(Taking):
 
     def action_load_sheet(self) -> None:
         """A file with a dyno sheet for the present build of the damper under the cursor."""
-        build = self.present_build()
-        if build is None:
-            self.say("a sheet belongs to a build: enter the damper first (n)", "problem")
-            return
-        self._ask_sheet(build)
+        if damper := self.damper_in_hand():
+            build = self.present_build()
+            if build is None:
+                key = key_of("new_build")
+                self.say(f"{damper.serial} has no build yet: {key} enters one", "problem")
+                return
+            self._ask_sheet(build)
 
     def _ask_sheet(self, build: Build, missing: str = "") -> None:
         """Which file, and what is to be known of it; `missing` says what was not said."""

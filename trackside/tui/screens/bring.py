@@ -24,7 +24,7 @@ from trackside.review.plan import Plan, plan
 from trackside.review.recall import Recalled
 from trackside.telling import cautions, figures
 from trackside.telling.debriefing import out_lap_words
-from trackside.tui.commands import key_of
+from trackside.tui.commands import key_beside_text
 from trackside.units import one_line
 
 if TYPE_CHECKING:
@@ -118,7 +118,7 @@ class Bring(ModalScreen[str]):
             for style, line in self._told(message.found, message.care):
                 text.append(f"{line}\n", style)
             more = "Space more · " if self._is_long(text) else ""
-            undo = f"{key_of('undo')} takes it back later"
+            undo = f"{key_beside_text('undo')} takes it back later"
             self._keys(f"Enter bring it in · Esc leave it · {more}{undo}")
         self.query_one("#plan", Static).update(text)
 
@@ -215,7 +215,7 @@ class Bring(ModalScreen[str]):
             ("1 value", "it") if len(found.values) == 1 else (f"{len(found.values)} values", "them")
         )
         self.dismiss(
-            f"{many} brought in from {one_line(row.title)}; {key_of('undo')} takes {them} back"
+            f"{many} brought in from {one_line(row.title)}; {key_beside_text('undo')} takes {them} back"
         )
 
     def action_leave(self) -> None:
