@@ -214,9 +214,8 @@ class Bring(ModalScreen[str]):
         many, them = (
             ("1 value", "it") if len(found.values) == 1 else (f"{len(found.values)} values", "them")
         )
-        self.dismiss(
-            f"{many} brought in from {one_line(row.title)}; {key_beside_text('undo')} takes {them} back"
-        )
+        key = key_beside_text("undo")
+        self.dismiss(f"{many} brought in from {one_line(row.title)}; {key} takes {them} back")
 
     def action_leave(self) -> None:
         """Nothing is changed."""
