@@ -312,6 +312,12 @@ def test_add_puts_the_sheet_to_its_damper(cli: Cli, samples_log: Path, tmp_path:
     again = cli("--log", log, "dyno", "add", path, "--damper", "FP-0611")
     assert again.status == 2
     assert "already" in again.err
+    # the same rows with another word on their gas force are other forces: they put it right
+    otherwise = ("--gas-force", "40", "--yes", "--json")
+    corrected = cli("--log", log, "dyno", "add", path, "--damper", "FP-0611", *otherwise).json
+    assert corrected["rows"] == len(given)
+    counting = cli("--log", log, "curve", "last", "FL", "--json").json
+    assert counting["estimates"][0]["force_N"] != after["estimates"][0]["force_N"]
 
 
 @pytest.mark.parametrize(

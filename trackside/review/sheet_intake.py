@@ -34,7 +34,7 @@ def judged(sheet: DynoSheet, build: Build, shed: Shed, said: GasSaid | None = No
     sheet = with_gas(sheet, said or GasSaid(), build)
     fits = by_direction(_fit(sheet, build))
     earlier = shed.sheets_of(build)
-    same = next((one for one in earlier if one.rows == sheet.rows), None)
+    same = next((one for one in earlier if _reads_as(one, build) == _reads_as(sheet, build)), None)
     if same is not None:
         raise BadInput(
             f"{sheet.source} is the sheet of {same.date} that {build.damper} has already",
@@ -66,6 +66,13 @@ def by_direction(fit: SheetFit) -> dict[str, DirectionFit]:
     """The fits that a sheet has, by direction."""
     found = {direction: getattr(fit, direction) for direction in DIRECTIONS}
     return {direction: one for direction, one in found.items() if one is not None}
+
+
+def _reads_as(sheet: DynoSheet, build: Build) -> tuple[object, ...]:
+    """Its rows, and what was said of their gas force and their counting: said otherwise, the same
+    rows are other forces or other positions."""
+    gas = (sheet.gas_in, sheet.gas_pressure, sheet.gas_force) if sheet.gas_in else ()
+    return sheet.rows, gas, ends_of(build, sheet.counted_from, None)
 
 
 def _fit(sheet: DynoSheet, build: Build) -> SheetFit:
