@@ -47,6 +47,27 @@ async def test_a_large_step_is_cautioned_above_the_title_of_its_chart(
 
 
 @every_size
+@pytest.mark.parametrize("known", [False, True])
+async def test_an_unknown_change_is_cautioned_to_the_last_letter(
+    season_file: Path, drive: Drive, size: tuple[int, int], known: bool
+) -> None:
+    """`known`: the force is, and the one of the session before is not."""
+    async with drive(season_file, size) as pilot:
+        desk = (await run_sheet_at(pilot, "FL.rebound_bleed")).desk
+        if known:
+            desk.keep("FL.rebound_bleed", None)
+        earlier = desk.entity
+        await pilot.press("n")
+        await until(pilot, lambda: desk.entity != earlier)
+        await run_sheet_at(pilot, "FL.rebound_bleed")
+        await pilot.press(*(["7", "enter", "up"] if known else ["delete"]))
+        await drawn(pilot)
+        panel = _panel(pilot)
+        assert ("no estimate" in panel) is not known
+        assert "! unknown change: cautious out-lap" in " ".join(panel)
+
+
+@every_size
 async def test_nothing_in_the_panel_is_cut(
     season_file: Path, drive: Drive, size: tuple[int, int]
 ) -> None:

@@ -82,7 +82,7 @@ class Worth(Static):
             )
             text = self._panel(desk, found, width, height, warned)
         except NoEstimate as reason:
-            warned = [*map(Text, care(desk, corner, direction)), *warned]
+            warned = [*_all_folded(care(desk, corner, direction), width), *warned]
             why = Text.assemble((f"{corner} {direction}\nno estimate\n\n", "bold"), str(reason))
             text = Text("\n").join([_folded(why, width), *warned])
         except TracksideError as error:
@@ -132,11 +132,12 @@ class Worth(Static):
             step, titles = found.click, [f"one {_step_word(found)} harder would add"]
         else:
             titles = [*care(desk, found.at.corner, found.at.direction), _no_step(found)]
-            return [_folded(Text(title, "bold"), width) for title in titles]
+            return _all_folded(titles, width, "bold")
         titles = [*care(desk, found.at.corner, found.at.direction, found.since), *titles]
+        head = _all_folded(titles, width, "bold")
         series = _series(desk, step.speed, step.change, step.low, step.high, found.reference)
-        chart = self._chart(desk, [series], width, height - len(titles), "{after} as in the table")
-        return [*(Text(title, "bold") for title in titles), chart]
+        chart = self._chart(desk, [series], width, height - len(head), "{after} as in the table")
+        return [*head, chart]
 
     def _curve(self, desk: Desk, found: Standpoint, width: int, height: int) -> list[Text]:
         now, was = found.estimate, found.before
@@ -203,6 +204,11 @@ def _folded(text: Text, width: int) -> Text:
     return Text("\n").join(
         [part for line in text.split("\n") for part in line.wrap(console, width)]
     )
+
+
+def _all_folded(sentences: list[str], width: int, style: str = "") -> list[Text]:
+    """The lines of sentences, none of them wider than the panel."""
+    return [line for words in sentences for line in _folded(Text(words, style), width).split("\n")]
 
 
 def _series(
