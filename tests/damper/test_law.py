@@ -147,6 +147,26 @@ def test_three_positions_of_a_cone_needle_give_it_between_them():
     assert np.abs(told / area - 1.0).max() < 0.013  # straight lines: 0.058
 
 
+def test_a_detents_play_moves_the_value_by_as_much_as_a_click_does_there():
+    # the needle (x/20)^2.2 opens 0.15 of a mean click's worth at 2 clicks, and 2 times it at 18
+    places = tuple(float(p) for p in range(0, 21, 4))
+    values = (np.array(places) / 20.0) ** 2.2
+    law = MeasuredLaw(places).learned(values, 1e-8 * np.eye(6))
+    doubt = np.sqrt(np.diag(law.doubt([2.0, 6.0, 14.0, 18.0], values)))
+    assert doubt[3] > 2.0 * doubt[0]
+    assert doubt[2] > 1.5 * doubt[1]
+
+
+def test_clicks_of_an_even_needle_are_known_to_some_hundredths_of_one():
+    # the play believed before rows speak is 0.015 of a click: no more than a few of it is doubt
+    places, asked = tuple(float(p) for p in range(0, 25, 3)), [10.0, 11.0]
+    values = np.array(places) / 24.0
+    law = MeasuredLaw(places).learned(values, 1e-8 * np.eye(9))
+    doubt = law.doubt(asked, values)
+    click = np.sqrt(doubt[0, 0] + doubt[1, 1] - 2.0 * doubt[0, 1]) * 24.0
+    assert 0.01 < click < 0.06
+
+
 def test_dead_clicks_are_met_where_they_were_not_measured():
     clicks = np.arange(21.0)
     for area in (
@@ -159,3 +179,13 @@ def test_dead_clicks_are_met_where_they_were_not_measured():
         assert off.max() < 0.6 * plain_off.max()
         deviation = np.sqrt(np.diag(law.doubt(clicks, area[::4])))
         assert (off <= 2.5 * deviation + 1e-9).all()
+
+
+@pytest.mark.parametrize("dead", [1.5, 2.0, 2.5, 3.0])
+def test_nobody_knows_where_dead_clicks_end_between_two_measured_positions(dead):
+    clicks = np.arange(21.0)
+    area = 0.2 + np.maximum(clicks - dead, 0.0) / (20.0 - dead)
+    law = MeasuredLaw(tuple(clicks[::4])).learned(area[::4], 1e-6 * np.eye(6))
+    off = np.abs(law.weights(clicks) @ area[::4] - area)
+    deviation = np.sqrt(np.diag(law.doubt(clicks, area[::4])))
+    assert (off <= 2.5 * deviation + 1e-9).all()

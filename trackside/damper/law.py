@@ -2,8 +2,9 @@
 
 A line plus departures from it (universal kriging), in several forms: the line is straight in clicks
 from full hard, or in a power of them, as for a needle that opens the more the further it is out, or
-has dead clicks. A departure has a smooth part, a rough part (a step in the needle) and each
-detent's own.
+has dead clicks. A departure has a smooth part, a rough part (a step in the needle) and the play
+of each detent, which is in clicks: a detent that is off moves the value by as much as the law is
+steep there, at every speed alike, and where clicks are dead it moves nothing.
 Three or more values say how far each form is to be believed and how large its departures are
 (Bayes' rule), and the law is the mean of the forms. It is linear in the values at the measured
 positions, so their errors carry through exactly, and it says how far it may be off between and
@@ -36,19 +37,22 @@ LINES = {
 """The lines, and how many adjusters are like that: even steps; clicks from full hard to the power
 3/2, and 2.2; small steps at both ends; dead clicks at the hard end; dead clicks at both ends."""
 
-SIZES = np.log([0.25, 0.004, 0.002])
-"""ln of the departures before any value has spoken, as shares of the whole change: a smooth one, a
-rough one (dead clicks, steps in a needle), and what each detent is off by itself."""
+SIZES = np.log([0.25, 0.004, 0.015])
+"""ln of the departures before any value has spoken: a smooth one and a rough one (dead clicks,
+steps in a needle) as shares of the whole change, and the play of each detent in clicks."""
 
-_UNSURE = np.array([0.6, 1.4, 1.2])  # standard deviation of those
+_UNSURE = np.array([0.6, 1.4, 0.8])  # standard deviation of those
 _UNLIKELY = 0.02  # a form less believed is left out
 _LATE, _LATELY = 0.10, 1.1  # dead share of the range at the hard end, and the power after it
 _IDLE = (0.07, 0.85)  # shares of the range between which an idle needle moves
+_ENDS = 0.03  # standard deviation of where dead clicks end, share of the range
 _SURE, _WARY = {3: 2.0}, {3: 0.5}
 """Powers of the forms' shares in the law and in its doubt: three positions hardly tell the forms
 apart, so the law is near the likeliest, and how far the others differ counts for more."""
 _OF_FEW = {2: 2.0}  # departures are so many times larger where so few positions say how large
-_GRID = np.stack(np.meshgrid([-1.0, 0.0, 1.0], [-1.0, 0.0, 1.0, 2.0], [-1.0, 0.0, 1.0]), -1)
+_FLAT = 0.1  # of the mean change by a click: what a detent's play moves where clicks seem dead
+_TRIES = [-1.0, 0.0, 1.0], [-1.0, 0.0, 1.0, 2.0], [-1.0, 0.0, 1.0, 2.0, 3.0]
+_GRID = np.stack(np.meshgrid(*_TRIES), -1)
 _TRIED = _GRID.reshape(-1, 3) * _UNSURE
 
 
@@ -72,10 +76,12 @@ FORMS = tuple(
 @dataclass(frozen=True)
 class MeasuredLaw:
     """The law through `nodes`: measured positions, strictly rising, at least one; `forms` that it
-    may have."""
+    may have; `steep`: at each node what a click does, as a share of the whole change, even steps
+    where none is given."""
 
     nodes: tuple[float, ...]
     forms: tuple[Form, ...] = (replace(FORMS[0], share=1.0),)
+    steep: tuple[float, ...] = ()
 
     @property
     def range(self) -> float:
@@ -91,19 +97,20 @@ class MeasuredLaw:
             return self
         seen = covariance / size**2
         tried = np.exp(2.0 * (SIZES + _TRIED))
-        found = []
-        for form in FORMS:
-            through = _Through(self.nodes, form)
-            null = through.blind
-            parts = [null @ part @ null.T for part in (*through.alike, np.eye(len(values)), seen)]
-            spread = np.tensordot(tried, np.array(parts[:3]), 1) + parts[3]
-            spread = spread + _JITTER * np.eye(len(null))
-            off = np.broadcast_to((null @ values / size)[:, None], (len(tried), len(null), 1))
-            squares = np.sum(off * np.linalg.solve(spread, off), axis=(1, 2))
-            squares = squares + np.linalg.slogdet(spread)[1]
-            squares = squares + np.sum((_TRIED / _UNSURE) ** 2, axis=1)
-            found.append(np.log(form.share) - 0.5 * squares)
-        support = np.array(found)
+        steep = _steepness(self.nodes, values / size)
+        every = [_Through(self.nodes, form, steep) for form in FORMS]
+        blind = np.array([through.blind for through in every])
+        parts = np.array([*every[0].alike, np.diag(np.square(steep)), seen])
+        parts = blind[:, None] @ parts @ np.swapaxes(blind, 1, 2)[:, None]
+        flat = tried @ parts[:, :3].reshape(len(FORMS), 3, -1)
+        spread = flat.reshape(len(FORMS), len(tried), *parts.shape[2:]) + parts[:, 3:]
+        spread += _JITTER * np.eye(blind.shape[1])
+        off = (blind @ (values / size))[:, None, :, None]
+        off = np.broadcast_to(off, (*spread.shape[:3], 1))
+        squares = np.sum(off * np.linalg.solve(spread, off), axis=(2, 3))
+        squares += np.linalg.slogdet(spread)[1]
+        squares += np.sum((_TRIED / _UNSURE) ** 2, axis=1)
+        support = np.log([[form.share] for form in FORMS]) - 0.5 * squares
         support = np.exp(support - support.max())
         support = support / support.sum()
         forms = []
@@ -114,7 +121,8 @@ class MeasuredLaw:
                 wide = SIZES + 0.5 * np.log(within @ np.exp(2.0 * _TRIED) / share)
                 forms.append(Form(form.line, share, tuple(sizes.tolist()), tuple(wide.tolist())))
         whole = sum(form.share for form in forms)
-        return replace(self, forms=tuple(replace(form, share=form.share / whole) for form in forms))
+        forms = [replace(form, share=form.share / whole) for form in forms]
+        return replace(self, forms=tuple(forms), steep=steep)
 
     def weights(self, position: ArrayLike) -> Floats:
         """Weights (m, n) at m positions: the values there are weights @ node values.
@@ -184,7 +192,8 @@ class MeasuredLaw:
 
     @cached_property
     def _through(self) -> tuple[_Through, ...]:
-        return tuple(_Through(self.nodes, form) for form in self.forms)
+        steep = self.steep or (1.0 / self.range,) * len(self.nodes)
+        return tuple(_Through(self.nodes, form, steep) for form in self.forms)
 
 
 @dataclass(frozen=True)
@@ -193,6 +202,7 @@ class _Through:
 
     nodes: tuple[float, ...]
     form: Form
+    steep: tuple[float, ...]
 
     def weights(self, x: Floats) -> Floats:
         """Weights (m, n) of the values at the nodes."""
@@ -209,7 +219,10 @@ class _Through:
         nodes, wide = np.asarray(self.nodes), _squares(self.form.wide, len(self.nodes))
         every = np.concatenate([x, nodes])
         spread = _departure(every, every, self._range, wide)
-        spread += wide[2] * (every[:, None] == every)
+        play = wide[2] * np.interp(every, nodes, self.steep) ** 2
+        spread += play * (every[:, None] == every)
+        for moved in self._ends(every):
+            spread += np.outer(moved, moved)
         off = np.hstack([np.eye(x.size), -weights])
         return np.asarray(off @ spread @ off.T)
 
@@ -227,10 +240,10 @@ class _Through:
 
     @cached_property
     def covariance(self) -> Floats:
-        """Covariance (n, n) of the departures at the nodes, each detent's own among them."""
-        n, (smooth, rough) = len(self.nodes), self.alike
-        sizes = self._sizes
-        return sizes[0] * smooth + sizes[1] * rough + (sizes[2] + _JITTER) * np.eye(n)
+        """Covariance (n, n) of the departures at the nodes, the play of detents among them."""
+        sizes, (smooth, rough) = self._sizes, self.alike
+        play = sizes[2] * np.square(self.steep) + _JITTER
+        return sizes[0] * smooth + sizes[1] * rough + np.diag(play)
 
     @property
     def _sizes(self) -> Floats:
@@ -240,16 +253,29 @@ class _Through:
     def _range(self) -> float:
         return self.nodes[-1] - self.nodes[0]
 
-    def _line(self, x: Floats) -> Floats:
+    def _ends(self, x: Floats) -> list[Floats]:
+        """What the line (m,) would be off if dead clicks ended one deviation later."""
+        moves = {"late": [(_ENDS, 0.0)], "idle": [(_ENDS, 0.0), (0.0, _ENDS)]}
+        ends = np.array(self.nodes)[[0, -1]]
+        found = []
+        for move in moves.get(self.form.line, []):
+            whole = [float(np.diff(self._line(ends, *by)[:, 1])[0]) for by in (move, (0.0, 0.0))]
+            later, now = (self._line(x, *by)[:, 1] for by in (move, (0.0, 0.0)))
+            found.append(later / whole[0] - now / whole[1])
+        return found
+
+    def _line(self, x: Floats, hard: float = 0.0, soft: float = 0.0) -> Floats:
+        """Columns (m, 2) of the line, with dead clicks that end later by shares of the range."""
         out = (x - self.nodes[0]) / self._range
         match self.form.line:
             case "eased":
                 inside = np.clip(out, 0.0, 1.0)
                 part = inside**2 * (3.0 - 2.0 * inside)
             case "late":
-                part = np.maximum(out - _LATE, 0.0) ** _LATELY
+                part = np.maximum(out - _LATE - hard, 0.0) ** _LATELY
             case "idle":
-                part = np.clip((out - _IDLE[0]) / (_IDLE[1] - _IDLE[0]), 0.0, 1.0)
+                first, last = _IDLE[0] + hard, _IDLE[1] + soft
+                part = np.clip((out - first) / (last - first), 0.0, 1.0)
             case line:
                 power = {"bent": 1.5, "steep": 2.2}.get(line, 1.0)
                 from_hard = x / self._range
@@ -261,6 +287,12 @@ class _Through:
         line = self._line(np.asarray(self.nodes))
         top = np.hstack([self.covariance, line])
         return np.vstack([top, np.hstack([line.T, np.zeros((2, 2))])])
+
+
+def _steepness(nodes: tuple[float, ...], shares: Floats) -> tuple[float, ...]:
+    """What a click does at each node; shares (n,) of the whole change at the nodes."""
+    least = _FLAT / (nodes[-1] - nodes[0])
+    return tuple(np.maximum(np.gradient(shares, np.asarray(nodes)), least).tolist())
 
 
 def _squares(sizes: tuple[float, float, float], positions: int) -> Floats:
