@@ -5,13 +5,14 @@ from __future__ import annotations
 import random
 import re
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
 from trackside.errors import LogbookDamaged, LogbookError
-from trackside.logbook import Logbook, patch, put
+from trackside.logbook import Logbook, SessionLine, patch, put
 from trackside.logbook.salvage import salvage
+from trackside.tui.listing import UNPROVED, Heading, Listing
 
 
 class Damaged(NamedTuple):
@@ -147,8 +148,35 @@ def shown(path: Path) -> tuple[set[str], bool, bool]:
     return found, told, refused
 
 
+def _shown_on(rows: Listing) -> Iterator[SessionLine | str]:
+    for row in rows:
+        if isinstance(row, SessionLine):
+            yield row
+        elif row.text != UNPROVED:
+            yield row.text
+
+
+def _one_above_another(rows: list[SessionLine | Heading]) -> Iterator[tuple[str, str]]:
+    """Each two sessions under one heading, the upper one first."""
+    above: list[str] = []
+    for row in rows:
+        if isinstance(row, Heading):
+            above = []
+            continue
+        yield from ((other, row.entity) for other in above)
+        above.append(row.entity)
+
+
 _PAGES: dict[str, Callable[[Logbook], Iterable[object]]] = {
-    "board": lambda log: log.session_lines(),
+    "board": lambda log: _shown_on(Listing(log, [])),
+    "order on the board": lambda log: _one_above_another(list(Listing(log, []))),
+    "names": lambda log: log.session_names(),
+    "of the car": lambda log: [
+        one for car, _ in log.all("car") for one in log.session_entities(car)
+    ],
+    "in dispute": lambda log: log.disputes(),
+    "columns": lambda log: log.reading_columns(),
+    "ran": lambda log: log.newest_ran("driver"),
     "sheets": lambda log: [log.state(line.entity) for line in log.session_lines()],
     "notes": lambda log: [one for line in log.session_lines() for one in log.notes(line.entity)],
     "events": lambda log: log.all("event"),

@@ -72,6 +72,64 @@ def test_a_damaged_table_is_named_and_never_shown(
         assert seen(again, run) == whole
 
 
+LISTED_WRONG = {
+    "driver": "UPDATE session_line SET driver = 'Mauf'",
+    "event": "UPDATE session_line SET event = replace(event, '0', '1')",
+    "session": "UPDATE session_line SET entity = replace(entity, '0', '1')",
+    "time": "UPDATE session_line SET sort_key = '2006' WHERE driver = 'Maud'",
+    "unit": "UPDATE reading SET unit = 'clocks' WHERE unit = 'clicks'",
+    "field": "UPDATE reading SET field = 'rebounc' WHERE field = 'rebound'",
+}
+
+
+@pytest.mark.parametrize("what", LISTED_WRONG)
+def test_no_list_gathers_what_no_revision_has(
+    path: Path, logbook: Logbook, run: str, what: str
+) -> None:
+    def gathered(logbook: Logbook) -> set:
+        [(car, _)] = logbook.all("car")
+        return {
+            *logbook.session_names(),
+            *logbook.reading_columns(),
+            *logbook.events_waiting(),
+            *logbook.session_entities(car),
+        }
+
+    car = put("car", {"name": "Car 7"})
+    logbook.write(car)
+    logbook.write(
+        patch("session", run, {"car": car.entity}),
+        put("session", {"car": car.entity, "driver": "Ines", "start": "2026-05-08 10:00"}),
+    )
+    whole = gathered(logbook)
+    assert len(whole) == 7
+    newest_first = [line.driver for line in logbook.session_lines()]
+    logbook.close()
+    spoil(path, LISTED_WRONG[what])
+    with Logbook.open(path, device="d") as again:
+        assert gathered(again) <= whole
+        if what not in ("session", "driver"):
+            assert [line.driver for line in again.session_lines()] == newest_first
+        assert again.look_through()
+
+
+def test_a_damaged_index_of_the_board_is_named(path: Path, logbook: Logbook, run: str) -> None:
+    logbook.close()
+    with sqlite3.connect(path) as sql:
+        pages = [
+            sql.execute("SELECT rootpage FROM sqlite_schema WHERE name = ?", (name,)).fetchone()[0]
+            for name in ("session_newest", "current_kind", "current_session")
+        ]
+    sql.close()
+    whole = path.read_bytes()
+    for page in pages:
+        content = bytearray(whole)
+        content[page * 4096 - 8] ^= 1  # the last cell of the page, which SQLite fills from its end
+        path.write_bytes(content)
+        with Logbook.open(path, device="d") as again:
+            assert again.look_through()
+
+
 def test_a_damaged_name_of_a_head_is_no_parent(path: Path, logbook: Logbook, run: str) -> None:
     logbook.close()
     spoil(path, SPOILT["heads"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from trackside.logbook import Logbook, SessionLine, put
 from trackside.preferences import Preferences
 from trackside.tui.app import build
 from trackside.tui.board_row import unfinished
-from trackside.tui.listing import PAGE, Heading, Listing
+from trackside.tui.listing import PAGE, UNPROVED, Heading, Listing
 from trackside.tui.messages import NoticesChanged
 from trackside.tui.screens.board import Board
 from trackside.tui.screens.sheet import Sheet
@@ -191,3 +192,18 @@ async def test_a_list_that_another_window_shortened_meanwhile_takes_a_late_key(
         assert len(board.rows) < count
         await pilot.pause()
         assert pilot.app.screen is board
+
+
+def test_a_line_that_no_revision_has_says_so(logbook: Logbook, tmp_path: Path) -> None:
+    _season(logbook, 3)
+    whole = list(Listing(logbook, []))
+    logbook.close()
+    with sqlite3.connect(tmp_path / "team.trackside") as sql:
+        sql.execute("UPDATE session_line SET entity = 'x' || entity WHERE id % 2")
+    sql.close()
+    with Logbook.open(tmp_path / "team.trackside", device="d") as again:
+        rows = list(Listing(again, []))
+        assert len(rows) == len(whole)
+        assert UNPROVED in {row.text for row in rows if isinstance(row, Heading)}
+        assert {row for row in rows if isinstance(row, SessionLine)} < set(whole)
+        assert again.unread.of()

@@ -39,6 +39,7 @@ class SessionLine(NamedTuple):
     changes: int
     kept: bool
     result: str
+    sort_key: str
 
 
 class EventGroup(NamedTuple):
@@ -99,8 +100,9 @@ def lines(
 
 
 def entities(sql: sqlite3.Connection, car: str) -> list[str]:
-    """Every session of that car, newest first."""
-    query = f"SELECT entity FROM session_line WHERE car = ? {_NEWEST_FIRST}"
+    """Every session of that car that stands, newest first."""
+    query = f"""SELECT entity FROM session_line
+                WHERE car = ? AND entity IN (SELECT entity FROM current) {_NEWEST_FIRST}"""
     return [entity for (entity,) in sql.execute(query, (car,))]
 
 
@@ -121,14 +123,17 @@ def groups(
     return [EventGroup(*row[:2]) for row in rows]
 
 
-def names(sql: sqlite3.Connection, newest: int | None = None) -> tuple[tuple[str, str], ...]:
-    """The cars with their drivers, each pair once; with `newest` those of so many newest
-    sessions."""
+def names(sql: sqlite3.Connection, newest: int | None = None) -> list[tuple[str, str, str]]:
+    """The cars with their drivers, each pair once, and a session that has them; with `newest`
+    those of so many newest sessions."""
     found = "session_line"
     if newest is not None:
-        found = f"(SELECT car_name, driver FROM session_line {_NEWEST_FIRST} LIMIT {newest:d})"
-    rows = sql.execute(f"SELECT DISTINCT car_name, driver FROM {found}")
-    return tuple((car, driver) for car, driver in map(_on_one_line, rows))
+        found = f"""(SELECT car_name, driver, entity FROM session_line
+                     {_NEWEST_FIRST} LIMIT {newest:d})"""
+    rows = sql.execute(
+        f"SELECT car_name, driver, min(entity) FROM {found} GROUP BY car_name, driver"
+    )
+    return [(car, driver, entity) for car, driver, entity in map(_on_one_line, rows)]
 
 
 def waiting(sql: sqlite3.Connection, newest: int | None = None) -> list[str]:
@@ -281,9 +286,26 @@ def readings_of(sql: sqlite3.Connection, numbers: Iterable[int]) -> list[list[tu
     return [sql.execute(query, (number,)).fetchall() for number in numbers]
 
 
-def columns(sql: sqlite3.Connection) -> list[tuple[str, str, str | None]]:
-    """What is written down anywhere: corner, field, unit; None for words."""
-    return sql.execute("SELECT DISTINCT corner, field, unit FROM reading").fetchall()
+def of_no_event(sql: sqlite3.Connection) -> list[str]:
+    """Sessions of an event that is not here."""
+    rows = sql.execute(
+        """SELECT entity FROM session_line
+           WHERE event IN (SELECT DISTINCT event FROM session_line WHERE event <> ''
+                           EXCEPT SELECT entity FROM current)"""
+    )
+    return [entity for (entity,) in rows]
+
+
+def columns(sql: sqlite3.Connection) -> list[tuple[str, str, str | None, str]]:
+    """What is written down anywhere: corner, field, unit, None for words; and a session that has
+    it."""
+    return sql.execute(
+        """SELECT corner, field, unit, coalesce(
+             (SELECT entity FROM reading AS one JOIN current ON id = one.session
+              WHERE (corner, field) = (found.corner, found.field) AND unit IS found.unit LIMIT 1),
+             '')
+           FROM (SELECT DISTINCT corner, field, unit FROM reading) AS found"""
+    ).fetchall()
 
 
 def _where(only: dict[str, str | None], words: Sequence[str] = ()) -> tuple[str, list[str | int]]:

@@ -11,9 +11,10 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable
+from contextlib import suppress
 from typing import Any, Final
 
-from trackside.errors import LogbookDamaged
+from trackside.errors import LogbookDamaged, UnknownRecord
 from trackside.logbook import pitboard, rows
 from trackside.logbook.fold import fold, in_order
 from trackside.logbook.last_read import Asked, LastRead
@@ -112,9 +113,50 @@ class Proof:
         return proved
 
     def lines(self, sql: sqlite3.Connection, found: list[SessionLine]) -> list[SessionLine]:
-        """Those lines of the pit board as the revisions have them."""
-        proved = (self.line(sql, line) for line in found)
-        return [line for line in proved if line is not None]
+        """Those lines of the pit board, newest first, as the revisions have them."""
+        proved = [line for line in (self.line(sql, line) for line in found) if line is not None]
+        if proved != found:
+            proved.sort(key=lambda line: (line.sort_key, line.entity), reverse=True)
+        return proved
+
+    def names(
+        self, sql: sqlite3.Connection, found: list[tuple[str, str, str]]
+    ) -> tuple[tuple[str, str], ...]:
+        """Cars with their drivers, given with a session that has them, each pair once; one that
+        the revisions do not have there is left out."""
+        proved = []
+        for car, driver, session in found:
+            line = self._line_of(sql, session)
+            if line and (line.car_name, line.driver) == (car, driver):
+                proved.append((car, driver))
+        return tuple(proved)
+
+    def waiting(self, sql: sqlite3.Connection, found: list[str]) -> list[str]:
+        """Those events without a session, but for one that a session does belong to."""
+        lines = (self._line_of(sql, session) for session in pitboard.of_no_event(sql))
+        taken = {line.event for line in lines if line}
+        return [event for event in found if event not in taken and self.body(sql, event)]
+
+    def _line_of(self, sql: sqlite3.Connection, session: str) -> SessionLine | None:
+        with suppress(UnknownRecord):
+            return self.line(sql, pitboard.line(sql, session))
+        return None
+
+    def columns(
+        self, sql: sqlite3.Connection, found: list[tuple[str, str, str | None, str]]
+    ) -> list[tuple[str, str, str | None]]:
+        """Corners, fields and units, given with a session that has them; one that the revisions do
+        not have there is left out."""
+        proved = []
+        for corner, field, unit, session in found:
+            for read in (_there, self.body):
+                true = rows.reading_at(read(sql, session) or {}, corner, field)
+                if true and true[1] == unit:
+                    proved.append((corner, field, unit))
+                    break
+            else:
+                self._doubt_list(session, self.body(sql, session))
+        return proved
 
     def line(self, sql: sqlite3.Connection, found: SessionLine) -> SessionLine | None:
         """That line as the revisions have it; None when there is no such session."""

@@ -212,12 +212,12 @@ class Reader:
     def session_names(self, newest: int | None = None) -> tuple[tuple[str, str], ...]:
         """The cars with their drivers on the pit board; with `newest` those of so many newest
         sessions."""
-        return self._read(lambda sql: pitboard.names(sql, newest))
+        return self._read(lambda sql: self._proof.names(sql, pitboard.names(sql, newest)))
 
     def events_waiting(self, newest: int | None = None) -> list[str]:
         """The events that have no session yet, in the order of creation; with `newest` only
         those among so many that were written down last."""
-        return self._read(lambda sql: pitboard.waiting(sql, newest))
+        return self._read(lambda sql: self._proof.waiting(sql, pitboard.waiting(sql, newest)))
 
     def session_entities(self, car: str) -> list[str]:
         """Every session of that car, newest first."""
@@ -308,7 +308,7 @@ class Reader:
 
     def reading_columns(self) -> list[tuple[str, str, str | None]]:
         """What is written down in any session: corner, field, unit; None for words."""
-        return self._read(pitboard.columns)
+        return self._read(lambda sql: self._proof.columns(sql, pitboard.columns(sql)))
 
     def standing(self) -> list[Standing]:
         """Everything that stands, in the order of creation."""

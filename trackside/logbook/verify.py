@@ -100,8 +100,11 @@ def differing(
             progress(start + len(page), len(entities))
         if pause:
             pause()
-    with _one_moment(sql):
-        wrong |= {table for table, query in _STRAY.items() if sql.execute(query).fetchone()}
+    for table, query in _STRAY:
+        if sql.execute(query).fetchone():
+            wrong.add(table)
+    if sql.execute("PRAGMA integrity_check(session_line)").fetchall() != [("ok",)]:
+        wrong.add("session_line")
     if "words" not in wrong and _is_index_wrong(sql):
         wrong.add("words")
     for table in PROJECTED:
@@ -208,7 +211,11 @@ def _differing(sql: sqlite3.Connection, number: int, entity: str, bodies: _Bodie
         "reading": sql.execute(f"SELECT {_READING} FROM reading WHERE session = ?", (number,)),
         "session_line": sql.execute(f"SELECT {columns} FROM session_line WHERE id = ?", (number,)),
     }
-    return {table for table, found in there.items() if sorted(found, key=repr) != expected[table]}
+    wrong = {table for table, found in there.items() if sorted(found, key=repr) != expected[table]}
+    session = (body or {}).get("session")
+    if isinstance(session, str) and not sql.execute(_OF_SESSION, (session, entity)).fetchone():
+        wrong.add("current")
+    return wrong
 
 
 _DIFFERS: Final = "The table {} is not what the revisions say; rebuild the logbook."
@@ -219,13 +226,22 @@ _LENGTHS: Final = (
     "SELECT * FROM words_config ORDER BY k",
     "SELECT block FROM words_data WHERE id = 1",
 )
+_OF_SESSION: Final = (
+    "SELECT 1 FROM current INDEXED BY current_session WHERE session = ? AND entity = ?"
+)
 _CURRENT: Final = "id, entity, kind, body, heads, linear, recorded_at, author, reason"
 _WORDS: Final = "rowid, text, entity, kind, session"
 _READING: Final = "session, corner, field, typed, unit, si"
-_STRAY: Final = {
-    "current": "SELECT 1 FROM current WHERE entity NOT IN (SELECT entity FROM revision) LIMIT 1",
-    "session_line": "SELECT 1 FROM session_line WHERE id NOT IN (SELECT id FROM current) LIMIT 1",
-    "reading": "SELECT 1 FROM reading WHERE session NOT IN (SELECT id FROM current) LIMIT 1",
-    "words": "SELECT 1 FROM words WHERE rowid NOT IN (SELECT id FROM current) LIMIT 1",
-}
-"""Rows of nothing that was ever written down."""
+_STRAY: Final = (
+    ("current", "SELECT 1 FROM current WHERE entity NOT IN (SELECT entity FROM revision) LIMIT 1"),
+    (
+        "current",
+        """SELECT 1 FROM current AS one WHERE NOT EXISTS
+             (SELECT 1 FROM current INDEXED BY current_kind WHERE kind = one.kind AND id = one.id)
+           LIMIT 1""",
+    ),
+    ("session_line", "SELECT 1 FROM session_line WHERE id NOT IN (SELECT id FROM current) LIMIT 1"),
+    ("reading", "SELECT 1 FROM reading WHERE session NOT IN (SELECT id FROM current) LIMIT 1"),
+    ("words", "SELECT 1 FROM words WHERE rowid NOT IN (SELECT id FROM current) LIMIT 1"),
+)
+"""What finds rows of nothing that was ever written down, and rows that a list misses."""

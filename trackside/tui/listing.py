@@ -15,6 +15,7 @@ from trackside.tui.commands import key_of
 from trackside.units import one_line
 
 PAGE = 50
+UNPROVED = "a session that cannot be shown: look at the logbook with trackside verify"
 
 
 @dataclass(frozen=True)
@@ -83,9 +84,11 @@ class Listing(Sequence[SessionLine | Heading]):
 
     def _heading(self, group: EventGroup) -> Heading:
         line = self._session(group, 0)
+        if isinstance(line, Heading):
+            return line
         return Heading(f"{line.venue or 'no event'}  {line.event_date}".rstrip(), group.event)
 
-    def _session(self, group: EventGroup, place: int) -> SessionLine:
+    def _session(self, group: EventGroup, place: int) -> SessionLine | Heading:
         number, line = divmod(place, PAGE)
         page = self._pages.get((group.event, number))
         if page is None:
@@ -93,7 +96,7 @@ class Listing(Sequence[SessionLine | Heading]):
                 event=group.event, words=self._words, offset=number * PAGE, limit=PAGE
             )
             self._pages[group.event, number] = page
-        return page[line]
+        return page[line] if line < len(page) else Heading(UNPROVED, group.event)
 
 
 def _waiting(logbook: Logbook, words: list[str], newest: int | None) -> list[Heading]:
