@@ -63,30 +63,30 @@ def test_gas_and_stop_in_bump() -> None:
 def test_a_build_after_another_and_its_parts() -> None:
     after = changed(version="B", bump_stack="30×0.20 ×4, 24×0.20, 18×0.20")
     shed = Shed(builds=(BUILD, after))
-    lines = present_lines("NEW", shed, corner("NEW", 5, 8), PREFERENCES)
+    lines = present_lines("NEW", shed, (corner("NEW", 5, 8),), PREFERENCES)
     text = "\n".join(line for _, line in lines)
     assert "bump after build A at 5:" in text
     assert "rebound after build A at 8:" in text
     assert "by the parts; this build was never measured" in text
     assert "bump reckoned from the parts, never on a bench, knob half open" in text
     assert all(len(line) <= 78 for style, line in lines if style == "underline")
-    half = "\n".join(line for _, line in present_lines("NEW", shed, None, PREFERENCES))
+    half = "\n".join(line for _, line in present_lines("NEW", shed, (), PREFERENCES))
     assert "bump after build A at 10:" in half
 
 
 def test_incomplete_parts_say_what_they_lack() -> None:
     parts = BUILD.bump_parts.model_copy(update={"spacer": None})  # type: ignore[union-attr]
     shed = Shed(builds=(changed(bump_parts=parts),))
-    assert any("the spacer" in line for _, line in present_lines("NEW", shed, None, PREFERENCES))
+    assert any("the spacer" in line for _, line in present_lines("NEW", shed, (), PREFERENCES))
 
 
 def test_measured_builds_and_bare_ones_add_no_clutter() -> None:
     """Of a measured build the bench run that is worth most, and no more."""
-    next_run = list(next_run_lines(SHED.build("HARD"), SHED, None, PREFERENCES))
-    assert present_lines("HARD", SHED, None, PREFERENCES) == next_run
-    assert present_lines("nobody", SHED, None, PREFERENCES) == []
+    next_run = list(next_run_lines(SHED.build("HARD"), SHED, (), PREFERENCES))
+    assert present_lines("HARD", SHED, (), PREFERENCES) == next_run
+    assert present_lines("nobody", SHED, (), PREFERENCES) == []
     two = replace(SHED, builds=(*SHED.builds, changed(SHED.build("BARE"), version="B")))
-    assert present_lines("BARE", two, None, PREFERENCES) == []
+    assert present_lines("BARE", two, (), PREFERENCES) == []
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
@@ -126,7 +126,7 @@ def test_rod_travel_to_the_force_of_the_present_build() -> None:
     assert "no rod travel to the force: stroke of NEW build A not recorded" in lines
     sized = BUILD.model_copy(update={"stroke": 0.1, "gas_pressure": 15e5})
     shed = replace(KNOWN, builds=(sized,))
-    lines = "\n".join(line for _, line in present_lines("NEW", shed, None, PREFERENCES))
+    lines = "\n".join(line for _, line in present_lines("NEW", shed, (), PREFERENCES))
     assert "Rod travel to 80 % of the force, 1000 mm/s" in lines
     assert "a whole damper travels further" in lines
 

@@ -73,7 +73,8 @@ def direction_body(found: BenchFit, direction: str) -> dict[str, Any]:
         "best_run": {
             "position": advice.position,
             "direction": direction,
-            "speed_mm_s": millimetres([advice.speed])[0],
+            "speed_mm_s": millimetres([advice.speeds[0]])[0],
+            "speeds_mm_s": millimetres(advice.speeds),
             "bands_narrower_percent": 100 * advice.gain,
         },
     }
@@ -159,11 +160,12 @@ def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferenc
         advice = found.advice(direction)
         if advice.untold:
             say(f"  hardly told by this sheet: {', '.join(advice.untold)}")
-        say(
-            f"  one run more, at position {advice.position:g} and "
-            f"{show(advice.speed, 'speed', speed, with_unit=True)}, would narrow the bands most "
-            f"(by about {advice.gain:.0%})"
-        )
+        rods = ", ".join(show(rod, "speed", speed) for rod in sorted(advice.speeds))
+        run = f"one run more, at position {advice.position:g} and {rods} {speed}, would narrow"
+        if advice.is_worth:
+            say(f"  {run} the bands most (by about {advice.gain:.0%})")
+        else:
+            say(f"  no run more is worth much: {run} the bands by {advice.gain:.0%}")
         for force in estimates:
             if isinstance(force, tuple) or force.direction != direction:
                 continue

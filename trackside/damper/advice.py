@@ -1,7 +1,7 @@
 """What a sheet cannot tell, and the one bench run that would help most.
 
 A coefficient is not told if the sheet leaves more than half of what was believed about it before
-(`estimation`). A run is one speed at one position; its worth is how much narrower the bands of
+(`estimation`). A run is one position at a few speeds; its worth is how much narrower the bands of
 the whole map, positions by speeds, would become: computed from the fit's covariance before the
 run is made (optimal design; a linear look ahead, so a guide and no promise).
 """
@@ -15,22 +15,34 @@ import numpy as np
 from trackside.damper import bands
 from trackside.damper.estimation import believed
 from trackside.damper.fit import FARTHEST, DirectionFit
+from trackside.damper.flow import Floats
 
 _UNTOLD = 0.5
 _SPEEDS = np.array([5, 10, 25, 50, 75, 100, 150, 200, 300, 500, 750]) * 1e-3  # m/s
 _BEYOND = 1.5  # a bench run may go this far beyond the sheet's largest speed
+MOST_SPEEDS = 3
+"""How many speeds of a run are named: our own, no source."""
+WORTH = 0.05
+"""A run that narrows the bands by less is not named as worth it: our own, no source."""
 
 
 @dataclass(frozen=True)
 class BenchRun:
-    """One speed (m/s) at one position (clicks from full hard); bands narrow by `gain`, the mean
-    half band from `before` to `after`, as shares of the force."""
+    """One position (clicks from full hard) at up to `MOST_SPEEDS` speeds (m/s), the one that tells
+    most first; bands narrow by `gain`, the mean half band from `before` to `after`, as shares of
+    the force. `single` is the gain of the first speed alone."""
 
     position: float
-    speed: float
+    speeds: tuple[float, ...]
     gain: float
     before: float
     after: float
+    single: float
+
+    @property
+    def is_worth(self) -> bool:
+        """Whether the bands would narrow by enough to fire up the bench for it."""
+        return self.gain >= WORTH
 
 
 def untold(fit: DirectionFit) -> tuple[str, ...]:
@@ -53,9 +65,9 @@ def best_run(
     """The run that would narrow the map's bands most; `clicks` is the adjuster's whole travel.
     `used`: positions (from full hard) and speeds (m/s) of a crew; then the bands there count alone.
 
-    Without it the map ends at the outermost measured positions, and never so far beyond them that
-    the fit tells nothing. A preload adjuster that was varied
-    is held at the hardest measured position.
+    Without `clicks` the map ends at the outermost measured positions, and never so far beyond them
+    that the fit tells nothing. A preload adjuster that was varied is held at the hardest measured
+    position.
     """
     nodes = np.array(fit.positions)
     low, high = (nodes[0], nodes[-1]) if clicks is None else (0.0, float(clicks))
@@ -77,15 +89,40 @@ def best_run(
         here = np.repeat(np.isin(places, asked), speeds.size)
         here &= np.tile(np.isin(speeds, used[1]), len(places))
     noise = bands.scatter(fit.found, force) ** 2
-    own = np.diag(covariance)
-    after = own[:, None] - covariance**2 / (own + noise)[None, :]
-    width = np.sqrt(np.maximum(after, 0.0)) / force[:, None]
-    before = np.sum(np.sqrt(own[here]) / force[here])
-    gain = 1.0 - width[here].sum(axis=0) / before
-    best = int(np.argmax(gain))
-    place, speed = divmod(best, speeds.size)
-    mean = bands.reach(fit.found.freedom) / int(here.sum())
-    ends = mean * before, mean * width[here].sum(axis=0)[best]
+    share = here / force / here.sum()
+    before = float(np.sqrt(np.diag(covariance)) @ share)
+    runs = [
+        _at_one_place(covariance, noise, share, range(k * speeds.size, (k + 1) * speeds.size))
+        for k in range(len(places))
+    ]
+    best = min(range(len(runs)), key=lambda k: runs[k][1][-1])
+    chosen, after = runs[best]
+    reach = bands.reach(fit.found.freedom)
     return BenchRun(
-        float(places[place]), float(speeds[speed]), float(gain[best]), *map(float, ends)
+        float(places[best]),
+        tuple(float(speeds[n % speeds.size]) for n in chosen),
+        1.0 - after[-1] / before,
+        reach * before,
+        reach * after[-1],
+        1.0 - after[0] / before,
     )
+
+
+def _at_one_place(
+    covariance: Floats, noise: Floats, share: Floats, rows: range
+) -> tuple[list[int], list[float]]:
+    """The rows of one position that are worth most, one after another, each weighed with those
+    before it known; and the mean deviation, weighed by `share`, after each."""
+    chosen: list[int] = []
+    after: list[float] = []
+    while len(chosen) < min(MOST_SPEEDS, len(rows)):
+        left = [row for row in rows if row not in chosen]
+        seen = covariance[:, left] ** 2 / (covariance[left, left] + noise[left])
+        deviations = np.sqrt(np.maximum(np.diag(covariance)[:, None] - seen, 0.0))
+        means = share @ deviations
+        row = left[int(np.argmin(means))]
+        chosen.append(row)
+        after.append(float(means.min()))
+        gain = covariance[:, row] / (covariance[row, row] + noise[row])
+        covariance = covariance - np.outer(gain, covariance[row])
+    return chosen, after

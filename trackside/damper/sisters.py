@@ -316,11 +316,6 @@ class Family:
             float(best[0]), float(_REACH * before.mean()), float(_REACH * best[1].mean())
         )
 
-    def half_band(self, positions: Sequence[float], speeds: ArrayLike) -> float:
-        """The mean half band of the force, as a share of it, at positions and speeds above zero."""
-        found = [self.predict(position, speeds) for position in positions]
-        return float(np.mean([(f.high - f.low) / (2.0 * f.force) for f in found]))
-
     def _by_itself(self, position: float) -> bool:
         if self.own is None:
             return False
@@ -487,3 +482,12 @@ def _noise(logs: Floats, points: Floats) -> Floats:
     each = OWN_SCATTER**2 + (0.5 * ABSOLUTE * np.exp(-logs)) ** 2
     run = points[:, None, 0] == points[None, :, 0]
     return np.asarray(np.diag(each) + RUN_GAIN**2 * run)
+
+
+def mean_half_band(
+    source: DirectionFit | Family, positions: Sequence[float], speeds: ArrayLike
+) -> float:
+    """The mean half band of the force, as a share of it, at positions (clicks from full hard) and
+    speeds (m/s) above zero."""
+    found = [source.predict(position, speeds) for position in positions]
+    return float(np.mean([(f.high - f.low) / (2.0 * f.force) for f in found]))

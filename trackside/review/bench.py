@@ -179,13 +179,16 @@ class Residual:
 
 @dataclass(frozen=True)
 class Advice:
-    """Coefficients that a sheet hardly tells; the one bench run, at a position as counted and a
-    rod speed (m/s), that would narrow its bands most, by the share `gain`."""
+    """Coefficients that a sheet hardly tells; the one bench run, at a position as counted and rod
+    speeds (m/s), the one that tells most first, that would narrow its bands most, by the share
+    `gain`; `single` is what the first speed alone gains."""
 
     untold: tuple[str, ...]
     position: float
-    speed: float
+    speeds: tuple[float, ...]
     gain: float
+    single: float
+    is_worth: bool
 
 
 @dataclass(frozen=True)
@@ -336,7 +339,7 @@ class BenchFit:
         position = as_counted(
             run.position, _highest(self.sheet, direction), self.counting.counted_from
         )
-        return Advice(untold(fit), position, run.speed, run.gain)
+        return Advice(untold(fit), position, run.speeds, run.gain, run.single, run.is_worth)
 
 
 def bench_fit(

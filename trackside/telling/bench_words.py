@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from trackside.damper.advice import best_run, untold
@@ -179,10 +179,16 @@ def sheet_lines(
         if missing := untold(found):
             yield "dim", f" hardly told by this sheet: {', '.join(missing)}"
         run = best_run(found, adjuster.clicks if adjuster else None)
-        speed = show(run.speed, "speed", preferences.unit("speed"), with_unit=True)
-        told = f"one run at {counted(run.position)}, {speed}, would narrow the bands by"
-        yield "dim", f" {told} about {run.gain:.0%}"
+        if run.is_worth:
+            told = f"one run at {counted(run.position)}, {speeds_words(run.speeds, preferences)},"
+            yield "dim", f" {told} would narrow the bands by about {run.gain:.0%}"
     yield "dim", "“alone”: force if all oil took that way. In brackets the 95 % band."
+
+
+def speeds_words(speeds: Sequence[float], preferences: Preferences) -> str:
+    """`13, 50, 100 mm/s`: rod speeds (m/s) in rising order."""
+    unit = preferences.unit("speed")
+    return f"{', '.join(show(rod, 'speed', unit) for rod in sorted(speeds))} {unit}"
 
 
 def counting(adjuster: Adjuster | None) -> Callable[[float], str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from trackside.damper.parts import PartsCurve
 from trackside.damper.standing import Standing
@@ -23,18 +23,20 @@ Line = tuple[str, str]
 
 
 def present_lines(
-    serial: str, shed: Shed, ran: CornerSheet | None, preferences: Preferences
+    serial: str, shed: Shed, used: Sequence[CornerSheet], preferences: Preferences
 ) -> list[Line]:
-    """(style, line) under the present build; `ran` is how it was last set, the knobs half open
-    where that is unknown. Fits sheets: not for the thread that draws."""
+    """(style, line) under the present build; `used` is how it was set in its last sessions, the
+    newest first, the knobs half open where that is unknown. Fits sheets: not for the thread that
+    draws."""
     builds = shed.builds_of(serial)
     if not builds:
         return []
+    ran = used[0] if used else None
     return [
         *(_against(builds[-2], builds[-1], shed, ran, preferences) if len(builds) > 1 else ()),
         *_from_parts(builds[-1], shed, preferences),
         *_newest_sheet(builds[-1], shed),
-        *next_run_lines(builds[-1], shed, ran, preferences),
+        *next_run_lines(builds[-1], shed, used, preferences),
         *_answers(builds[-1], shed, ran, preferences),
     ]
 

@@ -18,9 +18,10 @@ from trackside.damper.fit import SheetFit
 from trackside.errors import BadRecord, TracksideError
 from trackside.logbook import dampers
 from trackside.logbook.rows import text as words_of
-from trackside.records import Build, CornerSheet, Damper, DynoSheet, Session
+from trackside.records import Build, Damper, DynoSheet, Session
 from trackside.records.fields import CORNERS
 from trackside.review.shed import Shed, fit_of
+from trackside.review.used import last_corners
 from trackside.telling.bench_words import build_lines, sheet_lines
 from trackside.telling.revalving import present_lines
 from trackside.telling.sheet_picture import sheet_drawing
@@ -229,8 +230,7 @@ class ShedPage(TakingIn):
         ran = self._last_ran(damper)
         known = self.compared
         if known is None or known.serial != damper.serial or known.shed is not shed:
-            corner = ran[0].corner(ran[1]) if ran else None
-            work = partial(self._compare, damper.serial, shed, corner)
+            work = partial(self._compare, damper.serial, shed)
             self.run_worker(work, thread=True, exclusive=True, group="compare")
             known = None
         present = known.lines if known else ()
@@ -248,8 +248,12 @@ class ShedPage(TakingIn):
         except TracksideError:
             return None
 
-    def _compare(self, serial: str, shed: Shed, ran: CornerSheet | None) -> None:
-        lines = present_lines(serial, shed, ran, self.desk.preferences)
+    def _compare(self, serial: str, shed: Shed) -> None:
+        try:
+            used = last_corners(self.desk.logbook, serial)
+        except TracksideError:
+            used = ()
+        lines = present_lines(serial, shed, used, self.desk.preferences)
         self.post_message(Compared(serial, shed, lines))
 
     def on_compared(self, message: Compared) -> None:
