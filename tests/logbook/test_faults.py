@@ -19,7 +19,7 @@ from trackside.errors import (
     LogbookFull,
     LogbookNewer,
 )
-from trackside.logbook import Logbook, connection, put
+from trackside.logbook import Logbook, put, turns
 from trackside.logbook.schema import VERSION
 
 
@@ -70,8 +70,7 @@ def test_another_windows_save_is_noticed(path: Path) -> None:
 
 
 def test_a_window_that_never_lets_go_is_named(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(connection, "WAIT_MS", 20)
-    monkeypatch.setitem(connection.PRAGMAS, "busy_timeout", 20)
+    monkeypatch.setattr(turns, "WAIT_S", 0.05)
     with Logbook.open(path) as logbook:
         stranger = sqlite3.connect(path, isolation_level=None)
         stranger.execute("BEGIN IMMEDIATE")

@@ -1,4 +1,4 @@
-"""The file and the one thread that may touch it.
+"""The file and the one thread that may touch it (see `turns`).
 
 Rollback journal with synchronous=EXTRA: a commit that was acknowledged survives a power cut, and
 the file can be copied whole. The write-ahead log was measured and rejected: a file copied without
@@ -11,8 +11,9 @@ import os
 import shutil
 import sqlite3
 import threading
+import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future
 from contextlib import closing, contextmanager, suppress
 from json import JSONDecodeError
 from pathlib import Path
@@ -25,17 +26,22 @@ from trackside.errors import (
     LogbookFull,
     LogbookNewer,
 )
+from trackside.logbook import turns
 from trackside.logbook.refusals import in_words
 from trackside.logbook.rotation import lost
 from trackside.logbook.schema import APPLICATION_ID, VERSION, migrate
+from trackside.logbook.turns import Turn, Turns, is_held, sqlite_busy
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
 T = TypeVar("T")
 
-WAIT_MS: Final = 5000
-"""How long a save waits for another window's."""
+WAIT_MS: Final = round(turns.WAIT_S * 1000)
+"""How long a connection beside the owner's waits for a file that is held."""
+
+QUIET_S: Final = 0.05
+"""After so long a change of the file has another time: far above the grain of a file's times."""
 
 SMALL_CACHE: Final = -4096
 """The cache (kB) while a copy is made, which would fill a large one with pages nobody needs."""
@@ -46,6 +52,9 @@ JOURNAL: Final = "-journal"
 SERIALIZED: Final = 3
 """What sqlite3.threadsafety says where threads may share a connection (PEP 249)."""
 
+_Look = tuple[int, int, int, int]
+"""Device, inode, size and time of a file."""
+
 UNSOUND: Final = (sqlite3.Error, MemoryError, JSONDecodeError, UnicodeDecodeError)
 """What reading a damaged file, or a lack of memory, comes to."""
 
@@ -55,13 +64,17 @@ PRAGMAS: Final = {
     "fullfsync": 1,
     "foreign_keys": 1,
     "recursive_triggers": 1,
-    "busy_timeout": WAIT_MS,
+    "busy_timeout": 0,
     "cell_size_check": 1,
     "mmap_size": 0,
     "cache_size": -4096,
+    "cache_spill": 16383,
     "temp_store": 2,
 }
-"""What is set, and read back, at every opening. The cache is in kB."""
+"""What is set, and read back, at every opening. The cache is in kB. It spills into the file only
+above 16,383 pages (64 MB): from then on nobody else can read until the save is whole. (SQLite takes
+the number's last byte for the switch: 16,384 would be off.) A file that is held is waited for in
+`turns`, where what can be done meanwhile goes on."""
 
 
 class Connection:
@@ -73,62 +86,128 @@ class Connection:
         self.refusal: LogbookError | None = None
         self._database: Database | None = None
         self._opened: tuple[int, int] | None = None
-        self._owner = ThreadPoolExecutor(1, "logbook", self._remember_owner)
-        self._owner_id = 0
+        self._turns = Turns(_as_error)
+        self._hurried = 0
+        self._still: tuple[_Look, sqlite3.Connection] | None = None
         self._closed = self._let_go = False
         self._copy: TemporaryDirectory[str] | None = None
         try:
             self._sql: sqlite3.Connection = self.call(self._open)
         except BaseException:
             self._closed = True
-            self._owner.shutdown()
+            self._turns.end()
             raise
-
-    def _remember_owner(self) -> None:
-        self._owner_id = threading.get_ident()
 
     @property
     def sql(self) -> sqlite3.Connection:
         """The connection itself, for work that the owner does."""
-        if threading.get_ident() != self._owner_id:
+        if not self._turns.is_mine:
             raise sqlite3.ProgrammingError("only its own thread may touch the connection")
         return self._sql
 
-    def submit(self, work: Callable[[], T]) -> Future[T]:
-        """Have the owner do `work`; the future cannot be cancelled, so no save is lost by it."""
+    @property
+    def held_for(self) -> float:
+        """Seconds for which the oldest save has been waiting for another program; 0 for none."""
+        return self._turns.held_for
+
+    def hurry_in(self, thread: int) -> None:
+        """What that thread (its ident) waits for is refused soon where another holds the file."""
+        self._hurried = thread
+
+    def submit(
+        self,
+        work: Callable[[], T],
+        *,
+        held: Callable[[], object] | None = None,
+        until: float | None = None,
+        reads: bool = False,
+    ) -> Future[T]:
+        """Have the owner do `work`; the future cannot be cancelled, so no save is lost by it.
+
+        Where another program holds the file it is done once that lets go, again from its beginning,
+        until its patience ends (`until`, monotonic s); `held` is called when it begins to wait.
+        What only `reads` is not held up by saves that wait.
+        """
         if self._closed:
             raise _closed()
-        return self._submit(lambda: self._on_nothing_open(work))
-
-    def _submit(self, work: Callable[[], T]) -> Future[T]:
-        future: Future[T] = Future()
-        future.set_running_or_notify_cancel()
-        try:
-            self._owner.submit(_settle, future, work)
-        except RuntimeError as error:  # let go of meanwhile
-            raise _closed() from error
-        return future
+        doing = self._reading if reads else self._on_nothing_open
+        return self._turns.ask(Turn(lambda: doing(work), until, reads, held))
 
     def _on_nothing_open(self, work: Callable[[], T]) -> T:
         """Do `work`, once a transaction is taken back that could not be when it failed."""
         if self._let_go:
             raise _closed()
-        sql: sqlite3.Connection | None = getattr(self, "sql", None)
+        sql: sqlite3.Connection | None = getattr(self, "_sql", None)
         if sql is not None and sql.in_transaction:
             sql.execute("ROLLBACK")
         return work()
 
-    def call(self, work: Callable[[], T]) -> T:
+    def _reading(self, work: Callable[[], T]) -> T:
+        try:
+            return self._on_nothing_open(work)
+        except sqlite3.Error as error:
+            if not is_held(error) or self.path == ":memory:":
+                raise
+        return self._as_it_lies(work)
+
+    def _as_it_lies(self, work: Callable[[], T]) -> T:
+        """Read without a lock, while another program has one but does not write.
+
+        What is read is true only where nothing was written meanwhile: SQLite makes its journal
+        before it changes the file, and every change gives the file another time.
+        """
+        before = self._look()
+        if before is None:
+            raise sqlite_busy()
+        if self._still is None or self._still[0] != before:
+            self._let_lie()
+            self._still = before, self._connect(read_only=True, lock=False)
+        own, self._sql = self._sql, self._still[1]
+        try:
+            found = work()
+        except UNSOUND as error:
+            if self._look() != before:
+                raise sqlite_busy() from error
+            raise
+        finally:
+            self._sql = own
+        if self._look() != before:
+            raise sqlite_busy()
+        return found
+
+    def _look(self) -> _Look | None:
+        """How the file lies there; None where it may be being written at this moment."""
+        if any(os.path.exists(self.path + suffix) for suffix in (JOURNAL, "-wal")):
+            return None
+        try:
+            found = os.stat(self.path)
+        except OSError:
+            return None
+        if not 0 <= found.st_mtime_ns <= time.time_ns() - QUIET_S * 1e9:
+            return None
+        return found.st_dev, found.st_ino, found.st_size, found.st_mtime_ns
+
+    def _let_lie(self) -> None:
+        if self._still is not None:
+            self._still[1].close()
+            self._still = None
+
+    def call(self, work: Callable[[], T], *, reads: bool = False) -> T:
         """Have the owner do `work` and wait for it; errors come back as those of the logbook."""
-        if threading.get_ident() == self._owner_id:
+        if self._turns.is_mine:
             return work()
-        return self.submit(work).result()
+        waits = turns.HURRY_S if threading.get_ident() == self._hurried else turns.WAIT_S
+        return self.submit(work, until=time.monotonic() + waits, reads=reads).result()
+
+    def flush(self) -> None:
+        """Wait for everything that was asked for, in any thread as long as one that can wait."""
+        self.submit(lambda: None, until=time.monotonic() + turns.WAIT_S).result()
 
     def beside(self, work: Callable[[sqlite3.Connection], T]) -> T:
         """Have `work` read through a second connection in this thread, while saves go on."""
         if self.path == ":memory:":
             return self.call(lambda: work(self.sql))
-        self.call(lambda: None)
+        self.flush()
         try:
             with closing(self._connect(read_only=True)) as sql:
                 return work(sql)
@@ -157,18 +236,23 @@ class Connection:
         """Whether the file was let go of."""
         return self._closed
 
-    def close(self) -> None:
-        """Finish what was submitted, then let go of the file; a second time does nothing."""
-        if not self._closed:
-            try:
-                self._submit(self._close).result()
-            finally:
-                self._closed = True
-                self._owner.shutdown()
+    def close(self, wait: float | None = None) -> None:
+        """Finish what was submitted, then let go of the file; a second time does nothing. What has
+        to wait for another program does so for `wait` seconds more."""
+        if self._closed:
+            return
+        until = time.monotonic() + (turns.WAIT_S if wait is None else wait)
+        self._turns.hurry(until)
+        try:
+            self.submit(self._close, until=until).result()
+        finally:
+            self._closed = True
+            self._turns.end()
 
     def _close(self) -> None:
         """The owner's last work: what was asked for after it is refused."""
         self._let_go = True
+        self._let_lie()
         self._sql.close()
         if self._copy is not None:
             self._copy.cleanup()
@@ -195,12 +279,23 @@ class Connection:
             self._check_place()
             with database.atomic():
                 yield self.sql
-            self.sql.execute("COMMIT")
+            self._commit()
         except BaseException:
             if self.sql.in_transaction:
                 with suppress(sqlite3.Error, MemoryError):
                     self.sql.execute("ROLLBACK")
             raise
+
+    def _commit(self) -> None:
+        """A reader is waited for here, as long as this turn can: what was done is not done twice
+        for it, but where a turn has no end of patience."""
+        turn = self._turns.now
+        waits = turn.left if turn else turns.WAIT_S
+        self.sql.execute(f"PRAGMA busy_timeout = {round(waits * 1000)}")
+        try:
+            self.sql.execute("COMMIT")
+        finally:
+            self.sql.execute(f"PRAGMA busy_timeout = {PRAGMAS['busy_timeout']}")
 
     @property
     def displaced(self) -> LogbookError | None:
@@ -302,10 +397,11 @@ class Connection:
                 f"{self.path} cannot be made ({error.strerror})", "name a file in your own folder"
             ) from error
 
-    def _connect(self, *, read_only: bool = False) -> sqlite3.Connection:
+    def _connect(self, *, read_only: bool = False, lock: bool = True) -> sqlite3.Connection:
         name: str = self.path
         if name != ":memory:":
             mode = "?mode=ro" if self.read_only or read_only else ""
+            mode += "" if lock else "&immutable=1"
             file = Path(self.path)
             if self._copy is not None:
                 file = Path(self._copy.name) / file.name
@@ -343,21 +439,14 @@ class Connection:
         return row[0] if row else None
 
 
-def _settle(future: Future[T], work: Callable[[], T]) -> None:
-    try:
-        future.set_result(work())
-    except UNSOUND as error:
-        future.set_exception(in_words(error))
-    except BaseException as error:
-        future.set_exception(error)
-    finally:
-        del future, work  # the error's frames would keep both, and with them cursors and locks
-
-
 def _play(file: Path) -> None:
     """Have SQLite take back what a save that was cut short left in that file."""
     with closing(sqlite3.connect(f"{file.absolute().as_uri()}?mode=rw", uri=True)) as sql:
         sql.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+
+
+def _as_error(error: BaseException) -> BaseException:
+    return in_words(error) if isinstance(error, UNSOUND) else error
 
 
 def _closed() -> LogbookError:

@@ -58,7 +58,7 @@ class Reader:
     was found."""
 
     def _read(self, work: Callable[[sqlite3.Connection], T]) -> T:
-        return self._connection.call(lambda: work(self._connection.sql))
+        return self._connection.call(lambda: work(self._connection.sql), reads=True)
 
     def state(self, entity: str) -> Body | None:
         """The body that stands for the entity; None when it is unknown or dropped."""
@@ -395,7 +395,12 @@ class Reader:
 
     def data_version(self) -> int:
         """A number that changes when another window has written."""
-        return self._rows("PRAGMA data_version")[0][0]
+
+        def asked() -> int:
+            [number] = self._connection.sql.execute("PRAGMA data_version").fetchone()
+            return int(number)
+
+        return self._connection.call(asked)  # of the connection that saves, and no other
 
     def extent(self) -> tuple[int, str]:
         """How far the logbook reaches: the number and the name of its last revision."""

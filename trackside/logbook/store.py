@@ -111,17 +111,28 @@ class Logbook(Reader):
         place (a backup was restored); else ""."""
         return str(self._connection.displaced or "")
 
-    def close(self) -> None:
-        """Finish every save, then let go of the file."""
-        self._connection.close()
+    def close(self, wait: float | None = None) -> None:
+        """Finish every save, then let go of the file; what another program holds up is waited for
+        `wait` seconds (None: five)."""
+        self._connection.close(wait)
 
     def flush(self) -> None:
-        """Wait for every save that was submitted."""
-        self._connection.call(lambda: None)
+        """Wait for every save that was submitted; LogbookBusy where the file stays held."""
+        self._connection.flush()
+
+    def hurry_in(self, thread: int) -> None:
+        """That thread (its ident) paints: where the file is held it waits for no more than 0.1 s,
+        then LogbookBusy."""
+        self._connection.hurry_in(thread)
+
+    @property
+    def held_for(self) -> float:
+        """Seconds for which a save has been waiting for another program; 0 when none is."""
+        return self._connection.held_for
 
     def warm(self) -> Future[None]:
         """Import what the first save needs, ahead of it."""
-        return self._connection.submit(lambda: (self._connection.database, None)[1])
+        return self._connection.submit(lambda: (self._connection.database, None)[1], reads=True)
 
     def take_up(self, entity: str) -> Body | None:
         """The body that stands for the entity, for a person to see and change.
@@ -142,11 +153,28 @@ class Logbook(Reader):
         """Write all of it down, or nothing; on the disk when it returns. One step of undo."""
         return self._kept(lambda sql: self._append(sql, writes, reason, "hand"))
 
-    def submit(self, *writes: Write, reason: str = "") -> Future[list[Revision]]:
-        """As `write`, without waiting; a read asked for later sees it."""
-        return self._connection.submit(
-            lambda: self._done(lambda sql: self._append(sql, writes, reason, "hand"))
-        )
+    def submit(
+        self,
+        *writes: Write,
+        reason: str = "",
+        drop_drafts: Iterable[tuple[str, str]] = (),
+        held: Callable[[], object] | None = None,
+    ) -> Future[list[Revision]]:
+        """As `write`, without waiting; a read asked for later sees it.
+
+        With it go the drafts (entity, path) that it was made from. Where another program holds the
+        file it waits for as long as that takes, reads pass it by, and `held` is called in the
+        logbook's thread.
+        """
+        places = tuple(drop_drafts)
+
+        def work(sql: sqlite3.Connection) -> list[Revision]:
+            saved = self._append(sql, writes, reason, "hand")
+            for entity, path in places:
+                half_typed.drop(sql, self.device, entity, path)
+            return saved
+
+        return self._connection.submit(lambda: self._done(work), held=held)
 
     def adopt(self, *puts: Write, reason: str = "") -> Imported:
         """Write down those that are new here, in one transaction, and leave the others alone."""
@@ -201,17 +229,24 @@ class Logbook(Reader):
 
         return self._kept(work)
 
-    def keep_draft(self, entity: str, path: str, text: str) -> Future[None]:
-        """Keep what is half typed in a field, without waiting."""
+    def keep_draft(
+        self, entity: str, path: str, text: str, held: Callable[[], object] | None = None
+    ) -> Future[None]:
+        """Keep what is half typed in a field, without waiting; empty text lets it go. `held` as in
+        `submit`."""
         draft = Draft(entity, path, text, clocks.stamp(self._clock()))
-        return self._beside_the_truth(lambda sql: half_typed.keep(sql, self.device, draft))
+
+        def work(sql: sqlite3.Connection) -> None:
+            if text:
+                half_typed.keep(sql, self.device, draft)
+            else:
+                half_typed.drop(sql, self.device, entity, path)
+
+        return self._connection.submit(lambda: self._done(work), held=held)
 
     def drop_draft(self, entity: str, path: str) -> Future[None]:
         """The field was left: its draft goes, without waiting."""
-        return self._beside_the_truth(lambda sql: half_typed.drop(sql, self.device, entity, path))
-
-    def _beside_the_truth(self, work: Callable[[sqlite3.Connection], None]) -> Future[None]:
-        return self._connection.submit(lambda: self._done(work))
+        return self.keep_draft(entity, path, "")
 
     def undo(self, *, entity: str | None = None, steps: int = 1) -> list[Undone]:
         """Take back this device's last saves (to one entity); [] when there is nothing left."""
