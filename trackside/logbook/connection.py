@@ -241,10 +241,9 @@ class Connection:
         to wait for another program does so for `wait` seconds more."""
         if self._closed:
             return
-        until = time.monotonic() + (turns.WAIT_S if wait is None else wait)
-        self._turns.hurry(until)
+        self._turns.hurry(time.monotonic() + (turns.WAIT_S if wait is None else wait))
         try:
-            self.submit(self._close, until=until).result()
+            self.submit(self._close).result()
         finally:
             self._closed = True
             self._turns.end()

@@ -69,6 +69,7 @@ class Turns:
         self._aside: list[Turn] = []
         """What found the file held, in order."""
         self._next_try = 0.0
+        self._end = float("inf")
         self._asked = threading.Event()
         self.now: Turn | None = None
         """The turn whose work is being done."""
@@ -102,9 +103,8 @@ class Turns:
         self._thread.shutdown()
 
     def hurry(self, until: float) -> None:
-        """Have nothing that waits for the file wait longer than that (monotonic s)."""
-        for turn in list(self._aside):
-            turn.until = until if turn.until is None else min(until, turn.until)
+        """Have nothing that waits for the file wait longer than that (monotonic s), for good."""
+        self._end = until
 
     def _take(self, turn: Turn) -> None:
         behind = not turn.reads and any(not other.reads for other in self._aside)
@@ -142,7 +142,7 @@ class Turns:
                 if self._done(turn):
                     continue
                 blocked = blocked or not turn.reads
-            elif turn.until is not None and time.monotonic() > turn.until:
+            elif not self._waits(turn):
                 self._refuse(turn, sqlite_busy())
                 continue
             left.append(turn)
@@ -154,14 +154,18 @@ class Turns:
         try:
             turn.future.set_result(turn.work())
         except BaseException as error:
-            waits = turn.until is None or time.monotonic() < turn.until
-            if is_held(error) and waits:
+            if is_held(error) and self._waits(turn):
                 return False
             self._refuse(turn, error)
         finally:
             self.now = None
             del turn  # the error's frames would keep it, and with it cursors and locks
         return True
+
+    def _waits(self, turn: Turn) -> bool:
+        """Whether its patience is not at an end."""
+        until = self._end if turn.until is None else min(turn.until, self._end)
+        return time.monotonic() < until
 
     def _refuse(self, turn: Turn, error: BaseException) -> None:
         turn.future.set_exception(self._as_errors(error))
