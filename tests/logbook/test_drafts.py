@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from trackside.logbook import Logbook, put
+from trackside.logbook import Logbook, patch, put
+from trackside.logbook.drafts import Aside
 from trackside.logbook.sharing import give, receive
 
 
@@ -56,3 +57,48 @@ os.kill(os.getpid(), signal.SIGKILL)
     assert done.returncode == -signal.SIGKILL
     with Logbook.open(path, device="d") as logbook:
         assert [(d.entity, d.path, d.text) for d in logbook.drafts()] == [("s", "driver", "Ine")]
+
+
+def test_a_draft_goes_with_the_save_that_it_was_for(logbook: Logbook) -> None:
+    [note] = logbook.write(put("note", {"words": "old"}))
+    logbook.keep_draft(note.entity, "words", "new").result()
+    refused = logbook.submit(
+        patch("note", "nothing", {"words": "new"}), drop_drafts=[(note.entity, "words")]
+    )
+    assert refused.exception() is not None
+    assert [draft.text for draft in logbook.drafts()] == ["new"]
+    logbook.submit(
+        patch("note", note.entity, {"words": "new"}), drop_drafts=[(note.entity, "words")]
+    ).result()
+    assert logbook.drafts() == []
+
+
+def test_the_small_file_holds_what_each_window_puts_in_it(tmp_path: Path) -> None:
+    here, there = (Aside(tmp_path / "data", tmp_path / "a.trackside") for _ in range(2))
+    assert here.put({("s", "driver"): "In\x1b[31m", ("s", "laps"): "7"})
+    assert there.put({("s", "words"): "pushes"})
+    assert here.put({("s", "laps"): "77"})
+    assert here.read() == {("s", "laps"): "77", ("s", "words"): "pushes"}
+    assert Aside(tmp_path / "data", tmp_path / "b.trackside").read() == {}
+    after = Aside(tmp_path / "data", tmp_path / "a.trackside")
+    assert after.take() == here.read()
+    assert after.put({})
+    assert list((tmp_path / "data").iterdir()) == []
+
+
+@pytest.mark.parametrize("damage", [b"", b"\xff", b"[", b"{}", b"[1]", b'[["a"]]', b"null"])
+def test_a_damaged_small_file_holds_nothing_and_is_written_again(
+    tmp_path: Path, damage: bytes
+) -> None:
+    aside = Aside(tmp_path, tmp_path / "a.trackside")
+    aside.put({("s", "laps"): "7"})
+    [file] = tmp_path.iterdir()
+    file.write_bytes(damage)
+    assert aside.read() == {}
+    assert aside.put({("s", "laps"): "8"})
+    assert aside.read() == {("s", "laps"): "8"}
+
+
+def test_a_small_file_that_cannot_be_written_says_so(tmp_path: Path) -> None:
+    (tmp_path / "in the way").write_text("")
+    assert not Aside(tmp_path / "in the way", tmp_path / "a").put({("s", "laps"): "7"})

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from concurrent.futures import Future
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -65,9 +66,9 @@ def test_what_goes_with_a_refused_value_undoes_nothing_newer(
     """The laps are refused twice, so that the newer status is kept before them."""
     submit, refused = desk.logbook.submit, []
 
-    def busy(write: Write) -> Future[list]:
+    def busy(write: Write, **more: Any) -> Future[list]:
         if "laps" not in write.body or len(refused) == 2:
-            return submit(write)
+            return submit(write, **more)
         refused.append(write)
         future: Future[list] = Future()
         future.set_exception(LogbookFull("another window holds the logbook", "wait"))
@@ -92,7 +93,7 @@ async def test_no_look_at_the_logbook_waits_behind_a_save(
         app = pilot.app
         desk, under_way, looks = app.desk, Future[list](), []  # type: ignore[attr-defined]
         with monkeypatch.context() as patched:
-            patched.setattr(desk.logbook, "submit", lambda write: under_way)
+            patched.setattr(desk.logbook, "submit", lambda write, **_: under_way)
             patched.setattr(desk.logbook, "data_version", lambda: looks.append(1) or desk._seen)
             desk.keep_text("driver", "Ben")
             app._tick()  # type: ignore[attr-defined]

@@ -20,7 +20,7 @@ from textual.widgets import Input, TextArea
 from tests.terminal.terminal import Terminal
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from trackside.errors import LogbookFull
-from trackside.logbook import Logbook, connection
+from trackside.logbook import Logbook, turns
 from trackside.tui.app import Trackside
 from trackside.tui.page import Page
 from trackside.tui.screens.record import RecordPage
@@ -45,7 +45,7 @@ def _held_by_another(path: Path) -> Iterator[None]:
 
 @pytest.fixture
 def waits_shortly(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(connection.PRAGMAS, "busy_timeout", 700)
+    monkeypatch.setattr(turns, "WAIT_S", 0.7)
 
 
 async def _opened(pilot: Pilot[None], key: str) -> Ask:
@@ -113,10 +113,9 @@ async def test_words_that_could_not_be_held_stay_in_memory(drive: Drive, season_
         await _opened(pilot, "a")
         with _held_by_another(season_file):
             await pilot.press(*"pushes", "escape")
-            await until(pilot, lambda: app.desk.is_settled)
-        form = await _opened(pilot, "a")
-        assert form.query_one("#words", TextArea).text == "pushes"
-        await pilot.press("escape")
+            form = await _opened(pilot, "a")
+            assert form.query_one("#words", TextArea).text == "pushes"
+            await pilot.press("escape")
         assert app.desk.flush() == []
     with Logbook.open(season_file, device=_device(season_file)) as logbook:
         assert "pushes" in [draft.text for draft in logbook.drafts()]

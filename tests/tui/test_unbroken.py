@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import asyncio
 from pathlib import Path
+from typing import Any
 
 import pytest
 from textual import events
+from textual.geometry import Size
 from textual.widgets import Static
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
@@ -138,6 +140,32 @@ async def test_a_cell_is_typed_in_on_a_screen_of_any_width(
             await pilot.resize_terminal(80, 24)
         assert sheet.grid.buffer is None
         assert _log() == ""
+
+
+async def test_two_sizes_in_a_row_do_not_answer_each_other_for_ever(
+    drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        monkeypatch = pytest.MonkeyPatch()
+        screen, laid_out = pilot.app.screen, 0
+        lay_out = Page._refresh_layout
+
+        def counted(page: Page, *arguments: Any) -> None:
+            nonlocal laid_out
+            laid_out += 1
+            lay_out(page, *arguments)
+
+        monkeypatch.setattr(Page, "_refresh_layout", counted)
+        sizes = Size(80, 23), Size(80, 24)
+        for size in sizes * 2:
+            screen.post_message(events.Resize(size, size))
+            screen.call_later(lambda: None)  # else the second takes the place of the first
+        await asyncio.sleep(0.5)
+        laid_out = 0
+        await asyncio.sleep(0.5)
+        monkeypatch.undo()
+        assert laid_out <= 1
+        assert screen.size == Size(80, 24)
 
 
 def test_the_log_goes_where_it_can_be_written(

@@ -8,6 +8,8 @@ from __future__ import annotations
 import gc
 import os
 import sys
+import threading
+import time
 from collections.abc import Sequence
 from contextlib import suppress
 from functools import partial
@@ -69,6 +71,18 @@ TICK_S = 0.7
 """Seconds between looks for what another window has written."""
 
 
+AGAIN_S = 2.0
+"""Seconds between tries of what the file did not take."""
+
+HELD_S = 0.3
+"""Seconds that a save waits for another program before it is said."""
+
+HELD = (
+    "another program is writing in the logbook: what has • is not in it yet, and goes in by itself"
+)
+NO_LONGER_HELD = "the logbook is free again: what waited is in it"
+
+
 class Trackside(Leaving, LookingBack, Browsed, Unbroken):
     """trackside on a terminal."""
 
@@ -94,7 +108,8 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         self._backs_up = self._backup_due
         self._look_due = True
         self._looked = False
-        self._displaced = False
+        self._displaced = self._held = False
+        self._again_at = 0.0
         self.preferences = preferences or Preferences()
         self.keymap = bind(self.preferences.keys)
         for theme in THEMES:
@@ -112,6 +127,7 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
 
     def on_mount(self) -> None:
         """Pit board first; the rest behind it."""
+        self.desk.logbook.hurry_in(threading.get_ident())
         self.set_keymap(self.keymap)
         self.install_screen(Board(), "board")
         self.push_screen("board")
@@ -228,10 +244,14 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
                 os.tcgetpgrp(sys.__stdin__.fileno())
             except OSError:
                 self.hung_up()
+        self._say_held()
         self.desk.drafts.again()
         if not self.desk.is_settled:
             return  # a read would wait behind the saves, and every key with it
         try:
+            if self._again_at < time.monotonic():
+                self._again_at = time.monotonic() + AGAIN_S
+                self._once_again()
             if not self._is_typing() and self.desk.catch_up():
                 self.make_ready()
                 self.draw_again()
@@ -241,6 +261,23 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
             self._say_displaced()
         except TracksideError as error:
             self.tell(error)
+
+    def _say_held(self) -> None:
+        """Whether another program holds the file: said for as long as something waits for it."""
+        held = self.desk.logbook.held_for > HELD_S
+        if held:
+            self.desk.tell(HELD, "problem", 2 * TICK_S)
+        elif self._held:
+            self.desk.tell(NO_LONGER_HELD, "kept")
+        if (held or self._held) and isinstance(self.screen, Page) and not self._is_typing():
+            self.screen.repeat_news()
+        self._held = held
+
+    def _once_again(self) -> None:
+        """What the file did not take on a record's page is tried once more."""
+        again = getattr(self.screen, "again", None)
+        if again is not None:
+            again()
 
     def _say_displaced(self) -> None:
         """Another file took the logbook's place: said at once, and it stays on the pit board."""

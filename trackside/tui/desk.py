@@ -8,16 +8,18 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from textual.message import Message
 
-from trackside.errors import UnknownRecord
+from trackside.errors import LogbookError, TracksideError, UnknownRecord
 from trackside.logbook import Dispute, Logbook, SessionLine, Write, patch, put
+from trackside.logbook.drafts import Aside
 from trackside.logbook.fold import patched
-from trackside.preferences import Preferences, device_file
+from trackside.preferences import Preferences, data_folder, device_file
 from trackside.tui.belonging import BELONGS, answering, named
 from trackside.tui.commands import key_beside_text
 from trackside.tui.corrections import Corrections, ReasonWanted
@@ -83,8 +85,8 @@ class Desk:
         """The cell of the record page in which typing begins as it comes up."""
         self.news = ("", "", 0.0)
         """What the page that comes up next says: text, kind, and until when (monotonic s)."""
-        self.outbox = Outbox(self.logbook, tell)
-        self.drafts = Drafts(self.logbook)
+        self.drafts = Drafts(self.logbook, Aside(data_folder(), path))
+        self.outbox = Outbox(self.logbook, self.drafts, tell)
         self._last_readings: LastReadings | None = None
         self.half_typed: dict[str, str] = {}
         """What stood half typed in a cell of the session in hand when the program was cut off."""
@@ -123,8 +125,16 @@ class Desk:
         self.entity, self._session = entity, self.logbook.session_record(entity, body)
         self.compare_again()
         self.half_typed = {
-            path: text for path, text in self.drafts.of(entity).items() if ": " not in path
+            path: text
+            for path, text in self.drafts.of(entity).items()
+            if ": " not in path and self.is_kept(path) and not self._says(path, text)
         }
+
+    def _says(self, path: str, text: str) -> bool:
+        """Whether the session in hand says so at `path`; a path that is none says nothing."""
+        with suppress(TracksideError, KeyError, AttributeError):
+            return self.shown(self.session, path) == text
+        return False
 
     def compare_again(self) -> None:
         """Look up which session of this car comes before the one in hand, as the logbook has their
@@ -197,11 +207,13 @@ class Desk:
 
     # ── writing ─────────────────────────────────────────────────────────────────────────────
 
-    def keep(self, path: str, value: Reading | str | None) -> None:
-        """Set one value of the session in hand, and what follows from it, in one step of undo."""
+    def keep(self, path: str, value: Reading | str | None, text: str | None = None) -> None:
+        """Set one value of the session in hand, and what follows from it, in one step of undo;
+        `text` is what was typed for it."""
         more = self._build_of(path, value) | self._done_by(path, value)
         swap = self._swap(path, {path: value, **more})
-        self._keep_together({path: value}, more | dict.fromkeys(swap.cleared if swap else ()))
+        cleared = dict.fromkeys(swap.cleared if swap else ())
+        self._keep_together({path: value}, more | cleared, {} if text is None else {path: text})
         if swap and swap.told:
             self.tell(f"{swap.told}; {key_beside_text('undo')} restores them", "problem", SWAP_FOR)
 
@@ -225,8 +237,10 @@ class Desk:
         self,
         values: Mapping[str, Reading | str | None],
         more: Mapping[str, str | None] | None = None,
+        texts: Mapping[str, str] | None = None,
     ) -> None:
-        """Set several values in one step of undo, and what follows from them."""
+        """Set several values in one step of undo, and what follows from them; `texts` are what was
+        typed for them."""
         from trackside.records import value_body
 
         reasons = [self.why(path) for path in values]
@@ -235,7 +249,8 @@ class Desk:
             self._session = self.session.with_value(place, set_to)
             body[place] = value_body(set_to)
         change = patch("session", self.entity, body, reason=max(reasons))
-        self.outbox.send(self.entity, change)
+        shown = {path: self.shown(self.session, path) for path in values}
+        self.outbox.send(self.entity, change, shown | dict(texts or {}))
 
     def why(self, path: str, again: Callable[[], object] | None = None) -> str:
         """The reason that a change of that value is signed with; ReasonWanted when it corrects
@@ -262,17 +277,24 @@ class Desk:
         return {}
 
     def keep_text(self, path: str, text: str) -> bool:
-        """Keep what was typed at `path`; False when it says what stands there already."""
+        """Keep what was typed at `path`; False when it says what stands there already. The draft
+        of it goes with the save; where it cannot even be sent, the text is held."""
+        self.half_typed.pop(path, None)
         try:
-            return self._keep_text(path, text)
+            changed = self._keep_text(path, text)
         except ReasonWanted:
-            self.hold(path, text)
-            self.half_typed[path] = text
-            raise ReasonWanted(path, lambda: self._held_text(path, text)) from None
+            self._hold_half(path, text)
+            raise ReasonWanted(path, lambda: self.keep_text(path, text)) from None
+        except LogbookError:
+            self._hold_half(path, text)
+            raise
+        if not changed:
+            self.hold(path, "")
+        return changed
 
-    def _held_text(self, path: str, text: str) -> None:
-        self.hold(path, "")
-        self._keep_text(path, text)
+    def _hold_half(self, path: str, text: str) -> None:
+        self.hold(path, text)
+        self.half_typed[path] = text
 
     def _keep_text(self, path: str, text: str) -> bool:
         from trackside.records import read_value
@@ -289,7 +311,7 @@ class Desk:
         value = read_value(field, text, unit)
         if value == self.session.value(path):
             return False
-        self.keep(path, value)
+        self.keep(path, value, text)
         return True
 
     def shown(self, session: Session, path: str) -> str:
@@ -316,7 +338,7 @@ class Desk:
         """Move the session to the event, or the car, whose words hold what was typed."""
         if text == self.belongs(path, str(self.session.value(path))):
             return False
-        self.keep(path, answering(self.logbook, path, text))
+        self.keep(path, answering(self.logbook, path, text), text)
         return True
 
     def _keep_laps(self, text: str) -> bool:
@@ -329,7 +351,7 @@ class Desk:
         body = {"lap_times": list(laps), **self._done_by("lap_times", laps)}
         self._session = self.session.model_copy(update=body | {"lap_times": laps})
         change = patch("session", self.entity, body, reason=reason)
-        self.outbox.send(self.entity, change)
+        self.outbox.send(self.entity, change, {"lap_times": text})
         return True
 
     def keep_all(self, values: dict[str, Any], reason: str = "") -> None:
@@ -348,10 +370,17 @@ class Desk:
         self.logbook.write(*writes, reason=reason)
         self._shed_changes(*writes)
 
-    def amend(self, kind: str, entity: str, values: dict[str, Any]) -> None:
-        """Set values of a record other than the session in hand: an event, a car, a build."""
+    def amend(
+        self,
+        kind: str,
+        entity: str,
+        values: dict[str, Any],
+        typed: Mapping[str, str] | None = None,
+    ) -> None:
+        """Set values of a record other than the session in hand: an event, a car, a build; `typed`
+        is what was typed for them, by the path of its draft."""
         write = patch(kind, entity, values)
-        self.outbox.send(entity, write)
+        self.outbox.send(entity, write, typed)
         self._shed_changes(write)
 
     def _shed_changes(self, *writes: Write) -> None:
@@ -371,12 +400,14 @@ class Desk:
         """Wait until everything handed over is kept; the paths of what the logbook refused."""
         return [*self.outbox.flush(), *self.drafts.flush()]
 
-    def close(self) -> None:
-        """Let go of the file; what is under way is kept first."""
+    def close(self, wait: float | None = None) -> None:
+        """Let go of the file; what is under way is kept first. Where another program holds the file
+        that waits for `wait` seconds (None: five)."""
         try:
-            self.flush()
+            if not self.logbook.held_for:
+                self.flush()
         finally:
-            self.logbook.close()
+            self.logbook.close(wait)
 
     # ── what is half typed ──────────────────────────────────────────────────────────────────
 

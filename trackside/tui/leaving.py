@@ -14,6 +14,9 @@ from trackside.errors import LogbookError, TracksideError
 from trackside.tui.desk import Desk
 from trackside.tui.page import Page
 
+_LAST_S = 0.5
+"""Seconds that whoever leaves for the second time waits for another program."""
+
 
 class Leaving(App[None]):
     """The part of the app that leaves, when it is asked to and when it is not."""
@@ -47,10 +50,21 @@ class Leaving(App[None]):
 
     def _leave_now(self, code: int) -> None:
         self._keep_all()
+        self._left = True
         self.exit(return_code=code)
 
     def _keep_all(self) -> list[str]:
         """Everything that stands on the screens goes to the logbook; the paths it refused."""
+        return [*self._hand_up(), *self._flushed()]
+
+    def _flushed(self) -> list[str]:
+        try:
+            return self.desk.flush()
+        except TracksideError as error:
+            return [str(error)]
+
+    def _hand_up(self) -> list[str]:
+        """Everything that stands on the screens is handed to the logbook; what cannot be."""
         told: list[str] = []
         for page in self._pages.values():
             leave = getattr(page, "leave", None)
@@ -64,22 +78,24 @@ class Leaving(App[None]):
                 unfinished = getattr(form, "unfinished", None)  # a form: imported only when used
                 if unfinished is not None:
                     self.desk.hold_form(*unfinished())
-            return [*told, *self.desk.flush()]
         except TracksideError as error:
-            return [*told, str(error)]
+            told.append(str(error))
+        return told
 
     async def action_quit(self) -> None:
         """Leave; what is half typed is kept first. What the logbook refuses is told, and a second
-        time leaves without it."""
-        refused = self._keep_all()
+        time leaves without it; it is in a file of its own by then, and is offered again."""
+        refused = self._hand_up()
+        if not self._left:
+            refused += await asyncio.to_thread(self._flushed)
         if refused and not self._left:
             self._left = True
             told = ", ".join(refused[:3])
             self.tell(LogbookError(f"not kept: {told}", "mend the cause, or leave once more"))
             return
-        self._left = True
         with suppress(TracksideError):
-            self.desk.close()
+            self.desk.close(_LAST_S if self._left else None)
+        self._left = True
         self.exit()
 
     def on_exit_app(self) -> None:
@@ -92,4 +108,4 @@ class Leaving(App[None]):
         if not self._left:
             self._keep_all()
         with suppress(TracksideError):
-            self.desk.close()
+            self.desk.close(_LAST_S if self._left else None)

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from concurrent.futures import Future
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from textual.message import Message
 
-from trackside.errors import LogbookError, TracksideError, UnknownRecord
+from trackside.errors import LogbookBusy, LogbookError, TracksideError, UnknownRecord
 from trackside.logbook import Logbook, Write
+from trackside.logbook.drafts import Place
 from trackside.logbook.fold import patched
 from trackside.logbook.revisions import Body
+from trackside.tui.drafts import Drafts
 from trackside.tui.messages import Kept, NotKept
-
-Place = tuple[str, str]
-"""An entity and a path in it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,6 +24,8 @@ class _Sent:
     places: tuple[Place, ...]
     """Every place of the write: both sides of an axle, and what goes with what was typed."""
     future: Future[Any]
+    typed: Mapping[Place, str] = field(default_factory=dict)
+    """What was typed for it, by the place of its draft."""
 
     @property
     def refused(self) -> BaseException | None:
@@ -35,20 +36,22 @@ class _Sent:
 class Outbox:
     """The last write of each place. A new one takes the place of an older one that was refused."""
 
-    def __init__(self, logbook: Logbook, tell: Callable[[Message], object]) -> None:
+    def __init__(self, logbook: Logbook, drafts: Drafts, tell: Callable[[Message], object]) -> None:
         self._logbook = logbook
+        self._drafts = drafts
         self._tell = tell
         self._sent: dict[Place, _Sent] = {}
         self._left_behind: set[str] = set()
         """Entities that were read, not taken up, because something of theirs was not kept."""
 
-    def send(self, entity: str, write: Write) -> None:
-        """Hand a write to the logbook, not waiting; what was refused before goes again first."""
+    def send(self, entity: str, write: Write, typed: Mapping[str, str] | None = None) -> None:
+        """Hand a write to the logbook, not waiting; what was refused before goes again first. What
+        was `typed` for it, by the path of its draft, is a draft until the write is kept."""
         places = tuple((entity, path) for path in write.body)
         for place in places:
             self._outdate(place)
         self._retry()
-        self._submit(places, write)
+        self._submit(places, write, {(entity, path): text for path, text in (typed or {}).items()})
 
     def _outdate(self, place: Place) -> None:
         """What was sent there is past: should it be refused, only its other places go again."""
@@ -58,15 +61,25 @@ class Outbox:
         rest = tuple(other for other in old.places if other != place)
         body = {path: value for path, value in old.write.body.items() if path != place[1]}
         for other in rest:
-            self._sent[other] = _Sent(replace(old.write, body=body), rest, old.future)
+            write = replace(old.write, body=body)
+            self._sent[other] = _Sent(write, rest, old.future, old.typed)
 
-    def _submit(self, places: tuple[Place, ...], write: Write) -> None:
-        future = self._logbook.submit(write)
-        sent = _Sent(write, places, future)
+    def _submit(self, places: tuple[Place, ...], write: Write, typed: Mapping[Place, str]) -> None:
+        self._drafts.typed(typed)
+        future = self._logbook.submit(write, drop_drafts=typed, held=self._drafts.put_aside)
+        sent = _Sent(write, places, future, typed)
         self._sent |= dict.fromkeys(places, sent)
-        future.add_done_callback(lambda done: self._say(places, done))
+        future.add_done_callback(lambda done: self._done(places, typed, done))
 
-    def _say(self, places: tuple[Place, ...], done: Future[Any]) -> None:
+    def _done(
+        self, places: tuple[Place, ...], typed: Mapping[Place, str], done: Future[Any]
+    ) -> None:
+        """In the logbook's thread."""
+        error = done.exception()
+        if error is None or isinstance(error, UnknownRecord):
+            self._drafts.written(typed)
+        else:
+            self._drafts.refused()
         for _, path in places:
             self._tell(_news(path, done))
 
@@ -84,7 +97,7 @@ class Outbox:
                 for place in sent.places:
                     del self._sent[place]
             else:
-                self._submit(sent.places, sent.write)
+                self._submit(sent.places, sent.write, self._drafts.still(sent.typed))
 
     def is_kept(self, entity: str, path: str) -> bool:
         """Whether the last write of that place is committed."""
@@ -133,10 +146,13 @@ class Outbox:
 
     def flush(self) -> list[str]:
         """Wait for every write, trying once more what was refused; the paths still not kept."""
-        self._logbook.flush()
-        self._retry()
-        self._logbook.flush()
-        return [path for (_, path), sent in self._sent.items() if sent.refused is not None]
+        try:
+            self._logbook.flush()
+            self._retry()
+            self._logbook.flush()
+        except LogbookBusy:
+            pass  # what waits is named
+        return [path for entity, path in self._sent if not self.is_kept(entity, path)]
 
 
 def _news(path: str, done: Future[Any]) -> Message:

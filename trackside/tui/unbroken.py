@@ -11,8 +11,10 @@ from functools import wraps
 from typing import Any
 
 from textual.app import App
+from textual.events import Resize
 from textual.message import Message
 from textual.message_pump import MessagePump
+from textual.screen import Screen
 
 from trackside.errors import TracksideError
 from trackside.tui import mishaps
@@ -92,9 +94,19 @@ class Unbroken(App[None]):
             super()._handle_exception(error)
 
 
+def _is_outdated(pump: MessagePump, message: Message) -> bool:
+    """Whether a screen is to take a size that the terminal has no longer. Textual's screens send
+    themselves each new size again, so two that come in a row answered each other for ever."""
+    return (
+        isinstance(message, Resize) and isinstance(pump, Screen) and message.size != pump.app.size
+    )
+
+
 def _goes_on(dispatch: Any) -> Any:
     @wraps(dispatch)
     async def dispatching(pump: MessagePump, message: Message) -> None:
+        if _is_outdated(pump, message):
+            return
         try:
             await dispatch(pump, message)
         except Exception as error:

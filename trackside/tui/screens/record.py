@@ -9,7 +9,7 @@ from rich.text import Text
 from textual.widget import Widget
 from textual.widgets import Static
 
-from trackside.errors import TracksideError
+from trackside.errors import LogbookError, TracksideError
 from trackside.logbook import dampers
 from trackside.logbook.fold import patched
 from trackside.telling import cautions
@@ -48,6 +48,8 @@ class RecordPage(Page):
         self.typed: dict[tuple[str, str], str] = {}
         """What could not be kept, by entity and key: it stays in its cell until it is put right."""
         self.trouble: dict[tuple[str, str], str] = {}
+        self._refused: set[tuple[str, str]] = set()
+        """Those that it was the logbook's file that did not take."""
         self.half: dict[tuple[str, str], str] = {}
         """What was typed for a choice and not taken, or stood there as the program was cut off."""
         self._typing: tuple[str, str, str] | None = None
@@ -151,7 +153,7 @@ class RecordPage(Page):
     def _shown(self, key: str) -> Shown:
         at = self._at(key)
         if at in self.typed:
-            return Shown(self.typed[at], "!")
+            return Shown(self.typed[at], "•" if at in self._refused else "!")
         entry = self.entries[key]
         body, preferences = self.bodies[entry.kind], self.desk.preferences
         kept = self.desk.outbox.is_kept(at[0], entry.path)
@@ -238,6 +240,8 @@ class RecordPage(Page):
             for key, text in self.desk.drafts.of(entity).items():
                 if key not in known or (entity, key) in self.typed:
                     continue
+                if not self.desk.outbox.is_kept(entity, known[key].path):
+                    continue  # it stands there, and goes with its save
                 self._drafted.add((entity, key))
                 if text == text_of(known[key], bodies.get(kind, {}), self.desk.preferences):
                     self._hold_at(entity, key, "")
@@ -294,22 +298,32 @@ class RecordPage(Page):
         texts = {e: self.typed[a] for e in together if (a := self._at(e.key)) in self.typed}
         for each in together:
             self.trouble.pop(self._at(each.key), None)
+            self._refused.discard(self._at(each.key))
         if texts:
             try:
                 self._write(entry.kind, at[0], texts)
             except TracksideError as error:
                 for each in texts:
                     self.trouble[self._at(each.key)] = str(error)
+                    if isinstance(error, LogbookError):
+                        self._refused.add(self._at(each.key))
             else:
                 for each in texts:
                     self.typed.pop(self._at(each.key), None)
         if self.typed.get(at):
             self._hold_at(*at, text)
-        elif self.desk.outbox.is_kept(at[0], entry.path):
+        elif not texts:
             self._hold_at(*at, "")
         for each in together:
             self.grid.repaint(each.key)
         self._after(key)
+
+    def again(self) -> None:
+        """What the file did not take goes to it once more."""
+        for entity, key in sorted(self._refused):
+            mine = key in self.entries and self._at(key) == (entity, key)
+            if mine and self.grid.typed is None:
+                self._keep(key, self.typed[entity, key])
 
     def _after(self, key: str) -> None:
         trouble = self.trouble.get(self._at(key), "")
@@ -326,9 +340,12 @@ class RecordPage(Page):
         patch = change(kind, body, texts, self.desk.preferences)
         if kind in ("damper", "build") and any(name in patch for name in _NAMES):
             self.desk.write(*dampers.rename(self.desk.logbook, kind, entity, body, patch))
+            for each in texts:
+                self._hold_at(entity, each.key, "")
             self.bodies = self._read()
         else:
-            self.desk.amend(kind, entity, patch)
+            self.desk.amend(kind, entity, patch, {e.key: text for e, text in texts.items()})
+            self._drafted -= {(entity, each.key) for each in texts}
             self.bodies[kind] = patched(body, patch)
 
     # ── commands ────────────────────────────────────────────────────────────────────────────

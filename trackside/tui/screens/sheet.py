@@ -290,7 +290,6 @@ class Sheet(Taking):
     def on_grid_left(self, message: Grid.Left) -> None:
         """Keep what was typed."""
         self._typed = None
-        self.desk.hold(message.path, "")
         try:
             changed = self.desk.keep_text(message.path, message.text)
         except UnknownRecord as error:
