@@ -21,8 +21,10 @@ settings.load_profile("shared machine")
 works on the code plays new ones."""
 
 
+@pytest.hookimpl(optionalhook=True)
 def pytest_xdist_auto_num_workers() -> int:
-    """One worker more than there are cores: a test of a screen waits half of its time."""
+    """One worker more than there are cores: a test of a screen waits half of its time. Without
+    pytest-xdist nobody asks, and the tests run all the same."""
     return (os.cpu_count() or 1) + 1
 
 
