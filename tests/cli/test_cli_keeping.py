@@ -137,5 +137,11 @@ def test_history_says_who_when_before_and_why(cli: Cli, log: Path) -> None:
     then = cli("--log", log, "history", "last", "--at", first, "--json").json
     assert then["recorded"]["driver"] == before
     assert "nothing was recorded" in cli("--log", log, "history", "last", "--at", "1999-01-01").out
+    for asked in ((), ("--at", first)):  # another record by its name, not by its code
+        told = cli("--log", log, "history", "last", *asked).out
+        for link, name in (("event", "Averholme"), ("car", "Coupé")):
+            shown = next(line for line in told.splitlines() if line.split()[:1] == [link])
+            assert name in shown
+            assert then["recorded"][link] not in told
     assert "Nothing was ever" in cli("--log", log, "history", "last", "no.such").out
     assert cli("--log", log, "history", "last", "--at", "noon").status == 2

@@ -13,7 +13,7 @@ from trackside.errors import BadInput
 from trackside.units import one_line
 
 if TYPE_CHECKING:
-    from trackside.logbook import Entry
+    from trackside.logbook import Entry, Logbook
     from trackside.preferences import Preferences
 
 
@@ -32,18 +32,22 @@ def history(desk: Desk, session: str, path: str | None, at: str | None, as_json:
         line = logbook.session_line(logbook.session(session))
         entries = logbook.history(line.entity, path)
         then = logbook.as_of(line.entity, moment(at)) if at else None
-    if as_json:
-        emit({"id": line.short, "at": at, "recorded": then} if at else [_body(e) for e in entries])
-        return
-    from trackside.cli.sessions import heading
+        if as_json:
+            emit(
+                {"id": line.short, "at": at, "recorded": then}
+                if at
+                else [_body(e) for e in entries]
+            )
+            return
+        from trackside.cli.sessions import heading
 
-    say(heading(line))
-    if at:
-        _say_then(then, at, desk.preferences)
-    elif not entries:
-        say(f"Nothing was ever written at {path}.")
-    for entry in () if at else entries:
-        _say_entry(entry, desk.preferences)
+        say(heading(line))
+        if at:
+            _say_then(then, at, desk.preferences, logbook)
+        elif not entries:
+            say(f"Nothing was ever written at {path}.")
+        for entry in () if at else entries:
+            _say_entry(entry, desk.preferences, logbook)
 
 
 def moment(text: str) -> datetime:
@@ -65,7 +69,7 @@ def _body(entry: Entry) -> dict[str, Any]:
     return {**entry._asdict(), "changes": changes}
 
 
-def _say_entry(entry: Entry, preferences: Preferences) -> None:
+def _say_entry(entry: Entry, preferences: Preferences, logbook: Logbook) -> None:
     from trackside.review.naming import moment_in_words, value_in_words
 
     words = [moment_in_words(entry.recorded_at), one_line(entry.author), entry.step or ""]
@@ -73,15 +77,17 @@ def _say_entry(entry: Entry, preferences: Preferences) -> None:
     head = "  ".join(word for word in words if word)
     say(head + (f": {one_line(entry.reason)}" if entry.reason else ""))
     for path, (before, after) in entry.changes.items():
-        was, now = (value_in_words(value, path, preferences) for value in (before, after))
+        was, now = (value_in_words(v, path, preferences, logbook) for v in (before, after))
         say(f"  {path:<20} {was} → {now}")
 
 
-def _say_then(body: dict[str, Any] | None, at: str, preferences: Preferences) -> None:
+def _say_then(
+    body: dict[str, Any] | None, at: str, preferences: Preferences, logbook: Logbook
+) -> None:
     from trackside.logbook.fold import leaves
     from trackside.review.naming import value_in_words
 
     say(f"as recorded by {at}:" if body else f"nothing was recorded by {at}")
     for parts, value in leaves(body or {}):
         path = ".".join(parts)
-        say(f"  {path:<20} {value_in_words(value, path, preferences)}")
+        say(f"  {path:<20} {value_in_words(value, path, preferences, logbook)}")
