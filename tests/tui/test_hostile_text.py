@@ -289,6 +289,32 @@ async def test_every_field_of_every_form(season_file: Path, drive: Drive, text: 
         assert not lost
 
 
+async def test_what_a_column_of_a_file_is(season_file: Path, drive: Drive, tmp_path: Path) -> None:
+    """The form names the columns as the file does, and takes any words for an answer."""
+    heads = ["[/", "[red]v[/red]", "[@click=app.quit]x", TEXTS["right to left"]]
+    rows = (f"{p};{v};{p + v};bump" for p in (0, 5) for v in (13, 25, 50, 100, 200))
+    file = tmp_path / "[b] 漢字.csv"
+    file.write_text("\n".join([";".join(heads), *rows]), "utf-8")
+    async with drive(season_file) as pilot:
+        await run_sheet_at(pilot, "FL.camber")
+        await _shed(pilot, season_file)
+        await opened(pilot, "l")
+        pilot.app.focused.value = str(file)  # type: ignore[union-attr]
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: "Columns of" in seen(pilot.app))
+        form = pilot.app.screen
+        for head in heads[:3]:
+            assert head in seen(pilot.app)
+        holds = await write(pilot, EVERYTHING)
+        assert len(holds) == 4
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: form.query_one("#refused").display)
+        assert pilot.app.screen is form, "it takes no such answer, and keeps the words"
+        assert isinstance(form, Ask)
+        assert form.typed() == holds
+        seen(pilot.app)
+
+
 async def test_the_reason_of_a_correction(
     season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
