@@ -121,6 +121,9 @@ class Rig:
         def doubt(name: str, words: str, serious: bool = False) -> SheetWarning:
             return SheetWarning(name=name, serious=serious, words=words)
 
+        def newton(value: float) -> str:
+            return show(value, "force", preferences.unit("force"), with_unit=True)
+
         yield from (doubt("samples_left_out", note) for note in self.notes)
         if self.slow is None:
             slow = show(SLOW, "speed", preferences.unit("speed"), with_unit=True)
@@ -132,8 +135,8 @@ class Rig:
         elif self.slow.gas_force < -abs(self.slow.friction):
             yield doubt(
                 "gas_below_zero",
-                "the gas force is below zero: was the load cell set to zero with the damper in, "
-                "or are bump and rebound swapped?",
+                f"the gas force is below zero ({newton(self.slow.gas_force)}): was the load cell "
+                "set to zero with the damper in, or are bump and rebound swapped?",
                 serious=True,
             )
         for run in self.runs:
@@ -147,7 +150,8 @@ class Rig:
             if run.slow is None and min(self.forces(run)) <= 0.0:
                 yield doubt(
                     "rebound_left_out",
-                    f"{_name(run)}: gas outweighs the rebound force, which is left out",
+                    f"{_name(run)}: gas of {newton(self.gas_at(run))} outweighs the rebound force "
+                    f"by {newton(-min(self.forces(run)))}, so it is left out",
                 )
         oil = [run.oil_C for run in self.runs if run.oil_C is not None]
         if oil and max(oil) - min(oil) > _WARM_UP:
