@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -122,6 +123,21 @@ def test_bump_and_rebound_swapped_show_in_the_gas(session: list[Path], tmp_path:
         for path in session[:2]
     ]
     assert any("are bump and rebound swapped" in w for w in read_rig(turned).warnings())
+
+
+def test_what_the_gas_does_is_said_in_newtons(session: list[Path]) -> None:
+    """The same runs with another slow one: closed forms of what its gas force takes off."""
+    rig = read_rig(session)
+    assert rig.slow is not None
+    below = replace(rig, slow=replace(rig.slow, gas_force=-345.0))
+    [words] = [d.words for d in below.doubts() if d.name == "gas_below_zero"]
+    assert "(-345 N)" in words.replace("−", "-")
+    run = rig.runs[-1]
+    over = replace(run.peaks, rebound=-rig.gas_at(run) - 100)
+    outweighed = replace(rig, runs=(replace(run, peaks=over),))
+    [words] = [d.words for d in outweighed.doubts() if d.name == "rebound_left_out"]
+    assert f"gas of {rig.gas_at(run):.0f} N" in words
+    assert "by 100 N" in words
 
 
 def test_a_late_force_and_a_warm_damper_are_said(tmp_path: Path) -> None:
