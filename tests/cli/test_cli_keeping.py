@@ -145,3 +145,26 @@ def test_history_says_who_when_before_and_why(cli: Cli, log: Path) -> None:
             assert then["recorded"][link] not in told
     assert "Nothing was ever" in cli("--log", log, "history", "last", "no.such").out
     assert cli("--log", log, "history", "last", "--at", "noon").status == 2
+
+
+def test_two_that_write_under_one_name_are_said_and_told_apart(
+    cli: Cli, log: Path, tmp_path: Path
+) -> None:
+    """A copied home: what to do is said where the other's work comes in, and by `verify`."""
+    other, file = tmp_path / "copy.trackside", tmp_path / "stick.bundle"
+    with Logbook.open(log, device="d") as logbook:
+        logbook.write(put("note", {"words": "here"}))
+    other.write_bytes(log.read_bytes())
+    for path in (log, other):
+        with Logbook.open(path, device="d") as logbook:
+            logbook.write(put("note", {"words": path.name}))
+    cli("--log", other, "bundle", "write", file)
+    assert "run trackside new-name" in cli("--log", log, "bundle", "read", file).out
+    shown = cli("--log", log, "verify")
+    assert shown.status == 0
+    assert "is sound" in shown.out
+    assert "were given out twice" in shown.out
+    assert cli("--log", log, "verify", "--json").json["held"]
+    name = cli("--log", log, "new-name", "--json").json["name"]
+    assert name[-6:] not in cli("--log", log, "new-name").out
+    assert cli("--log", tmp_path / "none", "new-name").status == 2

@@ -96,4 +96,4 @@ def test_with_little_memory_nothing_is_lost(log: Path, megabytes: int) -> None:
     assert "Traceback" not in done.stderr
     assert "not enough memory" in done.stderr
     with Logbook.open(log) as logbook:
-        assert logbook.verify() == (1200, ())
+        assert logbook.verify()[:2] == (1200, ())

@@ -20,7 +20,7 @@ def test_a_copy_is_a_logbook_of_its_own(logbook: Logbook, tmp_path: Path) -> Non
     logbook.write(put("note", {"words": "two"}))
     with Logbook.open(target) as copy:
         assert [body["words"] for _, body in copy.all("note")] == ["one"]
-        assert copy.verify() == (1, ())
+        assert copy.verify()[:2] == (1, ())
     logbook.back_up(target)
     with Logbook.open(target) as copy:
         assert len(copy.all("note")) == 2
@@ -89,7 +89,7 @@ def test_what_is_saved_meanwhile_is_in_the_copy(
     monkeypatch.setattr(backup.time, "sleep", save_between)
     logbook.back_up(tmp_path / "copy.logbook")
     with Logbook.open(tmp_path / "copy.logbook") as copy:
-        assert copy.verify() == (320, ())
+        assert copy.verify()[:2] == (320, ())
 
 
 def test_another_windows_saves_only_delay_the_copy(

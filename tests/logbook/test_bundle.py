@@ -39,7 +39,7 @@ def test_there_and_back(logbook: Logbook, target: Path) -> None:
     with Logbook.open(":memory:") as other:
         assert receive(other, target) == (300, 0, ())
         assert other.standing() == logbook.standing()
-        assert other.verify() == (300, ())
+        assert other.verify()[:2] == (300, ())
         assert receive(other, target) == (0, 300, ())
         assert other.undo() == []  # what another laptop wrote is not this one's to undo
 
@@ -138,7 +138,7 @@ def test_a_proved_line_of_another_shape_is_left_in_the_bundle(tmp_path: Path, ch
         taken = receive(other, target)
         assert (taken.added, len(taken.problems)) == (1, 1)
         assert "needs a newer trackside" in taken.problems[0]
-        assert other.verify() == (1, ())
+        assert other.verify()[:2] == (1, ())
 
 
 @pytest.mark.parametrize(
@@ -172,7 +172,8 @@ def test_bodies_that_no_program_of_ours_would_write_do_no_harm(tmp_path: Path) -
     write_bundle(target, lines)
     with Logbook.open(":memory:") as other:
         taken = receive(other, target)
-        assert (taken.added, len(taken.problems)) == (12, 4)
+        assert (taken.added, len(taken.problems)) == (12, 5)
+        assert "numbers were given out twice" in taken.problems[4]
         other.rebuild()
         assert other.verify().problems == ()
         assert other.search("x") is not None
@@ -272,4 +273,4 @@ def test_partial_bundles_meet_in_any_order(logbook: Logbook, tmp_path: Path) -> 
         for part in parts[::-1]:
             receive(other, part)
         assert other.state(entity) == {"words": "g"}
-        assert other.verify() == (7, ())
+        assert other.verify()[:2] == (7, ())

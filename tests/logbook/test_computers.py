@@ -8,7 +8,8 @@ from pathlib import Path
 from trackside.logbook import Logbook, put
 from trackside.logbook.canonical import canonical, digest
 from trackside.logbook.dampers import builds_of, damper_of
-from trackside.logbook.merge import MOST_SAVES, Line, problem_of
+from trackside.logbook.merge import Line, problem_of
+from trackside.logbook.revisions import MOST_SAVES
 from trackside.review.shed import Shed
 
 
@@ -40,7 +41,10 @@ def test_a_name_that_another_writes_under_is_left_to_it(path: Path, tmp_path: Pa
         assert (six.seq, six.device in ("d", four.device)) == (1, False)
         with Logbook.open(":memory:", device="e") as third:
             taken = third.take(mine.lines(), via="bundle")
-            assert (taken.added, taken.problems) == (7, ())
+            assert taken.added == 7
+            held, forked = taken.problems
+            assert f"number {MOST_SAVES - 1} of laptop" in held
+            assert "trackside new-name" in forked
         assert mine.history(six.entity)[0].device == "d"
 
 
@@ -64,6 +68,7 @@ def test_one_damper_entered_twice_is_the_same_one_on_every_laptop() -> None:
                 put("damper", {"serial": "NEW-1", "model": f"Type {number}"}),
                 put("build", {"damper": "NEW-1", "version": "A", "date": "2026-05-09"}),
                 put("car", {"name": "No. 7"}),
+                put("event", {"venue": f"Fen {number}", "date": "2026-05-09"}),
             )
         given = [laptop.lines() for laptop in laptops]
         for order, laptop in zip(permutations(range(3)), laptops, strict=False):
@@ -75,6 +80,8 @@ def test_one_damper_entered_twice_is_the_same_one_on_every_laptop() -> None:
             assert others == [first, first]
         assert len({damper_of(laptop, "new-1") for laptop in laptops}) == 1
         assert len({builds_of(laptop, "NEW-1")[-1][0] for laptop in laptops}) == 1
+        assert len({tuple(laptop.events_waiting()) for laptop in laptops}) == 1
+        assert len({tuple(one.twins for one in laptop.disputes()) for laptop in laptops}) == 1
         shed, *sheds = [Shed.of(laptop) for laptop in laptops]
         assert len(shed.dampers) == len(shed.builds) == 1, "one counts until a person decides"
         assert shed.damper("NEW-1") == sheds[0].damper("NEW-1") == sheds[1].damper("NEW-1")

@@ -35,7 +35,7 @@ def test_drafts_belong_to_one_laptop_and_to_no_bundle(path: Path, tmp_path: Path
         assert there.drafts() == []
         there.drop_draft("s", "driver").result()
         assert len(here.drafts()) == 1
-        assert here.verify() == (1, ())
+        assert here.verify()[:2] == (1, ())
         here.rebuild()
         assert len(here.drafts()) == 1
         give(here, tmp_path / "b")

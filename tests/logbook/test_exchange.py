@@ -47,7 +47,7 @@ def test_there_and_back_is_the_same(logbook: Logbook) -> None:
     with Logbook.open(":memory:") as other:
         assert import_json(other, document) == (3, 0, ())
         assert document_of(other) == document
-        assert other.verify() == (3, ())
+        assert other.verify()[:2] == (3, ())
         assert import_json(other, document) == (0, 3, ())
         assert other.verify().revisions == 3
         assert {item["reason"] for item in document["entities"]} == {"Saturday"}

@@ -42,7 +42,7 @@ def test_two_windows_wait_for_each_other_and_lose_nothing(path: Path) -> None:
         thread.join()
     with Logbook.open(path) as logbook:
         assert len(logbook.all("note")) == 50
-        assert logbook.verify() == (50, ())
+        assert logbook.verify()[:2] == (50, ())
 
 
 def test_a_save_waits_for_one_that_has_begun(path: Path) -> None:
@@ -92,7 +92,7 @@ def test_a_full_disk_keeps_what_was_and_says_so(path: Path) -> None:
         logbook._rows("PRAGMA max_page_count = 1000000")
         kept = len(logbook.all("note"))
         assert kept == 1
-        assert logbook.verify() == (kept, ())
+        assert logbook.verify()[:2] == (kept, ())
         logbook.write(note("after"))
 
 
@@ -146,7 +146,7 @@ def test_open_for_reading_only(path: Path) -> None:
         logbook.write(note("x"))
     with Logbook.open(path, read_only=True) as logbook:
         assert len(logbook.all("note")) == 1
-        assert logbook.verify() == (1, ())
+        assert logbook.verify()[:2] == (1, ())
         assert (logbook.read_only, logbook.notice) == (True, "")
         with pytest.raises(LogbookFull, match="reading only"):
             logbook.write(note("y"))

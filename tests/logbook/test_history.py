@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -214,3 +215,59 @@ def test_two_branches_are_a_conflict_that_an_edit_settles(logbook: Logbook) -> N
     assert logbook.conflicts() == {}
     assert logbook._rows("SELECT * FROM conflict") == []
     assert logbook.verify().problems == ()
+
+
+def test_who_set_what_stands_after_a_drop_met_a_change() -> None:
+    """Otto takes off what Mara changes meanwhile: the value that stands is hers, the laps are still
+    Ines's, and whoever decides is named for keeping it."""
+    with (
+        Logbook.open(":memory:", device="a", author="Mara") as here,
+        Logbook.open(":memory:", device="b", author="Otto") as there,
+    ):
+        [made] = here.write(replace(put("session", {"driver": "x", "laps": 1}), author="Ines"))
+        there.take(here.lines(), via="bundle")
+        here.write(patch("session", made.entity, {"driver": "y"}))
+        there.write(drop("session", made.entity))
+        for one, other in ((here, there), (there, here)):
+            one.take(other.lines(), via="bundle")
+        for laptop in (here, there):
+            for path, author in (("driver", "Mara"), ("laps", "Ines")):
+                entries = laptop.history(made.entity, path)
+                assert [e.author for e in entries if path in e.stands] == [author]
+        there.settle(made.entity, {"": "kept"})
+        for path, author in (("driver", "Mara"), ("laps", "Ines")):
+            entries = there.history(made.entity, path)
+            assert [e.author for e in entries if path in e.stands] == [author]
+        assert [e.author for e in there.history(made.entity) if e.kept] == ["Otto"]
+        there.write(drop("session", made.entity))
+        assert not any(e.stands for e in there.history(made.entity))
+
+
+BRANCHES = st.lists(
+    st.tuples(
+        st.integers(0, 5),
+        st.sampled_from(["set", "set", "drop"]),
+        st.sampled_from(["a", "b"]),
+        st.none() | st.integers(1, 2),
+    ),
+    max_size=6,
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(BRANCHES)
+def test_each_value_that_stands_has_one_entry_that_set_it(steps: list) -> None:
+    with Logbook.open(":memory:", device="a") as logbook:
+        [made] = logbook.write(put("session", {"a": 0, "b": 0}))
+        revs = [made.rev]
+        for place, op, path, value in steps:
+            write = patch("session", made.entity, {path: value})
+            write = drop("session", made.entity) if op == "drop" else write
+            if logbook.state(made.entity) is not None:
+                parent = revs[place % len(revs)]
+                revs.append(logbook.write(replace(write, parents=(parent,)))[0].rev)
+        body = logbook.state(made.entity) or {}
+        entries = logbook.history(made.entity)
+        if any(entry.stands for entry in entries):
+            stands = [path for entry in entries for path in entry.stands]
+            assert sorted(stands) == sorted(body)

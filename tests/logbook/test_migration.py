@@ -31,7 +31,7 @@ def test_every_earlier_version_has_a_fixture() -> None:
 
 def test_an_older_file_opens_and_goes_on(older: Path) -> None:
     with Logbook.open(older, device="laptop-1") as logbook:
-        assert logbook.verify() == (9, ())
+        assert logbook.verify()[:2] == (9, ())
         session = logbook.session("last")
         assert logbook.readings("FL", "rebound_bleed") == [(session, "9", "clicks", 9.0)]
         assert [found.kind for found in logbook.search("entry")] == ["note"]
@@ -49,7 +49,7 @@ def test_an_older_file_can_be_looked_at_without_changing_it(older: Path) -> None
     with Logbook.open(older, read_only=True) as logbook:
         assert logbook.session_count() == 1
         assert logbook.drafts() == []
-        assert logbook.verify() == (9, ())
+        assert logbook.verify()[:2] == (9, ())
     assert older.read_bytes() == content
 
 

@@ -38,7 +38,7 @@ def test_a_start_that_finds_something_new_makes_one(logbook: Logbook, path: Path
     second = keep_backups(logbook)
     assert [backup.path for backup in backups(first.parent)] == [second, first]
     with Logbook.open(first) as older:
-        assert older.verify() == (1, ())
+        assert older.verify()[:2] == (1, ())
 
 
 def test_the_name_says_the_event(logbook: Logbook) -> None:
@@ -61,7 +61,7 @@ def test_thirty_days_of_starts_are_thinned(logbook: Logbook, path: Path) -> None
     assert len(left) == 10 + 9  # five days have two among the last ten
     for backup in left:
         with Logbook.open(backup.path, read_only=True) as copy:
-            assert copy.verify() == (backup.number, ())
+            assert copy.verify()[:2] == (backup.number, ())
 
 
 @given(

@@ -258,7 +258,7 @@ def test_text_is_never_sql(logbook: Logbook, text: str) -> None:
     assert logbook.search(text) is not None
     assert [line.driver for line in logbook.session_lines(driver=text)] == [text]
     assert logbook.readings("FL", text)[0][1] == text
-    assert logbook.verify() == (3, ())
+    assert logbook.verify()[:2] == (3, ())
     logbook.keep_draft(text, text, text).result()
     assert logbook.drafts()[0].text == text
 

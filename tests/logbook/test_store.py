@@ -110,7 +110,7 @@ def test_every_hash_can_be_recomputed(logbook: Logbook, path: Path) -> None:
 
 def test_verify_notices_a_projection_that_was_tampered_with(logbook: Logbook, path: Path) -> None:
     weekend(logbook)
-    assert logbook.verify() == (3, ())
+    assert logbook.verify()[:2] == (3, ())
     stranger = sqlite3.connect(path)
     stranger.execute("UPDATE session_line SET driver = 'Nobody'")
     stranger.commit()
@@ -217,7 +217,7 @@ def test_many_threads_lose_nothing(logbook: Logbook) -> None:
     for thread in threads:
         thread.join()
     assert len(logbook.all("note")) == 40
-    assert logbook.verify() == (40, ())
+    assert logbook.verify()[:2] == (40, ())
 
 
 def test_a_closed_logbook_says_so(path: Path) -> None:

@@ -44,6 +44,7 @@ COMMANDS = {
     "backup": "keeping",
     "restore": "keeping",
     "verify": "keeping",
+    "new-name": "keeping",
     "bundle": "sharing",
     "share": "sharing",
     "hub": "hub",
@@ -64,7 +65,7 @@ class _Door(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module = import_module(f"trackside.cli.{COMMANDS[cmd_name]}")
-        own = cmd_name + "_" * (cmd_name in ("list", "import"))
+        own = cmd_name.replace("-", "_") + "_" * (cmd_name in ("list", "import"))
         command: click.Command = getattr(module, own)
         return command
 

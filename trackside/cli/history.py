@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 @click.pass_obj
 def history(desk: Desk, session: str, path: str | None, at: str | None, as_json: bool) -> None:
     """The history of a session, newest first, or of one value: PATH is driver, FL.rebound_bleed,
-    or a whole corner, FL."""
+    or a whole corner, FL. Where two laptops differed, (stands) is beside the change that set the
+    present value."""
     if at and path:
         raise click.UsageError("--at shows the whole session: leave the value out")
     with desk.reader() as logbook:
@@ -73,12 +74,15 @@ def _say_entry(entry: Entry, preferences: Preferences, logbook: Logbook) -> None
     from trackside.review.naming import moment_in_words, value_in_words
 
     words = [moment_in_words(entry.recorded_at), one_line(entry.author), entry.step or ""]
-    words.append("taken off the logbook" if entry.op == "drop" else "")
+    words.append("taken off the logbook" if entry.op == "drop" else "kept" if entry.kept else "")
     head = "  ".join(word for word in words if word)
     say(head + (f": {one_line(entry.reason)}" if entry.reason else ""))
     for path, (before, after) in entry.changes.items():
         was, now = (value_in_words(v, path, preferences, logbook) for v in (before, after))
-        say(f"  {path:<20} {was} → {now}")
+        say(f"  {path:<20} {was} → {now}" + ("  (stands)" if path in entry.stands else ""))
+    for path in entry.stands:
+        if path not in entry.changes:
+            say(f"  {path:<20} (stands)")
 
 
 def _say_then(

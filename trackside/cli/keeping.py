@@ -78,9 +78,9 @@ def restore(desk: Desk, file: str, as_json: bool) -> None:
 def verify(context: click.Context, rebuild: bool, salvage: str | None, as_json: bool) -> None:
     """Prove that every revision is as it was written, and every table what the revisions say.
 
-    Exit status 1 when something is damaged. No revision is ever changed; a file of an older
-    version is brought to this one. --salvage reads a damaged file page by page and leaves it as it
-    is.
+    What came in under a computer's name and cannot be its is held back and listed: it is no damage.
+    Exit status 1 when something is damaged. No revision is ever changed; a file of an older version
+    is brought to this one. --salvage reads a damaged file page by page and leaves it as it is.
     """
     desk: Desk = context.obj
     if rebuild and salvage:
@@ -129,8 +129,10 @@ def _say_found(log: Path, found: Check) -> None:
     if not found.problems:
         say(f"{log} is sound: {found.revisions} revisions, each as it was written down,")
         say("and every table is what they say")
+        say(*found.held)
         return
     say(f"{log} is damaged, or lacks something:", *(f"  {line}" for line in found.problems))
+    say(*found.held)
     say(f"What to do: {_way_out(log)}.")
 
 
@@ -157,3 +159,21 @@ def _salvage(damaged: Path, target: Path, as_json: bool) -> None:
         return
     say(f"{found.added} intact revisions are in {target}; {damaged} was left as it is")
     say(*(f"  {line}" for line in found.problems))
+
+
+@click.command("new-name", short_help="Write under a new name here.")
+@scripted
+@click.pass_obj
+def new_name(desk: Desk, as_json: bool) -> None:
+    """Have this computer write under a new name in the logbook from now on.
+
+    For one of two computers that write under one name, because a home was copied: `verify` and
+    whatever takes work in says so. Undo and what is half typed stay.
+    """
+    _existing(desk.log)
+    with desk.writer() as logbook:
+        name = logbook.move_on()
+    if as_json:
+        emit({"logbook": desk.log, "name": name})
+    else:
+        say(f"this computer writes as laptop …{name[-6:]} in {desk.log} from now on")

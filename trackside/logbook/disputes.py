@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from trackside.errors import BadInput
 from trackside.logbook.fold import DROPPED, KEPT, fold, leaves, sides, split, up_to
 from trackside.logbook.projections import revisions_of
+from trackside.logbook.quarantine import held_back
 from trackside.logbook.revisions import Body, Revision, Write, drop, patch
 from trackside.logbook.twins import TWICE, Twins, sides_of
 
@@ -50,10 +51,14 @@ class Branched:
     def __init__(self) -> None:
         self.kinds: dict[str, str] = {}
         self.looked_to = 0
+        self._held: dict[str, str] = {}
 
     def look(self, sql: sqlite3.Connection) -> list[tuple[str, str]]:
-        """(entity, kind) of each, the earliest branched first. The first look reads everything."""
+        """(entity, kind) of each. The first look reads everything."""
         last = sql.execute("SELECT coalesce(max(id), 0) FROM revision").fetchone()[0]
+        held = held_back(sql)
+        if held != self._held:  # what is let go may have branched long ago
+            self._held, self.looked_to = held, 0
         if last != self.looked_to:
             only = "AND entity IN (SELECT entity FROM revision WHERE id > ?)"
             since = (only, (self.looked_to,)) if self.looked_to else ("", ())
@@ -67,9 +72,10 @@ class Branched:
 
 
 def disputes(sql: sqlite3.Connection, branched: Branched) -> list[Dispute]:
-    """Everything that waits for a decision, in the order of creation."""
+    """Every value that waits for a decision, in the order of creation: that of the codes, which is
+    the same on every laptop."""
     found = []
-    for entity, kind in branched.look(sql):
+    for entity, kind in sorted(branched.look(sql)):
         known = revisions_of(sql, entity)
         for path, words in sorted(sides(known).items()):
             both = tuple(

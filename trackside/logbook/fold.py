@@ -252,6 +252,19 @@ def sides(revisions: Iterable[Revision]) -> dict[str, tuple[tuple[Revision, Any]
     return found
 
 
+def set_by(ordered: list[Revision]) -> dict[str, Revision]:
+    """Who set each value that stands, by path, after revisions with branches, parents before
+    children: what stands for now where they differ."""
+    written, alive = _replayed(ordered)
+    if not any(alive[head] for head in heads_of(ordered)):
+        return {}
+    return {
+        ".".join(path): ordered[words[-1].place]
+        for path, words in written.items()
+        if words[-1].value is not None
+    }
+
+
 def _differ(words: list[_Written]) -> bool:
     return any(word.value != words[0].value for word in words)
 

@@ -10,15 +10,28 @@ import sqlite3
 from collections.abc import Iterator
 from typing import Any, Literal, NamedTuple
 
-from trackside.logbook.fold import advance, changes, fold, heads_of, in_order, is_chain, up_to
+from trackside.logbook.fold import (
+    advance,
+    changes,
+    fold,
+    heads_of,
+    in_order,
+    is_chain,
+    set_by,
+    up_to,
+)
+from trackside.logbook.identity import FROM_OUTSIDE
 from trackside.logbook.projections import names_in, revisions_of
+from trackside.logbook.quarantine import believed
 from trackside.logbook.revisions import Body, Revision, Write
 
 Changes = dict[str, tuple[Any, Any]]
 
 
 class Entry(NamedTuple):
-    """One line of an entity's history; `changes` is path to (before, after)."""
+    """One line of an entity's history; `changes` is path to (before, after), each as its own laptop
+    had it. Where the history has branched, `stands` are the places whose present value it set, and
+    `kept` says that with it the entity stands although another laptop took it off."""
 
     rev: str
     recorded_at: str
@@ -28,6 +41,8 @@ class Entry(NamedTuple):
     op: str
     step: str | None
     changes: Changes
+    stands: tuple[str, ...] = ()
+    kept: bool = False
 
 
 class Undone(NamedTuple):
@@ -50,18 +65,23 @@ def entries(revisions: list[Revision], path: str | None = None) -> list[Entry]:
     found = []
     ordered = in_order(revisions)
     chain, after = is_chain(ordered), None
+    setters = {} if chain else set_by(ordered)
+
+    def is_meant(place: str) -> bool:
+        return path is None or place == path or place.startswith(f"{path}.")
+
     for revision in ordered:
+        kept = False
         if chain:
             before, after = after, advance(after, revision)
         else:
             before = fold(up_to(ordered, revision.parents)).body
             after = fold(up_to(ordered, [revision.rev])).body
-        differs = {
-            place: pair
-            for place, pair in changes(before, after).items()
-            if path is None or place == path or place.startswith(f"{path}.")
-        }
-        if differs or path is None:
+            kept = len(revision.parents) > 1 and after is not None and _was_off(ordered, revision)
+        differs = {place: pair for place, pair in changes(before, after).items() if is_meant(place)}
+        stands = tuple(place for place in sorted(setters) if setters[place] is revision)
+        stands = tuple(place for place in stands if is_meant(place))
+        if differs or stands or path is None:
             found.append(
                 Entry(
                     revision.rev,
@@ -72,9 +92,16 @@ def entries(revisions: list[Revision], path: str | None = None) -> list[Entry]:
                     revision.op,
                     revision.step,
                     differs,
+                    stands,
+                    kept,
                 )
             )
     return found[::-1]
+
+
+def _was_off(ordered: list[Revision], revision: Revision) -> bool:
+    """Whether one of the laptops that meet in this revision had taken the entity off."""
+    return any(fold(up_to(ordered, [parent])).body is None for parent in revision.parents)
 
 
 def as_of(revisions: list[Revision], when: str) -> Body | None:
@@ -149,10 +176,15 @@ def _newest_first(
     sql: sqlite3.Connection, names: list[str], entity: str | None
 ) -> Iterator[Revision]:
     only = "" if entity is None else "AND entity = :entity"
+    outside = ", ".join(f"'{via}'" for via in FROM_OUTSIDE)
+    twice = "SELECT seq FROM revision WHERE device = :device GROUP BY seq HAVING count(*) > 1"
+    ours = f"(via NOT IN ({outside}) OR seq < coalesce((SELECT min(seq) FROM ({twice})), seq + 1))"
     for device in reversed(names):
+        # what came back after a restore is this computer's; what came in from where another gave
+        # the same numbers out, from a copied home, may not be
         rows = sql.execute(
             f"""SELECT rev, envelope FROM revision WHERE device = :device {only}
-                ORDER BY seq DESC""",
+                AND {ours} {believed(sql)} ORDER BY seq DESC""",
             {"device": device, "entity": entity},
         )
         for row in rows:

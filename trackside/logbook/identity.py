@@ -12,7 +12,7 @@ from typing import Final
 
 from trackside.logbook.uuid7 import uuid7
 
-_FROM_OUTSIDE: Final = ("bundle", "share", "hub", "salvage")
+FROM_OUTSIDE: Final = ("bundle", "share", "hub", "salvage")
 """How revisions come in that were not written in this file."""
 _TABLE: Final = """CREATE TABLE IF NOT EXISTS writes_as (
   id INTEGER PRIMARY KEY, device TEXT NOT NULL, name TEXT NOT NULL UNIQUE
@@ -35,8 +35,9 @@ def move_on(sql: sqlite3.Connection, device: str) -> str:
     return name
 
 
-def own_name(sql: sqlite3.Connection, device: str) -> tuple[str, int]:
-    """The name to write under now, and the last number that was given out under it.
+def own_name(sql: sqlite3.Connection, device: str) -> tuple[str, int, str]:
+    """The name to write under now, the last number that was given out under it, and the name of the
+    revision that has it ("" for none).
 
     Where the newest revision of that name came from outside, another computer writes under it too
     (a copied home, or somebody's bad joke), or this file is not the one that gave the numbers out.
@@ -45,13 +46,15 @@ def own_name(sql: sqlite3.Connection, device: str) -> tuple[str, int]:
     """
     name = names_of(sql, device)[-1]
     newest = sql.execute(
-        "SELECT seq, via FROM revision WHERE device = ? ORDER BY seq DESC, id DESC LIMIT 1", (name,)
+        """SELECT seq, via, rev FROM revision WHERE device = ?
+           ORDER BY seq DESC, id DESC LIMIT 1""",
+        (name,),
     ).fetchone()
     if newest is None:
-        return name, 0
-    if newest[1] in _FROM_OUTSIDE:
-        return move_on(sql, device), 0
-    return name, newest[0]
+        return name, 0, ""
+    if newest[1] in FROM_OUTSIDE:
+        return move_on(sql, device), 0, ""
+    return name, newest[0], newest[2]
 
 
 def computers(sql: sqlite3.Connection) -> dict[str, int]:

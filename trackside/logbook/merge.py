@@ -8,37 +8,17 @@ from __future__ import annotations
 
 import json
 import sqlite3
-import unicodedata
 from collections.abc import Iterable
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from trackside.errors import BadRecord
 from trackside.logbook.canonical import canonical, digest
 from trackside.logbook.projections import Touched, rebuild
-from trackside.logbook.revisions import DEEPEST, is_deeper, is_name
+from trackside.logbook.quarantine import forks, look, sentences
+from trackside.logbook.revisions import has_shape
 
 MANY: Final = 2000
 """Above so many entities, making every table anew is quicker than one entity at a time."""
-
-_SHAPE: Final[dict[str, type]] = {
-    "format": int,
-    "entity": str,
-    "kind": str,
-    "op": str,
-    "parents": list,
-    "device": str,
-    "seq": int,
-    "save": int,
-    "author": str,
-    "reason": str,
-    "recorded_at": str,
-    "body": dict,
-}
-_NAMES: Final = ("entity", "kind", "device", "recorded_at")
-MOST_SAVES: Final = 1 << 31
-"""Numbers of one computer's revisions: a season takes some ten thousand."""
-_OPS: Final = ("put", "set", "drop")
-_STEPS: Final = (None, "undo", "redo")
 
 
 class Line(NamedTuple):
@@ -69,35 +49,18 @@ def problem_of(rev: str, envelope: str, known: bool = False) -> str:
         spelled = ""
     if spelled != envelope:
         return "is not JSON as trackside spells it"
-    return "" if _has_shape(found) else "needs a newer trackside"
-
-
-def _has_shape(found: Any) -> bool:
-    return (
-        isinstance(found, dict)
-        and all(type(found.get(name)) is kind for name, kind in _SHAPE.items())
-        and all(is_name(found[name]) and not _is_veiled(found[name]) for name in _NAMES)
-        and found["op"] in _OPS
-        and all(isinstance(parent, str) for parent in found["parents"])
-        and isinstance(found.get("undoes"), (str, type(None)))
-        and found.get("step") in _STEPS
-        and 0 < found["save"] <= found["seq"] < MOST_SAVES
-        and not is_deeper(found["body"], DEEPEST)
-    )
-
-
-def _is_veiled(name: str) -> bool:
-    """Whether it holds what nobody sees (U+200B, U+200E, U+061C …): it would pass for another."""
-    return not name.isascii() and any(unicodedata.category(letter) == "Cf" for letter in name)
+    return "" if has_shape(found) else "needs a newer trackside"
 
 
 def take(sql: sqlite3.Connection, lines: Iterable[Line], received_at: str, via: str) -> Taken:
     """Add proved lines that are new, within the open transaction.
 
-    The order of the lines makes no difference to what stands afterwards.
+    The order of the lines makes no difference to what stands afterwards. What cannot be of the
+    computer that it names is held back: see `quarantine`.
     """
     same, problems = 0, []
-    entities: dict[str, None] = {}
+    added: dict[str, str] = {}
+    devices: dict[str, None] = {}
     known = names(sql)
     before = len(known)
     for line in lines:
@@ -105,17 +68,23 @@ def take(sql: sqlite3.Connection, lines: Iterable[Line], received_at: str, via: 
             same += 1
             continue
         try:
-            [(entity,)] = sql.execute(
+            [(entity, device)] = sql.execute(
                 """INSERT INTO revision (rev, envelope, received_at, via) VALUES (?, ?, ?, ?)
-                   RETURNING entity""",
+                   RETURNING entity, device""",
                 (*line, received_at, via),
             ).fetchall()
         except sqlite3.IntegrityError:
             problems.append(f"Revision {line.rev[:12]} cannot be stored.")
             continue
         known.add(line.rev)
-        entities[entity] = None
-    if len(entities) > MANY:
+        added[line.rev] = entity
+        devices[device] = None
+    held = look(sql, devices)
+    problems += sentences(why for why in held.values() if why)
+    if added:
+        problems += forks(sql, devices, added)
+    entities = dict.fromkeys(entity for rev, entity in added.items() if not held.get(rev))
+    if len(entities) > MANY or held.keys() - added.keys():
         rebuild(sql)
     elif entities:
         touched = Touched(sql)

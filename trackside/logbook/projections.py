@@ -16,6 +16,7 @@ from typing import Any, Final, NamedTuple
 from trackside.errors import LogbookDamaged
 from trackside.logbook import fold, rows
 from trackside.logbook.canonical import digest
+from trackside.logbook.quarantine import believed, computers, held_back, look
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.schema import make_projections
 from trackside.units import clean
@@ -37,9 +38,10 @@ _READING: Final = "INTO reading VALUES (?, ?, ?, ?, ?, ?)"
 
 
 def revisions_of(sql: sqlite3.Connection, entity: str) -> list[Revision]:
-    """Every revision of that entity, in the order in which they were received."""
+    """Every revision of that entity that is believed, in the order in which they were received."""
     found = sql.execute(
-        "SELECT rev, envelope FROM revision WHERE entity = ? ORDER BY id", (entity,)
+        f"SELECT rev, envelope FROM revision WHERE entity = ? {believed(sql)} ORDER BY id",
+        (entity,),
     )
     return [Revision.read(*row) for row in found]
 
@@ -73,7 +75,12 @@ def proved_revisions(sql: sqlite3.Connection, entity: str, heads: str) -> list[R
                 numbered[row[0]] = _proved(*row)
                 known[rev] = row[0]
                 wanted.update(numbered[row[0]].parents)
-    return [revision for _, revision in sorted(numbered.items()) if revision.entity == entity]
+    held = held_back(sql)
+    return [
+        revision
+        for _, revision in sorted(numbered.items())
+        if revision.entity == entity and revision.rev not in held
+    ]
 
 
 def names_in(heads: str) -> list[str]:
@@ -182,8 +189,8 @@ def expected_words(
 ) -> tuple | None:
     """text, entity, kind, session: what is searched of an entity of that kind with that body."""
     reasons = sql.execute(
-        """SELECT json_extract(envelope, '$.reason', '$.op') AS reason FROM revision
-           WHERE entity = ? AND json_extract(envelope, '$.reason') <> ''
+        f"""SELECT json_extract(envelope, '$.reason', '$.op') AS reason FROM revision
+           WHERE entity = ? AND json_extract(envelope, '$.reason') <> '' {believed(sql)}
            GROUP BY reason ORDER BY min(id)""",
         (entity,),
     )  # of two paths SQLite makes JSON, in which a NUL does not end the text
@@ -267,13 +274,9 @@ def _wide_cache(sql: sqlite3.Connection) -> Iterator[None]:
 
 
 def _rebuild(sql: sqlite3.Connection, progress: Progress | None) -> None:
+    look(sql, computers(sql))
     make_projections(sql)
-    entities = [
-        entity
-        for entity, _ in sql.execute(
-            "SELECT entity, min(id) AS first FROM revision GROUP BY entity ORDER BY first"
-        )
-    ]
+    entities = entities_in_order(sql)
     anew = _Anew(sql)
     for done, entity in enumerate(entities, 1):
         anew.add(done, revisions_of(sql, entity))
@@ -282,6 +285,15 @@ def _rebuild(sql: sqlite3.Connection, progress: Progress | None) -> None:
             if progress:
                 progress(done, len(entities))
     anew.write_lines()
+
+
+def entities_in_order(sql: sqlite3.Connection) -> list[str]:
+    """Every entity of which something is believed, in the order in which they came in."""
+    found = sql.execute(
+        f"""SELECT entity, min(id) AS first FROM revision WHERE true {believed(sql)}
+            GROUP BY entity ORDER BY first"""
+    )
+    return [entity for entity, _ in found]
 
 
 class _Anew:

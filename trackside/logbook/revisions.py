@@ -1,15 +1,17 @@
 """A revision: one thing written down, by whom, when and why; never changed afterwards.
 
-Its envelope is canonical JSON with the keys format, entity, kind, op, parents, device, seq, save,
-author, reason, recorded_at and body, and where it takes something back, undoes and step. `rev`, its
-name, is the hash of the envelope. `parents` are the heads that the writer saw: they, and never a
-clock, give the order. `save` is the `seq` of the first revision of the same save.
+Its envelope is canonical JSON with the keys format, entity, kind, op, parents, device, seq, before,
+save, author, reason, recorded_at and body, and where it takes something back, undoes and step.
+`rev`, its name, is the hash of the envelope. `parents` are the heads that the writer saw: they, and
+never a clock, give the order. `save` is the `seq` of the first revision of the same save, `before`
+the name of the one with the `seq` before it, "" for the first; older programs left it out.
 """
 
 from __future__ import annotations
 
 import json
 import re
+import unicodedata
 from dataclasses import dataclass
 from typing import Any, Final, Literal, NamedTuple
 
@@ -19,6 +21,26 @@ from trackside.logbook.uuid7 import uuid7
 from trackside.units import clean, one_line
 
 FORMAT = 1
+
+_SHAPE: Final[dict[str, type]] = {
+    "format": int,
+    "entity": str,
+    "kind": str,
+    "op": str,
+    "parents": list,
+    "device": str,
+    "seq": int,
+    "save": int,
+    "author": str,
+    "reason": str,
+    "recorded_at": str,
+    "body": dict,
+}
+_NAMES: Final = ("entity", "kind", "device", "recorded_at")
+MOST_SAVES: Final = 1 << 31
+"""Numbers of one computer's revisions: a season takes some ten thousand."""
+_OPS: Final = ("put", "set", "drop")
+_STEPS: Final = (None, "undo", "redo")
 
 LONGEST: Final = 4 << 20
 LONGEST_NAME: Final = 200
@@ -139,8 +161,33 @@ def cleaned(value: Any) -> Any:
 
 
 def is_name(text: str) -> bool:
-    """Whether it can name a kind or an entity: one line, and not too long."""
-    return 0 < len(text) <= LONGEST_NAME and text == one_line(text)
+    """Whether it can name a kind, an entity or a computer: one line, not too long, and nothing in
+    it that nobody sees (U+200B, U+200E, U+061C …): it would pass for another."""
+    return 0 < len(text) <= LONGEST_NAME and text == one_line(text) and text == unveiled(text)
+
+
+def unveiled(name: str) -> str:
+    """The name without what nobody sees."""
+    if name.isascii():
+        return name
+    return "".join(letter for letter in name if unicodedata.category(letter) != "Cf")
+
+
+def has_shape(found: Any) -> bool:
+    """Whether an envelope has the shape that every version agrees on: the one check of all that is
+    written here, by hand or from a document, and of all that comes in."""
+    return (
+        isinstance(found, dict)
+        and all(type(found.get(name)) is kind for name, kind in _SHAPE.items())
+        and all(is_name(found[name]) for name in _NAMES)
+        and found["op"] in _OPS
+        and all(isinstance(parent, str) for parent in found["parents"])
+        and isinstance(found.get("undoes"), (str, type(None)))
+        and isinstance(found.get("before"), (str, type(None)))
+        and found.get("step") in _STEPS
+        and 0 < found["save"] <= found["seq"] < MOST_SAVES
+        and not is_deeper(found["body"], DEEPEST)
+    )
 
 
 def is_deeper(value: Any, levels: int) -> bool:
@@ -159,6 +206,7 @@ def seal(
     author: str,
     reason: str,
     recorded_at: str,
+    before: str = "",
 ) -> tuple[Revision, str]:
     """The revision that `write` becomes, and its envelope.
 
@@ -176,6 +224,7 @@ def seal(
         "parents": sorted(parents),
         "device": device,
         "seq": seq,
+        "before": before,
         "save": save,
         "author": author,
         "reason": reason,
@@ -185,6 +234,8 @@ def seal(
     if write.undoes:
         content |= {"undoes": write.undoes, "step": write.step}
     envelope = canonical(content)
+    if not has_shape(content):
+        raise BadRecord("This cannot be written down: no other laptop would take it", "correct it")
     if len(envelope.encode()) > LONGEST:
         raise BadRecord("This is too long to be carried to another laptop", "write less at once")
     return Revision.read(digest(envelope), envelope), envelope

@@ -22,12 +22,12 @@ from trackside.logbook.disputes import Branched, decision
 from trackside.logbook.drafts import Draft
 from trackside.logbook.fold import normal
 from trackside.logbook.history import Undone
-from trackside.logbook.identity import names_of, own_name
+from trackside.logbook.identity import move_on, names_of, own_name
 from trackside.logbook.merge import Line, Taken, take
 from trackside.logbook.projections import Progress, body_of, revisions_of
 from trackside.logbook.proof import Proof
 from trackside.logbook.reader import Reader
-from trackside.logbook.revisions import LONGEST_NAME, Body, Revision, Write, seal
+from trackside.logbook.revisions import LONGEST_NAME, Body, Revision, Write, seal, unveiled
 from trackside.logbook.twins import TWICE
 from trackside.logbook.unread import UnreadRecords
 from trackside.logbook.uuid7 import uuid7
@@ -81,7 +81,7 @@ class Logbook(Reader):
         that may not be written, opens for reading: see `read_only` and `notice`.
         LogbookDamaged, LogbookBusy and LogbookFull say why it cannot be opened.
         """
-        name = device_in(device) if isinstance(device, Path) else device or uuid7()
+        name = device_in(device) if isinstance(device, Path) else _name_in(device or "") or uuid7()
         return cls(Connection(path, read_only=read_only), author, name, clock or clocks.now)
 
     def __enter__(self) -> Self:
@@ -194,10 +194,16 @@ class Logbook(Reader):
         return self._kept(work)
 
     def take(self, lines: Iterable[Line], *, via: str) -> Taken:
-        """Add proved revisions that are new here, in one transaction; the union of both."""
+        """Add proved revisions that are new here, in one transaction; the union of both. What
+        cannot be of the computer that it names is held back, with a sentence: see `quarantine`."""
 
         received_at = clocks.stamp(self._clock())
         return self._kept(lambda sql: take(sql, lines, received_at, via))
+
+    def move_on(self) -> str:
+        """Write under a new name in this logbook from now on: another computer, with a copy of this
+        one's home, writes under the present one. The new name; undo and drafts stay."""
+        return self._kept(lambda sql: move_on(sql, self.device))
 
     def within(self, work: Callable[[sqlite3.Connection], T]) -> T:
         """Do `work` in one transaction; for rooms of the logbook that keep more than revisions."""
@@ -297,7 +303,7 @@ class Logbook(Reader):
     def _append(
         self, sql: sqlite3.Connection, writes: tuple[Write, ...], reason: str, via: str
     ) -> list[Revision]:
-        device, last = own_name(sql, self.device)
+        device, last, before = own_name(sql, self.device)
         received_at = clocks.stamp(self._clock())
         touched = projections.Touched(sql)
         saved = []
@@ -315,7 +321,9 @@ class Logbook(Reader):
                 author=self.author if write.author is None else write.author,
                 reason=write.reason or reason,
                 recorded_at=write.recorded_at or received_at,
+                before=before,
             )
+            before = revision.rev
             sql.execute(
                 "INSERT INTO revision (rev, envelope, received_at, via) VALUES (?, ?, ?, ?)",
                 (revision.rev, envelope, received_at, via),
@@ -394,13 +402,18 @@ def _for_its_owner(path: str, flags: int) -> int:
     return os.open(path, flags, 0o600)
 
 
+def _name_in(text: str) -> str:
+    """As much of it as other laptops take for a computer's name."""
+    return one_line(unveiled(one_line(text)))[:LONGEST_NAME]
+
+
 def device_in(path: Path) -> str:
     """The name of this computer, from its file; a new one is made for a new file."""
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         with open(path, "a+", encoding="utf-8", errors="replace", opener=_for_its_owner) as file:
             file.seek(0)
-            name = one_line(file.read(LONGEST_NAME))
+            name = _name_in(file.read(LONGEST_NAME))
             if not name:
                 name = uuid7()
                 file.write(f"{name}\n")

@@ -69,7 +69,7 @@ def twins_among(sql: sqlite3.Connection, kind: str, named: Named) -> list[Twins]
     for entity, name in named:
         alike.setdefault(name, []).append(entity)
     found = (Twins(kind, tuple(sorted(entities))) for entities in alike.values())
-    return [one for one in found if len(one.entities) > 1 and _are_of_two(sql, one.entities)]
+    return sorted(one for one in found if len(one.entities) > 1 and _are_of_two(sql, one.entities))
 
 
 def _are_of_two(sql: sqlite3.Connection, entities: Iterable[str]) -> bool:

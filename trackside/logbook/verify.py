@@ -18,11 +18,13 @@ from trackside.logbook.canonical import digest
 from trackside.logbook.projections import (
     PROJECTED,
     Progress,
+    entities_in_order,
     expected_line,
     expected_words,
     heads_in,
     proved_revisions,
 )
+from trackside.logbook.quarantine import computers, forks, held_back, judged, sentences
 from trackside.logbook.revisions import Body
 from trackside.logbook.schema import VERSION, WORDS, described, run
 
@@ -35,10 +37,12 @@ AFTER_S: Final = 0.002
 
 
 class Check(NamedTuple):
-    """How many revisions were proved, and what is wrong, one sentence each."""
+    """How many revisions were proved, and what is wrong, one sentence each. `held` says what came
+    in under a name that is not its writer's: the logbook is sound with it."""
 
     revisions: int
     problems: tuple[str, ...]
+    held: tuple[str, ...] = ()
 
 
 def let_saves_through() -> None:
@@ -57,21 +61,34 @@ def damage(sql: sqlite3.Connection) -> Iterator[str]:
 
 
 def check(sql: sqlite3.Connection, progress: Progress | None = None) -> Check:
-    """Check pages, revisions, numbers in sequence, parents and tables."""
+    """Check pages, revisions, numbers in sequence, parents, names and tables."""
     with _one_moment(sql):
         found = [*damage(sql), *_missing(sql)]
+    held: list[str] = []
     try:
+        with _one_moment(sql):
+            held += _held(sql)
         found += differing(sql, progress)
     except (sqlite3.DatabaseError, ValueError):
         if not found:
             raise
-    return Check(_count(sql), tuple(dict.fromkeys(found)))
+    return Check(_count(sql), tuple(dict.fromkeys(found)), tuple(held))
+
+
+def _held(sql: sqlite3.Connection) -> Iterator[str]:
+    devices = computers(sql)
+    yield from sentences(why for device in devices for why in judged(sql, device).values())
+    yield from forks(sql, devices)
 
 
 def _missing(sql: sqlite3.Connection) -> Iterator[str]:
-    for device, first, last in sql.execute("SELECT device, first, last FROM gap"):
-        yield f"Revisions {first} to {last} of device {device} are missing."
-    missing = sql.execute("SELECT count(*) FROM missing_parent").fetchone()[0]
+    held, numbers = held_back(sql), "SELECT seq FROM revision WHERE rev = ? AND device = ?"
+    for device, first, last in sql.execute("SELECT device, first, last FROM gap").fetchall():
+        ends = {n for rev in held for (n,) in sql.execute(numbers, (rev, device))}
+        if last + 1 not in ends:
+            yield f"Revisions {first} to {last} of device {device} are missing."
+    children = sql.execute("SELECT DISTINCT rev, child FROM missing_parent").fetchall()
+    missing = len({rev for rev, child in children if child not in held})
     if missing:
         yield f"{missing} earlier revisions are named, but are not here."
 
@@ -88,8 +105,7 @@ def differing(
     yield from _redescribed(sql)
     wrong: set[str] = set()
     with _one_moment(sql):
-        query = "SELECT entity, min(id) AS first FROM revision GROUP BY entity ORDER BY first"
-        entities = [entity for entity, _ in sql.execute(query)]
+        entities = entities_in_order(sql)
     for start in range(0, len(entities), AT_ONCE):
         page = entities[start : start + AT_ONCE]
         with _one_moment(sql):

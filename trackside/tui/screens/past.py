@@ -82,7 +82,10 @@ class Past(ModalScreen[None]):
         for path, (before, after) in entry.changes.items():
             place = f"{place_in_words(path)} " if self.whole else ""
             was, now = (self._said(v, path) for v in (before, after))
-            yield f"{place}{was} → {now}"
+            yield f"{place}{was} → {now}" + (" (stands)" if path in entry.stands else "")
+        for path in entry.stands:
+            if path not in entry.changes:
+                yield f"{place_in_words(path)} (stands)" if self.whole else "(stands)"
 
     def _said(self, value: Any, path: str) -> str:
         return value_in_words(value, path, self.desk.preferences, self.desk.logbook)
@@ -96,6 +99,7 @@ class Past(ModalScreen[None]):
             text.append(f"{who_in_words(entry.author, entry.device, here)}\n", "bold")
             deed = {"undo": "taken back", "redo": "set again"}.get(entry.step or "", "")
             deed = "taken off the logbook" if entry.op == "drop" else deed
+            deed = "kept, though another laptop took it off" if entry.kept else deed
             reason = f"why: {one_line(entry.reason)}" if entry.reason else "no reason was given"
             text.append(" · ".join(part for part in (deed, reason) if part) + "\n")
             for changed in self._changed(entry):
