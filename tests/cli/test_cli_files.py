@@ -8,11 +8,14 @@ import io
 import json
 import os
 import stat
+from collections.abc import Iterator
 from pathlib import Path
 
+import click
 import pytest
 
 from tests.running import Cli
+from trackside.cli import door
 from trackside.logbook import Logbook
 
 
@@ -128,6 +131,21 @@ WRITERS = {
 }
 
 
+def test_every_command_that_may_replace_a_file_is_tried() -> None:
+    def walk(group: click.Group, before: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
+        here = click.Context(group)
+        for name in group.list_commands(here):
+            command = group.get_command(here, name)
+            assert command is not None
+            if isinstance(command, click.Group):
+                yield from walk(command, (*before, name))
+            elif any(one.name in ("replace", "into", "salvage") for one in command.params):
+                yield (*before, name)
+
+    tried = {words[: 2 if words[0] == "bundle" else 1] for words in WRITERS.values()}
+    assert set(walk(door)) == tried
+
+
 @pytest.mark.parametrize("writer", WRITERS)
 def test_no_command_replaces_a_file_unasked_nor_ever_a_logbook(
     on_samples: Cli, samples_log: Path, tmp_path: Path, writer: str
@@ -138,14 +156,21 @@ def test_no_command_replaces_a_file_unasked_nor_ever_a_logbook(
     theirs.write_text("precious")
     lost = tmp_path / "lost"
     lost.symlink_to(tmp_path / "away")
+    journal = samples_log.with_name(f"{samples_log.name}-journal")
     replace = () if words[0] in ("demo", "verify") else ("--replace",)
     before = backup.read_bytes(), samples_log.read_bytes()
-    for target, more in ((theirs, ()), (lost, ()), (backup, replace), (samples_log, replace)):
+    for target, more in (
+        *((theirs, ()), (lost, ()), (backup, replace), (samples_log, replace)),
+        *((journal, replace), (backup.with_name(f"{backup.name}-wal"), ())),
+    ):
         ran = on_samples(*words, target, *more)
         assert ran.status == 2, (target, ran.out)
-        assert "is never replaced" in ran.err or "is there already" in ran.err
+        assert any(
+            why in ran.err for why in ("is never replaced", "is there already", "SQLite uses")
+        )
     assert (theirs.read_text(), lost.is_symlink(), lost.exists()) == ("precious", True, False)
     assert (backup.read_bytes(), samples_log.read_bytes()) == before
+    assert not journal.exists()
     if replace:
         assert on_samples(*words, theirs, *replace).status == 0
         assert theirs.read_bytes() != b"precious"

@@ -57,6 +57,20 @@ def test_the_sheet_is_read_fitted_and_the_dampers(
     assert not list(tmp_path.glob(".sheet*"))
 
 
+def test_a_sheet_never_replaces_a_file_unasked_nor_ever_a_logbook(
+    cli: Cli, files: list[Path], tmp_path: Path
+) -> None:
+    log, theirs = tmp_path / "team.trackside", tmp_path / "theirs.csv"
+    Logbook.open(log).close()
+    theirs.write_text("precious")
+    before = log.read_bytes()
+    for target, more in ((theirs, ()), (theirs, ("--add",)), (log, ("--add",)), (files[0], ())):
+        ran = cli("dyno", "runs", *files, "--position", 6, "--sheet", target, *more)
+        assert ran.status == 2, target
+        assert "--replace" not in ran.err
+    assert (theirs.read_text(), log.read_bytes()) == ("precious", before)
+
+
 def test_one_position_after_another_makes_a_whole_sheet(
     cli: Cli, files: list[Path], tmp_path: Path
 ) -> None:

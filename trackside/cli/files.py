@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import sys
 import tempfile
 from pathlib import Path
@@ -47,8 +46,7 @@ def _demo_into(target: Path) -> tuple[Path, int]:
     from trackside.logbook.files import to_disk
 
     target = target.absolute()
-    if os.path.lexists(target):
-        raise BadInput(f"{target} is there already", "name a new file, or remove it first")
+    must_be_free(target, remedy="name a new file, or remove it first")
     try:
         with tempfile.TemporaryDirectory(dir=target.parent, prefix=".trackside-") as folder:
             path = Path(folder) / "samples"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -11,8 +10,8 @@ from typing import TYPE_CHECKING, TypeVar
 import click
 
 from trackside.cli.desk import Desk, scripted
-from trackside.cli.output import emit, say
-from trackside.errors import BadInput, LogbookDamaged, UnknownRecord
+from trackside.cli.output import emit, must_be_free, say
+from trackside.errors import LogbookDamaged, UnknownRecord
 
 if TYPE_CHECKING:
     from trackside.logbook import Check
@@ -151,8 +150,7 @@ def _way_out(log: Path) -> str:
 def _salvage(damaged: Path, target: Path, as_json: bool) -> None:
     from trackside.logbook.salvage import salvage
 
-    if os.path.lexists(target):
-        raise BadInput(f"{target} is there already", "name a new file")
+    must_be_free(target, remedy="name a new file")
     found = salvage(damaged, target)
     if as_json:
         emit({"damaged": damaged, "logbook": target, **found._asdict()})

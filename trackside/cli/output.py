@@ -141,11 +141,17 @@ def millimetres(speeds: Iterable[float]) -> list[float]:
     return [round(float(speed) * 1000, 9) for speed in speeds]
 
 
-def must_be_free(target: Path, replace: bool = False) -> None:
-    """BadInput where something is there already, unless it may be replaced; a logbook, or a backup
-    of one, never is."""
-    from trackside.logbook.files import is_logbook
+def must_be_free(
+    target: Path, replace: bool = False, remedy: str = "name another file, or add --replace"
+) -> None:
+    """BadInput where something is there already, unless it may be replaced; a logbook, a backup of
+    one, or what SQLite keeps beside it, never is."""
+    from trackside.logbook.files import beside_a_logbook, is_logbook
 
+    if beside_a_logbook(target):
+        raise BadInput(
+            f"{target} is a name that SQLite uses for the logbook beside it", "name another file"
+        )
     if not os.path.lexists(target):
         return
     if target.is_dir():
@@ -155,7 +161,7 @@ def must_be_free(target: Path, replace: bool = False) -> None:
             f"{target} is a logbook, or a backup of one, and is never replaced", "name another file"
         )
     if not replace:
-        raise BadInput(f"{target} is there already", "name another file, or add --replace")
+        raise BadInput(f"{target} is there already", remedy)
 
 
 def write_whole(target: Path, fill: Callable[[TextIO], Any]) -> Any:

@@ -110,7 +110,7 @@ def _target(name: str, files: tuple[str, ...], add: bool) -> Path:
     target = Path(name)
     if target.exists() and any(target.samefile(given) for given in files):
         raise BadInput(f"{name} is a recording", "name another file for the sheet")
-    must_be_free(target, replace=add)
+    must_be_free(target, add, "name another file, or keep its other positions with --add")
     return target
 
 

@@ -30,6 +30,20 @@ def is_logbook(path: Path) -> bool:
         return False
 
 
+_BESIDE: Final = ("-journal", "-wal", "-shm")
+"""What SQLite puts behind a file's name for files of its own (its "Temporary Files", from
+memory)."""
+
+
+def beside_a_logbook(path: Path) -> bool:
+    """Whether SQLite uses that name for a file of its own beside a logbook: it plays what it finds
+    there into the logbook, or removes it."""
+    return any(
+        path.name.endswith(ending) and path.with_name(path.name.removesuffix(ending)).is_file()
+        for ending in _BESIDE
+    )
+
+
 @contextmanager
 def whole(target: Path) -> Iterator[Path]:
     """A file beside `target` to be written; at the end it goes to the disk, then gets the name.
