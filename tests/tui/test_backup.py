@@ -1,5 +1,5 @@
-"""Backups by themselves, behind the first page and after an event; what failed, what was replaced
-and who signs stand on the pit board."""
+"""Backups by themselves, behind the first page and after an event; what failed, what was replaced,
+a clock that is wrong and who signs stand on the pit board."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import asyncio
 import os
 import shutil
 import time
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,7 @@ from trackside.errors import LogbookFull
 from trackside.logbook import Logbook, put
 from trackside.logbook.restore import restore
 from trackside.logbook.rotation import backups, backups_of, keep_backups
-from trackside.preferences import Preferences
+from trackside.preferences import Preferences, device_file
 from trackside.tui.app import Trackside
 
 
@@ -100,6 +101,33 @@ async def test_a_logbook_restored_under_an_open_window_is_said_there(
     with Logbook.open(log, read_only=True) as live, Logbook.open(made, read_only=True) as copy:
         assert live.lines() == copy.lines()
     assert kept is not None
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_a_clock_that_was_set_back_is_said_and_gives_no_time(
+    samples_log: Path, tmp_path: Path, size: tuple[int, int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("trackside.logbook.uuid7._last", 0)  # and back to what it was, behind this
+    log = Path(shutil.copy(samples_log, tmp_path / "team.trackside"))
+    ahead = datetime.now(UTC) + timedelta(days=1)
+    with Logbook.open(log, device=device_file(), clock=lambda: ahead) as logbook:
+        logbook.write(put("note", {"words": "written before the clock was set back"}))
+    app = Trackside(log, Preferences(author="tester"))
+    async with app.run_test(size=size) as pilot:
+        await _board(pilot, "The clock of this computer is wrong")
+        await until(pilot, lambda: app.desk.shed is not None)
+        await pilot.press("n")
+        await until(pilot, lambda: app.desk.has_session and app.desk.session.status == "planned")
+        assert app.desk.session.start == ""
+        await _board(pilot, "clock was set back: type the start")
+        newest = await asyncio.to_thread(app.desk.logbook.session, "last")
+        assert newest == app.desk.entity
+    async with Trackside(log, Preferences(author="tester")).run_test(size=size) as pilot:
+        await _board(pilot, "The clock of this computer is wrong")
+        await pilot.press("e")
+        desk = pilot.app.desk  # type: ignore[attr-defined]
+        await until(pilot, lambda: desk.form.get("event"))
+        assert "date" not in (desk.logbook.state(desk.form["event"]) or {"date": ""})
 
 
 async def test_the_login_name_is_said_once(samples_log: Path, tmp_path: Path) -> None:

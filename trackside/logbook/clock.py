@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
+from typing import Final
 
 from trackside.errors import BadInput
+
+STEP: Final = timedelta(minutes=2)
+"""A clock that is put right by a network steps back by less: our own, no source."""
 
 
 def now() -> datetime:
@@ -26,3 +30,11 @@ def stamp_of(text: str) -> str:
         raise BadInput(
             f"“{text}” is not a date and time", "write it like 2026-05-09 10:20"
         ) from error
+
+
+def milliseconds(stamped: str) -> int:
+    """Milliseconds since 1970 of what `stamp` wrote; 0 of what it did not."""
+    try:
+        return round(datetime.fromisoformat(stamped).timestamp() * 1000)
+    except (ValueError, OverflowError):
+        return 0

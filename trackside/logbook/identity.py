@@ -14,6 +14,8 @@ from trackside.logbook.uuid7 import uuid7
 
 FROM_OUTSIDE: Final = ("bundle", "share", "hub", "salvage")
 """How revisions come in that were not written in this file."""
+_LAST_MOMENTS: Final = """SELECT json_extract(envelope, '$.recorded_at') FROM revision
+  WHERE device = ? ORDER BY seq DESC LIMIT 200"""
 _TABLE: Final = """CREATE TABLE IF NOT EXISTS writes_as (
   id INTEGER PRIMARY KEY, device TEXT NOT NULL, name TEXT NOT NULL UNIQUE
 ) STRICT"""
@@ -25,6 +27,18 @@ def names_of(sql: sqlite3.Connection, device: str) -> list[str]:
         return [device]
     found = sql.execute("SELECT name FROM writes_as WHERE device = ? ORDER BY id", (device,))
     return [device, *(name for (name,) in found)]
+
+
+def written_until(sql: sqlite3.Connection, device: str) -> str:
+    """The latest moment at which this computer wrote, of its last 200 revisions; "" of none. They
+    are in the order of its saves, whatever its clock did."""
+    moments = [
+        moment
+        for name in names_of(sql, device)
+        for (moment,) in sql.execute(_LAST_MOMENTS, (name,))
+        if isinstance(moment, str)
+    ]
+    return max(moments, default="")
 
 
 def move_on(sql: sqlite3.Connection, device: str) -> str:

@@ -22,7 +22,7 @@ from trackside.logbook.disputes import Branched, decision
 from trackside.logbook.drafts import Draft
 from trackside.logbook.fold import normal
 from trackside.logbook.history import Undone
-from trackside.logbook.identity import move_on, names_of, own_name
+from trackside.logbook.identity import move_on, names_of, own_name, written_until
 from trackside.logbook.merge import Line, Taken, take
 from trackside.logbook.projections import Progress, body_of, revisions_of
 from trackside.logbook.proof import Proof
@@ -358,6 +358,18 @@ class Logbook(Reader):
         return done
 
     # Keeping
+
+    def ahead_of_clock(self) -> str:
+        """The latest moment (as `clock.stamp` writes it) at which this computer wrote, where its
+        clock is behind that now: it was set back, or was ahead then. "" where it is not.
+
+        New identifiers then count on from that moment, so that what is new sorts as the newest.
+        """
+        latest = self._read(lambda sql: written_until(sql, self.device))
+        if latest <= clocks.stamp(self._clock() + clocks.STEP):
+            return ""
+        uuid7(clocks.milliseconds(latest))
+        return latest
 
     def verify(self, progress: Progress | None = None) -> Check:
         """Recompute every hash and compare every table with what the revisions say.

@@ -195,6 +195,7 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
             newest = logbook.session_lines(limit=1)
             in_hand = self.desk.entity or (newest[0].entity if newest else "")
             warm(shed, logbook.session_record(in_hand))
+            clock_is_wrong = self.desk.look_at_clock()
         except TracksideError as error:
             if self.is_running and not self._left:
                 self.post_message(Failed(error))
@@ -202,6 +203,8 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         finally:
             _collect_from_here()
         self.post_message(ShedReady(shed, number))
+        if clock_is_wrong:
+            self.post_message(NoticesChanged())
         if self._backup_due:
             self.backing.begin()
         elif not self._backs_up and self._look_due:

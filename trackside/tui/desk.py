@@ -25,7 +25,7 @@ from trackside.tui.commands import key_beside_text
 from trackside.tui.corrections import Corrections, ReasonWanted
 from trackside.tui.drafts import Drafts
 from trackside.tui.messages import ShedChanged
-from trackside.tui.notices import NEWS_FOR, Signing, conflicts_said
+from trackside.tui.notices import NEWS_FOR, Signing, clock_behind_said, conflicts_said
 from trackside.tui.outbox import Outbox
 from trackside.units import one_line
 
@@ -93,6 +93,8 @@ class Desk:
         self._seen = self.logbook.data_version()
         self.corrections = Corrections(self.logbook, lambda: today())
         self.signing = Signing(self)
+        self.clock_said = ""
+        """That this computer's clock was set back; empty where it was not."""
         self.disputed: dict[str, frozenset[str]] = {}
         """Entity to the places in it on which windows or laptops differ."""
 
@@ -202,8 +204,19 @@ class Desk:
     def notices(self) -> list[str]:
         """What the crew has to know about the keeping of its logbook, a sentence each."""
         count = sum(len(paths) for paths in self.disputed.values())
-        found = (self.logbook.displaced, conflicts_said(count), self.signing.sentence())
+        found = (
+            self.logbook.displaced,
+            self.clock_said and self.look_at_clock(),
+            conflicts_said(count),
+            self.signing.sentence(),
+        )
         return [sentence for sentence in found if sentence]
+
+    def look_at_clock(self) -> str:
+        """Whether this computer's clock was set back, as a sentence; "" where it was not."""
+        ahead = self.logbook.ahead_of_clock()
+        self.clock_said = clock_behind_said(ahead) if ahead else ""
+        return self.clock_said
 
     # ── writing ─────────────────────────────────────────────────────────────────────────────
 
@@ -475,6 +488,8 @@ class Desk:
         """
         body = patched(self.next_session(event, car), values or {})
         self.take(self.add("session", body, reason))
+        if self.look_at_clock():
+            self.tell("this computer's clock was set back: type the start", "problem", SWAP_FOR)
 
     def next_session(self, event: str | None = None, car: str | None = None) -> dict[str, Any]:
         """The body that the next session would start from."""

@@ -40,7 +40,10 @@ def next_session(
                 key = key_of(f"new_{kind}")
                 raise BadRecord(f"there is no {kind} yet", f"{key} on the pit board enters one")
             body[kind] = every[-1][0]
-    body["start"] = datetime.now().strftime("%Y-%m-%d %H:%M")
+    if logbook.ahead_of_clock():
+        body.pop("start", None)  # no time is better than a wrong one: without, it sorts as newest
+    else:
+        body["start"] = datetime.now().strftime("%Y-%m-%d %H:%M")
     return body
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from trackside.logbook.clock import now, stamp
 from trackside.preferences import data_folder, preferences_file
 from trackside.tui.commands import key_of
 
@@ -22,6 +23,17 @@ def conflicts_said(count: int) -> str:
     values = "1 value differs" if count == 1 else f"{count} values differ"
     key = key_of("conflicts")
     return f"{values} between windows or laptops: {key} shows every side."
+
+
+def clock_behind_said(until: str) -> str:
+    """That the clock is behind what this computer wrote at `until`, and what follows from it."""
+    from trackside.review.naming import moment_in_words
+
+    shows = moment_in_words(stamp(now()))
+    return (
+        f"The clock of this computer is wrong: it shows {shows}, but you wrote here at "
+        f"{moment_in_words(until)}. Set it; until then a new session gets no time, and you type it."
+    )
 
 
 def unread_said(desk: Desk) -> str:

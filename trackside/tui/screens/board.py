@@ -254,7 +254,9 @@ class Board(Page):
 
     def action_new_event(self) -> None:
         """Begin an event today; its venue is typed at once."""
-        body = {"venue": "new venue", "date": date.today().isoformat()}
+        body = {"venue": "new venue"}
+        if not self.desk.look_at_clock():
+            body["date"] = date.today().isoformat()
         self.open_record({"event": self.desk.add("event", body)}, begin="event.venue")
 
     def action_new_car(self) -> None:
