@@ -13,7 +13,7 @@ from tests.review.garage import PREFERENCES, RULES, SHED, SPEEDS, corner, knobs,
 from trackside.damper.flow import force_at
 from trackside.damper.standing import Standing
 from trackside.records import Build, Parts, Session
-from trackside.review.carried import scaled
+from trackside.review.carried import REBUILT, scaled
 from trackside.review.changes import changes, force_change
 from trackside.review.estimate import DIRECTIONS, estimate, estimate_at, ground, setting
 from trackside.review.fan import fan
@@ -126,10 +126,14 @@ def test_where_nothing_was_touched_nothing_has_changed(case: str) -> None:
     assert found is not None
     np.testing.assert_array_equal(found.step.change, 0.0)
     assert found.in_noise
+    # what was apart is not the same to the newton, whatever the record says of its parts
+    reach = (found.step.high - found.step.low) / 2 / found.step.force
+    np.testing.assert_array_less(0.5 * REBUILT, reach)
     now, then = (estimate(ran(b), "FL", "bump", garage, SPEEDS) for b in (after, before))
     np.testing.assert_array_equal(now.force, then.force)
     assert (then.standing, now.standing) == (Standing.BETWEEN, Standing.FROM_PARTS)
-    assert "the bump parts on record are the same" in now.ground
+    assert "the bump parts on record are the same; enter those that the work changed" in now.ground
+    assert np.all(now.high - now.low > then.high - then.low)
 
 
 def test_the_bench_is_carried_over_by_the_ratio_of_the_parts() -> None:
@@ -190,7 +194,8 @@ def test_the_shed_and_the_changes_say_the_same_figures() -> None:
     before, after = CASES["rebound stack changed"]
     garage = shed(before, after)
     rows = list(revalve_rows(revalve(before, after, "rebound", 8, garage, SPEEDS), PREFERENCES))
-    shown = [line.split() for _, line in present_lines("HARD", garage, ran(after).FL, PREFERENCES)]
+    told = present_lines("HARD", garage, (ran(after).FL,), PREFERENCES)
+    shown = [line.split() for _, line in told]
     for row in rows[1:]:
         assert list(row) in shown
     found = changes(ran(before), ran(after), garage, PREFERENCES)

@@ -17,6 +17,11 @@ from trackside.records import Build
 _PATH_AT = 0.5
 """Rod speed (m/s) at which the flow path makes the force of the curve; elsewhere it is near."""
 
+REBUILT = 0.05
+"""Half the 95 % band of what a strip-down alone changes, as a share of the force, with the parts on
+record the same: discs lie another way, the nut holds otherwise, the oil is new. Our own, no source.
+"""
+
 _ALIKE = ("piston_diameter", "rod_diameter", "piston", "preload", "bleed", "needle", "oil")
 """What both directions share inside a damper."""
 
@@ -35,7 +40,7 @@ class Ratio:
 class CarriedCurve:
     """A direction measured in another build of the damper, times the ratio that the parts make of
     both (derived). `was` and `now` are None where the parts are the same on record: the bench's
-    curve then holds as it is."""
+    curve then holds, as far as a strip-down leaves it (`REBUILT`)."""
 
     bench: DirectionFit
     was: PartsCurve | None = None
@@ -120,11 +125,11 @@ def ratio(
     viscosity_ratio: float = 1.0,
     density_ratio: float = 1.0,
 ) -> Ratio:
-    """What the parts make of `now` against `was` at one position of the knobs; nothing where the
-    parts are the same on record (both None)."""
+    """What the parts make of `now` against `was` at one position of the knobs; nothing but a band
+    where the parts are the same on record (both None)."""
     if was is None or now is None:
-        none = np.zeros_like(speed)
-        return Ratio(none, none, none)
+        reach = np.full_like(speed, REBUILT)
+        return Ratio(np.zeros_like(speed), reach, reach)
     oil = viscosity_ratio, density_ratio
     first, second = was.at_ring(preload_from_hard), now.at_ring(preload_from_hard)
     found = revalved(first, position_from_hard, second, position_from_hard, speed, *oil)

@@ -251,7 +251,8 @@ def _carried(build: Build, direction: str, shed: Shed) -> Ground | None:
             continue
         if fit is None:
             continue
-        by = f"the {direction} parts on record are the same" if alike else "by the parts of both"
+        same = f"the {direction} parts on record are the same; enter those that the work changed"
+        by = same if alike else "by the parts of both"
         words = f"{_named(sheet)}, carried over to build {build.version}: {by}"
         curve = CarriedCurve(fit) if alike else CarriedCurve(fit, was, now)
         return Ground(curve, words, len(fit.preloads) > 1, sheet, now)

@@ -127,8 +127,8 @@ def _between_kin(start: Estimate, after: Setting, shed: Shed) -> ForceStep | Non
 
 
 def _ratio(first: Ground, last: Ground, at: Setting, v: Floats) -> Ratio:
-    """What the parts make of the second build against the first; nothing where the bench's curve
-    was carried over as it is."""
+    """What the parts make of the second build against the first; nothing but a band where the
+    bench's curve was carried over by the same parts."""
     curves = [g.source for g in (first, last) if isinstance(g.source, CarriedCurve)]
     if curves and all(curve.now is None for curve in curves):
         return ratio(None, None, at.from_hard, v)
