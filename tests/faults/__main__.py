@@ -20,7 +20,7 @@ from hypothesis.stateful import run_state_machine_as_test
 
 from tests.faults.breaking import break_disk, can_break, end_memory, quick_place
 from tests.faults.damage import damage_files, flip_bits
-from tests.faults.disks import fill_disks
+from tests.faults.disks import fill_disks, fill_with_backups
 from tests.faults.kills import kill_writers
 from tests.faults.merges import ThreeLaptops
 from tests.faults.mutants import mutate
@@ -92,6 +92,7 @@ def runs(share: float, folder: Path, quick: Path) -> dict[str, Callable[[], obje
         "mutants": lambda: mutate(quick / "mutants", many(1000), quietly),
         "merges": lambda: merge(many(1000)),
         "full disks": lambda: fill_disks(quick, many(100)),
+        "backups on a small disk": lambda: fill_with_backups(quick / "small disk", many(400)),
         "windows": lambda: write_together(folder / "windows.trackside", 4, many(250)),
         "restores": lambda: restore_all(quick / "backups", many(400)),
         "quits": lambda: quit_writers(folder / "quits.trackside", many(40)),

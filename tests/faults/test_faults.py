@@ -11,7 +11,7 @@ from hypothesis import settings
 
 from tests.faults.breaking import break_disk, can_break, end_memory
 from tests.faults.damage import damage_files, flip_bits
-from tests.faults.disks import fill_disks
+from tests.faults.disks import fill_disks, fill_with_backups
 from tests.faults.kills import kill_writers
 from tests.faults.merges import ThreeLaptops
 from tests.faults.mutants import mutate
@@ -127,6 +127,13 @@ def test_full_disks(tmp_path: Path) -> None:
     done = fill_disks(tmp_path, disks=10)
     assert done.refused > 5
     assert done.lost == 0
+
+
+def test_backups_stop_before_the_disk_is_full(tmp_path: Path) -> None:
+    done = fill_with_backups(tmp_path / "disk", starts=40)
+    assert done.made > 25
+    assert done.refused > 3
+    assert (done.made + done.refused, done.no_room, done.too_much) == (40, 0, 0)
 
 
 @posix

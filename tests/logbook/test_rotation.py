@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trackside.errors import LogbookDamaged
-from trackside.logbook import Logbook, put
+from trackside.errors import LogbookDamaged, LogbookFull
+from trackside.logbook import Logbook, put, rotation
 from trackside.logbook.rotation import (
     AT_ONCE,
     Backup,
@@ -82,6 +83,40 @@ def test_what_is_promised_is_kept(made: list[tuple[int, str]]) -> None:
         assert next(b for b in newest_first if b.event == event) in left
     days = {backup.day for backup in newest_first}
     assert len({backup.day for backup in left}) >= min(14, len(days))
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 40), st.sampled_from(["", "aaaaaa", "bbbbbb"])), max_size=80),
+    st.integers(0, 40),
+)
+def test_what_is_kept_fits_into_its_room(made: list[tuple[int, str]], room: int) -> None:
+    newest_first = [
+        Backup(Path(str(number)), number, f"2026-05-{day:02d}", event)
+        for number, (day, event) in reversed(list(enumerate(made)))
+    ]
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(rotation, "_size", lambda _: 1)
+        gone = superfluous(newest_first, room)
+    promised = [one for one in newest_first if one not in superfluous(newest_first)]
+    left = [one for one in newest_first if one not in gone]
+    assert set(left) <= set(promised)
+    assert len(left) == min(len(promised), max(room, rotation.ALWAYS))
+    assert left[: rotation.ALWAYS] == newest_first[: rotation.ALWAYS]
+    assert left[: min(10, room)] == newest_first[: min(10, room)]
+
+
+def test_no_backup_takes_the_room_that_saves_need(
+    logbook: Logbook, path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    free = [0]
+    monkeypatch.setattr("shutil.disk_usage", lambda _: SimpleNamespace(free=free[0]))
+    logbook.write(note("one"))
+    with pytest.raises(LogbookFull, match=r"would leave less than \d+ MB free"):
+        keep_backups(logbook)
+    assert not backups_of(path).exists()
+    logbook.write(note("saves go on"))
+    free[0] = 10**9
+    assert keep_backups(logbook)
 
 
 def test_a_clock_that_steps_back_costs_nothing(logbook: Logbook, path: Path) -> None:

@@ -27,7 +27,9 @@ T = TypeVar("T")
 def backup(desk: Desk, to: str | None, as_json: bool) -> None:
     """Make a proved backup and thin out the older ones.
 
-    Kept are the last 10, the last of each of 14 days, and the last of each event. The screens make
+    Kept are the last 10, the last of each of 14 days, and the last of each event, as long as all of
+    them take no more than a quarter of the free disk; else the oldest go, but for 3. A backup that
+    would leave too little room for saves is not made, and says so. The screens make
     one by themselves at each start and after each event, in a folder beside the logbook named after
     it; a copy on another disk is yours to make: --to names a folder there, which gets a folder of
     that name too.
