@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import sqlite3
+import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from trackside.errors import LogbookDamaged
-from trackside.logbook import Logbook, patch, put
+from trackside.logbook import Logbook, backup, patch, put, verify
 
 CLICKS = {"typed": "11", "unit": "clicks", "si": 11.0}
 
@@ -157,6 +159,38 @@ def test_verify_lets_another_window_save(path: Path, logbook: Logbook, run: str)
         found = logbook.verify(lambda *_: other.write(put("event", {})) and None)
         assert found.problems == ()
         assert len(other.all("event")) > 3
+
+
+def test_no_save_waits_for_what_verify_looks_at_long(
+    path: Path, logbook: Logbook, run: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    damage, waited = verify.damage, []
+
+    def slow(sql: sqlite3.Connection) -> Iterator[str]:
+        yield from damage(sql)
+        began = time.monotonic()
+        other.write(put("event", {"session": run}))
+        waited.append(time.monotonic() - began)
+
+    monkeypatch.setattr(verify, "damage", slow)
+    with Logbook.open(path, device="other") as other:
+        assert logbook.verify().problems == ()
+    [longest] = waited
+    assert longest < 0.5
+
+
+def test_a_copy_that_cannot_be_made_is_done_without(
+    path: Path, logbook: Logbook, run: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise sqlite3.OperationalError("database or disk is full")
+
+    monkeypatch.setattr(backup, "_copy_apart", full)
+    assert logbook.verify().problems == ()
+    logbook.close()
+    spoil(path, SPOILT["body"])
+    with Logbook.open(path, device="d") as again:
+        assert len(again.verify().problems) == 1
 
 
 def test_a_newer_file_is_compared_too(path: Path, logbook: Logbook, run: str) -> None:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
-from contextlib import closing
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Final
 
@@ -26,6 +26,9 @@ PAUSE_S: Final = 0.001
 """After each step, so that whoever waits to save comes first."""
 TO_DISK_EVERY: Final = 8
 """Steps after which the disk is to have what was copied so far."""
+PAGES_APART: Final = 2048
+"""The same of a copy that is only looked at: eight megabytes, about ten milliseconds."""
+BEGINNINGS_APART: Final = 5
 ALL_AT_ONCE: Final = -1
 BEGINNINGS: Final = 30
 """After so many beginnings the copy goes through in one step, and a save waits for that."""
@@ -52,6 +55,39 @@ def back_up(
                 f"No copy was made, because it would not be sound. {found}",
                 "look at the logbook with trackside verify",
             )
+
+
+@contextmanager
+def apart(source: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
+    """The logbook as it is at this moment, page by page, in a file of SQLite's own that goes with
+    the connection: what takes long is looked for there, and no save waits for it.
+
+    The source itself, where it is too damaged to be copied or there is no room for a copy.
+    """
+    with closing(sqlite3.connect("", isolation_level=None)) as copy:
+        copy.create_function("casefold", 1, str.casefold, deterministic=True)
+        try:
+            _copy_apart(source, copy)
+        except (sqlite3.Error, MemoryError):
+            yield source
+        else:
+            yield copy
+
+
+def _copy_apart(source: sqlite3.Connection, copy: sqlite3.Connection) -> None:
+    left, begun = None, 1
+
+    def step(_: int, remaining: int, __: int) -> None:
+        nonlocal left, begun
+        begun += left is not None and remaining > left
+        left = remaining
+        if begun > BEGINNINGS_APART:
+            raise _TooBusy
+
+    try:
+        source.backup(copy, pages=PAGES_APART, progress=step, sleep=0.002)
+    except _TooBusy:
+        source.backup(copy, pages=ALL_AT_ONCE, sleep=0.002)
 
 
 def unsound(copy: sqlite3.Connection, pause: Callable[[], None]) -> Iterator[str]:

@@ -16,7 +16,7 @@ from trackside.logbook import clock as clocks
 from trackside.logbook import drafts as half_typed
 from trackside.logbook import history as past
 from trackside.logbook import projections, twins
-from trackside.logbook.backup import back_up
+from trackside.logbook.backup import apart, back_up
 from trackside.logbook.connection import Connection
 from trackside.logbook.disputes import Branched, decision
 from trackside.logbook.drafts import Draft
@@ -374,9 +374,14 @@ class Logbook(Reader):
     def verify(self, progress: Progress | None = None) -> Check:
         """Recompute every hash and compare every table with what the revisions say.
 
-        It reads beside the saves, also where nothing can be written.
+        It looks at a copy of this moment, also where nothing can be written: no save waits for it.
         """
-        return self._connection.beside(lambda sql: check(sql, progress))
+
+        def work(sql: sqlite3.Connection) -> Check:
+            with apart(sql) as copy:
+                return check(copy, progress)
+
+        return self._connection.beside(work)
 
     def look_through(self) -> tuple[str, ...]:
         """The same of the tables alone, in this thread and with pauses: what pages show and the
