@@ -9,7 +9,7 @@ import signal
 import sqlite3
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
 
@@ -31,7 +31,7 @@ FORMS = {"a": ("note", "words"), "y": ("change", "reason"), "K": ("kept", "why")
 """The key of each form about a session, the kind it writes, and its box of lines."""
 
 
-AWAITED = {"r": "since", "b": "FP-0611", "e": "RECORD", "v": "RECORD"}
+AWAITED = {"r": "since", "b": "FP-0611", "e": "RECORD", "v": "RECORD", "enter": "RECORD"}
 """What is on the page that each key opens; the forms name their keys."""
 
 
@@ -147,10 +147,13 @@ async def test_a_mark_of_doubt_does_not_hide_that_a_cell_is_not_in_the_file(
         ("e", "Quarry Lane"),
         ("v", "second car"),
         ("bn", "ZZ-900"),
+        ("bB", "new seals"),
+        (("b", "enter"), "ZZ-901"),
+        (("b", "enter", "right"), "C2"),
     ],
 )
 def test_a_kill_half_a_second_after_the_last_key_loses_no_word(
-    keys: str, words: str, season_file: Path, tmp_path: Path
+    keys: Sequence[str], words: str, season_file: Path, tmp_path: Path
 ) -> None:
     command = [sys.executable, "-m", "trackside", "--log", str(season_file)]
     terminal = Terminal(command, (80, 24), tmp_path)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import asyncio
+from inspect import signature
 from pathlib import Path
 from typing import Any
 
 import pytest
 from textual import events
+from textual.app import App
 from textual.geometry import Size
+from textual.message_pump import MessagePump
 from textual.widgets import Static
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
@@ -16,6 +19,7 @@ from trackside.preferences import data_folder
 from trackside.tui import mishaps
 from trackside.tui.app import Trackside
 from trackside.tui.page import Page
+from trackside.tui.unbroken import Unbroken
 from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.typed import Typed
 
@@ -29,6 +33,18 @@ def _fails(*_: object, **__: object) -> None:
 def _log() -> str:
     path = data_folder() / mishaps.NAME
     return path.read_text("utf-8") if path.exists() else ""
+
+
+def test_the_private_names_of_textual_that_stand_behind_it_are_there() -> None:
+    """Textual has no public hook for what goes wrong. Should a later version call these otherwise,
+    this says so; that it still calls them is what the next test is for."""
+    assert callable(vars(App).get("_handle_exception")), "App._handle_exception is gone"
+    assert "_handle_exception" in vars(Unbroken)
+    dispatch = vars(MessagePump).get("_dispatch_message")
+    assert callable(dispatch), "MessagePump._dispatch_message is gone"
+    assert hasattr(dispatch, "__wrapped__"), "errors in handlers are not caught any more"
+    assert list(signature(dispatch).parameters) == ["self", "message"]
+    assert list(signature(App._handle_exception).parameters) == ["self", "error"]
 
 
 @pytest.mark.parametrize("where", ["action", "handler", "timer", "thread", "idle", "compose"])
