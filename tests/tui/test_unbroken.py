@@ -133,6 +133,30 @@ async def test_a_click_beyond_a_screen_that_shrank(drive: Drive, season_file: Pa
         assert _log() == ""
 
 
+@pytest.mark.parametrize("way", ["click", "blur"])
+async def test_keys_find_their_cell_again_after_the_focus_was_taken(
+    way: str, drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "FL.camber")
+        if way == "click":
+            place = (300, 90)
+            beyond = events.MouseDown(None, *place, 0, 0, 1, False, False, False, *place)
+            await pilot.app.on_event(beyond)
+        else:
+            pilot.app.post_message(events.AppBlur())
+        await pilot.pause()
+        assert sheet.focused is None
+        waited: list[bool] = []
+        with pytest.MonkeyPatch.context() as patched:
+            patched.setattr("trackside.tui.in_turn.AT_LAST", 60.0)  # nothing waits for its end
+            patched.setattr(pilot.app, "_pass_over", lambda _: waited.append(True))
+            async with asyncio.timeout(30):
+                await pilot.press("-", "1", ".", "5", "enter")
+        assert not waited
+        assert str(sheet.desk.session.value("FL.camber").typed) == "-1.5"  # type: ignore[union-attr]
+
+
 @pytest.mark.parametrize("text", ["", "12,5", "漢字漢字", "x" * 300])
 @pytest.mark.parametrize("room", range(-20, 12))
 def test_a_cell_has_a_window_of_any_width(text: str, room: int) -> None:

@@ -21,6 +21,7 @@ from textual.app import App
 from textual.message import Message
 from textual.message_pump import MessagePump
 from textual.screen import Screen
+from textual.widget import Widget
 from textual.widgets import Input, TextArea
 
 SOON = 0.004
@@ -57,6 +58,7 @@ class InTurn(App[None]):
         self._in_hand: Dealt | None = None
         self._give_up: asyncio.TimerHandle | None = None
         self._looks = 0
+        self._had_focus: Widget | None = None
 
     @property
     def settled(self) -> bool:
@@ -90,6 +92,10 @@ class InTurn(App[None]):
             if self._give_up:
                 self._give_up.cancel()
             await self._hand_on()
+
+    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
+        """What has the focus now."""
+        self._had_focus = event.widget
 
     def after_typed(self, do: Callable[[], object]) -> None:
         """Do that once every key that came before it is dealt with."""
@@ -167,4 +173,15 @@ class InTurn(App[None]):
         if not self.screen_stack:
             return True
         screen = self._page_up()
-        return screen is not None and (screen.focused is not None or not screen.focus_chain)
+        if screen is None:
+            return False
+        if screen.focused is None:
+            self._give_back_focus(screen)
+        return screen.focused is not None or not screen.focus_chain
+
+    def _give_back_focus(self, screen: Screen) -> None:
+        """A click beyond what is drawn took it, or a window that was left: a key came all the
+        same, so it is meant for what had it."""
+        had = self._had_focus
+        if had is not None and had.is_attached and had.screen is screen and had.focusable:
+            screen.set_focus(had, scroll_visible=False)
