@@ -110,7 +110,7 @@ async def test_the_palette_turns_pages(drive: Drive, season_file: Path) -> None:
         assert _log() == ""
 
 
-@pytest.mark.parametrize("size", [(1, 1), (2, 2), (20, 5)])
+@pytest.mark.parametrize("size", [(1, 1), (2, 2), (4, 9), (20, 5)])
 async def test_the_palette_without_room_ends_nothing(
     size: tuple[int, int], drive: Drive, season_file: Path
 ) -> None:
