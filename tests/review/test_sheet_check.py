@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from tests.bench.trial_bench import NEEDLES, TUNING, VALVES, trial_damper
+from tests.bench.varied_bench import varied_damper
 from tests.bench.virtual_bench import population
 from tests.review.garage import SHED, UNIT, sheet_of
 from trackside.preferences import Preferences
@@ -39,6 +42,51 @@ def test_sheets_of_twenty_dampers_raise_nothing_serious() -> None:
         clicks = damper.clicks - damper.clicks % 4
         sheet = sheet_of("D", replace(damper, clicks=clicks), clicks, "hard")
         assert not [doubt for doubt in names(sheet).values() if doubt.serious]
+
+
+def _varied(seed: int, places: int) -> list[DynoRow]:
+    damper = varied_damper("mixed", seed)
+    columns = damper.measure(np.unique(np.linspace(0, damper.clicks, places).round()), 1)
+    return [DynoRow(float(p), d, float(v), float(f)) for p, d, v, f in zip(*columns, strict=True)]
+
+
+@pytest.mark.parametrize(
+    ("seed", "places", "position", "speed", "times"),
+    [
+        (3, 3, 18.0, 0.1, 2.0),
+        (4, 3, 12.0, 0.025, 2.0),
+        (9, 3, 6.0, 0.045, 2.0),
+        (12, 5, 15.0, 0.012, 2.0),
+        (35, 3, 0.0, 0.07, 1.25),
+        (6, 5, 12.0, 0.045, 1.25),
+        (11, 5, 0.0, 0.19, 1.25),
+    ],
+)
+def test_a_slip_that_a_supple_fit_would_follow_is_named(
+    seed: int, places: int, position: float, speed: float, times: float
+) -> None:
+    """What the fit learns of a valve would rather follow the row: left out, the rest agrees."""
+    wrong = [
+        row._replace(force=times * row.force) if row[:3] == (position, "bump", speed) else row
+        for row in _varied(seed, places)
+    ]
+    sheet = SOUND.model_copy(update={"rows": tuple(wrong)})
+    doubt = names(sheet)["stray_row"]
+    assert (doubt.position, doubt.speed) == (position, speed)
+
+
+@pytest.mark.parametrize("seed", [43, 78, 99, 121])
+def test_a_sound_sheet_of_three_positions_is_blamed_for_nothing(seed: int) -> None:
+    sheet = SOUND.model_copy(update={"rows": tuple(_varied(seed, 3))})
+    assert not {"stray_row", "poor_fit"} & set(names(sheet))
+
+
+@pytest.mark.parametrize("n", [48, 97, 136])
+def test_a_valve_whose_end_runs_alone_miss_the_model_is_no_sheet_mixed_up(n: int) -> None:
+    damper = trial_damper(TUNING[n], VALVES[n % 5], NEEDLES[(n + n // 5) % 5])
+    places = np.unique(np.linspace(0, damper.bump.clicks, 3).round())
+    rows = tuple(DynoRow(*row[:4]) for row in damper.sheet(places, TUNING[n]).rows)
+    assert not {"stray_row", "poor_fit"} & set(names(SOUND.model_copy(update={"rows": rows})))
 
 
 def test_a_stray_row_is_named_with_its_place() -> None:

@@ -24,11 +24,18 @@ from trackside.damper.solver import Beliefs, minimise
 RELATIVE = 0.015  # bench scatter as a share of force, before the sheet's own residuals speak
 ABSOLUTE = 2.0  # N
 _PRIOR_ROWS = 6.0  # how many rows the assumed scatter is worth against the residuals
+_LEAST = 1e-3  # of the largest force: a row of less says nothing of its share
 _ROUGH = 0.03  # what the network may miss of the force before its residual is learned
 _KEPT, _STEPS = 2, 12  # beginnings carried on, and how far
 _ROUNDS = 3  # of learning sizes and weighing rows
 _SAME = 0.1  # ln of a row's weight: a smaller change asks for no further round
 STRANGE = 3.5  # standard deviations beyond which a row counts for less
+_OUTLIERS = 4  # rows that may be left out, one after another
+_SUSPECT = 4.5  # standard deviations, by the usual sizes, from which a row is tried without
+_GROWN = 0.3  # ln of a size above the usual: it may have grown to hold a slip
+_SUSPECTS = 2  # rows tried at a time
+_RARE = 2.0 * np.log(2000.0)  # −2 ln of how often a row is a slip: our own, no source
+_GONE = 1e-6  # weight of a row that is left out
 
 # mean and standard deviation, scaled to the sheet's largest force and speed
 _OPENING = (np.log(1.0), 1.5)
@@ -89,6 +96,21 @@ def fit_side(side: Side, friction_in: bool) -> tuple[MeasuredLaw, MeasuredLaw, F
     return *fit.laws, found
 
 
+@dataclass(frozen=True)
+class _State:
+    """Where a fit has come to: numbers, sizes, weights, what they say; how unlikely the rows are;
+    how far each is off; the click laws; the rows left out."""
+
+    free: Floats
+    sizes: Sizes
+    weights: Floats
+    told: Residual
+    cost: float
+    strange: Floats
+    laws: tuple[MeasuredLaw, MeasuredLaw]
+    gone: tuple[int, ...]
+
+
 class _Fit:
     """One direction's rows on their way through the fit, scaled to its largest force and speed."""
 
@@ -113,19 +135,72 @@ class _Fit:
     def run(self) -> Found:
         """Begin anywhere, learn the residual's sizes, fit again under them, weigh the rows."""
         free, weights = self._rough()
-        sizes = residual.believed(self.network.force)
-        for step in range(_ROUNDS):
-            sizes = self._learn(free, sizes, weights)
-            free = self._refit(free, sizes, weights)
-            told = self._told(free, sizes, weights)
-            self._learn_laws(free, told)
-            new = weighed(told.strange(weights))
-            if step and np.max(np.abs(np.log(new / weights))) < _SAME:
-                break
-            weights = new
+        state = self._rounds(free, residual.believed(self.network.force), weights, _ROUNDS)
+        state = self._without_slips(state)
+        free, told, weights = state.free, state.told, state.weights
         freedom = weights.sum() - _spent(told) + _PRIOR_ROWS
         misses = (self.f - self._point(free).force) * self.network.force
         return Found(self.network, free, told.free, told, float(max(freedom, 1.0)), misses, weights)
+
+    def _rounds(
+        self, free: Floats, sizes: Sizes, weights: Floats, rounds: int, gone: tuple[int, ...] = ()
+    ) -> _State:
+        """Sizes, numbers and weights in turn; the rows `gone` are left out."""
+        for step in range(rounds):
+            sizes, cost = self._learn(free, sizes, weights)
+            free = self._refit(free, sizes, weights)
+            told = self._told(free, sizes, weights)
+            self._learn_laws(free, told)
+            strange = told.strange(weights)
+            new = weighed(strange)
+            new[list(gone)] = _GONE
+            if step + 1 < rounds and step and np.max(np.abs(np.log(new / weights))) < _SAME:
+                break
+            weights = new
+        return _State(free, sizes, weights, told, cost, strange, self.laws, gone)
+
+    def _without_slips(self, state: _State) -> _State:
+        """Leave out, one after another, rows without which the rest comes together.
+
+        A row is a slip where the rest is so much likelier without it that no usual scatter, and
+        nothing that the network may miss, says the same (a likelihood ratio, sizes learned again
+        without the row). It then weighs what it is off in standard deviations of the rest.
+        """
+        usual = residual.believed(self.network.force)
+        while len(state.gone) < _OUTLIERS and (
+            np.any(state.sizes.logs > usual.logs + _GROWN)
+            or np.max(np.abs(state.strange)) > _SUSPECT
+        ):
+            own = np.ones(self.f.size)
+            own[list(state.gone)] = _GONE
+            off = np.abs(self._told(state.free, usual, own).strange(own))
+            off = np.maximum(off, np.abs(state.strange))
+            off[list(state.gone)] = 0.0
+            suspects = [int(k) for k in np.argsort(off)[::-1][:_SUSPECTS] if off[k] > _SUSPECT]
+            every = [self._without(state, own, row) for row in suspects]
+            tried = [one for one in every if one is not None]
+            if not tried:
+                break
+            state = min(tried, key=lambda one: one.cost)
+            self.laws = state.laws
+        if state.gone:
+            at = list(state.gone)
+            state.weights[at] = weighed(state.strange[at])
+        return state
+
+    def _without(self, state: _State, own: Floats, row: int) -> _State | None:
+        """The state without that row as well; None where the row is no slip."""
+        self.laws = state.laws
+        with_it = self._learn(state.free, state.sizes, own)[1]
+        weights = own.copy()
+        weights[row] = _GONE
+        usual = residual.believed(self.network.force)
+        new = self._rounds(state.free, usual, weights, 1, (*state.gone, row))
+        cost = self._learn(new.free, new.sizes, weights)[1]
+        noise = float(new.sizes.noise(self._point(new.free).force)[row])
+        cost = cost - np.log(noise / _GONE) + 2.0 * np.log(max(self.f[row], _LEAST)) + _RARE
+        self.laws = state.laws
+        return replace(new, cost=cost) if cost < with_it else None
 
     def _rough(self) -> tuple[Floats, Floats]:
         """The likeliest of many beginnings, and how far each row fits into it."""
@@ -157,7 +232,7 @@ class _Fit:
             point, self.v, self.at_bleed @ bleeds, float(bleeds[-1]), self.clicks, self.ring
         )
 
-    def _learn(self, free: Floats, sizes: Sizes, weights: Floats) -> Sizes:
+    def _learn(self, free: Floats, sizes: Sizes, weights: Floats) -> tuple[Sizes, float]:
         beliefs, point = self._beliefs(free), self._point(free)
         wide = np.asarray(np.linalg.inv(beliefs.rows.T @ beliefs.rows), float)
         mean = wide @ (beliefs.rows.T @ beliefs.values)

@@ -175,8 +175,10 @@ def unsure() -> Floats:
 
 def learned(
     sizes: Sizes, at: Places, misses: Floats, slopes: Floats, wide: Floats, weights: Floats
-) -> Sizes:
-    """Sizes that the rows speak for: misses (n,) of the network less its own numbers' pull.
+) -> tuple[Sizes, float]:
+    """Sizes that the rows speak for, and how unlikely the rows are then: −2 ln of their density
+    and of that of the sizes, without its constant. misses (n,): of the network less its own
+    numbers' pull.
 
     slopes (n, p) and wide (p, p), the covariance of the numbers before the rows spoke; weights
     (n,) of the rows in (0, 1].
@@ -237,7 +239,7 @@ def learned(
         logs, (cost, pull, inverse) = np.minimum(logs - step, _MOST), trial
         if gained < 1e-2:
             break
-    return replace(sizes, logs=logs)
+    return replace(sizes, logs=logs), cost
 
 
 @dataclass(frozen=True)

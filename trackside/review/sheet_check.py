@@ -84,7 +84,7 @@ def _direction(sheet: DynoSheet, fit: DirectionFit) -> Iterator[SheetWarning]:
         yield SheetWarning(name="few_speeds", direction=direction, figures={"speeds": speeds})
     strays = stray_rows(fit, sheet)
     rms = 100.0 * unfollowed(fit, sheet, strays)
-    mixed = odd_run(fit, sheet) or contradictory(fit, sheet)
+    mixed = odd_run(fit, sheet, strays) or contradictory(fit, sheet, strays)
     odd = rms > POOR and (mixed or len(strays) > FEW_STRAYS)
     if rms > POOR:  # said before any row is blamed
         share = shares(fit, sheet, fit.misses)

@@ -25,8 +25,9 @@ ODD = 2.5
 """So many times more than any other is one run off before it is called odd (our own, no
 source)."""
 UNLIKE = 1.8
-"""Mean squares of what a run misses unlike its neighbours, over those of what it misses: alike
-runs give less than 1, runs of scatter alone 1.5, runs that contradict up to 4 (derived)."""
+"""Mean squares of what a run misses unlike its neighbours, over those of what it and they miss:
+alike runs give nothing, one that misses alone at an end 0.75 and between them 3, runs of scatter
+alone 1.5, runs that contradict up to 4 (derived)."""
 _SLACK = 2.5  # standard deviations of the bench's scatter that say nothing of a run
 _SIGMAS = 6.0
 _LEAST = 0.02  # of the largest force: below it a share says nothing
@@ -57,29 +58,34 @@ def unfollowed(fit: DirectionFit, sheet: DynoSheet, without: list[int]) -> float
     return float(np.sqrt(max(np.mean(np.delete(squares, without)), 0.0)))
 
 
-def _beyond(fit: DirectionFit, sheet: DynoSheet, slack: float = 0.0) -> NDArray[np.float64]:
+def _beyond(
+    fit: DirectionFit, sheet: DynoSheet, without: list[int], slack: float = 0.0
+) -> NDArray[np.float64]:
     """What the flow network misses beyond `slack` standard deviations of the bench's scatter, N, in
-    the order of the fit's rows; nothing where it is no more than rubbing seals can be."""
+    the order of the fit's rows; nothing where it is no more than rubbing seals can be, and in the
+    rows `without`."""
     force = np.array([sheet.rows[int(row)].force for row in fit.rows])
     more = np.abs(fit.misses) - slack * fit.scatter(np.abs(force))
     more[more < _LEAST * force.max()] = 0.0
+    more[without] = 0.0
     return np.asarray(np.sign(fit.misses) * more)
 
 
-def contradictory(fit: DirectionFit, sheet: DynoSheet) -> bool:
-    """Whether a run misses the flow network otherwise than the runs on either side of it do: no
-    valve changes its shape from click to click."""
-    share = shares(fit, sheet, _beyond(fit, sheet))
+def contradictory(fit: DirectionFit, sheet: DynoSheet, without: list[int]) -> bool:
+    """Whether a run misses the flow network otherwise than the runs on either side of it do, rows
+    `without` left out: no valve changes its shape from click to click."""
+    share = shares(fit, sheet, _beyond(fit, sheet, without))
     rows = [sheet.rows[int(row)] for row in fit.rows]
     table: dict[tuple[float, float | None], dict[float, float]] = {}
     for row, off in zip(rows, share.tolist(), strict=True):
         table.setdefault((row.speed, row.preload_position), {})[row.position] = off
-    apart, whole = [], []
+    apart: list[float] = []
+    whole: list[float] = []
     for run in table.values():
         off = [run[position] for position in sorted(run)]
         for left, here, right in zip(off, off[1:], off[2:], strict=False):
             apart.append(here - 0.5 * (left + right))
-            whole.append(here)
+            whole += left, here, right
     return bool(apart) and bool(np.mean(np.square(apart)) > UNLIKE * np.mean(np.square(whole)))
 
 
@@ -96,9 +102,10 @@ def _runs(
     return {place: float(np.median(np.abs(off))) for place, off in runs.items()}
 
 
-def odd_run(fit: DirectionFit, sheet: DynoSheet) -> bool:
-    """Whether one run lies off the flow network and the others do not: mixed up, perhaps."""
-    off = sorted(_runs(fit, sheet, _beyond(fit, sheet, _SLACK)).values())
+def odd_run(fit: DirectionFit, sheet: DynoSheet, without: list[int]) -> bool:
+    """Whether one run lies off the flow network and the others do not, rows `without` left out:
+    mixed up, perhaps."""
+    off = sorted(_runs(fit, sheet, _beyond(fit, sheet, without, _SLACK)).values())
     return len(off) > 1 and off[-1] > STRAY and off[-1] > ODD * max(off[-2], _LEAST)
 
 
