@@ -65,6 +65,18 @@ def mutate(folder: Path, records: int, run: Callable[[list[str]], int], seed: in
 AT_ONCE = 25
 
 
+def bring_in(log: Path, records: int, seed: int) -> None:
+    """Bring so many false records into that logbook, made from what is in it."""
+    with Logbook.open(log, device="here") as logbook:
+        bodies = {kind: logbook.all(kind)[-1] for kind in WIDE if logbook.all(kind)}
+        heads = {kind: sorted(_heads(logbook, entity)) for kind, (entity, _) in bodies.items()}
+        chance = random.Random(seed)
+        lines = [_mutant(chance, bodies, heads, n + 1) for n in range(records)]
+        file = log.with_name("false.bundle")
+        write_bundle(file, lines)
+        receive(logbook, file)
+
+
 def _heads(logbook: Logbook, entity: str) -> set[str]:
     return {entry.rev for entry in logbook.history(entity)[:1]}
 
@@ -91,7 +103,9 @@ def _mutant(
     if chance.random() < 0.3:
         envelope["parents"] = []
     if chance.random() < 0.15:
-        odd = chance.choice(("entity", "kind", "recorded_at", "parents", "author", "body", "seq"))
+        odd = chance.choice(
+            ("entity", "kind", "recorded_at", "parents", "author", "body", "seq", "before")
+        )
         envelope[odd] = chance.choice((*WRONG, "now", "2026-13-99", ["x"], "\u200b", 2**53))
     spelled = canonical(envelope)
     return Line(digest(spelled), spelled)

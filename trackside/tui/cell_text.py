@@ -39,11 +39,12 @@ def spread(body: Mapping[str, Any]) -> dict[str, Any]:
     """The values of a body by path, knobs and rules taken apart."""
     found: dict[str, Any] = {}
     for name, value in body.items():
-        if name in LISTS:
+        if name in LISTS and isinstance(value, (list, tuple)):
             named = LISTS[name]
             for item in value:
-                at = f"{name}.{item[named]}"
-                found |= {f"{at}.{key}": inner for key, inner in item.items() if key != named}
+                if isinstance(item, Mapping):  # of another laptop it may be anything
+                    at = f"{name}.{item.get(named)}"
+                    found |= {f"{at}.{key}": inner for key, inner in item.items() if key != named}
         elif isinstance(value, dict) and not is_reading(value):
             found |= {f"{name}.{key}": inner for key, inner in value.items()}
         else:
@@ -76,7 +77,12 @@ def problem(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> 
     if value is None or entry.quantity is None:
         return ""
     name, unit = entry.path.rpartition(".")[2], entry.unit_in(preferences)
-    figure = Reading.checked(value) if isinstance(value, dict) else value
+    try:
+        figure = Reading.checked(value) if isinstance(value, dict) else value
+    except BadRecord as error:
+        return str(error)
+    if isinstance(figure, bool) or not isinstance(figure, (Reading, int, float)):
+        return "this is no figure"
     marked = problem_of_figure(name, figure, entry.quantity, unit)
     return marked or record_problems(entry.kind, body).get(entry.path, "")
 
@@ -107,11 +113,7 @@ def _items_told(kind: str, name: str, items: Any, preferences: Preferences) -> s
             for entry in section.entries:
                 if not entry.key.startswith(f"{kind}.{name}."):
                     continue
-                try:
-                    text = text_of(entry, {name: items}, preferences)
-                except (AttributeError, KeyError, TypeError):
-                    return ""
-                if text:
+                if text := text_of(entry, {name: items}, preferences):
                     unit = "" if has_unit(text) else entry.unit_in(preferences)
                     said = f"{entry.label.lower()} {text} {unit}".strip()
                     found.setdefault(section.title.lower(), []).append(said)

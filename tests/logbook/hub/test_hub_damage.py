@@ -99,7 +99,7 @@ def test_what_needs_a_newer_program_is_tried_again(
         met = one.meet(second)
         assert met.left == 1
         assert met.problems == ("Revision 1 on the hub needs a newer trackside.",)
-    monkeypatch.setattr("trackside.logbook.merge._OPS", ("put", "set", "drop", "replace"))
+    monkeypatch.setattr("trackside.logbook.revisions._OPS", ("put", "set", "drop", "replace"))
     assert one.meet(second) == (1, 0, 0, ())
 
 

@@ -256,7 +256,7 @@ def sealed(words: str, **more: object) -> Line:
     envelope = canonical(
         {
             "format": 1, "entity": words[:100], "kind": "note", "op": "put", "parents": [],
-            "device": "d", "seq": 1, "save": 1, "author": "", "reason": "",
+            "device": digest(words)[:8], "seq": 1, "save": 1, "author": "", "reason": "",
             "recorded_at": "2026-05-09T08:00:00.000Z", "body": {"words": words},
         }
         | more

@@ -263,7 +263,7 @@ def test_junk_starves_none_of_what_a_newer_program_can_take(
         connection.execute(query, (one.team().id, [bytes.fromhex(odd.rev)], [odd.envelope]))
     first = laptop("one")
     assert one.meet(first).left == 71
-    monkeypatch.setattr("trackside.logbook.merge._OPS", ("put", "set", "drop", "replace"))
+    monkeypatch.setattr("trackside.logbook.revisions._OPS", ("put", "set", "drop", "replace"))
     assert sum(one.meet(first).pulled for _ in range(2)) == 1
 
 

@@ -1,0 +1,47 @@
+"""False records of another laptop, of every kind: every screen is drawn, and goes on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.faults.mutants import bring_in
+from tests.tui.conftest import Drive, screen_text
+from tests.tui.walking import FIGURES, SCREENS, walk
+from tests.unreadable import WRONG, places, spoiled
+from trackside.preferences import Preferences
+from trackside.tui.cell_text import problem, text_of, told
+from trackside.tui.forms import FORMS, entries
+
+FORM_KINDS = ("event", "car", "damper", "build")
+
+
+@pytest.mark.parametrize("kind", FORM_KINDS)
+def test_a_form_shows_any_value_of_another_laptop(kind: str) -> None:
+    """Each place of a record with each wrong value: every cell has a text, a problem or none."""
+    asked = [entry for form in FORMS for entry in entries(form).values() if entry.kind == kind]
+    lists = ["adjusters", "shop_rules"] if kind == "build" else []
+    for place in [*places(kind), *(entry.path for entry in asked), *lists]:
+        for value in (*WRONG, [{}], [{"acts_on": [1], "clicks": {"a": "b"}}], [[5]]):
+            body = spoiled({}, place, value)
+            for entry in asked:
+                assert isinstance(text_of(entry, body, Preferences()), str)
+                assert isinstance(problem(entry, body, Preferences()), str)
+            assert isinstance(told(kind, place, value, Preferences()), str)
+
+
+CONFLICTS = {"conflicts": ("escape", "p", "!"), "further": ("down",) * 5, "last": ("end",)}
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(10))
+async def test_every_screen_goes_on_among_false_records(
+    season_file: Path, drive: Drive, seed: int
+) -> None:
+    """100 records each time."""
+    bring_in(season_file, 100, seed)
+    async with drive(season_file) as pilot:
+        for screens in (SCREENS, CONFLICTS, FIGURES):
+            async for name in walk(pilot, among=screens):
+                assert len(screen_text(pilot.app).split()) > 12, f"{name} is all but blank"
