@@ -134,7 +134,7 @@ def position_words(row: TrendRow) -> str:
 def in_full(row: TrendRow, at_speed: int, preferences: Preferences) -> str:
     """All about one session, on one line."""
     point = row.point
-    parts = [f"{row.kind} {row.code[1:]} {row.start}".strip()]
+    parts = [f"{row.start[5:10]} {row.code}".strip()]
     if point.estimate is None:
         parts.append(f"no estimate: {point.why}")
     else:
