@@ -54,13 +54,17 @@ class Seen:
     slowest: float = 0.0
     slow: int = 0
     """Answers that took more than a second."""
+    busiest: float = 0.0
+    """Most seconds of the processor that the program used for an answer: what is left of a slow one
+    is the wait for other work on the machine."""
     faults: list[str] = field(default_factory=list)
     """Last line of each fault that was survived, and where it was raised."""
 
     def __str__(self) -> str:
         return (
             f"{self.keys} keys, {self.clicks} clicks, {self.sizes} sizes; slowest answer "
-            f"{self.slowest:.2f} s, {self.slow} over 1 s; {len(self.faults)} faults survived"
+            f"{self.slowest:.2f} s, {self.slow} over 1 s, {self.busiest:.2f} s of the processor at "
+            f"most; {len(self.faults)} faults survived"
         )
 
 
@@ -95,6 +99,15 @@ def burst(chance: random.Random, seen: Seen) -> bytes:
     return "".join(keys).encode()
 
 
+def used(terminal: Terminal) -> float:
+    """Seconds of the processor that the program has used, all its threads together (Linux; from
+    memory: the 14th and 15th field of /proc/PID/stat)."""
+    stat = Path(f"/proc/{terminal.process.pid}/stat")
+    text = stat.read_text() if stat.exists() else ")" + " 0" * 20
+    user, system = text.rpartition(")")[2].split()[11:13]
+    return (int(user) + int(system)) / os.sysconf("SC_CLK_TCK")
+
+
 def answers(terminal: Terminal, chance: random.Random, seen: Seen, at: list[int]) -> None:
     """Another size is painted: the time that takes is how long the screen was deaf."""
     width, height = at
@@ -105,7 +118,7 @@ def answers(terminal: Terminal, chance: random.Random, seen: Seen, at: list[int]
         )  # fmt: skip
     at[:] = width, height + 1 if at[1] == height else height
     seen.sizes += 1
-    began = time.perf_counter()
+    began, used_before = time.perf_counter(), used(terminal)
     resize(terminal, *at)
     while terminal.last_output < began:
         assert terminal.process.poll() is None, "the program ended"
@@ -114,6 +127,7 @@ def answers(terminal: Terminal, chance: random.Random, seen: Seen, at: list[int]
     took = terminal.last_output - began
     seen.slowest = max(seen.slowest, took)
     seen.slow += took > 1
+    seen.busiest = max(seen.busiest, used(terminal) - used_before)
 
 
 def play(path: Path, home: Path, keys: int, seed: int) -> Seen:

@@ -21,6 +21,9 @@ from tests.terminal.terminal import Terminal
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from trackside.errors import LogbookFull
 from trackside.logbook import Logbook, turns
+from trackside.logbook.dampers import builds_of
+from trackside.logbook.drafts import Aside
+from trackside.preferences import data_folder
 from trackside.tui.app import Trackside
 from trackside.tui.page import Page
 from trackside.tui.screens.record import RecordPage
@@ -119,6 +122,42 @@ async def test_words_that_could_not_be_held_stay_in_memory(drive: Drive, season_
         assert app.desk.flush() == []
     with Logbook.open(season_file, device=_device(season_file)) as logbook:
         assert "pushes" in [draft.text for draft in logbook.drafts()]
+
+
+@pytest.mark.parametrize("form", ["cell", "half a cell", "a", "y", "K", "event", "build"])
+async def test_what_the_logbook_may_not_write_waits_in_a_file_of_its_own(
+    form: str, drive: Drive, season_file: Path
+) -> None:
+    aside = Aside(data_folder(), season_file)
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        kind = "damper" if form == "build" else form
+        found = app.desk.logbook.newest(kind)
+        records = dict.fromkeys((kind,) if found else (), found)
+        if form == "build":
+            serial = str((app.desk.logbook.state(found) or {})["serial"])
+            records["build"] = builds_of(app.desk.logbook, serial)[-1][0]
+        if records:
+            assert isinstance(app.screen, Page)
+            app.screen.open_record(records)
+            await until(pilot, lambda: isinstance(app.screen, RecordPage) and app.screen.grid.paths)
+            assert isinstance(app.screen, RecordPage)
+            app.screen.grid.go("build.work" if form == "build" else "event.title")
+        elif form in FORMS:
+            await _opened(pilot, form)
+        else:
+            await run_sheet_at(pilot, "FL.camber")
+        app.desk.logbook._rows("PRAGMA query_only = 1")
+        await pilot.press(*"-1", *(["enter"] if form in ("cell", "event", "build") else []))
+        await until(pilot, lambda: "-1" in aside.read().values())
+        if form in ("cell", "event", "build"):
+            await until(pilot, lambda: "•" in screen_text(app))
+            await until(pilot, lambda: "may not be written" in screen_text(app))
+        app.desk.logbook._rows("PRAGMA query_only = 0")
+        await pilot.press("escape")
+        assert app.desk.flush() == []
+        await until(pilot, lambda: "-1" not in aside.read().values())
 
 
 def _device(path: Path) -> str:

@@ -74,6 +74,9 @@ TICK_S = 0.7
 AGAIN_S = 2.0
 """Seconds between tries of what the file did not take."""
 
+REFUSED_S = 5.0
+"""Seconds for which it is said why the file did not take a value."""
+
 HELD_S = 0.3
 """Seconds that a save waits for another program before it is said."""
 
@@ -361,8 +364,9 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
             self.draw_again()
 
     def on_not_kept(self, message: NotKept) -> None:
-        """A write failed; the value stays on the table."""
+        """A write failed; the value stays on the table, and why is not drawn over at once."""
         if not self._left:
+            self.desk.tell(str(message.error), "error", REFUSED_S)
             self.tell(message.error)
 
     def on_failed(self, message: Failed) -> None:
