@@ -1,9 +1,12 @@
 """How far a band reaches."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.special import stdtrit
 
+from tests.bench import trial_bench
 from trackside.damper.bands import around, reach
 from trackside.damper.clicks import ForceSteps
 from trackside.damper.fit import SheetRows, fit_sheet
@@ -34,3 +37,31 @@ def test_a_force_of_less_than_the_scatter_has_a_band_of_newtons(position):
     assert (found.high < 1e3).all()
     assert (found.low <= found.force).all()
     assert (found.force <= found.high).all()
+
+
+@pytest.mark.parametrize(("least", "most"), [(0.0, 0.105), (0.095, 1.0)])
+def test_bands_hold_at_speeds_that_the_sheet_did_not_run(least: float, most: float) -> None:
+    """Sheets run only up to 100 mm/s, or only from there, asked at 25 to 400 mm/s."""
+    held, asked = [], trial_bench.SPEEDS[1:]
+    for seed, damper in trial_bench.dampers(12):
+        ran = trial_bench.SPEEDS[(least < trial_bench.SPEEDS) & (most > trial_bench.SPEEDS)]
+        places = np.unique(np.linspace(0, damper.bump.clicks, 4).round())
+        sheet = damper.sheet(places, seed, speeds=ran)
+        fit = fit_sheet(SheetRows(*sheet.columns[:4])).direction("bump")
+        for place in places:
+            told = fit.predict(place, asked)
+            true = damper.true_force("bump", place, asked)
+            held.append(((told.low <= true) & (true <= told.high))[~fit.ran(asked)])
+    assert np.mean(np.concatenate(held)) > 0.88
+
+
+def test_what_a_zero_may_be_off_widens_a_force_and_no_change() -> None:
+    seed, damper = next(trial_bench.dampers(1))
+    sheet = damper.sheet(np.linspace(0, damper.bump.clicks, 3).round(), seed)
+    sure = fit_sheet(SheetRows(*sheet.columns[:4])).direction("bump")
+    unsure, speeds = replace(sure, zero=18.0), [0.025, 0.2]
+    plain, wide = sure.predict(0.0, speeds), unsure.predict(0.0, speeds)
+    assert (wide.high - plain.high > 1.0).all()
+    assert (wide.high - wide.force > 2.0 * 17.0).all()
+    same, other = (fit.difference(0.0, 4.0, speeds) for fit in (sure, unsure))
+    np.testing.assert_array_equal(same.high, other.high)

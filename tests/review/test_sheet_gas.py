@@ -150,6 +150,10 @@ def test_a_cell_zeroed_with_the_damper_in_has_little_left() -> None:
     held = with_gas(sheet, GasSaid(zeroed="damper"))
     assert (held.gas_in, held.zeroed) == (False, "damper")
     assert [w.name for w in held.warnings] == ["zeroed_with_damper"]
+    plain = bench_fit(sheet.model_copy(update={"gas_in": False})).fits["bump"]
+    unsure = bench_fit(held).fits["bump"]
+    assert (plain.zero, unsure.zero) == (0.0, 18.0)
+    assert fit_of(held).direction("bump").zero == 18.0
     part = with_gas(read_sheet(raw(gas=30.0)), GasSaid(zeroed="damper"))
     assert part.gas_force == pytest.approx(30, abs=1)
 

@@ -1,8 +1,9 @@
-"""How far a force, or a change of force, may be off: three parts, added as variances.
+"""How far a force, or a change of force, may be off: four parts, added as variances.
 
 - the fitted numbers and what the sheet says beyond the network, together (`residual`);
 - the law between and beyond measured positions (`law`);
-- for a new bench point, the bench's own scatter.
+- for a new bench point, the bench's own scatter;
+- at speeds that the sheet did not run, what a valve may do there that no row shows.
 
 Forces at several positions and speeds have one covariance, so a change's band is that of the
 difference: what both ends share cancels. All in the scaled units of `network`.
@@ -23,6 +24,10 @@ from trackside.damper.residual import Places, joined
 
 BAND = 0.95
 """Share of bench points that a band is to hold."""
+
+_SLOWER, _FASTER, _FARTHER = 0.2, 0.11, 1.5
+"""Standard deviation of ln force one e-fold of speed below and above the sheet's, and the power by
+which it grows: our own, no source; set on the virtual benches of the tests."""
 
 
 @dataclass(frozen=True)
@@ -109,6 +114,15 @@ def around(force: Floats, half: Floats) -> tuple[Floats, Floats]:
     share = np.divide(half, force, out=np.zeros_like(force), where=force > 0.0)
     near = np.minimum(share, 1.0)
     return force * np.exp(-share), force * np.exp(near) * np.maximum(share, 1.0)
+
+
+def unrun(speeds: Floats, slowest: float, fastest: float) -> Floats:
+    """Standard deviation (n,) of ln force at speeds outside those that the sheet ran; none within
+    them, and none at rest, where there is no force."""
+    moving = np.where(speeds > 0.0, speeds, slowest)
+    slower = np.maximum(np.log(slowest / moving), 0.0) ** _FARTHER
+    faster = np.maximum(np.log(moving / fastest), 0.0) ** _FARTHER
+    return np.asarray(_SLOWER * slower + _FASTER * faster)
 
 
 def scatter(found: Found, force: Floats) -> Floats:

@@ -32,6 +32,7 @@ from trackside.errors import BadSheet, NoEstimate
 
 __all__ = ["DirectionFit", "Parameter", "SheetFit", "SheetRows", "fit_sheet"]
 
+_SHIFTS = 3.0  # so many times less sure is a change at a speed not run: our own, no source
 SLACK = 1.1  # a speed this near to a measured one is as good as measured: our own, no source
 # Doubt of a shop's click law (up, down), set on the virtual bench of the tests: the last clicks
 # before full hard are worth far more than even steps say. Of ln(force ratio), of ln(change).
@@ -45,7 +46,8 @@ class DirectionFit:
 
     positions, preloads: measured, clicks from full hard; rows: index of each row in the sheet;
     residuals (N): measured less fitted, in that order; speeds: the sheet's, m/s, rising; oil_C:
-    the sheet's oil, None if unknown; viscous: what of the flow goes with the oil's viscosity.
+    the sheet's oil, None if unknown; viscous: what of the flow goes with the oil's viscosity; zero:
+    standard deviation (N) of what all forces may be off together.
     """
 
     direction: str
@@ -60,6 +62,7 @@ class DirectionFit:
     click_law: ClickLaw | None = None
     friction_in: bool = True
     viscous: Viscous = BY_CLEARANCE
+    zero: float = 0.0
 
     @property
     def positions(self) -> tuple[float, ...]:
@@ -156,7 +159,10 @@ class DirectionFit:
         force, end = self._force(position_from_hard, preload, speed, oil)
         top = self.found.network.force
         spread = np.sqrt(
-            bands.variance(self.found, self.laws, end) + bands.scatter(self.found, force) ** 2
+            bands.variance(self.found, self.laws, end)
+            + bands.scatter(self.found, force) ** 2
+            + (self._unrun(speed) * force) ** 2
+            + (self.zero / top) ** 2
         )
         low, high = bands.around(force, self._reach * spread)
         return Prediction(speed, force * top, low * top, high * top, standing)
@@ -190,7 +196,9 @@ class DirectionFit:
             was, start = self._force(position_a, first, speed, oil)
             now, end = self._force(position_b, second, speed, oil)
             a, change = was * top, (now - was) * top
-            band = self._reach * np.sqrt(bands.variance(self.found, self.laws, start, end)) * top
+            unrun = _SHIFTS * self._unrun(speed) * np.abs(now - was)
+            spread = np.sqrt(bands.variance(self.found, self.laws, start, end) + unrun**2)
+            band = self._reach * spread * top
             low, high = change - band, change + band
         percent = 100.0 * np.divide(change, a, out=np.zeros_like(a), where=a > 0.0)
         return Difference(speed, change, percent, low, high, standing)
@@ -199,6 +207,9 @@ class DirectionFit:
     def parameters(self) -> tuple[Parameter, ...]:
         """Every coefficient with its 95 % band."""
         return parameters(self.found, self.positions, self.preloads, self._reach)
+
+    def _unrun(self, speed: Floats) -> Floats:
+        return bands.unrun(speed, self.slowest, self.fastest)
 
     @property
     def _reach(self) -> float:

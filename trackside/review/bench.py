@@ -21,6 +21,7 @@ from trackside.damper.standing import Standing, weakest
 from trackside.damper.warming import fit_warmed
 from trackside.errors import BadInput, BadSheet
 from trackside.records import DynoRow, DynoSheet
+from trackside.review.sheet_gas import zero_doubt
 from trackside.review.slips import MOST_CLICKS, refuse_slips, refuse_strange_run, stray_rows
 
 DIRECTIONS = ("bump", "rebound")
@@ -373,7 +374,8 @@ def bench_fit(
         )
     except BadSheet as error:
         raise BadSheet(f"{sheet.source}: {error.cause}", error.remedy) from error
-    fits = {d: f for d in DIRECTIONS if (f := getattr(fit, d)) is not None}
+    zero = zero_doubt(sheet)
+    fits = {d: replace(f, zero=zero) for d in DIRECTIONS if (f := getattr(fit, d)) is not None}
     for found in fits.values():
         refuse_strange_run(found, sheet)
     return BenchFit(sheet, counted, preloads, fits, gas_force or 0.0)

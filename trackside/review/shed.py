@@ -22,6 +22,7 @@ from trackside.records.fields import CORNERS
 from trackside.review import kept_fits
 from trackside.review.build_oil import oil_of
 from trackside.review.naming import twice_said
+from trackside.review.sheet_gas import zero_doubt
 from trackside.review.slips import refuse_slips, refuse_strange_run
 
 if TYPE_CHECKING:
@@ -266,7 +267,7 @@ def _sound(fit: DirectionFit | None, sheet: DynoSheet, build: Build | None) -> D
         return None
     refuse_strange_run(fit, sheet)
     law = _click_law(build, fit.direction) if build and len(fit.positions) == 1 else None
-    return replace(fit, click_law=law)
+    return replace(fit, click_law=law, zero=zero_doubt(sheet))
 
 
 def _click_law(build: Build, direction: str) -> ForceSteps | None:

@@ -19,6 +19,9 @@ PUSHES = 8.0
 """N: so much a load cell's zero, or friction, may miss (our own, no source)."""
 SHARE = 0.01
 """And so much of the sheet's largest force."""
+LEFT = 18.0
+"""Standard deviation (N) of what a cell that was set to zero with the damper in it may still read:
+what friction held back and what stroke and warmth add (our own, no source)."""
 UNLIKE = 0.25
 """Two figures of one gas force that differ by more, and by more than `PUSHES`, contradict."""
 
@@ -187,6 +190,11 @@ def _unlike(shown: SlowRows | None, stated: float) -> list[SheetWarning]:
 
 def _slack(sheet: DynoSheet) -> float:
     return max(PUSHES, SHARE * max(row.force for row in sheet.rows))
+
+
+def zero_doubt(sheet: DynoSheet) -> float:
+    """Standard deviation (N) of what all forces of a direction may be off together."""
+    return LEFT if sheet.zeroed == "damper" and not sheet.gas_in else 0.0
 
 
 def gas_left(sheet: DynoSheet) -> SheetWarning | None:
