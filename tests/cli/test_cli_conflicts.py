@@ -153,7 +153,7 @@ def test_a_damper_that_two_laptops_entered_is_decided_upon(
         there.write(put("damper", {"serial": "new-1", "place": "spares"}))
         here.take(there.lines(), via="bundle")
     shown = cli("--log", log, "conflicts").out
-    for words in ("entered twice  (damper NEW-1", "a       counts until it is decided",
+    for words in ("entered twice  (damper NEW-1", "now     a counts, until it is decided",
                   "model: Type 1; place: empty", "place: spares", "Mara", "Otto"):  # fmt: skip
         assert words in shown
     [found] = cli("--log", log, "conflicts", "--json").json

@@ -44,7 +44,7 @@ def conflicts(desk: Desk, as_json: bool) -> None:
                 spoken(logbook, dispute.kind, dispute.path, value, desk.preferences)
                 for value in (dispute.before, *(side.value for side in dispute.sides))
             )
-            said = "a       counts until it is decided" if dispute.twins else f"before  {before}"
+            said = "now     a counts, until it is decided" if dispute.twins else f"before  {before}"
             say(f"   {said}")
             for letter, side, value in zip(LETTERS, dispute.sides, values, strict=False):
                 said = f"   {letter}       {value:<16} {_signed(side, here)}"
