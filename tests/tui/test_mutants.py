@@ -14,6 +14,14 @@ from trackside.preferences import Preferences
 from trackside.tui.cell_text import problem, text_of, told
 from trackside.tui.forms import FORMS, entries
 
+GOOD = {
+    "car": {"wheelbase": 2.5, "FL": {"mass": 300.0, "unsprung_mass": 30.0}},
+    "build": {
+        "stroke": 0.1, "oil_viscosity_40": 3e-5, "oil_viscosity_100": 6e-6, "oil_grade": 3e-5,
+        "oil_index": 150.0, "bump_parts": {"seat": 0.02, "clamp": 0.01},
+    },
+}  # fmt: skip
+"""Figures that are compared with those beside them."""
 FORM_KINDS = ("event", "car", "damper", "build")
 
 
@@ -24,7 +32,7 @@ def test_a_form_shows_any_value_of_another_laptop(kind: str) -> None:
     lists = ["adjusters", "shop_rules"] if kind == "build" else []
     for place in [*places(kind), *(entry.path for entry in asked), *lists]:
         for value in (*WRONG, [{}], [{"acts_on": [1], "clicks": {"a": "b"}}], [[5]]):
-            body = spoiled({}, place, value)
+            body = spoiled(GOOD.get(kind, {}), place, value)
             for entry in asked:
                 assert isinstance(text_of(entry, body, Preferences()), str)
                 assert isinstance(problem(entry, body, Preferences()), str)

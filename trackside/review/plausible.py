@@ -157,5 +157,10 @@ def build_problems(build: Build, preferences: Preferences) -> list[str]:
     return [f"{words}: {why}" for words, why in found.items()]
 
 
-def _pair(body: Mapping[str, Any], *names: str) -> tuple[Any, ...]:
-    return tuple(si_of(body.get(name)) for name in names)
+def _pair(body: Any, *names: str) -> tuple[Any, ...]:
+    """Those figures; None for one that is not there, or is no number: another laptop may have
+    written anything."""
+    found = (si_of(body.get(name)) for name in names) if isinstance(body, Mapping) else names
+    return tuple(
+        None if isinstance(v, bool) or not isinstance(v, (int, float)) else v for v in found
+    )
