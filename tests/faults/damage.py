@@ -128,7 +128,8 @@ def _is_bad_backup(path: Path, copy: Path, truth: set[str]) -> bool:
 
 def shown(path: Path) -> tuple[set[str], bool, bool]:
     """Every figure and word that pages show, each with where it is shown; whether damage was
-    named, and whether something was refused."""
+    named, unasked, there or by the look at all of it after a start, and whether something was
+    refused."""
     found: set[str] = set()
     refused = False
     try:
@@ -140,7 +141,8 @@ def shown(path: Path) -> tuple[set[str], bool, bool]:
                     refused = True
             told = bool(logbook.unread.of()) or refused
             try:
-                told = told or bool(logbook.look_through()) or bool(logbook.verify().problems)
+                told = told or bool(logbook.look_through())
+                logbook.verify()
             except LogbookError:
                 told = refused = True
     except LogbookError:

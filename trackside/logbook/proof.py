@@ -133,6 +133,8 @@ class Proof:
 
     def waiting(self, sql: sqlite3.Connection, found: list[str]) -> list[str]:
         """Those events without a session, but for one that a session does belong to."""
+        if not found:
+            return []
         lines = (self._line_of(sql, session) for session in pitboard.of_no_event(sql))
         taken = {line.event for line in lines if line}
         return [event for event in found if event not in taken and self.body(sql, event)]

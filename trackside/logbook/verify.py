@@ -101,9 +101,10 @@ def differing(
     sql: sqlite3.Connection, progress: Progress | None = None, pause: Pause | None = None
 ) -> Iterator[str]:
     """The tables that do not hold what the revisions say, or are not described as they were made,
-    one sentence each."""
+    and the revisions that are not what was written down: one sentence each."""
     yield from _redescribed(sql)
     wrong: set[str] = set()
+    damaged: dict[str, None] = {}
     with _one_moment(sql):
         entities = entities_in_order(sql)
     for start in range(0, len(entities), AT_ONCE):
@@ -111,7 +112,12 @@ def differing(
         with _one_moment(sql):
             bodies = _Bodies()
             for number, entity in enumerate(page, start + 1):
-                wrong |= _differing(sql, number, entity, bodies)
+                try:
+                    wrong |= _differing(sql, number, entity, bodies)
+                except LogbookDamaged as error:
+                    damaged[f"{error.cause}."] = None
+        yield from damaged
+        damaged.clear()
         if progress:
             progress(start + len(page), len(entities))
         if pause:
@@ -198,11 +204,9 @@ class _Bodies:
 
 
 def _differing(sql: sqlite3.Connection, number: int, entity: str, bodies: _Bodies) -> set[str]:
-    """The tables that do not hold what they should of one entity, the `number`th to come in."""
-    try:
-        known = fold.in_order(proved_revisions(sql, entity, heads_in(sql, entity)))
-    except LogbookDamaged:
-        return set()  # named as a damaged revision
+    """The tables that do not hold what they should of one entity, the `number`th to come in.
+    LogbookDamaged where a revision of it is not what was written down."""
+    known = fold.in_order(proved_revisions(sql, entity, heads_in(sql, entity)))
     if not known:
         return {"current"}  # the index names an entity that no revision has
     state, latest = fold.fold(known), known[-1]
