@@ -245,6 +245,24 @@ async def test_a_half_typed_cell_of_a_record_is_offered_again(
         assert (app.desk.logbook.state(opened["event"]) or {})["venue"] == "Quarry"
 
 
+async def test_what_is_typed_in_one_record_does_not_reach_the_next(
+    drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        await pilot.press("e")
+        await until(pilot, lambda: isinstance(app.screen, RecordPage) and app.screen.grid.paths)
+        page, first = app.screen, app.desk.form["event"]
+        assert isinstance(page, RecordPage)
+        await pilot.press(*"Quarry")
+        page.desk.form = {"car": app.desk.logbook.newest("car")}
+        page.redraw()
+        await pilot.pause()
+        assert page.grid.typed is None
+        assert app.desk.drafts.of(first) == {"event.venue": "Quarry"}
+
+
 async def test_a_correction_from_a_form_asks_its_reason_over_the_form(
     drive: Drive, season_file: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -46,7 +46,7 @@ from trackside.tui.messages import (
     ShedChanged,
     ShedReady,
 )
-from trackside.tui.notices import conflicts_said
+from trackside.tui.notices import NEWS_FOR, conflicts_said
 from trackside.tui.page import Page
 from trackside.tui.screens.board import Board
 from trackside.tui.terminal import filters
@@ -366,8 +366,7 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
     def on_not_kept(self, message: NotKept) -> None:
         """A write failed; the value stays on the table, and why is not drawn over at once."""
         if not self._left:
-            self.desk.tell(str(message.error), "error", REFUSED_S)
-            self.tell(message.error)
+            self.tell(message.error, REFUSED_S)
 
     def on_failed(self, message: Failed) -> None:
         """Something in the background failed."""
@@ -395,9 +394,10 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
                 f"pressed before this page was there: {told} · not taken", "problem"
             )
 
-    def tell(self, error: TracksideError) -> None:
-        """An error as a sentence on the page."""
+    def tell(self, error: TracksideError, seconds: float = NEWS_FOR) -> None:
+        """An error as a sentence on the page, said again where that is drawn anew meanwhile."""
         if isinstance(self.screen, Page):
+            self.desk.tell(str(error), "error", seconds)
             self.screen.say(str(error), "error")
         else:
             self.notify(str(error), title=error.title, severity="error", markup=False)

@@ -107,6 +107,8 @@ class RecordPage(Page):
     def show(self) -> None:
         """Lay the part out."""
         if self._opened is not self.desk.form:
+            self._hold()  # what was being typed in the record before waits there
+            self.grid.typed = None
             self._opened, self.part, self.grid.path = self.desk.form, "", ""
             self._take_up_drafts()
         self.bodies = self._read()

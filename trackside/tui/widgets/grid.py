@@ -326,7 +326,7 @@ class Grid(Widget, can_focus=True):
         what stands there. None when nothing was being typed."""
         typed, picking = self.typed, self.picking
         self.typed = None
-        if typed is None:
+        if typed is None or not self.path:
             return None
         if picking is not None:
             return self.Restored(self.path, picking.half)
