@@ -30,7 +30,7 @@ AWAITED = {
     "a": "Driver's note",
     "y": "Reason and verdict",
     "K": "Keep this set-up",
-    "B": "Work done",
+    "B": "Esc not now",
     "enter": "RECORD",
 }
 """What is on the screen once a key has opened its page or form."""
