@@ -19,7 +19,7 @@ from tests.hostile import EVERYTHING, TEXTS, obeyed, write_everywhere
 from tests.tui.conftest import LAST_DAY, Drive, run_sheet_at, screen_text, settled, until
 from tests.tui.fields import asked_in_source, made_in_source, squeezed, words_in
 from tests.tui.walking import FIGURES, SHEET, walk
-from trackside.logbook import Logbook, patch
+from trackside.logbook import Logbook, patch, put
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS
 from trackside.tui.belonging import BELONGS
 from trackside.tui.forms import FORMS, entries
@@ -207,8 +207,8 @@ WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "action_take_off": (_shelf, "x"),
 }
 """The function that asks → the way to its page, and the key. A correction's reason, which is asked
-by no key, is walked below; how a doubtful sheet is looked at, which takes three words and keeps no
-other, in the tests of the shed."""
+by no key, is walked below, and so is the name of the second of two things; how a doubtful sheet is
+looked at, which takes three words and keeps no other, in the tests of the shed."""
 
 
 async def write(pilot: Pilot[None], text: str) -> dict[str, str]:
@@ -238,7 +238,7 @@ async def opened(pilot: Pilot[None], key: str) -> Ask:
 
 
 def test_every_form_is_walked() -> None:
-    assert {*WAYS, "ask_why", "_look_at"} == set(asked_in_source())
+    assert {*WAYS, "ask_why", "_look_at", "_ask_two_things"} == set(asked_in_source())
     assert made_in_source() == {
         ("ask.py", "Line"),
         ("ask.py", "Lines"),
@@ -313,6 +313,27 @@ async def test_what_a_column_of_a_file_is(season_file: Path, drive: Drive, tmp_p
         assert isinstance(form, Ask)
         assert form.typed() == holds
         seen(pilot.app)
+
+
+async def test_the_name_of_the_second_of_two_things(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        await run_sheet_at(pilot, "FL.camber")
+        mine = pilot.app.desk.logbook
+        with Logbook.open(season_file, author="Otto [/", device="other") as other:
+            for logbook in (mine, other):
+                logbook.write(put("damper", {"serial": "[b]NEW"}))
+        await pilot.press("!")
+        await until(pilot, lambda: getattr(pilot.app.screen, "rows", ()))
+        page = pilot.app.screen
+        await opened(pilot, "enter")
+        holds = await write(pilot, EVERYTHING)
+        assert set(holds) == asked_in_source()["_ask_two_things"]
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: pilot.app.screen is page)
+        seen(pilot.app)
+        pilot.app.desk.flush()
+        kept = words_in(season_file)
+        assert all(any(squeezed(text) in one for one in kept) for text in holds.values())
 
 
 async def test_the_reason_of_a_correction(

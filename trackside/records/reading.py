@@ -113,7 +113,9 @@ class Reading(Record):
             own = wanted
         if (low is not None and self.si < low) or (high is not None and self.si > high):
             limits = [show(at, quantity, own.symbol) for at in (low, high) if at is not None]
-            shown = f"{from_si(self.si, quantity, own.symbol):.9g}"  # as typed: 1.9 is not 2
+            shown = show(self.si, quantity, own.symbol)
+            if shown in limits:  # 160.4 is not rounded to a limit of 160
+                shown = f"{from_si(self.si, quantity, own.symbol):.9g}"
             told = f"{shown} {own.symbol}".rstrip()
             unit = own.symbol if self.unit else ""
             outside = f"{told} is outside {' to '.join(limits)} {unit}".rstrip()
