@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from trackside.errors import LogbookBusy
+from trackside.errors import LogbookBusy, LogbookError
 from trackside.logbook import Logbook, put, turns
 from trackside.logbook.connection import QUIET_S
 from trackside.logbook.revisions import Write
@@ -135,15 +135,31 @@ def test_a_read_never_sees_half_of_what_another_program_writes(
     with subprocess.Popen(
         [sys.executable, "-c", WRITER, str(path)], stdout=subprocess.PIPE
     ) as writer:
-        assert writer.stdout is not None
-        writer.stdout.readline()
-        seen, end = set(), time.monotonic() + 1.5
-        while time.monotonic() < end:
-            found = {n for (n,) in logbook._rows("SELECT n FROM pair")}
-            assert len(found) == 1, found
-            seen |= found
-        writer.kill()
+        try:
+            assert writer.stdout is not None
+            writer.stdout.readline()
+            seen, end = set(), time.monotonic() + 1.5
+            while time.monotonic() < end:
+                found = {n for (n,) in logbook._rows("SELECT n FROM pair")}
+                assert len(found) == 1, found
+                seen |= found
+        finally:
+            writer.kill()
     assert len(seen) > 2
+
+
+def test_a_table_that_another_program_made_is_found_while_it_holds_the_file(
+    logbook: Logbook, path: Path
+) -> None:
+    assert words_in(logbook) == ["before"]
+    with closing(sqlite3.connect(path)) as other:
+        other.execute("CREATE TABLE later (x)")
+        other.execute("INSERT INTO later VALUES (7)")
+        other.commit()
+    with holding(path):
+        assert list(logbook._rows("SELECT x FROM later")) == [(7,)]
+    with holding(path), pytest.raises(LogbookError, match="no such table"):
+        logbook._rows("SELECT x FROM never")
 
 
 def test_a_save_that_meets_a_long_reader_is_made_once(logbook: Logbook, path: Path) -> None:

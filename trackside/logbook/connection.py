@@ -146,7 +146,10 @@ class Connection:
         try:
             return self._on_nothing_open(work)
         except sqlite3.Error as error:
-            if not is_held(error) or self.path == ":memory:":
+            # while the file is held SQLite cannot look for a table that another program has made
+            # meanwhile, and says that there is none
+            code = getattr(error, "sqlite_errorcode", None)
+            if self.path == ":memory:" or not (is_held(error) or code == sqlite3.SQLITE_ERROR):
                 raise
         return self._as_it_lies(work)
 
