@@ -123,7 +123,7 @@ def test_the_handbook_names_every_action_and_the_keys_in_force() -> None:
     text = {chapter.name: chapter.text for chapter in chapters()}
     for command in COMMANDS:
         assert f"`{command.key_shown}`** {command.words} · `{command.name}`" in text["Keys"]
-    assert "`z` takes the last change back" in text["Start"]
+    assert "`z` undoes the last change" in text["Start"]
     assert "(`F6` in the shed" in text["Estimate"]
     assert not any("`{" in each for each in text.values())
 

@@ -80,7 +80,7 @@ async def test_one_value_brought_in_is_told_as_one(
         await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
         told = " ".join(screen_text(pilot.app).split())
         assert ("1 value brought in" if many == 1 else "2 values brought in") in told
-        assert ("u takes it back" if many == 1 else "u takes them back") in told
+        assert ("Ctrl-U takes it back" if many == 1 else "Ctrl-U takes them back") in told
 
 
 @pytest.mark.parametrize("size", SIZES)
