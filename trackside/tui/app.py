@@ -216,8 +216,8 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
 
     def on_shed_ready(self, message: ShedReady) -> None:
         """Estimates can be drawn; an older reading that comes in late is passed over."""
-        if message.number != self._asked:
-            return
+        if message.number != self._asked or not self.screen_stack:
+            return  # asked for again meanwhile, or the program is ending
         self.desk.shed = message.shed
         if not self.desk.has_session:
             with suppress(TracksideError):
@@ -341,8 +341,8 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         return self._pages[name]
 
     def draw_again(self) -> None:
-        """Draw the page again."""
-        if isinstance(self.screen, Page):
+        """Draw the page again, while there is one."""
+        if self.screen_stack and isinstance(self.screen, Page):
             self.screen.redraw()
 
     def on_desk_changed(self, _: DeskChanged) -> None:
