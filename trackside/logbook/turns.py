@@ -21,7 +21,7 @@ from trackside.errors import LogbookError
 T = TypeVar("T")
 
 WAIT_S: float = 5.0
-"""How long whoever can wait does so for a file that another program holds."""
+"""How long work that can wait does so for a file that another program holds."""
 
 HURRY_S: float = 0.12
 """The same in the thread that paints: a key is answered within a fifth of a second."""

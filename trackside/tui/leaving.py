@@ -15,7 +15,7 @@ from trackside.tui.desk import Desk
 from trackside.tui.page import Page
 
 _LAST_S = 0.5
-"""Seconds that whoever leaves for the second time waits for another program."""
+"""Seconds that a second exit waits for another program."""
 
 
 class Leaving(App[None]):
