@@ -247,3 +247,20 @@ async def test_a_large_step_is_cautioned_where_it_is_turned(
         sheet.grid.go("FL.rebound_bleed")
         await pilot.press(*"hhhhh")
         await until(pilot, lambda: "cautious out-lap" in screen_text(pilot.app))
+
+
+async def test_the_corner_in_hand_is_the_cursors_before_the_panel_is_drawn(
+    season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A click map opened by the very next key, or a tablet that asks for its place, would get the
+    corner where the cursor was."""
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "FL.rebound_bleed")
+        monkeypatch.setattr(Sheet, "_panel", lambda *_: None)
+        desk = pilot.app.desk  # type: ignore[attr-defined]
+        await pilot.press("right")
+        assert (sheet.grid.path, desk.corner, desk.direction) == (
+            "FR.rebound_bleed", "FR", "rebound",
+        )  # fmt: skip
+        sheet.stand_on("RR.bump_bleed")
+        assert (desk.corner, desk.direction) == ("RR", "bump")

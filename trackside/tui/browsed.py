@@ -153,14 +153,15 @@ class Browsed(InTurn):
             self.desk.corner = corner
         if direction in ("bump", "rebound"):
             self.desk.direction = direction
+        direction = self.desk.direction
         self.show_page(page)
         if path:
-            self.call_after_refresh(self._to_cell, path, self.desk.direction)
+            self.call_after_refresh(self._to_cell, path, direction)
 
     def _to_cell(self, path: str, direction: str) -> None:
         """Put the cursor on that cell, if there is one; the cell where the page opened had a
         direction of its own."""
         go = getattr(self.screen, "stand_on", None)
         if go is not None:
-            self.desk.direction = direction
             go(path)
+            self.desk.direction = direction

@@ -101,6 +101,7 @@ class Sheet(Taking):
         self.set_class(self.grid.form, "whole")
         self.grid.lay_out(*self._laid())
         self._to_an_empty_corner()
+        self._corner_in_hand()
         self._detail()
         self._panel_due()
 
@@ -250,6 +251,15 @@ class Sheet(Taking):
         other = "soft" if cell.end == "hard" else "hard"
         return f"{OTHER_SIDE[path[:2]]} from full {other}"
 
+    def _corner_in_hand(self) -> None:
+        """The corner and direction of every other page are those of the cursor, at once: the panel
+        is drawn later."""
+        corner, _, name = self.grid.path.partition(".")
+        if corner in CORNERS:
+            self.desk.corner = corner
+        if name.startswith(("bump", "rebound")) and name in ADJUSTERS:
+            self.desk.direction = name.partition("_")[0]
+
     def on_worth_room_changed(self) -> None:
         """The panel has come up."""
         self._panel_due()
@@ -264,11 +274,7 @@ class Sheet(Taking):
         self._due = False
         if not self.desk.has_session or not self.is_running:
             return
-        corner, _, name = self.grid.path.partition(".")
-        if corner in CORNERS:
-            self.desk.corner = corner
-        if name.startswith(("bump", "rebound")) and name in ADJUSTERS:
-            self.desk.direction = name.partition("_")[0]
+        name = self.grid.path.partition(".")[2]
         if name in CORNER_FIELDS and CORNER_FIELDS[name].group == "tyre":
             self.worth.draw_run(self.desk)
         else:
@@ -324,6 +330,7 @@ class Sheet(Taking):
 
     def on_grid_moved(self) -> None:
         """Another cell, perhaps another corner."""
+        self._corner_in_hand()
         self._detail()
         if not self._problem(self.grid.path):
             self.repeat_news()
@@ -384,6 +391,7 @@ class Sheet(Taking):
         self.part = field.group if field is not None and is_corner else "session"
         self.show()
         self.grid.go(path)
+        self._corner_in_hand()
 
     def action_past(self) -> None:
         """Who set the value under the cursor, when, what stood before, and why."""
