@@ -267,3 +267,17 @@ async def test_a_second_hang_up_does_not_cut_the_first_short(
         stands = app.desk.logbook.state(app.desk.entity)["FL"][cell]
         drafts = [draft.text for draft in app.desk.logbook.drafts()]
         assert any("98" in text for text in (stands, *drafts)), (stands, drafts)
+
+
+async def test_a_refused_value_is_tried_again_by_itself(
+    season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("trackside.tui.app.AGAIN_S", 0.2)
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "FL.camber")
+        with monkeypatch.context() as patched:
+            _refuse(patched, sheet.desk.logbook)
+            await pilot.press(*"-1.11", "enter")
+            await until(pilot, lambda: "disk is full" in screen_text(pilot.app))  # type: ignore[arg-type]
+        await until(pilot, lambda: sheet.desk.is_kept("FL.camber"))
+        assert sheet._shown("FL.camber").mark == ""

@@ -280,7 +280,8 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         self._held = held
 
     def _once_again(self) -> None:
-        """What the file did not take on a record's page is tried once more."""
+        """What the file did not take is tried once more, that of a record's page too."""
+        self.desk.outbox.again()
         again = getattr(self.screen, "again", None)
         if again is not None:
             again()

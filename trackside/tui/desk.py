@@ -290,8 +290,9 @@ class Desk:
         return {}
 
     def keep_text(self, path: str, text: str) -> bool:
-        """Keep what was typed at `path`; False when it says what stands there already. The draft
-        of it goes with the save; where it cannot even be sent, the text is held."""
+        """Keep what was typed at `path`; False when it says what stands there already: what the
+        logbook refused of it is tried again. The draft of it goes with the save; where it cannot
+        even be sent, the text is held."""
         self.half_typed.pop(path, None)
         try:
             changed = self._keep_text(path, text)
@@ -301,8 +302,10 @@ class Desk:
         except LogbookError:
             self._hold_half(path, text)
             raise
-        if not changed:
+        if not changed and self.is_kept(path):
             self.hold(path, "")
+        elif not changed:
+            self.outbox.again()
         return changed
 
     def _hold_half(self, path: str, text: str) -> None:

@@ -50,7 +50,7 @@ class Outbox:
         places = tuple((entity, path) for path in write.body)
         for place in places:
             self._outdate(place)
-        self._retry()
+        self.again()
         self._submit(places, write, {(entity, path): text for path, text in (typed or {}).items()})
 
     def _outdate(self, place: Place) -> None:
@@ -87,8 +87,9 @@ class Outbox:
         """Every write once, in the order in which they were sent."""
         return list({id(sent.future): sent for sent in self._sent.values()}.values())
 
-    def _retry(self) -> None:
-        """Each by itself, so that one which can never be kept holds back no other."""
+    def again(self) -> None:
+        """Try what was refused once more, each by itself, so that one which can never be kept holds
+        back no other."""
         for sent in self._waiting():
             if not sent.future.done():
                 continue
@@ -148,7 +149,7 @@ class Outbox:
         """Wait for every write, trying once more what was refused; the paths still not kept."""
         try:
             self._logbook.flush()
-            self._retry()
+            self.again()
             self._logbook.flush()
         except LogbookBusy:
             pass  # what waits is named

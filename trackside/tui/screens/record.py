@@ -204,8 +204,10 @@ class RecordPage(Page):
             self.grid.edit("")
 
     def on_grid_moved(self) -> None:
-        """Another cell."""
+        """Another cell; why the one before could not be kept is not wiped away by it."""
         self._detail()
+        if self.grid.path and self._at(self.grid.path) not in self.trouble:
+            self.repeat_news()
 
     def on_grid_typing(self, message: Grid.Typing) -> None:
         """Say what is asked for, and the caution that goes with it."""
@@ -314,8 +316,10 @@ class RecordPage(Page):
                     self.typed.pop(self._at(each.key), None)
         if self.typed.get(at):
             self._hold_at(*at, text)
-        elif not texts:
+        elif not texts and self.desk.outbox.is_kept(at[0], entry.path):
             self._hold_at(*at, "")
+        elif not texts:
+            self.desk.outbox.again()
         for each in together:
             self.grid.repaint(each.key)
         self._after(key)
@@ -331,6 +335,7 @@ class RecordPage(Page):
         trouble = self.trouble.get(self._at(key), "")
         if trouble:
             entry = self.entries[key]
+            self.desk.tell(f"{entry.label}: {trouble}", "problem")
             self._tell(entry, f"{entry.label}: {trouble}", kind="problem")
         else:
             self._detail()
