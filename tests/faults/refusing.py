@@ -1,4 +1,4 @@
-"""A file that takes nothing: a full disk and a folder that may not be written, while a form is open.
+"""A file that takes nothing: a full disk, and a folder that may not be written, under an open form.
 
 Both are the system's own refusals, in this process and its threads: nothing of the program is
 replaced. All files are refused alike, the small one beside the preferences too.

@@ -39,7 +39,7 @@ async def _open(pilot: Pilot[None], form: Form) -> Ask | None:
     """Go to the page of that form, and open it; its box, where it is one."""
     app = pilot.app
     assert isinstance(app, Trackside)
-    kind, _, path = form.page.partition(".")
+    kind, _, _ = form.page.partition(".")
     if kind in ("event", "car", "damper", "build"):
         records = _records(app, kind)
         assert isinstance(app.screen, Page)
