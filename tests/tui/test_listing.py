@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.tui.conftest import Drive, until
+from tests.tui.conftest import Drive, screen_text, until
 from trackside.errors import LogbookError
-from trackside.logbook import Logbook, SessionLine, put
+from trackside.logbook import Logbook, SessionLine, patch, put
 from trackside.preferences import Preferences
 from trackside.tui.app import build
 from trackside.tui.board_row import unfinished
@@ -84,6 +84,25 @@ def test_what_is_unfinished_is_counted_as_the_board_says_it(logbook: Logbook) ->
         if isinstance(row, SessionLine) and row.status != "aborted" and unfinished(row)
     ]
     assert listing.unfinished == len(said) == 21
+
+
+async def test_the_board_counts_what_its_lines_say_is_open(season_file: Path, drive: Drive) -> None:
+    with Logbook.open(season_file, author="Olle", device="d") as logbook:
+        [*entities] = (line.entity for line in logbook.session_lines(limit=3))
+        none = {"typed": "0", "unit": "s", "si": 0.0}
+        logbook.write(patch("session", entities[0], {"best_lap": none}))
+        logbook.write(patch("session", entities[1], {"status": "aborted"}))
+        logbook.write(patch("session", entities[2], {"hot_pressures": None, "best_lap": None}))
+    async with drive(season_file, (120, 40)) as pilot:
+        board = pilot.app.screen
+        assert isinstance(board, Board)
+        lines = [row for row in board.rows if isinstance(row, SessionLine)]
+        told = [set(unfinished(line)) - {"aborted"} for line in lines]
+        count = sum(map(bool, told))
+        assert count >= 2
+        assert told[[line.entity for line in lines].index(entities[0])] == {"no best lap"}
+        said = f"{count} with something still open (right column)"
+        await until(pilot, lambda: said in screen_text(board.app))  # type: ignore[arg-type]
 
 
 def test_an_event_without_a_session_waits_on_top(logbook: Logbook) -> None:

@@ -87,4 +87,5 @@ def say_problems(problems: tuple[str, ...]) -> None:
 def say_open(count: int) -> None:
     """Say that values differ, if any do."""
     if count:
-        say(f"{count} values differ between laptops: see trackside conflicts")
+        values = "1 value differs" if count == 1 else f"{count} values differ"
+        say(f"{values} between laptops: see trackside conflicts")

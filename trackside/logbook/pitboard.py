@@ -66,7 +66,7 @@ _COLUMNS: Final = ", ".join(
 )
 _NEWEST_FIRST: Final = "ORDER BY sort_key DESC, entity DESC"
 _UNFINISHED: Final = f"""NOT {RAN}
-  OR status != 'aborted' AND (NOT hot_pressures OR NOT notes OR best_lap_s IS NULL)"""
+  OR status != 'aborted' AND (NOT hot_pressures OR NOT notes OR NOT ifnull(best_lap_s, 0))"""
 _WORDS: Final = " || ' ' || ".join(
     ("venue", "event_date", "kind", "number", "start", "driver", "car_name", "surface", "status",
      "result", "short")

@@ -321,7 +321,7 @@ def test_the_command_from_nothing_to_a_conflict(
         with Logbook.open(log, device=name) as logbook:
             logbook.write(patch("session", logbook.session("last"), {"driver": driver}))
         said = cli("--log", log, "hub", shown).out
-    assert "1 values differ between laptops: see trackside conflicts" in said
+    assert "1 value differs between laptops: see trackside conflicts" in said
     cli("--log", one, "hub", shown)
     with Logbook.open(one) as first, Logbook.open(two) as second:
         agree(first, second)
