@@ -264,7 +264,7 @@ async def test_unreadable_text_stays_and_replaces_nothing(season_file: Path, dri
         await pilot.pause()
         text = screen_text(pilot.app)
         assert "12 bar" in text
-        assert "!" in text
+        assert "•" in text
         page.grid.go("build.stroke")
         await pilot.pause()
         assert "not a unit of length" in screen_text(pilot.app)

@@ -282,3 +282,73 @@ async def test_a_correction_from_a_form_asks_its_reason_over_the_form(
         await pilot.press(*"misread", "enter")
         await until(pilot, lambda: isinstance(app.screen, Sheet))
         assert sheet.desk.session.items[name] == "hole 9"
+
+
+@pytest.mark.parametrize("kind", ["", "event"])
+async def test_a_cell_emptied_while_another_holds_the_file_is_held_as_emptied(
+    kind: str, drive: Drive, season_file: Path, tmp_path: Path
+) -> None:
+    aside, copy = Aside(data_folder(), season_file), tmp_path / "copy.trackside"
+
+    async def at_the_cell(pilot: Pilot[None]) -> Sheet | RecordPage:
+        if not kind:
+            return await run_sheet_at(pilot, "FL.camber")
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        assert isinstance(app.screen, Page)
+        app.screen.open_record({"event": app.desk.logbook.newest("event")})
+        await until(pilot, lambda: isinstance(app.screen, RecordPage) and app.screen.grid.paths)
+        assert isinstance(app.screen, RecordPage)
+        app.screen.grid.go("event.altitude")
+        await pilot.pause()
+        return app.screen
+
+    async with drive(season_file) as pilot:
+        page = await at_the_cell(pilot)
+        path = page.grid.path
+        stood = page._shown(path).text
+        assert stood
+        with _held_by_another(season_file):
+            await pilot.press("delete")
+            await until(pilot, lambda: "∅" in aside.read().values())
+            assert page._shown(path).mark == "•"
+            killed = {place: text for place, text in aside.read().items() if text == "∅"}
+            shutil.copy(season_file, copy)  # as a kill leaves it
+        await until(pilot, lambda: not aside.read())
+        assert page._shown(path).text == ""
+    Aside(data_folder(), copy).put(killed)
+    async with drive(copy) as pilot:
+        page = await at_the_cell(pilot)
+        assert page._shown(path).mark == "…"
+        assert "emptied, and not kept yet" in screen_text(pilot.app)  # type: ignore[arg-type]
+        await pilot.press("enter")
+        assert page.grid.buffer == ""
+        await pilot.press("enter")
+        await until(pilot, lambda: page._shown(path).mark == "" and page._shown(path).text == "")
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        assert app.desk.flush() == []
+        assert not app.desk.logbook.drafts()
+
+
+@pytest.mark.usefixtures("waits_shortly")
+@pytest.mark.parametrize("keys", ["n", "pe", "pv", "u", "bn"])
+async def test_what_a_hold_refuses_says_so_and_costs_nothing_typed(
+    keys: str, drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        sheet = await run_sheet_at(pilot, "FL.camber")
+        entity, sessions = app.desk.entity, app.desk.logbook.session_count()
+        with _held_by_another(season_file):
+            await pilot.press(*"-1.11", "enter")
+            for key in keys:
+                await pilot.press(key)
+            if keys == "bn":
+                await pilot.press(*"ZZ-901", "enter")
+            await until(pilot, lambda: "another window" in screen_text(app).lower())
+        await until(pilot, lambda: sheet.desk.is_kept("FL.camber"))
+        state = app.desk.logbook.state(entity) or {}
+        assert state["FL"]["camber"]["typed"] == "-1.11"
+        assert app.desk.logbook.session_count() == sessions

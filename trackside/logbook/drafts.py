@@ -15,11 +15,14 @@ import threading
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from trackside.errors import LogbookFull
 from trackside.logbook.files import whole
 from trackside.units import clean
+
+EMPTIED: Final = "∅"
+"""The draft of a place that was emptied, where that is not kept yet: no text lets a draft go."""
 
 Place = tuple[str, str]
 """An entity and a path in it, or a form about it and a question."""

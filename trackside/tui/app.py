@@ -183,7 +183,7 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
             self.ask_why(wanted, wanted.again or partial(self.run_action, *arguments, **named))
             return True
         except TracksideError as error:
-            self.tell(error)
+            self.tell(error, REFUSED_S)
             return True
 
     def _read_shed(self, number: int) -> None:
@@ -269,9 +269,13 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
             self.tell(error)
 
     def _say_held(self) -> None:
-        """Whether another program holds the file: said for as long as something waits for it."""
+        """Whether another program holds the file: said for as long as something waits for it, but
+        not over what a key was just refused for."""
         held = self.desk.logbook.held_for > HELD_S
-        if held:
+        _, kind, until = self.desk.news
+        if kind == "error" and time.monotonic() < until:
+            pass
+        elif held:
             self.desk.tell(HELD, "problem", 2 * TICK_S)
         elif self._held:
             self.desk.tell(NO_LONGER_HELD, "kept")

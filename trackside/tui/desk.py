@@ -17,7 +17,7 @@ from textual.message import Message
 
 from trackside.errors import LogbookError, TracksideError, UnknownRecord
 from trackside.logbook import Dispute, Logbook, SessionLine, Write, patch, put
-from trackside.logbook.drafts import Aside
+from trackside.logbook.drafts import EMPTIED, Aside
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, data_folder, device_file
 from trackside.tui.belonging import BELONGS, answering, named
@@ -135,7 +135,7 @@ class Desk:
     def _says(self, path: str, text: str) -> bool:
         """Whether the session in hand says so at `path`; a path that is none says nothing."""
         with suppress(TracksideError, KeyError, AttributeError):
-            return self.shown(self.session, path) == text
+            return self.shown(self.session, path) == ("" if text == EMPTIED else text)
         return False
 
     def compare_again(self) -> None:

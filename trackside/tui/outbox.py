@@ -11,7 +11,7 @@ from textual.message import Message
 
 from trackside.errors import LogbookBusy, LogbookError, TracksideError, UnknownRecord
 from trackside.logbook import Logbook, Write
-from trackside.logbook.drafts import Place
+from trackside.logbook.drafts import EMPTIED, Place
 from trackside.logbook.fold import patched
 from trackside.logbook.revisions import Body
 from trackside.tui.drafts import Drafts
@@ -46,12 +46,14 @@ class Outbox:
 
     def send(self, entity: str, write: Write, typed: Mapping[str, str] | None = None) -> None:
         """Hand a write to the logbook, not waiting; what was refused before goes again first. What
-        was `typed` for it, by the path of its draft, is a draft until the write is kept."""
+        was `typed` for it, by the path of its draft, is a draft until the write is kept; empty for
+        what was emptied."""
         places = tuple((entity, path) for path in write.body)
         for place in places:
             self._outdate(place)
         self.again()
-        self._submit(places, write, {(entity, path): text for path, text in (typed or {}).items()})
+        texts = {(entity, path): text or EMPTIED for path, text in (typed or {}).items()}
+        self._submit(places, write, texts)
 
     def _outdate(self, place: Place) -> None:
         """What was sent there is past: should it be refused, only its other places go again."""

@@ -11,6 +11,7 @@ from textual.widgets import Static
 
 from trackside.errors import LogbookError, TracksideError
 from trackside.logbook import dampers
+from trackside.logbook.drafts import EMPTIED
 from trackside.logbook.fold import patched
 from trackside.telling import cautions
 from trackside.tui.cell_text import change, problem, siblings, spread, text_of
@@ -19,7 +20,7 @@ from trackside.tui.forms import FORMS, Entry, entries
 from trackside.tui.page import Page
 from trackside.tui.screens.which_build import with_builds
 from trackside.tui.widgets.ask import HOLD_AFTER
-from trackside.tui.widgets.cells import Block, Cell, Kind, Shown
+from trackside.tui.widgets.cells import Block, Cell, Kind, Shown, half_said
 from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.picking import Offer
 from trackside.units import one_line
@@ -155,7 +156,7 @@ class RecordPage(Page):
     def _shown(self, key: str) -> Shown:
         at = self._at(key)
         if at in self.typed:
-            return Shown(self.typed[at], "•" if at in self._refused else "!")
+            return Shown(self.typed[at], "•")
         entry = self.entries[key]
         body, preferences = self.bodies[entry.kind], self.desk.preferences
         kept = self.desk.outbox.is_kept(at[0], entry.path)
@@ -178,8 +179,7 @@ class RecordPage(Page):
             return
         entry = self.entries[key]
         if half := self.half.get(self._at(key)):
-            told = f"half typed: “{half}” · Enter takes it up, Esc then drops it"
-            self.say(f"{entry.label}: {told}", "problem")
+            self.say(f"{entry.label}: {half_said(half)}", "problem")
             return
         trouble = self.trouble.get(self._at(key), "")
         if trouble:
@@ -247,7 +247,8 @@ class RecordPage(Page):
                 if not self.desk.outbox.is_kept(entity, known[key].path):
                     continue  # it stands there, and goes with its save
                 self._drafted.add((entity, key))
-                if text == text_of(known[key], bodies.get(kind, {}), self.desk.preferences):
+                stands = text_of(known[key], bodies.get(kind, {}), self.desk.preferences)
+                if text in (stands, "" if stands else EMPTIED):
                     self._hold_at(entity, key, "")
                 else:
                     self.half[entity, key] = text

@@ -31,7 +31,7 @@ from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_
 from trackside.tui.screens.which_build import with_builds
 from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import HOLD_AFTER, Question
-from trackside.tui.widgets.cells import Shown
+from trackside.tui.widgets.cells import Shown, half_said
 from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.worth import Worth
 from trackside.units import one_line
@@ -132,15 +132,16 @@ class Sheet(Taking):
     def _shown(self, path: str) -> Shown:
         desk = self.desk
         if (desk.entity, path) in self._unknown:
-            return Shown(self._unknown[desk.entity, path][0], "!")
+            return Shown(self._unknown[desk.entity, path][0], "•")
         text = desk.shown(desk.session, path)
         last = self._last(path, text)
-        if path in desk.disputed.get(desk.entity, ()):
-            return Shown(text, "≠", last)
         if path in desk.half_typed:
             return Shown(text, "…", last, desk.half_typed[path])
-        mark = "•" if not desk.is_kept(path) else "!" if text and self._problem(path) else ""
-        return Shown(text, mark, last)
+        if not desk.is_kept(path):
+            return Shown(text, "•", last)
+        if path in desk.disputed.get(desk.entity, ()):
+            return Shown(text, "≠", last)
+        return Shown(text, "!" if text and self._problem(path) else "", last)
 
     def _last(self, path: str, text: str) -> tuple[str, ...]:
         """What was read before, with its day, beside a reading that nobody made yet; what was set
@@ -180,8 +181,7 @@ class Sheet(Taking):
             self.say(self._unknown[desk.entity, path][1], "problem")
             return
         if path in desk.half_typed and typing is None:
-            half = desk.half_typed[path]
-            self.say(f"half typed: “{half}” · Enter takes it up, Esc then drops it", "problem")
+            self.say(half_said(desk.half_typed[path]), "problem")
             return
         if self.grid.picking and (said := self.grid.picking.said()):
             self.say(said, "problem")

@@ -7,6 +7,8 @@ from enum import Enum
 
 from rich.cells import cell_len, set_cell_size
 
+from trackside.logbook.drafts import EMPTIED
+
 UNKNOWN = "–"
 """What an unknown value looks like, in every theme and without colours, as on every other page."""
 
@@ -73,9 +75,20 @@ class Shown:
     last: tuple[str, ...] = ()
     half_typed: str = ""
 
+    @property
+    def taken_up(self) -> str:
+        """The text that typing begins from."""
+        return "" if self.half_typed == EMPTIED else self.half_typed or self.text
+
     def beside(self, room: int) -> str:
         """The longest of the words that fit in so many cells; empty where none does."""
         return next((words for words in self.last if cell_len(words) <= room), "")
+
+
+def half_said(half: str) -> str:
+    """What is said of a cell in which that is half typed."""
+    told = "emptied, and not kept yet" if half == EMPTIED else f"half typed: “{half}”"
+    return f"{told} · Enter takes it up, Esc then drops it"
 
 
 def fit(text: str, room: int) -> str:

@@ -309,7 +309,7 @@ class Grid(Widget, can_focus=True):
             self.post_message(self.Locked())
             return
         shown = self._show(self.path)
-        held = shown.half_typed or shown.text
+        held = shown.taken_up
         marked = text is None and bool(held) and not shown.half_typed
         start = held if text is None else text
         self.armed = False
