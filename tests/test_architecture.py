@@ -24,6 +24,7 @@ FLOORS = (
     ("damper", "corner", "records", "preferences"),
     ("logbook",),
     ("review", "charts"),
+    ("crew",),
     ("telling",),
     ("tui",),
     ("serve",),

@@ -10,6 +10,7 @@ TracksideError
 │   └── BadPreference   a line of the preferences file that cannot be used
 ├── NoEstimate          there is nothing to estimate a force from
 ├── UnknownRecord       no such session, corner, damper, set-up
+│   └── NotEntered      none of that kind was entered yet
 ├── HubError            the team hub refuses, or is not what it should be
 │   └── HubAway         it cannot be reached; everything is kept here
 └── LogbookError        the logbook file
@@ -97,6 +98,14 @@ class UnknownRecord(TracksideError):
     """No session, corner, damper or kept set-up answers to that name."""
 
     title = "Not in this logbook"
+
+
+class NotEntered(UnknownRecord):
+    """No record of that `kind` was entered yet, and this needs one."""
+
+    def __init__(self, kind: str, remedy: str = "enter one first") -> None:
+        super().__init__(f"there is no {kind} yet", remedy)
+        self.kind = kind
 
 
 class HubError(TracksideError):

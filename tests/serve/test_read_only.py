@@ -9,11 +9,12 @@ import pytest
 from textual.pilot import Pilot
 
 from tests.tui.conftest import screen_text, until
+from trackside.crew.listener import Listener
+from trackside.crew.workspace import Workspace
 from trackside.errors import LogbookError
 from trackside.preferences import Preferences
 from trackside.tui.app import Trackside
 from trackside.tui.commands import COMMANDS, PAGES, READING_ONLY, key_line, writes
-from trackside.tui.desk import Desk
 from trackside.tui.page import Page
 from trackside.tui.screens.bring import Bring
 from trackside.tui.widgets.ledger import Ledger
@@ -115,7 +116,7 @@ async def test_the_key_lines_offer_nothing_that_writes(season_file: Path) -> Non
 
 
 def test_what_slips_past_the_keys_is_refused_by_the_logbook(season_file: Path) -> None:
-    desk = Desk(season_file, Preferences(), lambda _: None, read_only=True)
+    desk = Workspace(season_file, Preferences(), Listener(), read_only=True)
     before = fingerprint(season_file)
     try:
         with pytest.raises(LogbookError, match="reading only"):
@@ -134,7 +135,7 @@ async def test_what_another_window_writes_is_seen(season_file: Path) -> None:
     async with reader.run_test(size=(120, 40)) as pilot:
         await ready(pilot)
         await pilot.press("r")
-        writer = Desk(season_file, Preferences(), lambda _: None)
+        writer = Workspace(season_file, Preferences(), Listener())
         writer.take_newest()
         writer.corrections.give(writer.entity, "read off again")
         writer.keep_text("FL.rebound_bleed", "11")

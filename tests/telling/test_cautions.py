@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from trackside.crew.belonging import BELONGS
+from trackside.crew.forms import FORMS, entries
 from trackside.records import CornerSheet, Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS, SESSION_FIELDS
 from trackside.telling import cautions
@@ -22,8 +24,6 @@ from trackside.telling.cautions import (
     STANDS,
     TORQUE,
 )
-from trackside.tui.belonging import BELONGS
-from trackside.tui.forms import FORMS, entries
 
 ROOT = Path(__file__).resolve().parents[2]
 ENTRIES = [entry for form in FORMS for entry in entries(form).values()]

@@ -25,7 +25,7 @@ Drive = Callable[..., AbstractAsyncContextManager[Pilot[None]]]
 @pytest.fixture(autouse=True)
 def _at_the_last_event(monkeypatch: pytest.MonkeyPatch) -> None:
     """The samples' last event is going on: no correction is asked for its reason."""
-    monkeypatch.setattr("trackside.tui.desk.today", lambda: LAST_DAY)
+    monkeypatch.setattr("trackside.crew.workspace.today", lambda: LAST_DAY)
 
 
 @pytest.fixture(autouse=True)

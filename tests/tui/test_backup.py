@@ -74,12 +74,12 @@ async def test_what_failed_stands_on_the_pit_board_with_the_age_of_the_last(
         raise LogbookFull("the disk is full", "make room")
 
     with monkeypatch.context() as patched:
-        patched.setattr("trackside.tui.backing.keep_backups", full)
+        patched.setattr("trackside.crew.backups.keep_backups", full)
         app = Trackside(log, Preferences(author="tester"), backups=True)
         async with app.run_test(size=size) as pilot:
             await _board(pilot, "No backup: the disk is full: make room; the last good one is 3 h")
             patched.undo()
-            patched.setattr("trackside.tui.backing.AGAIN_S", 0.2)
+            patched.setattr("trackside.crew.backups.AGAIN_S", 0.2)
             await until(pilot, lambda: "No backup" not in screen_text(app))
     assert len(backups(backups_of(log))) == 2
 
@@ -125,9 +125,9 @@ async def test_a_clock_that_was_set_back_is_said_and_gives_no_time(
     async with Trackside(log, Preferences(author="tester")).run_test(size=size) as pilot:
         await _board(pilot, "The clock of this computer is wrong")
         await pilot.press("e")
-        desk = pilot.app.desk  # type: ignore[attr-defined]
-        await until(pilot, lambda: desk.form.get("event"))
-        assert "date" not in (desk.logbook.state(desk.form["event"]) or {"date": ""})
+        desk, view = pilot.app.desk, pilot.app.view  # type: ignore[attr-defined]
+        await until(pilot, lambda: view.form.get("event"))
+        assert "date" not in (desk.logbook.state(view.form["event"]) or {"date": ""})
 
 
 async def test_the_login_name_is_said_once(samples_log: Path, tmp_path: Path) -> None:

@@ -33,7 +33,7 @@ async def test_it_comes_back_before_the_dyno_sheets_are_read(
         await until(
             pilot, lambda: app.page_name == page and getattr(app.screen, "PAGE", "") == page
         )
-        assert (app.desk.entity, app.desk.corner, app.desk.shed) == (session, "RR", None)
+        assert (app.desk.entity, app.view.corner, app.desk.shed) == (session, "RR", None)
         await pilot.pause(0.1)
         app.tell_place()
     assert not [said for said in told if str(said["place"]).startswith("board")]

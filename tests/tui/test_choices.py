@@ -12,10 +12,10 @@ from textual.widgets import Static
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from tests.tui.fields import revisions_in
+from trackside.crew.belonging import BELONGS
+from trackside.crew.forms import FORMS, entries
 from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS, VERDICTS
-from trackside.tui.belonging import BELONGS
 from trackside.tui.choices import FREE, SOURCES, is_listed, offered
-from trackside.tui.forms import FORMS, entries
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.sheet import Sheet
 from trackside.tui.widgets.picking import Offer, Picking, fitting

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from trackside.crew.corrections import Corrections
 from trackside.logbook import Logbook, put
-from trackside.tui.corrections import Corrections
 
 
 @pytest.mark.parametrize(

@@ -19,10 +19,10 @@ from tests.hostile import EVERYTHING, TEXTS, obeyed, write_everywhere
 from tests.tui.conftest import LAST_DAY, Drive, run_sheet_at, screen_text, settled, until
 from tests.tui.fields import asked_in_source, made_in_source, squeezed, words_in
 from tests.tui.walking import FIGURES, SHEET, walk
+from trackside.crew.belonging import BELONGS
+from trackside.crew.forms import FORMS, entries
 from trackside.logbook import Logbook, patch, put
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS
-from trackside.tui.belonging import BELONGS
-from trackside.tui.forms import FORMS, entries
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage
 from trackside.tui.widgets.ask import Ask
@@ -339,7 +339,7 @@ async def test_the_name_of_the_second_of_two_things(season_file: Path, drive: Dr
 async def test_the_reason_of_a_correction(
     season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("trackside.tui.desk.today", lambda: LAST_DAY + timedelta(days=366))
+    monkeypatch.setattr("trackside.crew.workspace.today", lambda: LAST_DAY + timedelta(days=366))
     async with drive(season_file) as pilot:
         sheet = await run_sheet_at(pilot, "FL.camber")
         await pilot.press("9", "enter")

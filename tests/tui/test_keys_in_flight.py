@@ -42,7 +42,7 @@ async def test_a_venue_is_typed_behind_the_key_that_begins_the_event(
         assert (page.grid.path, page.grid.buffer) == ("event.venue", "pvq")
         assert revisions_in(season_file) == before + 1  # the event alone
         await pilot.press("enter")
-        assert page.desk.logbook.state(page.desk.form["event"])["venue"] == "pvq"  # type: ignore[index]
+        assert page.desk.logbook.state(page.view.form["event"])["venue"] == "pvq"  # type: ignore[index]
 
 
 async def test_words_behind_the_shelfs_key_are_looked_for(season_file: Path, drive: Drive) -> None:

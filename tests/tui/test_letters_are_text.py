@@ -16,12 +16,12 @@ from textual.widgets import Static, TextArea
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, settled, until
 from tests.tui.fields import revisions_in
 from tests.tui.test_hostile_text import ALIKE
+from trackside.crew.belonging import BELONGS
+from trackside.crew.forms import FORMS, entries
 from trackside.preferences import Preferences
 from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS
 from trackside.tui.app import Trackside
-from trackside.tui.belonging import BELONGS
 from trackside.tui.commands import COMMANDS
-from trackside.tui.forms import FORMS, entries
 from trackside.tui.keys import character
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.sheet import Sheet

@@ -10,9 +10,9 @@ from tests.faults.mutants import bring_in
 from tests.tui.conftest import Drive, screen_text
 from tests.tui.walking import FIGURES, SCREENS, walk
 from tests.unreadable import WRONG, places, spoiled
+from trackside.crew.cell_text import problem, text_of, told
+from trackside.crew.forms import FORMS, entries
 from trackside.preferences import Preferences
-from trackside.tui.cell_text import problem, text_of, told
-from trackside.tui.forms import FORMS, entries
 
 GOOD = {
     "car": {"wheelbase": 2.5, "FL": {"mass": 300.0, "unsprung_mass": 30.0}},

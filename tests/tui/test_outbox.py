@@ -10,16 +10,17 @@ from typing import Any
 import pytest
 
 from tests.tui.conftest import Drive
+from trackside.crew.listener import Listener
+from trackside.crew.workspace import Workspace
 from trackside.errors import LogbookFull
 from trackside.logbook import Logbook, Write, patch
 from trackside.preferences import Preferences
-from trackside.tui.desk import Desk
 
 
 @pytest.fixture
-def desk(season_file: Path) -> Iterator[Desk]:
+def desk(season_file: Path) -> Iterator[Workspace]:
     """A desk with the newest session in hand."""
-    desk = Desk(season_file, Preferences(author="tester"), lambda message: None)
+    desk = Workspace(season_file, Preferences(author="tester"), Listener())
     desk.take_newest()
     yield desk
     desk.close()
@@ -36,7 +37,7 @@ def _refuse(patched: pytest.MonkeyPatch, logbook: Logbook) -> None:
 
 @pytest.mark.parametrize("again", ["the session", "a record"])
 def test_a_value_tried_again_stands_beside_another_windows(
-    desk: Desk, season_file: Path, monkeypatch: pytest.MonkeyPatch, again: str
+    desk: Workspace, season_file: Path, monkeypatch: pytest.MonkeyPatch, again: str
 ) -> None:
     session = again == "the session"
     entity = desk.entity if session else desk.session.car
@@ -61,7 +62,7 @@ def test_a_value_tried_again_stands_beside_another_windows(
 
 
 def test_what_goes_with_a_refused_value_undoes_nothing_newer(
-    desk: Desk, monkeypatch: pytest.MonkeyPatch
+    desk: Workspace, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The laps are refused twice, so that the newer status is kept before them."""
     submit, refused = desk.logbook.submit, []
@@ -104,7 +105,7 @@ async def test_no_look_at_the_logbook_waits_behind_a_save(
 
 
 def test_a_reading_that_failed_is_done_again(
-    desk: Desk, season_file: Path, monkeypatch: pytest.MonkeyPatch
+    desk: Workspace, season_file: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with Logbook.open(season_file, author="Otto", device="laptop-b") as other:
         other.write(patch("session", desk.entity, {"driver": "Cleo"}))

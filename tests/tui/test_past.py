@@ -18,7 +18,7 @@ SIZES = [(80, 24), (120, 40)]
 @pytest.fixture
 def after_the_event(monkeypatch: pytest.MonkeyPatch) -> None:
     """A day after the samples' last."""
-    monkeypatch.setattr("trackside.tui.desk.today", lambda: date(2026, 11, 2))
+    monkeypatch.setattr("trackside.crew.workspace.today", lambda: date(2026, 11, 2))
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -13,8 +13,8 @@ from trackside.errors import LogbookError
 from trackside.logbook import Logbook, patch
 from trackside.preferences import PAPERS, Preferences, data_folder
 from trackside.telling import html
+from trackside.telling.printing import file_name, write_new
 from trackside.tui.app import Trackside
-from trackside.tui.printing import file_name, write_new
 
 
 def _files() -> list[str]:

@@ -9,12 +9,12 @@ from rich.cells import cell_len
 from textual import events
 
 from tests.tui.conftest import Drive, screen_text, until
+from trackside.crew.cell_text import change, problem, spread, text_of, told
+from trackside.crew.forms import FORMS, entries
 from trackside.errors import BadInput, BadNumber
 from trackside.logbook import Logbook, dampers, drop, patch
 from trackside.preferences import PRESETS, Preferences
 from trackside.records import Build, Car
-from trackside.tui.cell_text import change, problem, spread, text_of, told
-from trackside.tui.forms import FORMS, entries
 from trackside.tui.screens.record import LABEL_WIDTH, RecordPage
 from trackside.tui.screens.shed import ShedPage
 
@@ -238,7 +238,7 @@ async def test_a_value_is_kept_when_left_and_taken_back_by_one_undo(
 ) -> None:
     async with drive(season_file) as pilot:
         page = await _damper(pilot, "RP-0713")
-        entity = page.desk.form["build"]
+        entity = page.view.form["build"]
         before = page.desk.logbook.state(entity)
         page.grid.go("build.stroke")
         await pilot.press(*"4 in", "enter")
@@ -257,7 +257,7 @@ async def test_a_value_is_kept_when_left_and_taken_back_by_one_undo(
 async def test_unreadable_text_stays_and_replaces_nothing(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
         page = await _damper(pilot, "RP-0713")
-        entity = page.desk.form["build"]
+        entity = page.view.form["build"]
         before = page.desk.logbook.state(entity)
         page.grid.go("build.stroke")
         await pilot.press(*"12 bar", "enter")
@@ -283,7 +283,7 @@ async def test_a_car_says_the_units_of_its_figures(
         text = screen_text(pilot.app)
         for label in ("Wheelbase mm", "Scales kg", "Spring N/mm", "Stop gap mm"):
             assert label in text
-        entity = page.desk.form["car"]
+        entity = page.view.form["car"]
         page.grid.go("car.wheelbase")
         await pilot.press(*"2710", "enter")
         await pilot.pause()
@@ -303,7 +303,7 @@ async def _car(pilot) -> RecordPage:  # type: ignore[no-untyped-def]
 async def test_a_car_that_was_undone_is_said(season_file: Path, drive: Drive) -> None:
     async with drive(season_file) as pilot:
         page = await _car(pilot)
-        page.desk.logbook.write(drop("car", page.desk.form["car"]))
+        page.desk.logbook.write(drop("car", page.view.form["car"]))
         page.redraw()
         for key in ("ctrl+n", "pagedown", "tab", "enter"):
             await pilot.press(key)
@@ -332,7 +332,7 @@ async def test_what_is_typed_for_a_record_that_goes_meanwhile_stands_till_it_is_
 ) -> None:
     async with drive(season_file) as pilot:
         page = await _car(pilot)
-        car = page.desk.form["car"]
+        car = page.view.form["car"]
         page.grid.go("car.words")
         await pilot.press("enter", *"new harness")
         page.desk.logbook.write(drop("car", car))
@@ -352,7 +352,7 @@ async def test_a_serial_that_sessions_name_is_not_changed(season_file: Path, dri
         page.grid.go("damper.serial")
         await pilot.pause()
         assert "sessions name RP-0713" in screen_text(pilot.app)
-        assert page.desk.logbook.state(page.desk.form["damper"])["serial"] == "RP-0713"
+        assert page.desk.logbook.state(page.view.form["damper"])["serial"] == "RP-0713"
 
 
 async def test_a_serial_put_right_takes_its_builds_along(season_file: Path, drive: Drive) -> None:
@@ -390,7 +390,7 @@ async def test_a_heading_takes_nothing_up_that_the_cells_do_not_show(
 ) -> None:
     async with drive(season_file) as pilot:
         page = await _car(pilot)
-        entity, logbook = page.desk.form["car"], page.desk.logbook
+        entity, logbook = page.view.form["car"], page.desk.logbook
         pilot.app._is_typing = lambda: True  # type: ignore[attr-defined,method-assign]
         with Logbook.open(season_file, author="Otto", device="laptop-b") as other:
             other.write(patch("car", entity, {"name": "Cleo"}))

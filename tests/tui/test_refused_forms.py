@@ -223,7 +223,7 @@ async def test_a_half_typed_cell_of_a_record_is_offered_again(
         await until(pilot, lambda: isinstance(app.screen, RecordPage) and app.screen.grid.paths)
         page = app.screen
         assert isinstance(page, RecordPage)
-        opened = dict(app.desk.form)
+        opened = dict(app.view.form)
         await pilot.press(*"Quarry")
         await pilot.pause(HOLD_AFTER + 0.3)
         app.desk.logbook.flush()
@@ -253,10 +253,10 @@ async def test_what_is_typed_in_one_record_does_not_reach_the_next(
         assert isinstance(app, Trackside)
         await pilot.press("e")
         await until(pilot, lambda: isinstance(app.screen, RecordPage) and app.screen.grid.paths)
-        page, first = app.screen, app.desk.form["event"]
+        page, first = app.screen, app.view.form["event"]
         assert isinstance(page, RecordPage)
         await pilot.press(*"Quarry")
-        page.desk.form = {"car": app.desk.logbook.newest("car")}
+        page.view.form = {"car": app.desk.logbook.newest("car")}
         page.redraw()
         await pilot.pause()
         assert page.grid.typed is None
@@ -268,7 +268,7 @@ async def test_a_correction_from_a_form_asks_its_reason_over_the_form(
 ) -> None:
     from datetime import date
 
-    monkeypatch.setattr("trackside.tui.desk.today", lambda: date(2030, 1, 1))
+    monkeypatch.setattr("trackside.crew.workspace.today", lambda: date(2030, 1, 1))
     async with drive(season_file) as pilot:
         app = pilot.app
         assert isinstance(app, Trackside)

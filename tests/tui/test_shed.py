@@ -12,6 +12,7 @@ import pytest
 from textual.widgets import Input, Static, TextArea
 
 from tests.tui.conftest import Drive, screen_text, until
+from trackside.crew.sheet_file import gas_of, sheet_of
 from trackside.damper.gas import ZERO_C
 from trackside.errors import BadInput, BadSheet, LogbookFull
 from trackside.logbook import dampers, put
@@ -24,7 +25,6 @@ from trackside.telling.bench_words import sheet_lines
 from trackside.telling.sheet_picture import sheet_drawing
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage
-from trackside.tui.sheet_file import gas_of, sheet_of
 from trackside.tui.widgets.ask import Ask
 
 SIZES = [(80, 24), (120, 40)]

@@ -257,10 +257,10 @@ async def test_the_corner_in_hand_is_the_cursors_before_the_panel_is_drawn(
     async with drive(season_file) as pilot:
         sheet = await run_sheet_at(pilot, "FL.rebound_bleed")
         monkeypatch.setattr(Sheet, "_panel", lambda *_: None)
-        desk = pilot.app.desk  # type: ignore[attr-defined]
+        view = pilot.app.view  # type: ignore[attr-defined]
         await pilot.press("right")
-        assert (sheet.grid.path, desk.corner, desk.direction) == (
+        assert (sheet.grid.path, view.corner, view.direction) == (
             "FR.rebound_bleed", "FR", "rebound",
         )  # fmt: skip
         sheet.stand_on("RR.bump_bleed")
-        assert (desk.corner, desk.direction) == ("RR", "bump")
+        assert (view.corner, view.direction) == ("RR", "bump")

@@ -144,7 +144,7 @@ async def test_a_set_up_is_taken_off_the_shelf_and_put_back(
         await until(pilot, lambda: isinstance(pilot.app.focused, Input))
         await pilot.press(*"torn", "enter")
         await until(pilot, lambda: len(logbook.all("kept")) == len(before) - 1)
-        await until(pilot, lambda: "off the shelf:" in pilot.app.desk.news[0])
+        await until(pilot, lambda: "off the shelf:" in pilot.app.view.news[0])
         await until(pilot, lambda: len(pilot.app.screen.rows) == len(before) - 1)
         [gone] = {entity for entity, _ in before} - {entity for entity, _ in logbook.all("kept")}
         assert (logbook.history(gone)[0].op, logbook.history(gone)[0].reason) == ("drop", "torn")

@@ -96,7 +96,7 @@ async def test_a_command_by_its_name_does_what_its_key_does(
         if heading == "DEBRIEF":
             assert pilot.app.desk.entity == row.entity
         if heading == "RECORD":
-            assert pilot.app.desk.form == {"event": row.event}
+            assert pilot.app.view.form == {"event": row.event}
 
 
 async def test_a_driver_reads_their_own_debrief(season_file: Path, drive: Drive) -> None:
@@ -379,7 +379,7 @@ async def test_a_sheet_loaded_right_after_a_strip_down_belongs_to_the_new_build(
         await until(pilot, lambda: "Strip-down of" in screen_text(app))
         await pilot.press(*"new shims", "tab", *"yes", "enter")
         await _on(pilot, RecordPage)
-        version = app.desk.logbook.state(app.desk.form["build"])["version"]
+        version = app.desk.logbook.state(app.view.form["build"])["version"]
         await pilot.press("escape")
         await _on(pilot, ShedPage)
         assert app.desk.shed.build(serial).version != version
@@ -400,7 +400,7 @@ async def test_the_cursor_follows_a_serial_that_is_put_right(
         await until(pilot, lambda: isinstance(pilot.app.focused, Input))
         await pilot.press(*"HH-9", "enter")
         await _on(pilot, RecordPage)
-        entity = pilot.app.desk.form["damper"]
+        entity = pilot.app.view.form["damper"]
         await pilot.press("enter", *["backspace"] * 4, *"ZZ-1", "enter")
         await until(pilot, lambda: pilot.app.desk.logbook.state(entity)["serial"] == "ZZ-1")
         await pilot.press("escape")
@@ -425,7 +425,7 @@ async def test_the_click_map_opened_from_the_shed_is_that_of_the_damper_under_th
         page.query_one(Ledger).move(at)
         await pilot.press("c")
         await until(pilot, lambda: "CLICK MAP" in _heading(pilot))
-        assert desk.corner == "RR"
+        assert pilot.app.view.corner == "RR"
 
 
 # ── records ─────────────────────────────────────────────────────────────────────────────────────

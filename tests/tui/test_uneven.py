@@ -8,8 +8,8 @@ import pytest
 from textual.widgets import Static
 
 from tests.tui.conftest import Drive, run_sheet_at
+from trackside.crew.turning import uneven
 from trackside.records import Adjuster
-from trackside.tui.turning import uneven
 
 HARD, SOFT, SHORT = (
     Adjuster(acts_on="rebound_bleed", clicks=clicks, counted_from=end)  # type: ignore[arg-type]

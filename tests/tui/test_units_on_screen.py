@@ -14,7 +14,7 @@ from trackside.preferences import Preferences
 from trackside.records import Reading, problem_of, read_value
 from trackside.records.fields import field_of
 from trackside.review.naming import value_in_words
-from trackside.tui import meaning
+from trackside.telling import meaning
 from trackside.tui.app import build
 from trackside.tui.screens.sheet import Sheet
 from trackside.units import QUANTITIES

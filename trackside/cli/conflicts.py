@@ -28,7 +28,7 @@ def conflicts(desk: Desk, as_json: bool) -> None:
     """Every value on which two laptops, or two windows, differ: what stood before, and each side
     with author and time. The names and letters are those of `settle`."""
     from trackside.review.naming import place_in_words, record_in_words
-    from trackside.tui.undone import spoken
+    from trackside.telling.undone import spoken
 
     with desk.reader() as logbook:
         found = logbook.disputes()
@@ -74,7 +74,7 @@ def settle(
     revision of its own; every side stays in the history.
     """
     from trackside.review.naming import place_in_words, record_in_words
-    from trackside.tui.undone import spoken
+    from trackside.telling.undone import spoken
 
     if (side is None) == (value is None):
         raise click.UsageError("name one side (a, b …), or another value with --value")
@@ -86,7 +86,7 @@ def settle(
         elif dispute.twins:
             decided, shown = one_line(value or ""), {}
         else:
-            from trackside.tui.deciding import value_typed
+            from trackside.crew.deciding import value_typed
 
             body = logbook.state(dispute.entity) or {}
             decided = shown = value_typed(

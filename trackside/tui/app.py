@@ -22,17 +22,17 @@ from textual.driver import Driver
 from textual.filter import LineFilter
 from textual.screen import Screen
 
-from trackside.errors import TracksideError
+from trackside.crew.backups import Backing
+from trackside.crew.corrections import ReasonWanted
+from trackside.crew.workspace import TELLS_WHICH, Workspace
+from trackside.errors import NotEntered, TracksideError
 from trackside.logbook.samples import holds_samples
 from trackside.preferences import THEMES as THEME_NAMES
 from trackside.preferences import Preferences, data_folder
 from trackside.telling.cautions import INVENTED
-from trackside.tui.backing import Backing
 from trackside.tui.browsed import Browsed
 from trackside.tui.bytes_in import read_any_bytes
-from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, writes
-from trackside.tui.corrections import ReasonWanted
-from trackside.tui.desk import TELLS_WHICH, Desk
+from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, key_of, writes
 from trackside.tui.leaving import Leaving
 from trackside.tui.looking_back import LookingBack
 from trackside.tui.messages import (
@@ -40,18 +40,20 @@ from trackside.tui.messages import (
     Failed,
     FirstPaint,
     Kept,
+    News,
     NoticesChanged,
     NotKept,
     Printed,
     ShedChanged,
     ShedReady,
 )
-from trackside.tui.notices import NEWS_FOR, conflicts_said
+from trackside.tui.notices import about_keeping, conflicts_said
 from trackside.tui.page import Page
 from trackside.tui.screens.board import Board
 from trackside.tui.terminal import filters
 from trackside.tui.themes import THEMES
 from trackside.tui.unbroken import Unbroken
+from trackside.tui.view import NEWS_FOR, View
 
 _PAGES: dict[str, tuple[str, str]] = {
     "sheet": ("trackside.tui.screens.sheet", "Sheet"),
@@ -118,7 +120,9 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = self.preferences.theme
-        self.desk = Desk(path, self.preferences, self.post_message, read_only=read_only)
+        self.view = View()
+        news = News(self.post_message, self.view, self.preferences)
+        self.desk = Workspace(path, self.preferences, news, read_only=read_only)
         self.backing = Backing(
             self.desk.logbook, lambda: self.is_running and self.post_message(NoticesChanged())
         )
@@ -235,7 +239,7 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
     def notices(self) -> list[str]:
         """What is said on the pit board until it is dealt with, a sentence each."""
         sample = INVENTED if holds_samples(self.desk.logbook) else ""
-        told = (sample, *self.desk.notices(), self.backing.sentence())
+        told = (sample, *about_keeping(self.desk), self.backing.sentence())
         return [sentence for sentence in told if sentence]
 
     def on_shed_changed(self, _: ShedChanged) -> None:
@@ -272,13 +276,13 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         """Whether another program holds the file: said for as long as something waits for it, but
         not over what a key was just refused for."""
         held = self.desk.logbook.held_for > HELD_S
-        _, kind, until = self.desk.news
+        _, kind, until = self.view.news
         if kind == "error" and time.monotonic() < until:
             pass
         elif held:
-            self.desk.tell(HELD, "problem", 2 * TICK_S)
+            self.view.tell(HELD, "problem", 2 * TICK_S)
         elif self._held:
-            self.desk.tell(NO_LONGER_HELD, "kept")
+            self.view.tell(NO_LONGER_HELD, "kept")
         if (held or self._held) and isinstance(self.screen, Page) and not self._is_typing():
             self.screen.repeat_news()
         self._held = held
@@ -401,8 +405,11 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
 
     def tell(self, error: TracksideError, seconds: float = NEWS_FOR) -> None:
         """An error as a sentence on the page, said again where that is drawn anew meanwhile."""
+        if isinstance(error, NotEntered):
+            key = key_of(f"new_{error.kind}")
+            error = NotEntered(error.kind, f"{key} on the pit board enters one")
         if isinstance(self.screen, Page):
-            self.desk.tell(str(error), "error", seconds)
+            self.view.tell(str(error), "error", seconds)
             self.screen.say(str(error), "error")
         else:
             self.notify(str(error), title=error.title, severity="error", markup=False)

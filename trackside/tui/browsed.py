@@ -11,10 +11,10 @@ from textual.driver import Driver
 from textual.events import Resize
 from textual.geometry import Size
 
+from trackside.crew.workspace import Workspace
 from trackside.errors import TracksideError
 from trackside.records.fields import CORNERS
 from trackside.tui.commands import PAGES
-from trackside.tui.desk import Desk
 from trackside.tui.in_turn import InTurn
 from trackside.tui.page import Page
 from trackside.tui.touch import (
@@ -26,6 +26,7 @@ from trackside.tui.touch import (
     command_of,
     where_it_works,
 )
+from trackside.tui.view import View
 
 _CLOSES = 0.1
 """Seconds that a form has to go before the next look."""
@@ -36,7 +37,8 @@ _NO_RETURN: Final = ("record", "build", "conflicts")
 class Browsed(InTurn):
     """The part of the app that a browser speaks to."""
 
-    desk: Desk
+    desk: Workspace
+    view: View
     page_name: str
     _tell: Callable[[dict[str, object]], None] | None = None
     _told = ""
@@ -131,8 +133,8 @@ class Browsed(InTurn):
         page = "board" if self.page_name in _NO_RETURN else self.page_name
         grid = getattr(self.screen, "grid", None)
         path = grid.path if grid is not None and page == "sheet" else ""
-        desk = self.desk
-        place = f"{page} {desk.entity or '-'} {desk.corner} {desk.direction} {path}".strip()
+        view, session = self.view, self.desk.entity or "-"
+        place = f"{page} {session} {view.corner} {view.direction} {path}".strip()
         if place != self._told:
             self._told = place
             self._tell({"type": "place", "place": place})
@@ -150,10 +152,10 @@ class Browsed(InTurn):
         except TracksideError:
             return
         if corner in CORNERS:
-            self.desk.corner = corner
+            self.view.corner = corner
         if direction in ("bump", "rebound"):
-            self.desk.direction = direction
-        direction = self.desk.direction
+            self.view.direction = direction
+        direction = self.view.direction
         self.show_page(page)
         if path:
             self.call_after_refresh(self._to_cell, path, direction)
@@ -164,4 +166,4 @@ class Browsed(InTurn):
         go = getattr(self.screen, "stand_on", None)
         if go is not None:
             go(path)
-            self.desk.direction = direction
+            self.view.direction = direction

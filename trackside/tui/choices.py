@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final
 
+from trackside.crew.belonging import BELONGS, all_in_words
 from trackside.records.fields import CORNERS, field_of
-from trackside.tui.belonging import BELONGS, all_in_words
 from trackside.tui.widgets.picking import Offer
 from trackside.units import one_line
 
 if TYPE_CHECKING:
-    from trackside.tui.desk import Desk
+    from trackside.crew.workspace import Workspace
 
 NEWEST: Final = 1000
 """Sessions whose words are offered: more than two seasons of one car, and read within a frame."""
@@ -23,7 +23,7 @@ FREE: Final = frozenset(("start", "result", "lap_times"))
 """Fields of a session whose words come from no list: each says something of its own."""
 
 
-def _dampers(desk: Desk, path: str) -> Offer:
+def _dampers(desk: Workspace, path: str) -> Offer:
     """The serials on record, those that this car ran last first."""
     ran = [desk.session.corner(corner).damper or "" for corner in CORNERS]
     before = [desk.before.corner(corner).damper or "" for corner in CORNERS] if desk.before else []
@@ -31,7 +31,7 @@ def _dampers(desk: Desk, path: str) -> Offer:
     return _offer((*ran, *before, *kept), "damper")
 
 
-def _builds(desk: Desk, path: str) -> Offer:
+def _builds(desk: Workspace, path: str) -> Offer:
     """The builds of the damper at that corner, the newest first."""
     serial = (desk.session.corner(path.partition(".")[0]).damper or "").casefold()
     mine = [
@@ -42,29 +42,29 @@ def _builds(desk: Desk, path: str) -> Offer:
     return _offer((version for _, version in sorted(mine, reverse=True)), "build")
 
 
-def _bump_stops(desk: Desk, path: str) -> Offer:
+def _bump_stops(desk: Workspace, path: str) -> Offer:
     """The stops whose curve the car's record knows, then those that sessions name."""
     body = desk.logbook.state(desk.session.car) if desk.session.car else None
     known = [part.partition("=")[0] for part in str((body or {}).get("stops") or "").split(";")]
     return _offer((*known, *desk.logbook.words_of("bump_stop", NEWEST)), "bump stop")
 
 
-def _drivers(desk: Desk, path: str) -> Offer:
+def _drivers(desk: Workspace, path: str) -> Offer:
     """Who drove."""
     return _offer(desk.logbook.words_of("driver", NEWEST), "driver")
 
 
-def _tyre_sets(desk: Desk, path: str) -> Offer:
+def _tyre_sets(desk: Workspace, path: str) -> Offer:
     """The sets that sessions name."""
     return _offer(desk.logbook.words_of("tyre_set", NEWEST), "tyre set")
 
 
-def _belongs(desk: Desk, path: str) -> Offer:
+def _belongs(desk: Workspace, path: str) -> Offer:
     """The events, or the cars, in words; there can be no other."""
     return _offer(reversed(all_in_words(desk.logbook, path)))
 
 
-SOURCES: Final[dict[str, Callable[[Desk, str], Offer]]] = {
+SOURCES: Final[dict[str, Callable[[Workspace, str], Offer]]] = {
     "damper": _dampers,
     "build": _builds,
     "bump_stop": _bump_stops,
@@ -84,7 +84,7 @@ def is_listed(path: str) -> bool:
     return name in SOURCES or bool(field_of(path).choices)
 
 
-def offered(desk: Desk, path: str) -> Offer:
+def offered(desk: Workspace, path: str) -> Offer:
     """What the cell of the session in hand may hold."""
     source = SOURCES.get(path.rpartition(".")[2])
     if source is not None:

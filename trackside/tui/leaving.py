@@ -10,8 +10,8 @@ from functools import partial
 
 from textual.app import App
 
+from trackside.crew.workspace import Workspace
 from trackside.errors import LogbookError, TracksideError
-from trackside.tui.desk import Desk
 from trackside.tui.page import Page
 
 _LAST_S = 0.5
@@ -21,7 +21,7 @@ _LAST_S = 0.5
 class Leaving(App[None]):
     """The part of the app that leaves, when it is asked to and when it is not."""
 
-    desk: Desk
+    desk: Workspace
     _pages: dict[str, Page]
     _hanging_up = False
     _left = False

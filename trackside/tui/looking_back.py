@@ -7,11 +7,11 @@ from dataclasses import replace
 from functools import partial
 from inspect import isawaitable
 
+from trackside.crew.corrections import ReasonWanted
+from trackside.crew.workspace import SHED_KINDS, Workspace
 from trackside.errors import TracksideError
 from trackside.logbook import Undone
 from trackside.preferences import Preferences
-from trackside.tui.corrections import ReasonWanted
-from trackside.tui.desk import SHED_KINDS, Desk
 from trackside.tui.in_turn import InTurn
 from trackside.tui.page import Page
 from trackside.units import one_line
@@ -21,7 +21,7 @@ class LookingBack(InTurn):
     """The half of the app that undoes, redoes, leads to the conflicts, and asks for the reason of a
     correction after the event."""
 
-    desk: Desk
+    desk: Workspace
     preferences: Preferences
     page_name: str
     asking = False
@@ -65,7 +65,7 @@ class LookingBack(InTurn):
         """Show what was taken back where it stands."""
         if not undone:
             return
-        from trackside.tui.undone import undone_in_words
+        from trackside.telling.undone import undone_in_words
 
         self.desk.again()
         if any(item.kind in SHED_KINDS for item in undone):

@@ -1,16 +1,22 @@
-"""News that goes up."""
+"""Messages to the app."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from textual.message import Message
 
+from trackside.crew.listener import Listener
 from trackside.errors import TracksideError
+from trackside.tui.commands import key_beside_text
+from trackside.tui.view import SWAP_FOR, View
 
 if TYPE_CHECKING:
+    from trackside.crew.swapping import Swap
+    from trackside.preferences import Preferences
     from trackside.review.shed import Shed
 
 
@@ -69,3 +75,38 @@ class Failed(Message):
 @dataclass
 class NoticesChanged(Message):
     """What stands on the pit board about the keeping of the logbook may have changed."""
+
+
+class News(Listener):
+    """What happens in the workspace, for the app and for the page that comes up next."""
+
+    def __init__(
+        self, post: Callable[[Message], object], view: View, preferences: Preferences
+    ) -> None:
+        self._post = post
+        self._view = view
+        self._preferences = preferences
+
+    def saved(self, path: str) -> None:
+        """Its mark goes."""
+        self._post(Kept(path))
+
+    def refused(self, path: str, error: TracksideError) -> None:
+        """Said on the page."""
+        self._post(NotKept(path, error))
+
+    def shed_changed(self) -> None:
+        """The shed is read again."""
+        self._post(ShedChanged())
+
+    def swapped(self, swap: Swap) -> None:
+        """Said with the key that brings the values back."""
+        from trackside.telling.swapped import swap_said
+
+        told = f"{swap_said(swap, self._preferences)}; {key_beside_text('undo')} restores them"
+        self._view.tell(told, "problem", SWAP_FOR)
+
+    def clock_is_behind(self) -> None:
+        """The start is typed by hand."""
+        told = "this computer's clock was set back: type the start"
+        self._view.tell(told, "problem", SWAP_FOR)

@@ -6,14 +6,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from trackside.logbook.clock import now, stamp
-from trackside.preferences import data_folder, preferences_file
+from trackside.preferences import preferences_file
 from trackside.tui.commands import key_of
 
 if TYPE_CHECKING:
-    from trackside.tui.desk import Desk
-
-NEWS_FOR = 1.0
-"""How long (s) a page that just came up repeats what it was sent with, over its own detail."""
+    from trackside.crew.workspace import Workspace
 
 
 def conflicts_said(count: int) -> str:
@@ -36,7 +33,27 @@ def clock_behind_said(until: str) -> str:
     )
 
 
-def unread_said(desk: Desk) -> str:
+def signing_said(name: str) -> str:
+    """Which login name signs, and where to change it; empty for none."""
+    if not name:
+        return ""
+    file = preferences_file()
+    return f'Signed as “{name}”, the login name: author = "your name" in {file} changes it.'
+
+
+def about_keeping(desk: Workspace) -> list[str]:
+    """What the crew has to know about the keeping of its logbook, a sentence each."""
+    ahead = desk.clock_behind and desk.look_at_clock()
+    found = (
+        desk.logbook.displaced,
+        clock_behind_said(ahead) if ahead else "",
+        conflicts_said(desk.conflict_count),
+        signing_said(desk.signing.to_say()),
+    )
+    return [sentence for sentence in found if sentence]
+
+
+def unread_said(desk: Workspace) -> str:
     """The first of what could not be read, that of the session in hand before others, and how many
     more there are; empty for none."""
     logbook, session = desk.logbook, desk.session if desk.has_session else None
@@ -47,39 +64,3 @@ def unread_said(desk: Desk) -> str:
     nearest = logbook.unread.about([desk.entity], car, dampers) or found
     more = f" (and {len(found) - 1} more)" if len(found) > 1 else ""
     return f" ! cannot be read{more}: {nearest[0].brief}"
-
-
-class Signing:
-    """The login name signs until the crew names an author; said until it was seen with a write."""
-
-    def __init__(self, desk: Desk) -> None:
-        self._desk = desk
-        self._marker = data_folder() / "signed-as"
-        self._said = False
-        self._told = desk.preferences.author or desk.logbook.read_only or self._known()
-
-    def _known(self) -> bool:
-        try:
-            return self._marker.read_text("utf-8").strip() == self._desk.logbook.author
-        except (OSError, UnicodeDecodeError):
-            return False
-
-    def sentence(self) -> str:
-        """Who signs, and where to change it; empty once it is known."""
-        if self._told:
-            return ""
-        self._said = True
-        return (
-            f"Signed as “{self._desk.logbook.author}”, the login name: "
-            f'author = "your name" in {preferences_file()} changes it.'
-        )
-
-    def written(self) -> None:
-        """Something was signed: when the sentence has been seen, it need not be said again."""
-        if self._said and not self._told:
-            self._told = True
-            try:
-                self._marker.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-                self._marker.write_text(f"{self._desk.logbook.author}\n", "utf-8")
-            except OSError:
-                pass  # it is said once more at the next start

@@ -23,8 +23,9 @@ from trackside.tui.mouse import part_clicked
 from trackside.tui.notices import unread_said
 
 if TYPE_CHECKING:
+    from trackside.crew.workspace import Workspace
     from trackside.tui.app import Trackside
-    from trackside.tui.desk import Desk
+    from trackside.tui.view import View
     from trackside.tui.widgets.grid import Grid
 
 
@@ -62,9 +63,14 @@ class Page(Screen[None]):
     """Whether something of it has been painted since it came: keys pressed now are meant for it."""
 
     @property
-    def desk(self) -> Desk:
-        """What is on the table."""
+    def desk(self) -> Workspace:
+        """The open logbook and the session in hand."""
         return cast("Trackside", self.app).desk
+
+    @property
+    def view(self) -> View:
+        """What all pages have in common beside it."""
+        return cast("Trackside", self.app).view
 
     def compose(self) -> ComposeResult:
         """Heading, body, detail, keys; laid out for the terminal at once, not a second time."""
@@ -135,7 +141,7 @@ class Page(Screen[None]):
 
     def repeat_news(self) -> None:
         """What was just announced, over what the page says of itself."""
-        text, kind, until = self.desk.news
+        text, kind, until = self.view.news
         if time.monotonic() < until:
             self.say(text, kind)
 
@@ -166,7 +172,7 @@ class Page(Screen[None]):
     def go(self, page: str, text: str = "") -> None:
         """Go to that page, and say there what was done."""
         if text:
-            self.desk.tell(text, "kept")
+            self.view.tell(text, "kept")
         self.app.show_page(page)  # type: ignore[attr-defined]
 
     def say(self, text: str, kind: str = "") -> None:
@@ -181,7 +187,7 @@ class Page(Screen[None]):
 
     def announce(self, text: str, kind: str = "kept") -> None:
         """Redraw, then say it: what is drawn on the page meanwhile does not wipe it away."""
-        self.desk.tell(text, kind)
+        self.view.tell(text, kind)
         self.redraw()
 
     def _dress(self) -> tuple[int, int]:
@@ -207,7 +213,7 @@ class Page(Screen[None]):
     def open_record(self, records: dict[str, str], begin: str = "", text: str = "") -> None:
         """Show these records (kind to entity), the main one first, and come back here after;
         typing begins at once in the cell `begin`; `text` is said there."""
-        self.desk.form, self.desk.form_from, self.desk.begin = records, self.PAGE, begin
+        self.view.form, self.view.form_from, self.view.begin = records, self.PAGE, begin
         self.go("record", text)
 
     def subject(self) -> str:

@@ -78,11 +78,11 @@ class CornerPage(ReckoningPage):
 
     def action_corner(self, by: int) -> None:
         """The next corner, or the one before."""
-        desk = self.desk
-        desk.corner = CORNERS[(CORNERS.index(desk.corner) + by) % len(CORNERS)]
+        view = self.view
+        view.corner = CORNERS[(CORNERS.index(view.corner) + by) % len(CORNERS)]
         self.show()
 
     def action_flip(self) -> None:
         """Bump or rebound."""
-        self.desk.direction = "bump" if self.desk.direction == "rebound" else "rebound"
+        self.view.direction = "bump" if self.view.direction == "rebound" else "rebound"
         self.show()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from trackside.crew.belonging import BELONGS
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Session
 from trackside.records.fields import (
@@ -16,7 +17,6 @@ from trackside.records.fields import (
     SESSION_FIELDS,
     Field,
 )
-from trackside.tui.belonging import BELONGS
 from trackside.tui.choices import is_listed
 from trackside.tui.widgets.cells import LABEL_WIDTH, Block, Cell, Kind
 from trackside.units import one_line

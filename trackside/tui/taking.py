@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
+from trackside.crew.corrections import ReasonWanted
+from trackside.crew.notes import change_body, note_body
 from trackside.errors import TracksideError
 from trackside.logbook import Write, put
 from trackside.preferences import data_folder
 from trackside.records.fields import PHASES, VERDICTS
 from trackside.tui.commands import no_session
-from trackside.tui.corrections import ReasonWanted
 from trackside.tui.messages import Failed, Printed
-from trackside.tui.notes import change_body, changed_in_words, note_body
 from trackside.tui.page import Page
 from trackside.tui.widgets.ask import Ask, Question, Work
 
@@ -111,11 +111,21 @@ class Taking(Page):
             return
         questions = (
             Question("reason", "Why", many=True),
-            Question("what", "Change", text=changed_in_words(self.desk)),
+            Question("what", "Change", text=self._changed()),
             Question("verdict", "Verdict", choices=VERDICTS),
             Question("verdict_words", "What came of it"),
         )
         self.ask("Reason and verdict", questions, self._keep_reason)
+
+    def _changed(self) -> str:
+        """What was set differently from the session before, on one line."""
+        from trackside.review.changes import changes
+        from trackside.telling.change_words import sentences
+
+        desk = self.desk
+        if desk.before is None or desk.shed is None:
+            return ""
+        return "; ".join(sentences(changes(desk.before, desk.session, desk.shed, desk.preferences)))
 
     def _keep_reason(self, answers: Answers) -> Keeping:
         if not any(answers[name].strip() for name in ("reason", "verdict", "verdict_words")):
@@ -154,7 +164,7 @@ class Taking(Page):
 
     def _print(self, entity: str, shed: Shed, page: str) -> None:
         """In a thread: what is under way is kept first, so that it stands on the paper."""
-        from trackside.tui.printing import printed
+        from trackside.telling.printing import printed
 
         desk = self.desk
         try:

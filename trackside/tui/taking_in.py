@@ -9,6 +9,7 @@ from functools import partial
 
 from textual.message import Message
 
+from trackside.crew.sheet_file import gas_of, sheet_of
 from trackside.errors import BadColumns, BadInput, TracksideError
 from trackside.logbook import dampers, patch, put
 from trackside.records import Build, Damper, DynoSheet
@@ -18,7 +19,7 @@ from trackside.review.sheet_intake import Intake, judged
 from trackside.telling import cautions
 from trackside.telling.sheet_warning_words import waiting_words, warning_words
 from trackside.tui.commands import key_of
-from trackside.tui.sheet_file import COLUMNS, column_questions, columns_of, gas_of, sheet_of
+from trackside.tui.sheet_columns import COLUMNS, column_questions, columns_of
 from trackside.tui.taking import Answers, Keeping, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.units import one_line

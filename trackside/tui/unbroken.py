@@ -16,9 +16,9 @@ from textual.message import Message
 from textual.message_pump import MessagePump
 from textual.screen import Screen
 
+from trackside.crew.corrections import ReasonWanted
 from trackside.errors import TracksideError
 from trackside.tui import mishaps
-from trackside.tui.corrections import ReasonWanted
 from trackside.tui.page import Page
 
 _LOGGED = 20
@@ -62,7 +62,7 @@ class Unbroken(App[None]):
             self._logged_at = f"details in {path}" if path else "no log file could be written"
         told = f"a fault in the program ({place[0]}), {self._logged_at} · what was kept is kept"
         try:
-            page.desk.tell(told, "error")
+            page.view.tell(told, "error")
             page.say(told, "error")
             if page is not self.screen and self._failed[place] == 1:
                 self.notify(told, severity="error", markup=False)

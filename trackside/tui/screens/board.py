@@ -134,7 +134,7 @@ class Board(Page):
 
     def _in_hand(self) -> tuple[str, str]:
         """The event just entered, and the session."""
-        return self.desk.form.get("event", ""), self.desk.entity
+        return self.view.form.get("event", ""), self.desk.entity
 
     def _row(self, index: int) -> Text:
         row = self.rows[index]

@@ -28,7 +28,7 @@ from trackside.tui.commands import key_beside_text
 from trackside.units import one_line
 
 if TYPE_CHECKING:
-    from trackside.tui.desk import Desk
+    from trackside.crew.workspace import Workspace
 
 
 @dataclass
@@ -67,7 +67,7 @@ class Bring(ModalScreen[str]):
         self.plan: Plan | None = None
 
     @property
-    def desk(self) -> Desk:
+    def desk(self) -> Workspace:
         """What is on the table."""
         return cast("Any", self.app).desk
 

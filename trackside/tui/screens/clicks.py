@@ -94,8 +94,8 @@ class Clicks(CornerPage):
         subject = Subject(
             desk.session,
             desk.before,
-            desk.corner,
-            desk.direction,
+            self.view.corner,
+            self.view.direction,
             desk.shed,
             desk.preferences,
             self.knob,
@@ -116,7 +116,7 @@ class Clicks(CornerPage):
 
     def _draw(self, answer: _Drawn | TracksideError) -> None:
         if isinstance(answer, TracksideError):
-            self._words(f"{self.desk.corner} {self.desk.direction}: no estimate\n\n{answer}")
+            self._words(f"{self.view.corner} {self.view.direction}: no estimate\n\n{answer}")
             return
         if answer.wide != self.has_class("wide") or self.axles:
             return
@@ -162,16 +162,18 @@ class Clicks(CornerPage):
         desk = self.desk
         if not desk.has_session or desk.shed is None:
             return []
-        return knobs_of(desk.session, desk.corner, desk.direction, desk.shed)
+        return knobs_of(desk.session, self.view.corner, self.view.direction, desk.shed)
 
     def action_turn(self, clicks: int, both: bool = False) -> None:
         """So many clicks harder, softer below zero; on both sides of the axle if asked."""
         knobs, desk = self._knobs(), self.desk
         if not knobs:
-            self.say(f"{desk.corner} has no knob on record for {desk.direction}", "problem")
+            self.say(
+                f"{self.view.corner} has no knob on record for {self.view.direction}", "problem"
+            )
             return
         knob = knobs[self.knob % len(knobs)]
-        corners = [desk.corner, OTHER_SIDE[desk.corner]] if both else [desk.corner]
+        corners = [self.view.corner, OTHER_SIDE[self.view.corner]] if both else [self.view.corner]
         paths = [f"{corner}.{knob.acts_on}" for corner in corners]
         troubles = desk.turn(paths, clicks)
         told = [

@@ -10,6 +10,7 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
+from trackside.crew.deciding import value_typed
 from trackside.logbook import Dispute
 from trackside.review.naming import (
     moment_in_words,
@@ -17,11 +18,10 @@ from trackside.review.naming import (
     record_in_words,
     who_in_words,
 )
+from trackside.telling.undone import spoken
 from trackside.tui.commands import Command, bindings_of
-from trackside.tui.deciding import value_typed
 from trackside.tui.page import OF_A_SESSION
 from trackside.tui.taking import Answers, Taking
-from trackside.tui.undone import spoken
 from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line

@@ -19,7 +19,7 @@ from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
 
 if TYPE_CHECKING:
-    from trackside.tui.desk import Desk
+    from trackside.crew.workspace import Workspace
 
 EMPTY = "\n Nothing was ever written here."
 
@@ -40,7 +40,7 @@ class Past(ModalScreen[None]):
         self.rows: list[Entry] = []
 
     @property
-    def desk(self) -> Desk:
+    def desk(self) -> Workspace:
         """What is on the table."""
         return cast("Any", self.app).desk
 

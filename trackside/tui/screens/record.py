@@ -9,14 +9,14 @@ from rich.text import Text
 from textual.widget import Widget
 from textual.widgets import Static
 
+from trackside.crew.cell_text import change, problem, siblings, spread, text_of
+from trackside.crew.forms import FORMS, Entry, entries
 from trackside.errors import LogbookError, TracksideError
 from trackside.logbook import dampers
 from trackside.logbook.drafts import EMPTIED
 from trackside.logbook.fold import patched
 from trackside.telling import cautions
-from trackside.tui.cell_text import change, problem, siblings, spread, text_of
 from trackside.tui.commands import Command, bindings_of
-from trackside.tui.forms import FORMS, Entry, entries
 from trackside.tui.page import Page
 from trackside.tui.screens.which_build import with_builds
 from trackside.tui.widgets.ask import HOLD_AFTER
@@ -63,7 +63,7 @@ class RecordPage(Page):
     @property
     def form(self) -> str:
         """Which form: event, car or damper."""
-        return next(iter(self.desk.form), "event")
+        return next(iter(self.view.form), "event")
 
     def body(self) -> Iterable[Widget]:
         """Parts, and the cells."""
@@ -94,7 +94,7 @@ class RecordPage(Page):
         return self._bodies(self.desk.outbox.take_up)
 
     def _bodies(self, read: Callable[[str], dict[str, Any] | None]) -> dict[str, dict[str, Any]]:
-        form = self.desk.form.items()
+        form = self.view.form.items()
         return {kind: body for kind, entity in form if (body := read(entity)) is not None}
 
     def works(self, command: Command) -> bool:
@@ -107,10 +107,10 @@ class RecordPage(Page):
 
     def show(self) -> None:
         """Lay the part out."""
-        if self._opened is not self.desk.form:
+        if self._opened is not self.view.form:
             self._hold()  # what was being typed in the record before waits there
             self.grid.typed = None
-            self._opened, self.part, self.grid.path = self.desk.form, "", ""
+            self._opened, self.part, self.grid.path = self.view.form, "", ""
             self._take_up_drafts()
         self.bodies = self._read()
         damper = self.bodies.get("damper")
@@ -151,7 +151,7 @@ class RecordPage(Page):
         self._detail()
 
     def _at(self, key: str) -> tuple[str, str]:
-        return self.desk.form[self.entries[key].kind], key
+        return self.view.form[self.entries[key].kind], key
 
     def _shown(self, key: str) -> Shown:
         at = self._at(key)
@@ -198,7 +198,7 @@ class RecordPage(Page):
 
     def arrived(self) -> None:
         """Start typing in the cell that is to be filled in first: in place of what stands there."""
-        key, self.desk.begin = self.desk.begin, ""
+        key, self.view.begin = self.view.begin, ""
         if key in self.grid.paths:
             self.grid.go(key)
             self.grid.edit("")
@@ -240,7 +240,7 @@ class RecordPage(Page):
     def _take_up_drafts(self) -> None:
         """What stood half typed in these records as the program was cut off."""
         known, bodies = entries(self.form), self._read()
-        for kind, entity in self.desk.form.items():
+        for kind, entity in self.view.form.items():
             for key, text in self.desk.drafts.of(entity).items():
                 if key not in known or (entity, key) in self.typed:
                     continue
@@ -361,7 +361,7 @@ class RecordPage(Page):
     def action_back(self) -> None:
         """Where this was opened."""
         self.leave()
-        self.app.show_page(self.desk.form_from)  # type: ignore[attr-defined]
+        self.app.show_page(self.view.form_from)  # type: ignore[attr-defined]
 
     def action_next_part(self) -> None:
         """The next part."""
@@ -386,10 +386,10 @@ class RecordPage(Page):
             self.say(GONE, "problem")
             return
         entities = self.builds
-        here = self.desk.form.get("build", "")
+        here = self.view.form.get("build", "")
         at = (entities.index(here) if here in entities else 0) + by
         if 0 <= at < len(entities):
-            self.desk.form = self._opened = self.desk.form | {"build": entities[at]}
+            self.view.form = self._opened = self.view.form | {"build": entities[at]}
             self.redraw()
         else:
             self.say("no build " + ("after" if by > 0 else "before") + " this one")
@@ -403,7 +403,7 @@ class RecordPage(Page):
         if self.form not in self.bodies:
             self.say(GONE, "problem")
             return
-        event, car = (self.desk.form.get(kind) for kind in ("event", "car"))
+        event, car = (self.view.form.get(kind) for kind in ("event", "car"))
 
         def open_next(values: dict[str, Any]) -> None:
             self.desk.new_session(event, car, values)

@@ -264,7 +264,7 @@ class ShedPage(TakingIn):
             return
         self._draw()
         marks = [line.strip() for _, line in message.lines if line.lstrip().startswith("!")]
-        if marks and time.monotonic() > self.desk.news[2]:
+        if marks and time.monotonic() > self.view.news[2]:
             self.say(marks[0], "problem")
 
     def _tell_sheet(self, damper: Damper) -> None:
@@ -381,7 +381,7 @@ class ShedPage(TakingIn):
             serial = self.damper.serial.casefold()
             fitted = {c: (desk.session.corner(c).damper or "").casefold() for c in CORNERS}
             here = (corner for corner in CORNERS if fitted[corner] == serial)
-            desk.corner = next(here, desk.corner)
+            self.view.corner = next(here, self.view.corner)
         return True
 
     def action_edit(self) -> None:

@@ -10,6 +10,7 @@ from textual.containers import Horizontal
 from textual.widget import Widget
 from textual.widgets import Static
 
+from trackside.crew.belonging import BELONGS
 from trackside.errors import TracksideError, UnknownRecord
 from trackside.records import Adjuster
 from trackside.records.fields import (
@@ -23,9 +24,8 @@ from trackside.records.fields import (
 from trackside.review import air
 from trackside.review.charge import charge_before, lost_charge
 from trackside.review.plausible import problem_at
-from trackside.telling import cautions
-from trackside.tui import meaning, sheet_parts, walk_round
-from trackside.tui.belonging import BELONGS
+from trackside.telling import cautions, meaning
+from trackside.tui import sheet_parts, walk_round
 from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
 from trackside.tui.screens.which_build import with_builds
@@ -256,9 +256,9 @@ class Sheet(Taking):
         is drawn later."""
         corner, _, name = self.grid.path.partition(".")
         if corner in CORNERS:
-            self.desk.corner = corner
+            self.view.corner = corner
         if name.startswith(("bump", "rebound")) and name in ADJUSTERS:
-            self.desk.direction = name.partition("_")[0]
+            self.view.direction = name.partition("_")[0]
 
     def on_worth_room_changed(self) -> None:
         """The panel has come up."""
@@ -283,7 +283,7 @@ class Sheet(Taking):
     def _draw_worth(self) -> None:
         path = self.grid.path
         caution = cautions.page(cautions.on_run_sheet(path)) if path else ""
-        self.worth.draw(self.desk, self.desk.corner, self.desk.direction, caution)
+        self.worth.draw(self.desk, self.view.corner, self.view.direction, caution)
 
     # ── typing and moving ───────────────────────────────────────────────────────────────────
 
@@ -428,14 +428,14 @@ class Sheet(Taking):
 
     def _uneven(self, paths: Sequence[str]) -> str:
         """That the two sides stand differently, where they do."""
-        from trackside.tui.turning import uneven
+        from trackside.crew.turning import uneven
 
         here, beside = ((p[:2], self.desk.session.si(p), self._adjuster(p)) for p in paths)
         return uneven(here, beside)
 
     def action_flip(self) -> None:
         """The other direction in the panel."""
-        self.desk.direction = "bump" if self.desk.direction == "rebound" else "rebound"
+        self.view.direction = "bump" if self.view.direction == "rebound" else "rebound"
         self._draw_worth()
 
     def action_walk(self) -> None:

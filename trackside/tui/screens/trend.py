@@ -78,7 +78,7 @@ class TrendPage(CornerPage):
         if desk.entity != self._of:
             self._of = self._here = desk.entity
         logbook, car, shed = desk.logbook, desk.session.car, desk.shed
-        corner, direction, preferences = desk.corner, desk.direction, desk.preferences
+        corner, direction, preferences = self.view.corner, self.view.direction, desk.preferences
         self.reckon(
             lambda: TrendRows(logbook, car, corner, direction, shed, preferences), self._read
         )
@@ -114,12 +114,12 @@ class TrendPage(CornerPage):
         rows, cursor = self.rows, self.cursor
         if not rows:
             return
-        desk, at_speed, corner = self.desk, self.at_speed, self.desk.corner
+        desk, at_speed, corner = self.desk, self.at_speed, self.view.corner
         self._here = rows.entities[cursor]
         preferences = desk.preferences
         rod = figures.speed(preferences.reference_speeds[at_speed], preferences, with_unit=True)
         title = Text.assemble(
-            (f"{corner} {desk.direction} at {rod}", "bold"),
+            (f"{corner} {self.view.direction} at {rod}", "bold"),
             "  band 95 %, ◆ turned or swapped, gap: no estimate",
             no_wrap=True,
             overflow="ellipsis",

@@ -16,11 +16,11 @@ from textual.widgets import Static
 from trackside.errors import TracksideError
 from trackside.logbook.history import Undone
 from trackside.review.naming import moment_in_words, place_in_words, record_in_words
+from trackside.telling.undone import spoken, whole_in_words
 from trackside.tui.commands import COMMANDS, key_of
-from trackside.tui.undone import spoken, whole_in_words
 
 if TYPE_CHECKING:
-    from trackside.tui.desk import Desk
+    from trackside.crew.workspace import Workspace
 
 SHARE = 0.6
 """Of the screen's height, at most; lines that go beyond it are counted."""
@@ -48,7 +48,7 @@ class Undoing(ModalScreen[list[Undone]]):
                 self._bindings.bind(",".join(command.keys), "do")
 
     @property
-    def desk(self) -> Desk:
+    def desk(self) -> Workspace:
         """What is on the table."""
         return cast("Any", self.app).desk
 

@@ -15,8 +15,8 @@ from textual.widgets import Static
 from trackside.units import one_line
 
 if TYPE_CHECKING:
+    from trackside.crew.swapping import Rebuilt
     from trackside.tui.page import Page
-    from trackside.tui.swapping import Rebuilt
 
 _NEW, _OLD = ("enter", "1"), ("2",)
 
@@ -87,9 +87,10 @@ def with_builds(
 ) -> None:
     """Go on with the values that the next session needs beside the carried ones: none, or, where a
     damper was stripped down since, those of the build that the crew says is on the car."""
+    from trackside.crew.swapping import newest_builds, rebuilt
     from trackside.records import Session
-    from trackside.tui.desk import SWAP_FOR
-    from trackside.tui.swapping import newest_builds, rebuilt
+    from trackside.telling.swapped import swap_said
+    from trackside.tui.view import SWAP_FOR
 
     desk = page.desk
     carried = Session.checked(desk.next_session(event, car))
@@ -101,10 +102,11 @@ def with_builds(
     def answered(newest: bool | None) -> None:
         assert desk.shed is not None
         if newest:
-            values, told = newest_builds(found, carried, desk.shed, desk.preferences)
+            values, swaps = newest_builds(found, carried, desk.shed)
             go_on(dict(values))
-            if told:
-                desk.tell(told, "problem", SWAP_FOR)
+            if swaps:
+                told = " · ".join(swap_said(swap, desk.preferences) for swap in swaps)
+                page.view.tell(told, "problem", SWAP_FOR)
                 page.app.screen.repeat_news()  # type: ignore[attr-defined]
         elif newest is not None:
             go_on({})

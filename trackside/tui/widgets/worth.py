@@ -30,7 +30,7 @@ from trackside.tui.run_picture import laps, laps_told, treads
 from trackside.units import from_si, show
 
 if TYPE_CHECKING:
-    from trackside.tui.desk import Desk
+    from trackside.crew.workspace import Workspace
 
 LEAST_CHART = 6
 """Rows of a chart with its title."""
@@ -55,7 +55,7 @@ class Worth(Static):
         """Hidden, it has no room to be drawn for."""
         self.post_message(self.RoomChanged())
 
-    def draw(self, desk: Desk, corner: str, direction: str, caution: str = "") -> None:
+    def draw(self, desk: Workspace, corner: str, direction: str, caution: str = "") -> None:
         """Numbers at the reference speeds, the difference since the session before, the curve;
         before the curves `caution`, which takes their room where it must."""
         width, height = self.content_size.width, self.content_size.height
@@ -89,7 +89,7 @@ class Worth(Static):
             text = Text("\n").join([_folded(Text(str(error)), width), *warned])
         self.update(text, layout=False)
 
-    def draw_run(self, desk: Desk) -> None:
+    def draw_run(self, desk: Workspace) -> None:
         """In place of the force, where tyres are read: treads as on the car, and the laps."""
         width, height = self.content_size.width, self.content_size.height
         if not self.has_room:
@@ -104,7 +104,7 @@ class Worth(Static):
         self.update(Text("\n").join(lines), layout=False)
 
     def _panel(
-        self, desk: Desk, found: Standpoint, width: int, height: int, warned: list[Text]
+        self, desk: Workspace, found: Standpoint, width: int, height: int, warned: list[Text]
     ) -> Text:
         at, estimate = found.at, found.estimate
         ground = f"{estimate.standing} · {estimate.ground.removeprefix('sheet ')}"
@@ -122,7 +122,9 @@ class Worth(Static):
         lines += self._difference(desk, found, width, left - left // 2)
         return Text("\n").join([*lines, *self._curve(desk, found, width, left // 2)])
 
-    def _difference(self, desk: Desk, found: Standpoint, width: int, height: int) -> list[Text]:
+    def _difference(
+        self, desk: Workspace, found: Standpoint, width: int, height: int
+    ) -> list[Text]:
         """Since the session before when something was turned, else one click harder."""
         titles = []
         if found.since is not None:
@@ -139,7 +141,7 @@ class Worth(Static):
         chart = self._chart(desk, [series], width, height - len(head), "{after} as in the table")
         return [*head, chart]
 
-    def _curve(self, desk: Desk, found: Standpoint, width: int, height: int) -> list[Text]:
+    def _curve(self, desk: Workspace, found: Standpoint, width: int, height: int) -> list[Text]:
         now, was = found.estimate, found.before
         drawn = [_series(desk, now.speed, now.force, now.low, now.high, found.reference)]
         if was is not None:
@@ -150,7 +152,9 @@ class Worth(Static):
         key = "{after} as in the table" + ("" if was is None else ", {before} the session before")
         return [title, self._chart(desk, drawn, width, height - 1, key)]
 
-    def _chart(self, desk: Desk, series: list[Series], width: int, height: int, key: str) -> Text:
+    def _chart(
+        self, desk: Workspace, series: list[Series], width: int, height: int, key: str
+    ) -> Text:
         """The chart; `key` says beside the unit what the markers are, each by its role."""
         speed, force = (desk.preferences.unit(quantity) for quantity in ("speed", "force"))
         ink = desk.preferences.ink
@@ -166,7 +170,7 @@ class Worth(Static):
         return styled(drawing, self.app.theme)
 
 
-def care(desk: Desk, corner: str, direction: str, step: ForceStep | None = None) -> list[str]:
+def care(desk: Workspace, corner: str, direction: str, step: ForceStep | None = None) -> list[str]:
     """Why that corner asks for a cautious out-lap, in a line; none without a reason. `step` is the
     change in force since the session before, as far as it is known."""
     before, session, shed = desk.before, desk.session, desk.shed
@@ -212,7 +216,7 @@ def _all_folded(sentences: list[str], width: int, style: str = "") -> list[Text]
 
 
 def _series(
-    desk: Desk,
+    desk: Workspace,
     speed: Floats,
     force: Floats,
     low: Floats | None,
@@ -238,7 +242,7 @@ def _series(
     )
 
 
-def _table(desk: Desk, found: Standpoint) -> list[Text]:
+def _table(desk: Workspace, found: Standpoint) -> list[Text]:
     speed_unit, unit = (desk.preferences.unit(q) for q in ("speed", "force"))
     estimate, click = found.estimate, found.click
     lines = [

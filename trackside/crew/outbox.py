@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from concurrent.futures import Future
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from textual.message import Message
-
+from trackside.crew.drafts import Drafts
+from trackside.crew.listener import Listener
 from trackside.errors import LogbookBusy, LogbookError, TracksideError, UnknownRecord
 from trackside.logbook import Logbook, Write
 from trackside.logbook.drafts import EMPTIED, Place
 from trackside.logbook.fold import patched
 from trackside.logbook.revisions import Body
-from trackside.tui.drafts import Drafts
-from trackside.tui.messages import Kept, NotKept
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,10 +34,10 @@ class _Sent:
 class Outbox:
     """The last write of each place. A new one takes the place of an older one that was refused."""
 
-    def __init__(self, logbook: Logbook, drafts: Drafts, tell: Callable[[Message], object]) -> None:
+    def __init__(self, logbook: Logbook, drafts: Drafts, listener: Listener) -> None:
         self._logbook = logbook
         self._drafts = drafts
-        self._tell = tell
+        self._listener = listener
         self._sent: dict[Place, _Sent] = {}
         self._left_behind: set[str] = set()
         """Entities that were read, not taken up, because something of theirs was not kept."""
@@ -83,7 +81,10 @@ class Outbox:
         else:
             self._drafts.refused()
         for _, path in places:
-            self._tell(_news(path, done))
+            if error is None:
+                self._listener.saved(path)
+            else:
+                self._listener.refused(path, _sentence(error))
 
     def _waiting(self) -> list[_Sent]:
         """Every write once, in the order in which they were sent."""
@@ -158,10 +159,7 @@ class Outbox:
         return [path for entity, path in self._sent if not self.is_kept(entity, path)]
 
 
-def _news(path: str, done: Future[Any]) -> Message:
-    error = done.exception()
-    if error is None:
-        return Kept(path)
-    if not isinstance(error, TracksideError):
-        error = LogbookError(f"the write failed ({error})", "try again")
-    return NotKept(path, error)
+def _sentence(error: BaseException) -> TracksideError:
+    if isinstance(error, TracksideError):
+        return error
+    return LogbookError(f"the write failed ({error})", "try again")

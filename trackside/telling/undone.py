@@ -47,7 +47,7 @@ def spoken(logbook: Logbook, kind: str, path: str, value: Any, preferences: Pref
         from trackside.review.naming import value_in_words
 
         return value_in_words(value, path, preferences, logbook)
-    from trackside.tui.cell_text import told
+    from trackside.crew.cell_text import told
 
     return told(kind, path, value, preferences)
 

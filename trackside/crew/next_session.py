@@ -5,10 +5,9 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from trackside.errors import BadRecord
+from trackside.errors import NotEntered
 from trackside.logbook import Logbook
 from trackside.records import Reading, Session
-from trackside.tui.commands import key_of
 
 Known = tuple[str, Session]
 """A session with its entity."""
@@ -17,7 +16,7 @@ Known = tuple[str, Session]
 def next_session(
     logbook: Logbook, in_hand: Known | None, event: str | None = None, car: str | None = None
 ) -> dict[str, Any]:
-    """Its body, of the event and car given, or else of those of the session in hand. BadRecord
+    """Its body, of the event and car given, or else of those of the session in hand. NotEntered
     where the logbook has no event or car yet."""
     before = _carried_from(logbook, in_hand, car)
     if before is not None:
@@ -37,8 +36,7 @@ def next_session(
         if not body.get(kind):
             every = logbook.all(kind)
             if not every:
-                key = key_of(f"new_{kind}")
-                raise BadRecord(f"there is no {kind} yet", f"{key} on the pit board enters one")
+                raise NotEntered(kind)
             body[kind] = every[-1][0]
     if logbook.ahead_of_clock():
         body.pop("start", None)  # no time is better than a wrong one: without, it sorts as newest

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
+from trackside.crew.forms import FORMS, LISTS, Entry, entries
 from trackside.errors import BadInput, BadRecord
 from trackside.logbook.fold import is_reading, patched
 from trackside.preferences import Preferences
@@ -20,7 +21,6 @@ from trackside.records.ratios import at_ride, is_table, read_ratios
 from trackside.records.reading import has_unit
 from trackside.records.stops import read_stops
 from trackside.review.plausible import record_problems
-from trackside.tui.forms import FORMS, LISTS, Entry, entries
 from trackside.units import from_si, one_line, read
 
 _NEEDED = {

@@ -58,8 +58,8 @@ def _said(kind: str, path: str, text: str, body: dict[str, Any]) -> Any:
 def _of_form(
     kind: str, path: str, text: str, body: dict[str, Any], preferences: Preferences
 ) -> Any:
-    from trackside.tui.cell_text import change
-    from trackside.tui.forms import FORMS, entries
+    from trackside.crew.cell_text import change
+    from trackside.crew.forms import FORMS, entries
 
     for form in FORMS:
         entry = entries(form).get(f"{kind}.{path}")

@@ -5,17 +5,12 @@ What cannot be read as a number or a choice stays in the words.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from trackside.errors import BadNumber
 from trackside.records import Change, Note
 from trackside.records.fields import PHASES, VERDICTS
-from trackside.review.changes import changes
-from trackside.telling.change_words import sentences
 from trackside.units import one_line, read_number
-
-if TYPE_CHECKING:
-    from trackside.tui.desk import Desk
 
 
 def note_body(answers: dict[str, str], session: str, driver: str) -> tuple[dict[str, Any], str]:
@@ -70,11 +65,3 @@ def change_body(answers: dict[str, str], session: str) -> dict[str, Any]:
             "verdict_words": words,
         }
     ).body()
-
-
-def changed_in_words(desk: Desk) -> str:
-    """What was set differently from the session before, on one line."""
-    if desk.before is None or desk.shed is None:
-        return ""
-    found = changes(desk.before, desk.session, desk.shed, desk.preferences)
-    return "; ".join(sentences(found))

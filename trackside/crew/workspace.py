@@ -1,39 +1,35 @@
-"""What is on the table: the logbook, the damper shed, and the session in hand.
+"""The open logbook, the damper shed and the current session, and what a crew does with them.
 
-Every change from the screens goes through here: it is on the table at once, then handed to the
-logbook, and called kept only when the logbook has committed it.
+Every change goes through here: the session shows it at once, then it is handed to the logbook, and
+it is called saved only when the logbook has committed it.
 """
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from textual.message import Message
-
+from trackside.crew.belonging import BELONGS, answering, named
+from trackside.crew.corrections import Corrections, ReasonWanted
+from trackside.crew.drafts import Drafts
+from trackside.crew.listener import Listener
+from trackside.crew.outbox import Outbox
+from trackside.crew.signing import Signing
 from trackside.errors import LogbookError, TracksideError, UnknownRecord
 from trackside.logbook import Dispute, Logbook, SessionLine, Write, patch, put
 from trackside.logbook.drafts import EMPTIED, Aside
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, data_folder, device_file
-from trackside.tui.belonging import BELONGS, answering, named
-from trackside.tui.commands import key_beside_text
-from trackside.tui.corrections import Corrections, ReasonWanted
-from trackside.tui.drafts import Drafts
-from trackside.tui.messages import ShedChanged
-from trackside.tui.notices import NEWS_FOR, Signing, clock_behind_said, conflicts_said
-from trackside.tui.outbox import Outbox
 from trackside.units import one_line
 
 if TYPE_CHECKING:
+    from trackside.crew.swapping import Swap
     from trackside.records import Reading, Session
     from trackside.review.last_read import LastReadings
     from trackside.review.shed import Shed
-    from trackside.tui.swapping import Swap
 
 SHED_KINDS = frozenset(("car", "damper", "build", "sheet"))
 """Records that the shed is made of."""
@@ -44,23 +40,19 @@ TELLS_WHICH = frozenset(("start", "car", "event", "date", "kind", "number", "dri
 session, and of its event."""
 
 
-SWAP_FOR = 4.0
-"""Seconds for which it is said what a swap cleared: the cursor moves on meanwhile."""
-
-
 def today() -> date:
     """The day by this computer's clock."""
     return date.today()
 
 
-class Desk:
-    """One logbook, one session in hand."""
+class Workspace:
+    """One logbook, one session in hand. `listener` is whoever shows it."""
 
     def __init__(
         self,
         path: Path,
         preferences: Preferences,
-        tell: Callable[[Message], object],
+        listener: Listener,
         *,
         read_only: bool = False,
     ) -> None:
@@ -70,31 +62,22 @@ class Desk:
         self.logbook = Logbook.open(
             path, author=preferences.signed_by, device=device, read_only=read_only
         )
-        self._tell = tell
+        self._listener = listener
         self.entity = ""
         self._session: Session | None = None
         self.before: Session | None = None
         """The session of this car before the one in hand: what empty cells show dim."""
-        self.corner = "FL"
-        self.direction = "rebound"
         self.shed: Shed | None = None
-        self.form: dict[str, str] = {}
-        """Kind to entity of the records on the record page, and the page it was opened from."""
-        self.form_from = "board"
-        self.begin = ""
-        """The cell of the record page in which typing begins as it comes up."""
-        self.news = ("", "", 0.0)
-        """What the page that comes up next says: text, kind, and until when (monotonic s)."""
         self.drafts = Drafts(self.logbook, Aside(data_folder(), path))
-        self.outbox = Outbox(self.logbook, self.drafts, tell)
+        self.outbox = Outbox(self.logbook, self.drafts, listener)
         self._last_readings: LastReadings | None = None
         self.half_typed: dict[str, str] = {}
         """What stood half typed in a cell of the session in hand when the program was cut off."""
         self._seen = self.logbook.data_version()
         self.corrections = Corrections(self.logbook, lambda: today())
-        self.signing = Signing(self)
-        self.clock_said = ""
-        """That this computer's clock was set back; empty where it was not."""
+        self.signing = Signing(self.logbook, preferences)
+        self.clock_behind = ""
+        """When this computer wrote last, where its clock is behind that; empty where it is not."""
         self.disputed: dict[str, frozenset[str]] = {}
         """Entity to the places in it on which windows or laptops differ."""
 
@@ -197,26 +180,19 @@ class Desk:
         between = [side.rev for side in dispute.sides]
         self.logbook.settle(dispute.entity, {dispute.path: value}, why, between=between)
         if dispute.kind in SHED_KINDS:
-            self._tell(ShedChanged())
+            self._listener.shed_changed()
         self.look_for_conflicts()
         self.again()
 
-    def notices(self) -> list[str]:
-        """What the crew has to know about the keeping of its logbook, a sentence each."""
-        count = sum(len(paths) for paths in self.disputed.values())
-        found = (
-            self.logbook.displaced,
-            self.clock_said and self.look_at_clock(),
-            conflicts_said(count),
-            self.signing.sentence(),
-        )
-        return [sentence for sentence in found if sentence]
+    @property
+    def conflict_count(self) -> int:
+        """How many values wait for a decision, as the last look found them."""
+        return sum(len(paths) for paths in self.disputed.values())
 
     def look_at_clock(self) -> str:
-        """Whether this computer's clock was set back, as a sentence; "" where it was not."""
-        ahead = self.logbook.ahead_of_clock()
-        self.clock_said = clock_behind_said(ahead) if ahead else ""
-        return self.clock_said
+        """When this computer wrote last, where its clock is behind that; "" where it is not."""
+        self.clock_behind = self.logbook.ahead_of_clock()
+        return self.clock_behind
 
     # ── writing ─────────────────────────────────────────────────────────────────────────────
 
@@ -227,12 +203,12 @@ class Desk:
         swap = self._swap(path, {path: value, **more})
         cleared = dict.fromkeys(swap.cleared if swap else ())
         self._keep_together({path: value}, more | cleared, {} if text is None else {path: text})
-        if swap and swap.told:
-            self.tell(f"{swap.told}; {key_beside_text('undo')} restores them", "problem", SWAP_FOR)
+        if swap and swap.cleared:
+            self._listener.swapped(swap)
 
     def _swap(self, path: str, values: Mapping[str, Reading | str | None]) -> Swap | None:
         """What another damper, or build, at that corner makes unknown."""
-        from trackside.tui.swapping import swapped
+        from trackside.crew.swapping import swapped
 
         corner, _, name = path.partition(".")
         if name not in ("damper", "build") or self.shed is None:
@@ -240,11 +216,7 @@ class Desk:
         after = self.session
         for place, value in values.items():
             after = after.with_value(place, value)
-        return swapped(self.session, after, corner, self.shed, self.preferences)
-
-    def tell(self, text: str, kind: str, seconds: float = NEWS_FOR) -> None:
-        """What the page says next, over what it says of itself."""
-        self.news = (text, kind, time.monotonic() + seconds)
+        return swapped(self.session, after, corner, self.shed)
 
     def _keep_together(
         self,
@@ -401,7 +373,7 @@ class Desk:
 
     def _shed_changes(self, *writes: Write) -> None:
         if any(write.kind in SHED_KINDS for write in writes):
-            self._tell(ShedChanged())
+            self._listener.shed_changed()
 
     def is_kept(self, path: str) -> bool:
         """Whether the last value typed at `path` of the session in hand is committed."""
@@ -469,7 +441,7 @@ class Desk:
     def turn(self, paths: Sequence[str], harder: float) -> dict[str, str]:
         """Turn the adjusters at these paths by clicks harder (softer: below zero), in one step of
         undo. Path to a sentence for each that cannot be turned."""
-        from trackside.tui.turning import positions_after
+        from trackside.crew.turning import positions_after
 
         values, troubles = positions_after(self.session, self.shed, paths, harder)
         if values:
@@ -492,11 +464,11 @@ class Desk:
         body = patched(self.next_session(event, car), values or {})
         self.take(self.add("session", body, reason))
         if self.look_at_clock():
-            self.tell("this computer's clock was set back: type the start", "problem", SWAP_FOR)
+            self._listener.clock_is_behind()
 
     def next_session(self, event: str | None = None, car: str | None = None) -> dict[str, Any]:
         """The body that the next session would start from."""
-        from trackside.tui.next_session import next_session
+        from trackside.crew.next_session import next_session
 
         in_hand = (self.entity, self.session) if self.has_session else None
         return next_session(self.logbook, in_hand, event, car)

@@ -1,0 +1,29 @@
+"""What the pages have in common beside the workspace: where the eye is, and what is said next."""
+
+from __future__ import annotations
+
+import time
+
+NEWS_FOR = 1.0
+"""How long (s) a page that just came up repeats what it was sent with, over its own detail."""
+SWAP_FOR = 4.0
+"""Seconds for which it is said what a swap cleared: the cursor moves on meanwhile."""
+
+
+class View:
+    """The corner and direction looked at, the records on the record page, the last news."""
+
+    def __init__(self) -> None:
+        self.corner = "FL"
+        self.direction = "rebound"
+        self.form: dict[str, str] = {}
+        """Kind to entity of the records on the record page, and the page it was opened from."""
+        self.form_from = "board"
+        self.begin = ""
+        """The cell of the record page in which typing begins as it comes up."""
+        self.news = ("", "", 0.0)
+        """What the page that comes up next says: text, kind, and until when (monotonic s)."""
+
+    def tell(self, text: str, kind: str, seconds: float = NEWS_FOR) -> None:
+        """What the page says next, over what it says of itself."""
+        self.news = (text, kind, time.monotonic() + seconds)
