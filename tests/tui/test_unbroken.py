@@ -15,8 +15,9 @@ from textual.message_pump import MessagePump
 from textual.widgets import Static
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
+from trackside.errors import LogbookFull
 from trackside.preferences import data_folder
-from trackside.tui import mishaps
+from trackside.tui import messages, mishaps
 from trackside.tui.app import Trackside
 from trackside.tui.page import Page
 from trackside.tui.unbroken import Unbroken
@@ -227,3 +228,30 @@ def test_the_log_stays_small(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     assert path is not None
     assert path.stat().st_size < 2500
     assert "KeyError: 99" in path.read_text("utf-8")
+
+
+async def test_what_comes_late_from_a_thread_finds_no_page_and_nothing_fails(
+    drive: Drive, season_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The program is ending and its pages are gone: threads and timers still report."""
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        app._displaced = False
+        with monkeypatch.context() as ending:
+            ending.setattr(Trackside, "screen_stack", [])
+            ending.setattr(type(app.desk), "look_for_conflicts", lambda _: [("a", "b")])
+            app.on_notices_changed(messages.NoticesChanged())
+            app.on_failed(messages.Failed(LogbookFull("no room", "make some")))
+            app.on_not_kept(messages.NotKept("driver", LogbookFull("no room", "make some")))
+            app.on_kept(messages.Kept("driver"))
+            app.on_printed(messages.Printed(Path("page.html")))
+            app.on_desk_changed(messages.DeskChanged())
+            app._say_conflicts()
+            app._say_displaced()
+            app._once_again()
+            app._held = True
+            app._say_held()
+            app.not_taken(["x"])
+        assert app.page_shown is app.screen
+    assert not _log()

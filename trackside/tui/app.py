@@ -233,8 +233,15 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
 
     def on_notices_changed(self, _: NoticesChanged) -> None:
         """Something about the keeping of the logbook changed: the pit board says it."""
-        if isinstance(self.screen, Board):
+        if isinstance(self.page_shown, Board):
             self.draw_again()
+
+    @property
+    def page_shown(self) -> Page | None:
+        """The page on top; None under a box, and once the program is ending: what comes from a
+        thread or a timer may find that no screen is left."""
+        top = self.screen_stack[-1] if self.screen_stack else None
+        return top if isinstance(top, Page) else None
 
     def notices(self) -> list[str]:
         """What is said on the pit board until it is dealt with, a sentence each."""
@@ -283,23 +290,23 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
             self.view.tell(HELD, "problem", 2 * TICK_S)
         elif self._held:
             self.view.tell(NO_LONGER_HELD, "kept")
-        if (held or self._held) and isinstance(self.screen, Page) and not self._is_typing():
-            self.screen.repeat_news()
+        if (held or self._held) and (page := self.page_shown) and not self._is_typing():
+            page.repeat_news()
         self._held = held
 
     def _once_again(self) -> None:
         """What the file did not take is tried once more, that of a record's page too."""
         self.desk.outbox.again()
-        again = getattr(self.screen, "again", None)
+        again = getattr(self.page_shown, "again", None)
         if again is not None:
             again()
 
     def _say_displaced(self) -> None:
         """Another file took the logbook's place: said at once, and it stays on the pit board."""
         why = self.desk.logbook.displaced
-        if why and not self._displaced and isinstance(self.screen, Page):
+        if why and not self._displaced and (page := self.page_shown):
             self._displaced = True
-            self.screen.announce(why, "error")
+            page.announce(why, "error")
 
     def _is_typing(self) -> bool:
         """Whether a cell is being typed in, or a question stands over the page: what the answer
@@ -312,8 +319,8 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
     def _say_conflicts(self) -> None:
         """Look for conflicts; those that are new are said on the page."""
         new = self.desk.look_for_conflicts()
-        if new and isinstance(self.screen, Page):
-            self.screen.announce(conflicts_said(len(new)), "problem")
+        if new and (page := self.page_shown):
+            page.announce(conflicts_said(len(new)), "problem")
 
     # ── pages ───────────────────────────────────────────────────────────────────────────────
 
@@ -351,8 +358,8 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
 
     def draw_again(self) -> None:
         """Draw the page again, while there is one."""
-        if self.screen_stack and isinstance(self.screen, Page):
-            self.screen.redraw()
+        if page := self.page_shown:
+            page.redraw()
 
     def on_desk_changed(self, _: DeskChanged) -> None:
         """Draw what is on the table now."""
@@ -365,7 +372,7 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         self.desk.signing.written()
         if not self.screen_stack:
             return  # the program is ending: there is no page left to mark
-        kept = getattr(self.screen, "kept", None)
+        kept = getattr(self.page_shown, "kept", None)
         if kept is not None:
             kept(message.path)
         if message.path in TELLS_WHICH:  # only now does the logbook have the new order
@@ -384,9 +391,9 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
     def on_printed(self, message: Printed) -> None:
         """A page is in a file: where."""
         where = f"{self.served}open in a browser and print: {message.path}"
-        if isinstance(self.screen, Page):
-            self.screen.announce(where, "place")
-        else:
+        if page := self.page_shown:
+            page.announce(where, "place")
+        elif self.screen_stack:
             self.notify(where, markup=False)
 
     @property
@@ -397,21 +404,19 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
 
     def not_taken(self, keys: list[str]) -> None:
         """Say which keys the page that came up did not take."""
-        if keys and isinstance(self.screen, Page):
+        if keys and (page := self.page_shown):
             told = " ".join(keys)
-            self.screen.announce(
-                f"pressed before this page was there: {told} · not taken", "problem"
-            )
+            page.announce(f"pressed before this page was there: {told} · not taken", "problem")
 
     def tell(self, error: TracksideError, seconds: float = NEWS_FOR) -> None:
         """An error as a sentence on the page, said again where that is drawn anew meanwhile."""
         if isinstance(error, NotEntered):
             key = key_of(f"new_{error.kind}")
             error = NotEntered(error.kind, f"{key} on the pit board enters one")
-        if isinstance(self.screen, Page):
+        if page := self.page_shown:
             self.view.tell(str(error), "error", seconds)
-            self.screen.say(str(error), "error")
-        else:
+            page.say(str(error), "error")
+        elif self.screen_stack:
             self.notify(str(error), title=error.title, severity="error", markup=False)
 
     # ── actions that hold everywhere ────────────────────────────────────────────────────────

@@ -336,7 +336,7 @@ class RecordPage(Page):
         trouble = self.trouble.get(self._at(key), "")
         if trouble:
             entry = self.entries[key]
-            self.desk.tell(f"{entry.label}: {trouble}", "problem")
+            self.view.tell(f"{entry.label}: {trouble}", "problem")
             self._tell(entry, f"{entry.label}: {trouble}", kind="problem")
         else:
             self._detail()
