@@ -25,7 +25,7 @@ works on the code plays new ones."""
 def pytest_xdist_auto_num_workers() -> int:
     """One worker more than there are cores: a test of a screen waits half of its time. Without
     pytest-xdist nobody asks, and the tests run all the same."""
-    return (os.cpu_count() or 1) + 1
+    return (os.cpu_count() or 1) + 2
 
 
 @pytest.fixture(autouse=True)
