@@ -255,3 +255,60 @@ async def test_what_comes_late_from_a_thread_finds_no_page_and_nothing_fails(
             app.not_taken(["x"])
         assert app.page_shown is app.screen
     assert not _log()
+
+
+@pytest.mark.parametrize("width", [1, 9])
+async def test_the_palette_turns_pages_in_any_room(
+    width: int, drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        await pilot.press("ctrl+p")
+        for height in (1, 4):
+            await pilot.resize_terminal(width, height)
+            await pilot.press("pagedown", "down", "pageup")
+        await pilot.resize_terminal(80, 24)
+        await pilot.press("pagedown", "x", "pagedown", "escape")
+        assert _log() == ""
+
+
+async def test_a_click_beyond_the_palette_of_a_screen_that_shrank(
+    drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file, (120, 40)) as pilot:
+        await pilot.press("ctrl+p")
+        palette, place = pilot.app.screen, (110, 38)
+        click = events.Click(palette, *place, 0, 0, 1, False, False, False, *place)
+        await pilot.resize_terminal(60, 20)
+        palette.post_message(click)  # the press came while the screen was larger
+        await pilot.pause()
+        assert _log() == ""
+        await pilot.press("escape")
+        await pilot.press("ctrl+p")
+        await pilot.click(offset=(0, 19))  # beside the list: it goes
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, Page)
+
+
+async def test_a_press_on_what_has_just_gone(drive: Drive, season_file: Path) -> None:
+    async with drive(season_file) as pilot:
+        goes = Static("it goes")
+        goes.styles.dock = "top"
+        await pilot.app.screen.mount(goes)
+        await until(pilot, lambda: goes.region)
+        x, y = goes.region.offset
+        await goes.remove()
+        assert pilot.app.screen.get_widget_at(x, y)[0] is goes  # not laid out again yet
+        for kind in (events.MouseMove, events.MouseDown, events.MouseUp):
+            await pilot.app.on_event(kind(None, x, y, 0, 0, 1, False, False, False, x, y))
+        await pilot.pause()
+        assert _log() == ""
+
+
+@pytest.mark.parametrize("key", ["delete", "backspace", "enter", "1", "left", "+", "l"])
+async def test_keys_on_a_sheet_without_cells(key: str, drive: Drive, tmp_path: Path) -> None:
+    async with drive(tmp_path / "new.trackside") as pilot:
+        await pilot.press("r")
+        assert not pilot.app.screen.grid.paths  # type: ignore[attr-defined]
+        await pilot.press(key)
+        await pilot.pause()
+        assert _log() == ""

@@ -465,6 +465,13 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
             if isinstance(screen, Page):
                 screen.redraw()
 
+    def action_command_palette(self) -> None:
+        """Textual's own list of commands, mended."""
+        from trackside.tui.command_list import Palette
+
+        if not isinstance(self.screen, Palette):
+            self.push_screen(Palette(id="--command-palette"))
+
     def get_system_commands(self, screen: Screen) -> Any:
         """The palette lists the commands of the page."""
         page = screen.PAGE if isinstance(screen, Page) else "board"

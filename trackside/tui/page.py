@@ -193,9 +193,13 @@ class Page(Screen[None]):
     def _dress(self) -> tuple[int, int]:
         """The terminal's width and height; the page is dressed for them."""
         width, height = self.app.size
-        self.set_class(width >= 110 and height >= 34, "wide")
-        self.set_class(width < NARROW, "narrow")
-        self.set_class(width < LEAST[0] or height < LEAST[1], "small")
+        self.update_classes(
+            {
+                "wide": width >= 110 and height >= 34,
+                "narrow": width < NARROW,
+                "small": width < LEAST[0] or height < LEAST[1],
+            }
+        )
         return width, height
 
     def on_resize(self) -> None:

@@ -10,8 +10,9 @@ from collections import Counter
 from functools import wraps
 from typing import Any
 
-from textual.app import App
-from textual.events import Resize
+from textual.app import App, ScreenStackError
+from textual.errors import NoWidget
+from textual.events import Event, MouseEvent, Resize
 from textual.message import Message
 from textual.message_pump import MessagePump
 from textual.screen import Screen
@@ -36,6 +37,18 @@ class Unbroken(App[None]):
     def ask_why(self, wanted: ReasonWanted, again: Any) -> None:
         """Ask for the reason of a correction after the event, then do what was asked."""
         raise NotImplementedError
+
+    async def on_event(self, event: Event) -> None:
+        """Textual's own; a mouse on what has just gone, and is still drawn, is on nothing."""
+        if not isinstance(event, MouseEvent) or not self._has_gone(event):
+            await super().on_event(event)
+
+    def _has_gone(self, event: MouseEvent) -> bool:
+        try:
+            widget, _ = self.screen.get_widget_at(event.x, event.y)
+        except (NoWidget, ScreenStackError):
+            return False
+        return not widget.is_attached
 
     def survive(self, error: Exception) -> bool:
         """Report the error and go on; False while there is no page yet that could say it."""

@@ -8,8 +8,9 @@ from rich.text import Text
 from textual.binding import Binding
 from textual.containers import Horizontal, VerticalScroll
 from textual.widget import Widget
-from textual.widgets import Markdown, Static
+from textual.widgets import Static
 
+from trackside.tui.chapter import Chapter
 from trackside.tui.commands import bindings_of
 from trackside.tui.manual import chapters
 from trackside.tui.page import Page
@@ -30,7 +31,8 @@ class Handbook(Page):
         super().__init__()
         self.chapters = chapters()
         self.chapter = 0
-        self.shown = -1
+        self.shown = (-1, "")
+        """The number of the chapter that is drawn, and the theme."""
 
     def body(self) -> Iterable[Widget]:
         """Chapter names and the text."""
@@ -38,7 +40,7 @@ class Handbook(Page):
         with Horizontal(classes="fill"):
             yield Static("", id="chapters", markup=False)
             with VerticalScroll(id="page"):
-                yield Markdown(id="text", open_links=False)
+                yield Static("", id="text", markup=False)
 
     def subject(self) -> str:
         """The chapter."""
@@ -62,9 +64,11 @@ class Handbook(Page):
         line, column = self.query_one("#parts", Static), self.query_one("#chapters", Static)
         line.display, column.display = not wide, wide
         (column if wide else line).update(names)
-        if self.shown != self.chapter:
-            self.shown = self.chapter
-            self.query_one(Markdown).update(self.chapters[self.chapter].text)
+        shown, self.shown = self.shown, (self.chapter, self.app.theme)
+        if shown != self.shown:
+            text = self.chapters[self.chapter].text
+            self.query_one("#text", Static).update(Chapter(text, self.app.theme_variables))
+        if shown[0] != self.chapter:
             self.query_one("#page", VerticalScroll).scroll_home(animate=False)
             self.say("↑ ↓ PgUp PgDn scroll · Tab or → next chapter · Shift-Tab or ← the one before")
 

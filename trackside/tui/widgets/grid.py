@@ -424,7 +424,7 @@ class Grid(Widget, can_focus=True):
         elif event.key in ("delete", "backspace"):
             if self.locked:
                 self.post_message(self.Locked())
-            else:
+            elif self.cell(self.path):  # a sheet without a session has none
                 self.handing = True
                 self.post_message(self.Left(self.path, ""))
         elif not armed and self.begins(event):
