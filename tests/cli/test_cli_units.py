@@ -135,7 +135,7 @@ def test_charts_are_drawn_with_what_the_crew_chose(
     on_samples: Cli, monkeypatch: pytest.MonkeyPatch, drawing: str
 ) -> None:
     prefer(f'drawing = "{drawing}"')
-    monkeypatch.setattr("trackside.cli.desk.speaks_unicode", lambda: True)
+    monkeypatch.setattr("trackside.cli.command_context.speaks_unicode", lambda: True)
     for look in (("curve", "last", "FL"), ("trend", "FL"), ("sheet", "last")):
         out = on_samples(*look).out
         kinds = {

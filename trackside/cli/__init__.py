@@ -17,7 +17,7 @@ from pathlib import Path
 import click
 
 from trackside import __version__
-from trackside.cli.desk import Desk
+from trackside.cli.command_context import CommandContext
 from trackside.errors import HubAway, LogbookError, TracksideError
 from trackside.units import one_line
 
@@ -79,15 +79,15 @@ class _Door(click.Group):
 @click.option("--read-only", is_flag=True, help="Open the screens for reading only.")
 @click.version_option(__version__, prog_name="trackside", message="%(prog)s %(version)s")
 @click.pass_context
-def door(context: click.Context, log: str | None, read_only: bool) -> None:
+def door(click_context: click.Context, log: str | None, read_only: bool) -> None:
     """The pit-lane logbook that turns damper clicks into force.
 
     Without a command the logbook opens on screen. SESSION is an id as `list` shows it, or last,
     last-1 …; CORNER is FL, FR, RL or RR. Every command but serve takes --json.
     """
-    context.obj = Desk(Path(log) if log else None, read_only)
-    if context.invoked_subcommand is None:
-        context.obj.open_screens(context.obj.log)
+    click_context.obj = CommandContext(Path(log) if log else None, read_only)
+    if click_context.invoked_subcommand is None:
+        click_context.obj.open_screens(click_context.obj.log)
 
 
 def run(arguments: list[str] | None = None) -> int:
@@ -124,19 +124,19 @@ def run(arguments: list[str] | None = None) -> int:
 
 def _invoke(arguments: list[str]) -> int:
     try:
-        with door.make_context("trackside", arguments) as context:
+        with door.make_context("trackside", arguments) as click_context:
             try:
-                door.invoke(context)
+                door.invoke(click_context)
             finally:
-                _name_problems(context.obj)
+                _name_problems(click_context.obj)
     except click.exceptions.Exit as leaving:
         return leaving.exit_code
     return 0
 
 
-def _name_problems(desk: Desk | None) -> None:
+def _name_problems(context: CommandContext | None) -> None:
     """On stderr, what the command met in the logbook and could not read."""
-    for problem in desk.problems() if desk and not desk.problems_told else ():
+    for problem in context.problems() if context and not context.problems_told else ():
         click.echo(f"trackside: {one_line(problem)}", err=True)
 
 

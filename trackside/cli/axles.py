@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from trackside.cli.desk import Desk, scripted, speeds_of
+from trackside.cli.command_context import CommandContext, scripted, speeds_of
 from trackside.cli.output import emit, millimetres, say
 from trackside.cli.sessions import heading, record_of, session_body
 
@@ -14,7 +14,7 @@ from trackside.cli.sessions import heading, record_of, session_body
 @click.option("--speeds", metavar="MM/S,…", help="Wheel speeds in mm/s, as in 25,50,100.")
 @scripted
 @click.pass_obj
-def axles(desk: Desk, session: str, speeds: str | None, as_json: bool) -> None:
+def axles(context: CommandContext, session: str, speeds: str | None, as_json: bool) -> None:
     """The whole car over wheel speed: damping ratio of front, rear and heave; damping of pitch
     and roll."""
     from trackside.review.axle import ASSUMED
@@ -23,12 +23,12 @@ def axles(desk: Desk, session: str, speeds: str | None, as_json: bool) -> None:
     from trackside.telling.axle_words import axle_lines
 
     asked = speeds_of(speeds)
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
         record, shed = record_of(logbook, line.entity), Shed.of(logbook)
-    found = whole_car(record, shed, asked or desk.preferences.reference_speeds)
+    found = whole_car(record, shed, asked or context.preferences.reference_speeds)
     if not as_json:
-        say(heading(line), "", *axle_lines(found, desk.preferences))
+        say(heading(line), "", *axle_lines(found, context.preferences))
         return
     emit({
         "session": session_body(line),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trackside.cli.desk import Desk, corner_named, number, scripted
+from trackside.cli.command_context import CommandContext, corner_named, number, scripted
 from trackside.cli.forces import DIRECTION
 from trackside.cli.output import draw, emit, estimate_body, say, signed, step_body, table
 from trackside.cli.sessions import heading, record_of, session_body
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 @click.argument("after", required=False, metavar="TO]")
 @scripted
 @click.pass_obj
-def changes(desk: Desk, before: str | None, after: str | None, as_json: bool) -> None:
+def changes(context: CommandContext, before: str | None, after: str | None, as_json: bool) -> None:
     """What changed between two sessions and what it is worth, at the damper and at the wheel.
 
     Without sessions: the last outing against the one before it by the same driver.
@@ -37,7 +37,7 @@ def changes(desk: Desk, before: str | None, after: str | None, as_json: bool) ->
 
     if before and not after:
         raise click.UsageError("name two sessions, FROM and TO, or none")
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         pair = (
             (logbook.session(before), logbook.session(after))
             if before and after
@@ -46,7 +46,7 @@ def changes(desk: Desk, before: str | None, after: str | None, as_json: bool) ->
         lines = [logbook.session_line(entity) for entity in pair]
         was, now = (record_of(logbook, entity) for entity in pair)
         shed = Shed.of(logbook)
-    found = compare(was, now, shed, desk.tell_in(as_json))
+    found = compare(was, now, shed, context.tell_in(as_json))
     if as_json:
         emit({
             "from": session_body(lines[0]),
@@ -71,8 +71,8 @@ def changes(desk: Desk, before: str | None, after: str | None, as_json: bool) ->
     say(f"from  {heading(lines[0])}", f"to    {heading(lines[1])}", "")
     say(*(sentences(found) or ["Nothing was set differently."]))
     for change in found.forces:
-        say("", force_sentence(change, desk.preferences))
-        _say_change(change, desk.preferences)
+        say("", force_sentence(change, context.preferences))
+        _say_change(change, context.preferences)
     say(*(one.sentence for one in found.unknown))
     if found.conditions or found.readings:
         say("", *(value.sentence for value in found.conditions), *paired(found.readings))
@@ -120,7 +120,7 @@ def _say_change(change: ForceChange, preferences: Preferences) -> None:
 @scripted
 @click.pass_obj
 def trend(
-    desk: Desk,
+    context: CommandContext,
     corner: str,
     direction: str | None,
     speed: str | None,
@@ -133,10 +133,10 @@ def trend(
     from trackside.review.trend import trend as points_of
 
     corner = corner_named(corner)
-    at = desk.preferences.speed_split if speed is None else number(speed, "--speed") / 1000
+    at = context.preferences.speed_split if speed is None else number(speed, "--speed") / 1000
     if not 0 < at <= 20:
         raise BadNumber(f"--speed {speed} is not a rod speed", "give mm/s above 0, as in 100")
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         entity, name = car_named(logbook, car)
         sessions = ordered_sessions(logbook, entity)
         shed = Shed.of(logbook)
@@ -156,9 +156,9 @@ def trend(
     if all(point.estimate is None for points in found.values() for point in points):
         reasons = [point.why for points in found.values() for point in points]
         raise NoEstimate(reasons[-1] if reasons else f"{name} has no sessions yet")
-    shown = show(at, "speed", desk.preferences.unit("speed"), with_unit=True)
+    shown = show(at, "speed", context.preferences.unit("speed"), with_unit=True)
     say(f"{name}, {corner} at {shown}")
-    _say_trend(found, lines, desk)
+    _say_trend(found, lines, context)
 
 
 def _point_body(point: TrendPoint, corner: str, direction: str) -> dict[str, Any]:
@@ -171,11 +171,13 @@ def _point_body(point: TrendPoint, corner: str, direction: str) -> dict[str, Any
     return {**body, "moved": point.moved}
 
 
-def _say_trend(found: dict[str, list[TrendPoint]], lines: dict[str, Any], desk: Desk) -> None:
+def _say_trend(
+    found: dict[str, list[TrendPoint]], lines: dict[str, Any], context: CommandContext
+) -> None:
     from trackside.charts import Series
     from trackside.telling import figures
 
-    preferences, unit = desk.preferences, desk.preferences.unit("force")
+    preferences, unit = context.preferences, context.preferences.unit("force")
     for direction, points in found.items():
         say("", direction)
         rows = []
@@ -205,7 +207,7 @@ def _say_trend(found: dict[str, list[TrendPoint]], lines: dict[str, Any], desk: 
             for direction, points in known.items()
             if points
         ],
-        desk.ink(),
+        context.ink(),
         x_label="session",
         y_label=unit,
         zero=False,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trackside.cli.desk import Desk, scripted
+from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.output import emit, say
 from trackside.cli.sharing import say_open
 from trackside.errors import UnknownRecord
@@ -24,13 +24,13 @@ _LEAST = 4
 @click.command(short_help="Where two laptops, or two windows, differ.")
 @scripted
 @click.pass_obj
-def conflicts(desk: Desk, as_json: bool) -> None:
+def conflicts(context: CommandContext, as_json: bool) -> None:
     """Every value on which two laptops, or two windows, differ: what stood before, and each side
     with author and time. The names and letters are those of `settle`."""
     from trackside.review.naming import place_in_words, record_in_words
     from trackside.telling.undone import spoken
 
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         found = logbook.disputes()
         named_so = dict(zip(_names(found), found, strict=True))
         if as_json:
@@ -41,7 +41,7 @@ def conflicts(desk: Desk, as_json: bool) -> None:
             named = record_in_words(logbook, dispute.entity, dispute.kind)
             say(f"{name}  {place_in_words(dispute.path)}  ({named})")
             before, *values = (
-                spoken(logbook, dispute.kind, dispute.path, value, desk.preferences)
+                spoken(logbook, dispute.kind, dispute.path, value, context.preferences)
                 for value in (dispute.before, *(side.value for side in dispute.sides))
             )
             said = "now     a counts, until it is decided" if dispute.twins else f"before  {before}"
@@ -63,7 +63,7 @@ def conflicts(desk: Desk, as_json: bool) -> None:
 @scripted
 @click.pass_obj
 def settle(
-    desk: Desk, name: str, side: str | None, value: str | None, why: str, as_json: bool
+    context: CommandContext, name: str, side: str | None, value: str | None, why: str, as_json: bool
 ) -> None:
     """Settle the conflict NAME of `conflicts`: for SIDE (a, b …), or for another --value.
 
@@ -78,7 +78,7 @@ def settle(
 
     if (side is None) == (value is None):
         raise click.UsageError("name one side (a, b …), or another value with --value")
-    with desk.writer() as logbook:
+    with context.writer() as logbook:
         dispute = _named(logbook.disputes(), name)
         if side is not None:
             place = dispute.sides.index(_side_named(dispute, side))
@@ -90,14 +90,14 @@ def settle(
 
             body = logbook.state(dispute.entity) or {}
             decided = shown = value_typed(
-                dispute.kind, dispute.path, value or "", body, desk.preferences
+                dispute.kind, dispute.path, value or "", body, context.preferences
             )
         between = [one.rev for one in dispute.sides]
         revision, *_ = logbook.settle(
             dispute.entity, {dispute.path: decided}, one_line(why), between=between
         )
         named = record_in_words(logbook, revision.entity, dispute.kind)
-        told = spoken(logbook, dispute.kind, dispute.path, shown, desk.preferences)
+        told = spoken(logbook, dispute.kind, dispute.path, shown, context.preferences)
         if dispute.twins and side is None:
             told = "they are two things"
         left = len(logbook.disputes())

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from trackside.cli.desk import Desk, scripted
+from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.dyno_compare import change_body, no_build
 from trackside.cli.output import emit, say
 from trackside.cli.sheet_given import Given, about_sheet, asked_gas, at_terminal, warning_body
@@ -36,7 +36,7 @@ _COUNT, _KEEP, _DROP = "count", "keep", "drop"
 @scripted
 @click.pass_obj
 def add(
-    desk: Desk,
+    context: CommandContext,
     sheets: tuple[str, ...],
     serial: str,
     version: str | None,
@@ -54,17 +54,17 @@ def add(
     from trackside.logbook import put
 
     when = _day(day)
-    with desk.writer() as logbook:
+    with context.writer() as logbook:
         shed, build = shed_and_build(logbook, serial, version)
         whose = {"damper": build.damper, "build": build.version, "date": when}
         record = given.sheet(sheets, build).model_copy(update=whose)
-        intake = _judged(record, build, shed, given, desk, as_json)
-        record = _seen(intake.sheet, desk, seen, as_json)
+        intake = _judged(record, build, shed, given, context, as_json)
+        record = _seen(intake.sheet, context, seen, as_json)
         write = put("sheet", record.body())
         logbook.write(write, reason=f"dyno sheet {record.source}")
     misses = {name: float(fit.rms_percent) for name, fit in intake.fits.items()}
     if as_json:
-        preferences = desk.tell_in(as_json)
+        preferences = context.tell_in(as_json)
         emit({
             "sheet": write.entity,
             "damper": record.damper,
@@ -80,24 +80,24 @@ def add(
         return
     told = ", ".join(f"{d} misses by {miss:.1f} % rms" for d, miss in misses.items())
     say(f"{len(record.rows)} rows added to {record.damper} build {record.build}: {told}")
-    _say_doubts(intake, record, desk)
+    _say_doubts(intake, record, context)
     if build.sheet:
         say(CHOSEN)
 
 
 def _judged(
-    sheet: DynoSheet, build: Build, shed: Shed, given: Given, desk: Desk, as_json: bool
+    sheet: DynoSheet, build: Build, shed: Shed, given: Given, context: CommandContext, as_json: bool
 ) -> Intake:
     """The sheet judged; at a terminal the person is asked what is not known of its gas force."""
     from trackside.review.sheet_gas import GasUnknown
     from trackside.review.sheet_intake import judged
 
-    said = given.gas(desk)
+    said = given.gas(context)
     while True:
         try:
             return judged(sheet, build, shed, said)
         except GasUnknown as reason:
-            said = asked_gas(reason, said, desk, as_json)
+            said = asked_gas(reason, said, context, as_json)
 
 
 def shed_and_build(logbook: Logbook, serial: str, version: str | None) -> tuple[Shed, Build]:
@@ -111,13 +111,13 @@ def shed_and_build(logbook: Logbook, serial: str, version: str | None) -> tuple[
     return shed, build
 
 
-def _seen(sheet: DynoSheet, desk: Desk, said: bool, as_json: bool) -> DynoSheet:
+def _seen(sheet: DynoSheet, context: CommandContext, said: bool, as_json: bool) -> DynoSheet:
     """The sheet signed by whoever saw its serious warnings; at a terminal the question is put.
     BadInput when it is not to be added."""
     if not sheet.waits:
         return sheet
     if not said and at_terminal(as_json):
-        say(*_serious(sheet, desk))
+        say(*_serious(sheet, context))
         answer = click.prompt(
             "Count it, keep it without letting it count, or drop it?",
             type=click.Choice((_COUNT, _KEEP, _DROP)),
@@ -126,21 +126,21 @@ def _seen(sheet: DynoSheet, desk: Desk, said: bool, as_json: bool) -> DynoSheet:
         if answer == _DROP:
             raise BadInput(f"{sheet.source} was not added", "look at it again, and add it then")
         said = answer == _COUNT
-    return sheet.model_copy(update={"seen_by": desk.preferences.signed_by}) if said else sheet
+    return sheet.model_copy(update={"seen_by": context.preferences.signed_by}) if said else sheet
 
 
-def _serious(sheet: DynoSheet, desk: Desk) -> Sequence[str]:
+def _serious(sheet: DynoSheet, context: CommandContext) -> Sequence[str]:
     from trackside.telling.sheet_warning_words import warning_words
 
     serious = (warning for warning in sheet.warnings if warning.serious)
-    return [f"! {warning_words(warning, desk.preferences)}" for warning in serious]
+    return [f"! {warning_words(warning, context.preferences)}" for warning in serious]
 
 
-def _say_doubts(intake: Intake, record: DynoSheet, desk: Desk) -> None:
+def _say_doubts(intake: Intake, record: DynoSheet, context: CommandContext) -> None:
     from trackside.telling.bench_words import change_lines
     from trackside.telling.sheet_warning_words import waiting_words, warning_words
 
-    say(*(f"! {warning_words(warning, desk.preferences)}" for warning in record.warnings))
+    say(*(f"! {warning_words(warning, context.preferences)}" for warning in record.warnings))
     if record.waits:
         say(f"! {waiting_words(record)}: trackside dyno seen {record.damper}, or the damper shed")
     if intake.first:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trackside.cli.desk import Desk, scripted
+from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.output import emit, millimetres, no_estimate, say
 from trackside.errors import NoEstimate, UnknownRecord
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @click.option("--build", "version", metavar="VERSION", help="Default: its present build.")
 @scripted
 @click.pass_obj
-def compare(desk: Desk, serial: str, version: str | None, as_json: bool) -> None:
+def compare(context: CommandContext, serial: str, version: str | None, as_json: bool) -> None:
     """The newest dyno sheet of a build against its first: a loss of force is told.
 
     One with serious warnings that nobody has seen is listed, and not compared.
@@ -30,7 +30,7 @@ def compare(desk: Desk, serial: str, version: str | None, as_json: bool) -> None
     from trackside.review.sheet_change import COMPARED, against_first
     from trackside.telling.bench_words import change_lines
 
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         shed = Shed.of(logbook)
     build = shed.build(serial, version)
     if build is None:

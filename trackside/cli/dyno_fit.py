@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from trackside.cli.desk import Desk, number, scripted, speeds_of
+from trackside.cli.command_context import CommandContext, number, scripted, speeds_of
 from trackside.cli.fitted import (
     beyond,
     change_body,
@@ -63,7 +63,7 @@ if TYPE_CHECKING:
 @scripted
 @click.pass_obj
 def fit(
-    desk: Desk,
+    context: CommandContext,
     sheets: tuple[str, ...],
     at: tuple[str, ...],
     speeds: str | None,
@@ -91,10 +91,10 @@ def fit(
     from trackside.review.sheet_check import sheet_warnings
     from trackside.telling.sheet_warning_words import warning_words
 
-    sheet = _with_gas(given.sheet(sheets), given, desk, as_json)
+    sheet = _with_gas(given.sheet(sheets), given, context, as_json)
     gas = sheet.gas_force if sheet.gas_in else None
     found = bench_fit(sheet, gas, click_rule)
-    known_by = [_with_gas(given.sheet((name,)), given, desk, as_json) for name in sisters]
+    known_by = [_with_gas(given.sheet((name,)), given, context, as_json) for name in sisters]
     found = with_sisters(
         found, [bench_fit(one, one.gas_force if one.gas_in else None) for one in known_by]
     )
@@ -104,7 +104,7 @@ def fit(
     if len(reasons) == len(estimates) + len(changes):
         raise reasons[0][0]
     doubts = sheet_warnings(found.sheet, found.fits, found.counting, found.preload_counting)
-    preferences = desk.tell_in(as_json)
+    preferences = context.tell_in(as_json)
     known = [one for one in (*estimates, *changes) if not isinstance(one, tuple)]
     warnings = [
         *(warning_words(doubt, preferences) for doubt in doubts),
@@ -129,22 +129,22 @@ def fit(
             "sheet_warnings": [warning_body(doubt, preferences) for doubt in doubts],
         })  # fmt: skip
         return
-    say_fit(found, estimates, desk.preferences)
-    say_changes(changes, desk.preferences)
+    say_fit(found, estimates, context.preferences)
+    say_changes(changes, context.preferences)
     say_sisters(found, asked, wanted)
     say(*(f"! {warning}" for warning in warnings))
 
 
-def _with_gas(sheet: DynoSheet, given: Given, desk: Desk, as_json: bool) -> DynoSheet:
+def _with_gas(sheet: DynoSheet, given: Given, context: CommandContext, as_json: bool) -> DynoSheet:
     """The sheet with its gas force known; at a terminal the person is asked for what is not."""
     from trackside.review.sheet_gas import GasUnknown, with_gas
 
-    said = given.gas(desk)
+    said = given.gas(context)
     while True:
         try:
             return with_gas(sheet, said)
         except GasUnknown as reason:
-            said = asked_gas(reason, said, desk, as_json)
+            said = asked_gas(reason, said, context, as_json)
 
 
 def _turn(text: str) -> tuple[float, float]:

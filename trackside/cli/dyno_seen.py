@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from trackside.cli.desk import Desk, scripted
+from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.dyno_add import CHOSEN, shed_and_build
 from trackside.cli.output import emit, say
 from trackside.cli.sheet_given import warning_body
@@ -16,7 +16,7 @@ from trackside.errors import BadInput
 @click.option("--build", "version", metavar="VERSION", help="Default: its present build.")
 @scripted
 @click.pass_obj
-def seen(desk: Desk, serial: str, version: str | None, as_json: bool) -> None:
+def seen(context: CommandContext, serial: str, version: str | None, as_json: bool) -> None:
     """Sign that you have seen the serious warnings of a damper's dyno sheets, which it prints.
 
     Until then such a sheet does not count. Who signed is kept with it.
@@ -24,8 +24,8 @@ def seen(desk: Desk, serial: str, version: str | None, as_json: bool) -> None:
     from trackside.logbook import patch
     from trackside.telling.sheet_warning_words import warning_words
 
-    preferences = desk.tell_in(as_json)
-    with desk.writer() as logbook:
+    preferences = context.tell_in(as_json)
+    with context.writer() as logbook:
         shed, build = shed_and_build(logbook, serial, version)
         waiting = [(name, sheet) for name, sheet in shed.named_sheets(build) if sheet.waits]
         if not waiting:
@@ -33,7 +33,7 @@ def seen(desk: Desk, serial: str, version: str | None, as_json: bool) -> None:
                 f"no dyno sheet of {build.damper} build {build.version} waits to be seen",
                 "dyno compare lists its sheets",
             )
-        who = {"seen_by": desk.preferences.signed_by}
+        who = {"seen_by": context.preferences.signed_by}
         writes = [patch("sheet", name, who) for name, _ in waiting]
         logbook.write(*writes, reason="warnings of the dyno sheet seen")
     if as_json:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from trackside.cli.desk import Desk, replacing, scripted
+from trackside.cli.command_context import CommandContext, replacing, scripted
 from trackside.cli.output import emit, must_be_free, say, write_whole
 from trackside.errors import BadImport, BadInput
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @click.option("--into", metavar="FILE", help="Only write the samples to this new logbook.")
 @scripted
 @click.pass_obj
-def demo(desk: Desk, into: str | None, as_json: bool) -> None:
+def demo(context: CommandContext, into: str | None, as_json: bool) -> None:
     """Open the sample weekends, an invented team's, on a copy that is thrown away."""
     if into is not None:
         target, records = _demo_into(Path(into))
@@ -38,7 +38,7 @@ def demo(desk: Desk, into: str | None, as_json: bool) -> None:
     with tempfile.TemporaryDirectory(prefix="trackside-demo-") as folder:
         path = Path(folder) / "samples.trackside"
         _fill(path)
-        desk.open_screens(path)
+        context.open_screens(path)
 
 
 def _demo_into(target: Path) -> tuple[Path, int]:
@@ -71,7 +71,7 @@ def _fill(path: Path) -> int:
 @click.argument("file")
 @scripted
 @click.pass_obj
-def import_(desk: Desk, file: str, as_json: bool) -> None:
+def import_(context: CommandContext, file: str, as_json: bool) -> None:
     """Take in what `export` wrote: all of it or nothing; what is here already stays as it is."""
     from trackside.logbook.exchange import MOST_BYTES, import_json
     from trackside.records import read_file
@@ -87,13 +87,13 @@ def import_(desk: Desk, file: str, as_json: bool) -> None:
         raise BadImport(f"{file} is not JSON ({error})", "export it again") from None
     except RecursionError:
         raise BadImport(f"{file} is nested too deep", "export it again") from None
-    with desk.writer() as logbook:
+    with context.writer() as logbook:
         try:
             taken = import_json(logbook, document, reason=f"import of {Path(file).name}")
         except BadImport as error:
             raise BadImport(f"{file}: {error.cause}", error.remedy) from error
     if as_json:
-        emit({"logbook": str(desk.log), **taken._asdict()})
+        emit({"logbook": str(context.log), **taken._asdict()})
         return
     say(f"{taken.added} records taken in, {taken.same} were here already")
     if taken.left:
@@ -109,7 +109,12 @@ def import_(desk: Desk, file: str, as_json: bool) -> None:
 @scripted
 @click.pass_obj
 def export(
-    desk: Desk, file: str | None, as_csv: bool, wide: bool, replace: bool, as_json: bool
+    context: CommandContext,
+    file: str | None,
+    as_csv: bool,
+    wide: bool,
+    replace: bool,
+    as_json: bool,
 ) -> None:
     """Give the whole logbook out, to FILE or to the screen, as JSON that `import` takes in.
 
@@ -119,7 +124,7 @@ def export(
     as_csv = as_csv or wide
     if as_csv and as_json and file is None:
         raise click.UsageError("--csv and --json are two formats of one output")
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         if file is None:
             _give_out(logbook, as_csv, wide, sys.stdout)
             return
@@ -145,13 +150,13 @@ def _give_out(logbook: Logbook, as_csv: bool, wide: bool, stream: TextIO) -> int
 @click.command()
 @scripted
 @click.pass_obj
-def where(desk: Desk, as_json: bool) -> None:
+def where(context: CommandContext, as_json: bool) -> None:
     """Which files are used."""
     from trackside.logbook.samples import samples_folder
     from trackside.preferences import device_file, preferences_file
 
     places: dict[str, Any] = {
-        "logbook": desk.log,
+        "logbook": context.log,
         "preferences": preferences_file(),
         "device": device_file(),
     }

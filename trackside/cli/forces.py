@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trackside.cli.desk import Desk, corner_named, scripted, speeds_of
+from trackside.cli.command_context import CommandContext, corner_named, scripted, speeds_of
 from trackside.cli.output import (
     draw,
     emit,
@@ -42,7 +42,12 @@ DIRECTION = click.Choice(("bump", "rebound"))
 @scripted
 @click.pass_obj
 def curve(
-    desk: Desk, session: str, corner: str, speeds: str | None, direction: str | None, as_json: bool
+    context: CommandContext,
+    session: str,
+    corner: str,
+    speeds: str | None,
+    direction: str | None,
+    as_json: bool,
 ) -> None:
     """The force that a corner really had, against rod speed, with its 95 % band."""
     from trackside.review.estimate import curves
@@ -51,10 +56,10 @@ def curve(
     from trackside.telling.limits import limit_lines
 
     corner, asked = corner_named(corner), speeds_of(speeds)
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
         record, shed = record_of(logbook, line.entity), Shed.of(logbook)
-    at = asked or desk.preferences.reference_speeds
+    at = asked or context.preferences.reference_speeds
     found = curves(record, corner, shed, at)
     if direction:
         found = {direction: found[direction]}
@@ -62,7 +67,7 @@ def curve(
     if len(reasons) == len(found):
         raise reasons[0]
     if as_json:
-        metric = desk.tell_in(as_json)
+        metric = context.tell_in(as_json)
         bodies = [
             no_estimate(e, corner=corner, direction=d)
             if isinstance(e, NoEstimate)
@@ -75,7 +80,7 @@ def curve(
             }
             for d, e in found.items()
         ]
-        gas = _gas_body(record, corner, shed, desk.preferences)
+        gas = _gas_body(record, corner, shed, context.preferences)
         emit({"session": session_body(line), "corner": corner, "estimates": bodies, "gas": gas})
         return
     say(heading(line), "")
@@ -84,13 +89,13 @@ def curve(
             say(f"{corner} {name}: no estimate, {estimate}", "")
             continue
         wheel = at_wheel(estimate, record, shed)
-        _say_estimate(f"{corner} {name}", estimate, wheel, shed, desk.preferences)
-        _say_response(_response(estimate, record, shed), desk.preferences)
-        say(*(f"  {line}" for line in limit_lines(estimate, record, shed, desk.preferences)), "")
-    top = max((desk.preferences.peak_speed, *at))
+        _say_estimate(f"{corner} {name}", estimate, wheel, shed, context.preferences)
+        _say_response(_response(estimate, record, shed), context.preferences)
+        say(*(f"  {line}" for line in limit_lines(estimate, record, shed, context.preferences)), "")
+    top = max((context.preferences.peak_speed, *at))
     whole = curves(record, corner, shed, [top * n / 60 for n in range(1, 61)])
     _draw_curves([e for d, e in whole.items() if d in found and not isinstance(e, NoEstimate)],
-                 desk)  # fmt: skip
+                 context)  # fmt: skip
 
 
 def _damping_body(estimate: Estimate, shed: Shed) -> dict[str, Any]:
@@ -181,16 +186,16 @@ def _say_response(found: Response | NoEstimate, preferences: Preferences) -> Non
     say(f"  {told}")
 
 
-def _draw_curves(estimates: Sequence[Estimate], desk: Desk) -> None:
+def _draw_curves(estimates: Sequence[Estimate], context: CommandContext) -> None:
     from trackside.telling import figures
 
-    preferences = desk.preferences
+    preferences = context.preferences
     series = [
         figures.curve(e, e.setting.direction, preferences, e.setting.direction, band=True)
         for e in estimates
     ]
     units = preferences.unit("speed"), preferences.unit("force")
-    draw(series, desk.ink(), x_label=units[0], y_label=units[1])
+    draw(series, context.ink(), x_label=units[0], y_label=units[1])
 
 
 @click.command(short_help="What one click of each adjuster is worth.")
@@ -199,16 +204,18 @@ def _draw_curves(estimates: Sequence[Estimate], desk: Desk) -> None:
 @click.option("--speeds", metavar="MM/S,…", help="Rod speeds in mm/s, as in 25,50,100.")
 @scripted
 @click.pass_obj
-def clicks(desk: Desk, session: str, corner: str, speeds: str | None, as_json: bool) -> None:
+def clicks(
+    context: CommandContext, session: str, corner: str, speeds: str | None, as_json: bool
+) -> None:
     """What one click of each adjuster is worth, harder and softer, in N and %."""
     from trackside.review.shed import Shed
     from trackside.review.worth import click_worth
 
     corner, asked = corner_named(corner), speeds_of(speeds)
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
         record, shed = record_of(logbook, line.entity), Shed.of(logbook)
-    at = asked or desk.preferences.reference_speeds
+    at = asked or context.preferences.reference_speeds
     found = click_worth(record, corner, shed, at)
     reasons = [reason for reason in found if isinstance(reason, NoEstimate)]
     if found and len(reasons) == len(found):
@@ -226,7 +233,7 @@ def clicks(desk: Desk, session: str, corner: str, speeds: str | None, as_json: b
         if isinstance(worth, NoEstimate):
             say(f"{corner}: no estimate, {worth}")
         else:
-            _say_worth(worth, desk.preferences)
+            _say_worth(worth, context.preferences)
 
 
 def _worth_body(worth: ClickWorth, shed: Any, speeds: Sequence[float]) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trackside.cli.desk import Desk, scripted
+from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.output import emit, say
 from trackside.errors import BadInput
 from trackside.units import one_line
@@ -23,13 +23,15 @@ if TYPE_CHECKING:
 @click.option("--at", metavar="TIME", help="The session as recorded by then (local time).")
 @scripted
 @click.pass_obj
-def history(desk: Desk, session: str, path: str | None, at: str | None, as_json: bool) -> None:
+def history(
+    context: CommandContext, session: str, path: str | None, at: str | None, as_json: bool
+) -> None:
     """The history of a session, newest first, or of one value: PATH is driver, FL.rebound_bleed,
     or a whole corner, FL. Where two laptops differed, (stands) is beside the change that set the
     present value."""
     if at and path:
         raise click.UsageError("--at shows the whole session: leave the value out")
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
         entries = logbook.history(line.entity, path)
         then = logbook.as_of(line.entity, moment(at)) if at else None
@@ -44,11 +46,11 @@ def history(desk: Desk, session: str, path: str | None, at: str | None, as_json:
 
         say(heading(line))
         if at:
-            _say_then(then, at, desk.preferences, logbook)
+            _say_then(then, at, context.preferences, logbook)
         elif not entries:
             say(f"Nothing was ever written at {path}.")
         for entry in () if at else entries:
-            _say_entry(entry, desk.preferences, logbook)
+            _say_entry(entry, context.preferences, logbook)
 
 
 def moment(text: str) -> datetime:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from trackside.cli.desk import Desk, scripted
+from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.output import emit, say
 from trackside.cli.sharing import say_open, say_problems
 from trackside.errors import BadInput
@@ -23,10 +23,10 @@ TEAM_HELP = "Which team, for a login of several."
 class _Hub(click.Group):
     """A group whose first word may be an address instead of a command."""
 
-    def parse_args(self, context: click.Context, args: list[str]) -> list[str]:
-        if not args or args[0] not in (*self.commands, *context.help_option_names):
+    def parse_args(self, click_context: click.Context, args: list[str]) -> list[str]:
+        if not args or args[0] not in (*self.commands, *click_context.help_option_names):
             args = ["meet", *args]
-        return super().parse_args(context, args)
+        return super().parse_args(click_context, args)
 
 
 @click.group(
@@ -50,21 +50,23 @@ def hub() -> None:
 @click.option("--anew", is_flag=True, help="Compare everything, not only what is new.")
 @scripted
 @click.pass_obj
-def hub_meet(desk: Desk, url: str | None, team: str, anew: bool, as_json: bool) -> None:
+def hub_meet(
+    context: CommandContext, url: str | None, team: str, anew: bool, as_json: bool
+) -> None:
     """Take in what is new on the hub, then give it what is new here."""
     from trackside.logbook.hub import meet, remember
 
     with _at_the_hub(url, team) as (address, wire, mine):
         if not url:
-            _check_has_met(desk, address, mine)
-        with desk.writer() as logbook:
+            _check_has_met(context, address, mine)
+        with context.writer() as logbook:
             met = meet(logbook, wire, mine, anew=anew)
             open_ = len(logbook.disputes())
         if url:
             remember(address.shown, team)
     if as_json:
         emit(
-            {"logbook": desk.log, "hub": address.shown, "team": mine.name, **met._asdict()}
+            {"logbook": context.log, "hub": address.shown, "team": mine.name, **met._asdict()}
             | {"conflicts": open_}
         )
         return
@@ -76,14 +78,14 @@ def hub_meet(desk: Desk, url: str | None, team: str, anew: bool, as_json: bool) 
     say_open(open_)
 
 
-def _check_has_met(desk: Desk, address: Address, team: Team) -> None:
+def _check_has_met(context: CommandContext, address: Address, team: Team) -> None:
     """A hub that is only remembered is no place for a logbook that never went there."""
     from trackside.logbook.hub import standing
 
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         if not standing(logbook, team).has_met:
             raise BadInput(
-                f"{desk.log} has not met this hub yet, and what is given stays there",
+                f"{context.log} has not met this hub yet, and what is given stays there",
                 f"name the hub if this is the team's logbook: trackside hub {address.shown}",
             )
 
@@ -93,16 +95,16 @@ def _check_has_met(desk: Desk, address: Address, team: Team) -> None:
 @click.option("--team", metavar="NAME", default="", help=TEAM_HELP)
 @scripted
 @click.pass_obj
-def hub_status(desk: Desk, url: str | None, team: str, as_json: bool) -> None:
+def hub_status(context: CommandContext, url: str | None, team: str, as_json: bool) -> None:
     """Say how far the logbook and the hub are apart; nothing is taken or given."""
     from trackside.logbook.hub import standing
 
-    with _at_the_hub(url, team) as (address, wire, mine), desk.reader() as logbook:
+    with _at_the_hub(url, team) as (address, wire, mine), context.reader() as logbook:
         found = standing(logbook, mine)
         how = wire.how
     if as_json:
         emit(
-            {"logbook": desk.log, "hub": address.shown, "team": mine.name}
+            {"logbook": context.log, "hub": address.shown, "team": mine.name}
             | {"may_append": mine.may_append, "connection": how, **found._asdict()}
         )
         return

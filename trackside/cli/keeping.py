@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import click
 
-from trackside.cli.desk import Desk, scripted
+from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.output import emit, must_be_free, say
 from trackside.errors import LogbookDamaged, UnknownRecord
 
@@ -24,7 +24,7 @@ T = TypeVar("T")
 @click.option("--to", metavar="FOLDER", help="Another folder: a stick, another disk.")
 @scripted
 @click.pass_obj
-def backup(desk: Desk, to: str | None, as_json: bool) -> None:
+def backup(context: CommandContext, to: str | None, as_json: bool) -> None:
     """Make a proved backup and thin out the older ones.
 
     Kept are the last 10, the last of each of 14 days, and the last of each event, as long as all of
@@ -36,8 +36,8 @@ def backup(desk: Desk, to: str | None, as_json: bool) -> None:
     """
     from trackside.logbook.rotation import backups, backups_of, keep_backups
 
-    folder = backups_of(Path(to) / desk.log.name if to else desk.log)
-    with desk.reader() as logbook:
+    folder = backups_of(Path(to) / context.log.name if to else context.log)
+    with context.reader() as logbook:
         made = keep_backups(logbook, folder)
     there = backups(folder)
     if as_json:
@@ -51,7 +51,7 @@ def backup(desk: Desk, to: str | None, as_json: bool) -> None:
 @click.argument("file")
 @scripted
 @click.pass_obj
-def restore(desk: Desk, file: str, as_json: bool) -> None:
+def restore(context: CommandContext, file: str, as_json: bool) -> None:
     """Put the backup FILE in the place of the logbook; the present file is kept beside it.
 
     A window that is open meanwhile says so, reads on in the file as it was, and writes nothing more
@@ -62,11 +62,11 @@ def restore(desk: Desk, file: str, as_json: bool) -> None:
     from trackside.logbook.store import device_in
     from trackside.preferences import device_file
 
-    kept = put_back(_existing(file), desk.log, device=device_in(device_file()))
+    kept = put_back(_existing(file), context.log, device=device_in(device_file()))
     if as_json:
-        emit({"logbook": desk.log, "from": file, "kept": kept})
+        emit({"logbook": context.log, "from": file, "kept": kept})
         return
-    say(f"{desk.log} is what {file} holds")
+    say(f"{context.log} is what {file} holds")
     if kept:
         say(f"the logbook as it was until now is kept: {kept}")
 
@@ -76,33 +76,33 @@ def restore(desk: Desk, file: str, as_json: bool) -> None:
 @click.option("--salvage", metavar="NEWFILE", help="Take what is intact into a new logbook.")
 @scripted
 @click.pass_context
-def verify(context: click.Context, rebuild: bool, salvage: str | None, as_json: bool) -> None:
+def verify(click_context: click.Context, rebuild: bool, salvage: str | None, as_json: bool) -> None:
     """Prove that every revision is as it was written, and every table what the revisions say.
 
     What came in under a computer's name and cannot be its is held back and listed: it is no damage.
     Exit status 1 when something is damaged. No revision is ever changed; a file of an older version
     is brought to this one. --salvage reads a damaged file page by page and leaves it as it is.
     """
-    desk: Desk = context.obj
+    context: CommandContext = click_context.obj
     if rebuild and salvage:
         raise click.UsageError("--rebuild mends this file, --salvage makes another: choose one")
     if salvage:
-        _salvage(_existing(desk.log), Path(salvage), as_json)
+        _salvage(_existing(context.log), Path(salvage), as_json)
         return
-    _existing(desk.log)
+    _existing(context.log)
     try:
-        with desk.writer() as logbook:
+        with context.writer() as logbook:
             if rebuild:
                 _with_bar("rebuilding", logbook.rebuild, as_json)
             found = _with_bar("proving", logbook.verify, as_json)
     except LogbookDamaged as error:
-        raise LogbookDamaged(error.cause, _way_out(desk.log)) from error
+        raise LogbookDamaged(error.cause, _way_out(context.log)) from error
     if as_json:
-        emit({"logbook": desk.log, **found._asdict(), "sound": not found.problems})
+        emit({"logbook": context.log, **found._asdict(), "sound": not found.problems})
     else:
-        _say_found(desk.log, found)
+        _say_found(context.log, found)
     if found.problems:
-        context.exit(1)
+        click_context.exit(1)
 
 
 def _existing(file: str | Path) -> Path:
@@ -164,16 +164,16 @@ def _salvage(damaged: Path, target: Path, as_json: bool) -> None:
 @click.command("new-name", short_help="Write under a new name here.")
 @scripted
 @click.pass_obj
-def new_name(desk: Desk, as_json: bool) -> None:
+def new_name(context: CommandContext, as_json: bool) -> None:
     """Have this computer write under a new name in the logbook from now on.
 
     For one of two computers that write under one name, because a home was copied: `verify` and
     whatever takes work in says so. Undo and what is half typed stay.
     """
-    _existing(desk.log)
-    with desk.writer() as logbook:
+    _existing(context.log)
+    with context.writer() as logbook:
         name = logbook.move_on()
     if as_json:
-        emit({"logbook": desk.log, "name": name})
+        emit({"logbook": context.log, "name": name})
     else:
-        say(f"this computer writes as laptop …{name[-6:]} in {desk.log} from now on")
+        say(f"this computer writes as laptop …{name[-6:]} in {context.log} from now on")

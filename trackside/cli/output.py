@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from trackside.cli.desk import Desk
+from trackside.cli.command_context import CommandContext
 from trackside.errors import BadInput, LogbookFull, TracksideError
 from trackside.units import clean
 
@@ -31,10 +31,10 @@ def say(*lines: str) -> None:
 def emit(value: Any) -> None:
     """Print JSON. What is not a number (no percentage of zero) is null. Where a record of the
     logbook could not be read, `problems` names it."""
-    context = click.get_current_context(silent=True)
-    desk = context.find_object(Desk) if context else None
-    if desk is not None and isinstance(value, dict) and (problems := desk.problems()):
-        value, desk.problems_told = {**value, "problems": problems}, True
+    click_context = click.get_current_context(silent=True)
+    context = click_context.find_object(CommandContext) if click_context else None
+    if context is not None and isinstance(value, dict) and (problems := context.problems()):
+        value, context.problems_told = {**value, "problems": problems}, True
     click.echo(json.dumps(_plain(value), ensure_ascii=False, indent=2, allow_nan=False))
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from trackside.cli.desk import Desk, replacing, scripted
+from trackside.cli.command_context import CommandContext, replacing, scripted
 from trackside.cli.output import emit, must_be_free, say, write_whole
 from trackside.errors import UnknownRecord
 from trackside.preferences import PAPERS
@@ -42,7 +42,12 @@ def _printed(command: F) -> F:
 @_printed
 @click.pass_obj
 def sheet(
-    desk: Desk, session: str, target: str | None, paper: str | None, replace: bool, as_json: bool
+    context: CommandContext,
+    session: str,
+    target: str | None,
+    paper: str | None,
+    replace: bool,
+    as_json: bool,
 ) -> None:
     """What the four corners ran, conditions, force and curves; boxes for what is not entered.
 
@@ -51,10 +56,10 @@ def sheet(
     from trackside.review.shed import Shed
     from trackside.telling.run_sheet import run_sheet
 
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         entity, shed = logbook.session(session), Shed.of(logbook)
         page = partial(run_sheet, logbook, entity, shed)
-        _give(page, desk, target, paper, replace, as_json)
+        _give(page, context, target, paper, replace, as_json)
 
 
 @click.command(short_help="A driver's debrief, to read or to print.")
@@ -62,7 +67,12 @@ def sheet(
 @_printed
 @click.pass_obj
 def debrief(
-    desk: Desk, session: str, target: str | None, paper: str | None, replace: bool, as_json: bool
+    context: CommandContext,
+    session: str,
+    target: str | None,
+    paper: str | None,
+    replace: bool,
+    as_json: bool,
 ) -> None:
     """What changed since the driver's last outing, what it is worth, and what was said.
 
@@ -71,10 +81,10 @@ def debrief(
     from trackside.review.shed import Shed
     from trackside.telling.debriefing import debrief_page
 
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         entity, shed = _session_or_driver(logbook, session), Shed.of(logbook)
         page = partial(debrief_page, logbook, entity, shed)
-        _give(page, desk, target, paper, replace, as_json)
+        _give(page, context, target, paper, replace, as_json)
 
 
 def _session_or_driver(logbook: Logbook, name: str) -> str:
@@ -90,7 +100,7 @@ def _session_or_driver(logbook: Logbook, name: str) -> str:
 
 def _give(
     page: Callable[[Preferences], Document],
-    desk: Desk,
+    context: CommandContext,
     target: str | None,
     paper: str | None,
     replace: bool,
@@ -101,17 +111,17 @@ def _give(
 
         place = Path(target)
         must_be_free(place, replace)
-        size = paper or desk.preferences.paper
-        footer = f"{desk.log.name} · printed {datetime.now():%Y-%m-%d %H:%M}"
-        write_whole(place, lambda file: file.write(html(page(desk.preferences), size, footer)))
+        size = paper or context.preferences.paper
+        footer = f"{context.log.name} · printed {datetime.now():%Y-%m-%d %H:%M}"
+        write_whole(place, lambda file: file.write(html(page(context.preferences), size, footer)))
     if as_json:
         from dataclasses import asdict
 
-        emit({**asdict(page(desk.tell_in(as_json))), "file": target})
+        emit({**asdict(page(context.tell_in(as_json))), "file": target})
     elif target is not None:
         say(f"Written to {place}. Open it in a browser and print.")
     else:
         from trackside.telling.text import text
 
         columns, _ = shutil.get_terminal_size((80, 24))
-        say(*text(page(desk.preferences), min(max(columns, 60), 100), desk.ink()))
+        say(*text(page(context.preferences), min(max(columns, 60), 100), context.ink()))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trackside.cli.desk import Desk, number, scripted, speeds_of
+from trackside.cli.command_context import CommandContext, number, scripted, speeds_of
 from trackside.cli.dyno_compare import no_build
 from trackside.cli.output import emit, estimate_body, no_estimate, say, step_body, table
 from trackside.errors import NoEstimate, TracksideError, UnknownRecord
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 @scripted
 @click.pass_obj
 def revalve(
-    desk: Desk,
+    context: CommandContext,
     serial: str,
     before: str | None,
     after: str | None,
@@ -44,8 +44,8 @@ def revalve(
 
     position = None if at is None else number(at, "--at")
     ring = None if preload is None else number(preload, "--preload")
-    asked = speeds_of(speeds) or desk.preferences.reference_speeds
-    with desk.reader() as logbook:
+    asked = speeds_of(speeds) or context.preferences.reference_speeds
+    with context.reader() as logbook:
         shed = Shed.of(logbook)
     first, last = _builds(shed, serial, before, after)
     found = {
@@ -55,7 +55,7 @@ def revalve(
     reasons = [reason for reason in found.values() if isinstance(reason, NoEstimate)]
     if len(reasons) == len(found):
         raise reasons[0]
-    discs = {d: _discs(last, d, desk.tell_in(as_json)) for d in found}
+    discs = {d: _discs(last, d, context.tell_in(as_json)) for d in found}
     if as_json:
         emit({
             "damper": last.damper,
@@ -70,7 +70,7 @@ def revalve(
         if isinstance(one, NoEstimate):
             say(f"{direction}: no estimate, {one}")
         else:
-            _say(direction, one, desk.preferences)
+            _say(direction, one, context.preferences)
         say(*(f"  {line}" for line in discs[direction]))
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from trackside.cli.desk import Desk, number, scripted
+from trackside.cli.command_context import CommandContext, number, scripted
 from trackside.cli.output import emit, millimetres, must_be_free, say, table, write_whole
 from trackside.errors import BadInput, BadSheet, UnknownRecord
 from trackside.units import show
@@ -30,7 +30,7 @@ _GAS_IN = "still in it"
 @scripted
 @click.pass_obj
 def runs(
-    desk: Desk,
+    context: CommandContext,
     files: tuple[str, ...],
     position: str | None,
     sheet: str | None,
@@ -56,7 +56,7 @@ def runs(
     from trackside.review.rig import read_rig
 
     rig = read_rig([Path(name) for name in files])
-    preferences = desk.tell_in(as_json)
+    preferences = context.tell_in(as_json)
     written: dict[str, Any] = {}
     warnings = list(rig.warnings(preferences))
     if sheet is not None and where is not None:
@@ -66,7 +66,7 @@ def runs(
         written = {"sheet": str(target), "rows": len(made.rows)}
         warnings += _doubts(made, warnings, preferences)
     if serial is not None and where is not None:
-        kept = _keep(desk, serial, where, rig)
+        kept = _keep(context, serial, where, rig)
         written |= {"damper": kept.damper, "build": kept.build, "loops": len(rig.runs)}
     if as_json:
         emit({
@@ -80,7 +80,7 @@ def runs(
             **written,
         })  # fmt: skip
         return
-    _say(rig, desk.preferences)
+    _say(rig, context.preferences)
     say(*(f"! {warning}" for warning in warnings))
     if "rows" in written:
         say(f"{written['rows']} rows written to {sheet}")
@@ -114,12 +114,12 @@ def _target(name: str, files: tuple[str, ...], add: bool) -> Path:
     return target
 
 
-def _keep(desk: Desk, serial: str, position: float, rig: Rig) -> DynoSheet:
+def _keep(context: CommandContext, serial: str, position: float, rig: Rig) -> DynoSheet:
     """Put the loops of that position to the sheet that counts for the damper's present build."""
     from trackside.logbook import patch
     from trackside.review.shed import Shed
 
-    with desk.writer() as logbook:
+    with context.writer() as logbook:
         shed = Shed.of(logbook)
         build = shed.build(serial)
         sheet = shed.sheet(build) if build else None

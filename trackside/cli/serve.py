@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from trackside.cli.desk import Desk, logged
+from trackside.cli.command_context import CommandContext, logged
 from trackside.cli.output import say
 from trackside.errors import BadInput
 
@@ -70,7 +70,7 @@ OVERHEARD = (
 @logged
 @click.pass_obj
 def serve(
-    desk: Desk,
+    context: CommandContext,
     host: str,
     port: int,
     names: tuple[str, ...],
@@ -97,22 +97,22 @@ def serve(
         ) from None
     from trackside.serve.address import Address
 
-    read_only = read_only or desk.read_only
-    with desk.reader() if read_only else desk.writer():
+    read_only = read_only or context.read_only
+    with context.reader() if read_only else context.writer():
         pass  # what is wrong with the file is said here, not in a browser
     address = Address(host, port, names)
     with address.listen() as listening:
         address = replace(address, port=listening.getsockname()[1])
         phrase = _phrase(phrase_file) if address.beyond or phrase_file else ""
         serving = Serving(
-            _program(desk.log, read_only),
+            _program(context.log, read_only),
             address,
-            title=f"trackside · {desk.log.name}",
+            title=f"trackside · {context.log.name}",
             phrase=phrase,
             limits=Limits(viewers, idle * 60.0),
             say=_say_at_once,
         )
-        _say_at_once(*_exposed(desk.log, address, read_only, serving.link_now, bool(phrase)))
+        _say_at_once(*_exposed(context.log, address, read_only, serving.link_now, bool(phrase)))
         asyncio.run(serving.run(listening))
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trackside.cli.desk import Desk, scripted
+from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.history import moment
 from trackside.cli.output import emit, say, table
 from trackside.errors import BadRecord, UnknownRecord
@@ -25,9 +25,9 @@ if TYPE_CHECKING:
 @click.option("--driver", metavar="NAME", help="Only this driver's.")
 @scripted
 @click.pass_obj
-def list_(desk: Desk, limit: int | None, driver: str | None, as_json: bool) -> None:
+def list_(context: CommandContext, limit: int | None, driver: str | None, as_json: bool) -> None:
     """The sessions, newest first, event by event."""
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         lines = logbook.session_lines(limit=limit, driver=driver)
         total = logbook.session_count(driver=driver)
     if as_json:
@@ -116,7 +116,7 @@ def _readable(
 @click.option("--as-of", "at", metavar="TIME", help="As it was recorded by then (local time).")
 @scripted
 @click.pass_obj
-def show(desk: Desk, session: str, at: str | None, as_json: bool) -> None:
+def show(context: CommandContext, session: str, at: str | None, as_json: bool) -> None:
     """One session: what each corner ran, conditions, notes, reasons; what cannot be right, and gas
     lost since the session before.
 
@@ -126,11 +126,11 @@ def show(desk: Desk, session: str, at: str | None, as_json: bool) -> None:
     from trackside.review.plausible import problems
     from trackside.review.shed import Shed
 
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
         record = record_of(logbook, line.entity, at)
-        marks = problems(record, Shed.of(logbook), desk.tell_in(as_json))
-        lost = _lost_charges(logbook, line.entity, record, at, desk.tell_in(as_json))
+        marks = problems(record, Shed.of(logbook), context.tell_in(as_json))
+        lost = _lost_charges(logbook, line.entity, record, at, context.tell_in(as_json))
         kinds = (("notes", "note"), ("reasons", "change"), ("kept", "kept"))
         stored = {name: _said(logbook, kind, line.entity, at) for name, kind in kinds}
         said = {name: _readable(logbook, kind, stored[name]) for name, kind in kinds}
@@ -143,8 +143,8 @@ def show(desk: Desk, session: str, at: str | None, as_json: bool) -> None:
     say(heading(line))
     if at:
         say(f"as recorded by {at}:")
-    _say_session(record, desk.preferences)
-    _say_corners(record, desk.preferences)
+    _say_session(record, context.preferences)
+    _say_corners(record, context.preferences)
     for path, why in marks.items():
         say(f"! {path}: {why}")
     for sentence in lost:
@@ -266,7 +266,9 @@ def _say_words(record: Session, said: dict[str, list[dict[str, Any]]]) -> None:
 @click.option("--limit", type=click.IntRange(min=1), default=50, show_default=True)
 @scripted
 @click.pass_obj
-def find(desk: Desk, words: tuple[str, ...], venue: str, limit: int, as_json: bool) -> None:
+def find(
+    context: CommandContext, words: tuple[str, ...], venue: str, limit: int, as_json: bool
+) -> None:
     """Kept set-ups, then notes and reasons, that all WORDS fit.
 
     Besides words: dry, damp, wet, cold, hot, winner, and comparisons in quotes, as in 'air<15'.
@@ -274,14 +276,14 @@ def find(desk: Desk, words: tuple[str, ...], venue: str, limit: int, as_json: bo
     """
     from trackside.review.recall import find as recall
 
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         found = recall(
             logbook,
             " ".join(words),
             venue=venue,
             shelf_only=False,
             limit=limit,
-            preferences=desk.tell_in(as_json),
+            preferences=context.tell_in(as_json),
         )
         short = _shorts(logbook, [item.session for item in found])
     if as_json:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from trackside.cli.desk import Desk, replacing, scripted
+from trackside.cli.command_context import CommandContext, replacing, scripted
 from trackside.cli.output import emit, must_be_free, say
 
 
@@ -20,14 +20,14 @@ def bundle() -> None:
 @replacing
 @scripted
 @click.pass_obj
-def bundle_write(desk: Desk, file: str, replace: bool, as_json: bool) -> None:
+def bundle_write(context: CommandContext, file: str, replace: bool, as_json: bool) -> None:
     """Write every revision into FILE, whole or not at all: with --replace, a stick that is pulled
     out holds the old bundle or the new one."""
     from trackside.logbook.sharing import give
 
     target = Path(file)
     must_be_free(target, replace)
-    with desk.reader() as logbook:
+    with context.reader() as logbook:
         count = give(logbook, target)
     if as_json:
         emit({"file": target, "revisions": count})
@@ -39,16 +39,16 @@ def bundle_write(desk: Desk, file: str, replace: bool, as_json: bool) -> None:
 @click.argument("file")
 @scripted
 @click.pass_obj
-def bundle_read(desk: Desk, file: str, as_json: bool) -> None:
+def bundle_read(context: CommandContext, file: str, as_json: bool) -> None:
     """Add what is new in FILE: every intact line, also of a damaged file. Nothing here is lost or
     overwritten; where two laptops differ, both sides are kept."""
     from trackside.logbook.sharing import receive
 
-    with desk.writer() as logbook:
+    with context.writer() as logbook:
         taken = receive(logbook, Path(file))
         open_ = len(logbook.disputes())
     if as_json:
-        emit({"logbook": desk.log, **taken._asdict(), "conflicts": open_})
+        emit({"logbook": context.log, **taken._asdict(), "conflicts": open_})
         return
     say(f"{taken.added} revisions taken in, {taken.same} were here already")
     say_problems(taken.problems)
@@ -59,7 +59,7 @@ def bundle_read(desk: Desk, file: str, as_json: bool) -> None:
 @click.argument("folder")
 @scripted
 @click.pass_obj
-def share(desk: Desk, folder: str, as_json: bool) -> None:
+def share(context: CommandContext, folder: str, as_json: bool) -> None:
     """Take what others put into FOLDER, then put in what is new here.
 
     Each laptop only adds files of its own, so whatever copies the folder about has nothing to
@@ -67,11 +67,11 @@ def share(desk: Desk, folder: str, as_json: bool) -> None:
     """
     from trackside.logbook.sharing import share as share_through
 
-    with desk.writer() as logbook:
+    with context.writer() as logbook:
         found = share_through(logbook, Path(folder))
         open_ = len(logbook.disputes())
     if as_json:
-        emit({"logbook": desk.log, "folder": folder, **found._asdict(), "conflicts": open_})
+        emit({"logbook": context.log, "folder": folder, **found._asdict(), "conflicts": open_})
         return
     say(f"{found.taken} revisions taken from {found.files} files, {found.given} put in")
     say_problems(found.problems)

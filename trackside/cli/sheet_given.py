@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from trackside.cli.desk import Desk, number
+from trackside.cli.command_context import CommandContext, number
 from trackside.cli.output import millimetres, say
 from trackside.units import read
 
@@ -88,11 +88,11 @@ class Given:
         stated = {"counted_from": self.count_from}
         return sheet.model_copy(update=stated) if self.count_from else sheet
 
-    def gas(self, desk: Desk) -> GasSaid:
+    def gas(self, context: CommandContext) -> GasSaid:
         """What was said of the gas force."""
         from trackside.review.sheet_gas import GasSaid
 
-        bar, mm = (desk.preferences.unit(quantity) for quantity in ("pressure", "length"))
+        bar, mm = (context.preferences.unit(quantity) for quantity in ("pressure", "length"))
         return GasSaid(
             free=self.gas_free or None,
             pressure=None if self.gas_in is None else read(self.gas_in, "pressure", bar).si,
@@ -121,7 +121,7 @@ def at_terminal(as_json: bool) -> bool:
     return not as_json and sys.stdin.isatty() and sys.stdout.isatty()
 
 
-def asked_gas(reason: GasUnknown, said: GasSaid, desk: Desk, as_json: bool) -> GasSaid:
+def asked_gas(reason: GasUnknown, said: GasSaid, context: CommandContext, as_json: bool) -> GasSaid:
     """Ask the person at the terminal what `reason` says is not known of the gas force; where nobody
     is there, GasUnknown with the options that say it."""
     if not at_terminal(as_json):
@@ -135,7 +135,7 @@ def asked_gas(reason: GasUnknown, said: GasSaid, desk: Desk, as_json: bool) -> G
             type=click.Choice((_FREE, _EMPTY, _DAMPER)),
         )
         return replace(said, free=True) if answer == _FREE else replace(said, zeroed=answer)
-    unit = desk.preferences.unit("force")
+    unit = context.preferences.unit("force")
     told = click.prompt(f"Gas force in it ({unit})")
     return replace(said, force=read(told, "force", unit).si)
 

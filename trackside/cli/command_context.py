@@ -28,7 +28,7 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 
 @dataclass
-class Desk:
+class CommandContext:
     """One run of the program. `asked` is the --log that was given; `read_only` holds for the
     screens."""
 
@@ -126,7 +126,7 @@ class Desk:
     def _list_instead(self, log: Path) -> None:
         from trackside.cli.sessions import list_
 
-        listing = click.Context(list_, obj=Desk(log))
+        listing = click.Context(list_, obj=CommandContext(log))
         listing.invoke(list_, limit=None, driver=None, as_json=False)
         click.echo(
             "trackside: this terminal only prints (TERM=dumb), so the screens cannot be drawn: "
@@ -140,9 +140,9 @@ def replacing(command: F) -> F:
     return click.option("--replace", is_flag=True, help="Write over a file that is there.")(command)
 
 
-def _choose_log(context: click.Context, _: click.Parameter, value: str | None) -> None:
+def _choose_log(click_context: click.Context, _: click.Parameter, value: str | None) -> None:
     if value:
-        context.obj.asked = Path(value)
+        click_context.obj.asked = Path(value)
 
 
 def scripted(command: F) -> F:
