@@ -85,16 +85,23 @@ class Proof:
             )
         return true
 
-    def runs(self, sql: sqlite3.Connection, found: list[tuple]) -> list[tuple]:
-        """Sessions as `pitboard.all_runs` gives them, as the revisions have them."""
-        return [run for run in (self._run(sql, run) for run in found) if run]
+    def run(
+        self, sql: sqlite3.Connection, run: tuple, found: list[tuple]
+    ) -> tuple[tuple, list[tuple]] | None:
+        """A session as `pitboard.all_runs` gives it, and all its readings (corner, field, typed,
+        unit, SI number), as the revisions have them; None where they have no such session."""
+        body = self.body(sql, run[-1])
+        known = {run[-1]: body, "": None}
 
-    def _run(self, sql: sqlite3.Connection, run: tuple) -> tuple | None:
-        made = expected_line(sql, run[-1], self.body)
+        def read(sql: sqlite3.Connection, entity: str) -> Body | None:
+            return known[entity] if entity in known else self.body(sql, entity)
+
+        made = expected_line(sql, run[-1], read)
         true = tuple(made[name] for name in pitboard.RUN) if made else None
-        if true != run:
-            self._doubt_list(run[-1], self.body(sql, run[-1]))
-        return true
+        readings = sorted(row[1:] for row in rows.reading_rows(0, body or {}))
+        if true != run or readings != found:
+            self._doubt_list(run[-1], body)
+        return (true, readings) if true else None
 
     def newest_ran(
         self, sql: sqlite3.Connection, found: list[tuple[str, str, str]], field: str
@@ -271,17 +278,6 @@ class Proof:
         if at(body) != value:
             self._doubt_list(session, body)
         return at(body)
-
-    def all_readings(
-        self, sql: sqlite3.Connection, session: str, found: list[tuple]
-    ) -> list[tuple]:
-        """All readings of a session (corner, field, typed, unit, SI number)."""
-
-        body = self.body(sql, session)  # the number that led to `found` may be another session's
-        true = sorted(row[1:] for row in rows.reading_rows(0, body or {}))
-        if true != found:
-            self._doubt_list(session, body)
-        return true
 
     def found(self, sql: sqlite3.Connection, found: list[Found], text: str) -> list[Found]:
         """Those answers to a search; one whose words are not what was said says what was."""

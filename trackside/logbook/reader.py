@@ -297,12 +297,9 @@ class Reader:
 
     def _readings_of(self, page: list[tuple]) -> list[tuple[tuple, list[tuple]]]:
         def work(sql: sqlite3.Connection) -> list[tuple[tuple, list[tuple]]]:
-            runs = self._proof.runs(sql, page)
-            found = pitboard.readings_of(sql, [run[0] for run in runs])
-            return [
-                (run[1:], self._proof.all_readings(sql, run[-1], values))
-                for run, values in zip(runs, found, strict=True)
-            ]
+            found = pitboard.readings_of(sql, [run[0] for run in page])
+            proved = (self._proof.run(sql, *each) for each in zip(page, found, strict=True))
+            return [(run[1:], readings) for run, readings in filter(None, proved)]
 
         return self._read(work)
 

@@ -23,6 +23,7 @@ ATTACHED: Final = ("note", "change", "kept")
 
 _NOT_READINGS: Final = {"event", "car", "based_on", "words"}
 _LARGEST: Final = 1e300
+_PLAIN: Final = (float, int)
 _DATED: Final = re.compile(r"\d{4}-\d{2}-\d{2}")
 _ON_THE_LINE: Final = (
     *("event", "car", "kind", "number", "start", "driver", "status"),
@@ -77,7 +78,15 @@ def _reading(number: int, corner: str, name: str, value: Any) -> tuple | None:
     if isinstance(value, dict):
         if "typed" not in value:
             return None
-        return number, corner, name, text(value), str(value.get("unit", "")), si_of(value)
+        typed, unit, si = value["typed"], value.get("unit", ""), value.get("si")
+        return (
+            number,
+            corner,
+            name,
+            typed if type(typed) is str else text(value),
+            unit if type(unit) is str else str(unit),
+            float(si) if type(si) in _PLAIN and -_LARGEST < si < _LARGEST else si_of(value),
+        )
     if isinstance(value, str) and name not in _NOT_READINGS:
         return number, corner, name, value, None, None
     return None

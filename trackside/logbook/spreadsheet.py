@@ -18,6 +18,7 @@ written down.
 from __future__ import annotations
 
 import csv
+import io
 import re
 from functools import lru_cache
 from typing import Any, Final, TextIO
@@ -45,14 +46,26 @@ def export_csv(logbook: Logbook, stream: TextIO) -> int:
     writer.writerow((*_RUN, *_READING, "id"))
     count = 0
     for (*run, entity), readings in logbook.session_readings():
-        start = [_safe(cell) for cell in run]
+        start, end = ",".join(_quoted(_safe(cell)) for cell in run), _quoted(entity)
         count += len(readings)
         rows = []
         for corner, field, typed, unit, si in readings:
             name, shown_unit, base = _told(corner, field, unit)
-            rows.append((*start, corner, name, _safe(typed), shown_unit, si, base, entity))
-        writer.writerows(rows)
+            number = "" if si is None else repr(si)
+            rows.append(
+                f"{start},{corner},{name},{_quoted(_safe(typed))},{shown_unit},{number},{base},{end}"
+                "\r\n"
+            )
+        stream.write("".join(rows))
     return count
+
+
+@lru_cache(maxsize=4096)
+def _quoted(cell: Any) -> str:
+    """A cell as csv writes it; every reading of a session begins with the same ones."""
+    line = io.StringIO(newline="")
+    csv.writer(line).writerow((cell, ""))
+    return line.getvalue().removesuffix(",\r\n")
 
 
 def export_wide_csv(logbook: Logbook, stream: TextIO) -> int:
@@ -97,9 +110,9 @@ def _named(column: _Column) -> str:
 
 
 @lru_cache(maxsize=4096)
-def _told(corner: str, field: str, unit: str | None) -> tuple[str, str | None, str]:
-    """Field, unit and base unit as cells."""
-    return _safe(field), _safe(unit), _base(corner, field, unit)
+def _told(corner: str, field: str, unit: str | None) -> tuple[str, str, str]:
+    """Field, unit and base unit as csv writes them."""
+    return _quoted(_safe(field)), _quoted(_safe(unit)), _quoted(_base(corner, field, unit))
 
 
 @lru_cache(maxsize=4096)
@@ -119,7 +132,10 @@ def _base(corner: str, field: str, unit: str | None) -> str:
 
 def _safe(cell: Any) -> Any:
     """A cell that a spreadsheet takes for text: an apostrophe before what would be a formula."""
-    if not isinstance(cell, str):
-        return cell
+    return _harmless(cell) if isinstance(cell, str) else cell
+
+
+@lru_cache(maxsize=4096)
+def _harmless(cell: str) -> str:
     inside = cell if cell.isalnum() else _WITHIN.sub(r"\1'", cell)
     return f"'{inside}" if cell[:1] in _SIGNS and not _NUMBER.fullmatch(cell) else inside
