@@ -203,3 +203,47 @@ def test_what_nothing_names_is_no_twin(trio, kind: str, body: dict) -> None:
     meet(here, there)
     assert [one.path for one in here.disputes()] == ([TWICE] if kind == "damper" else [])
     assert damper_of(here, "x") == ""
+
+
+SHEET = {
+    "damper": "NEW-1",
+    "build": "A",
+    "date": "2026-05-01",
+    "rows": [
+        {"direction": "rebound", "position": position, "speed": speed, "force": force}
+        for position in (0, 10)
+        for speed, force in ((0.1, 400.0 - 10 * position), (0.2, 600.0 - 10 * position))
+    ],
+}
+
+
+@pytest.mark.parametrize("signed", [None, 0, 1])
+def test_one_file_loaded_on_two_laptops_is_one_sheet(trio, signed: int | None) -> None:
+    """Wherever it lay, and whoever signed it; another run of the same build is another sheet."""
+    damper(trio[0], "hard")
+    meet(*trio)
+    warning = {"name": "gas_left", "serious": True}
+    for n, laptop in enumerate(trio[:2]):
+        said = {"source": f"/of/{n}/NEW-1.csv", "warnings": [warning]}
+        seen = {"seen_by": "Mara"} if signed == n else {}
+        laptop.write(put("sheet", SHEET | said | seen))
+    trio[1].write(put("sheet", SHEET | {"date": "2026-04-01"}))
+    meet(*trio)
+    sheds = [Shed.of(laptop) for laptop in trio]
+    for shed in sheds:
+        assert len(shed.sheets) == 2
+        assert shed.entities == sheds[0].entities
+        build = shed.build("NEW-1")
+        assert build is not None
+        assert [sheet.waits for sheet in shed.sheets_of(build)] == [False, signed is None]
+
+
+def test_the_sheet_that_the_crew_chose_is_the_one_that_stays(trio) -> None:
+    damper(trio[0], "hard")
+    for laptop in trio:
+        laptop.write(put("sheet", SHEET))
+    meet(*trio)
+    chosen = max(name for name, _ in trio[0].all("sheet"))
+    trio[2].write(patch("build", builds_of(trio[0], "NEW-1")[0][0], {"sheet": chosen}))
+    meet(*trio)
+    assert [Shed.of(laptop).entities for laptop in trio] == [(chosen,)] * 3

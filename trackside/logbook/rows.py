@@ -23,7 +23,6 @@ ATTACHED: Final = ("note", "change", "kept")
 
 _NOT_READINGS: Final = {"event", "car", "based_on", "words"}
 _LARGEST: Final = 1e300
-_PLAIN: Final = (float, int)
 _DATED: Final = re.compile(r"\d{4}-\d{2}-\d{2}")
 _ON_THE_LINE: Final = (
     *("event", "car", "kind", "number", "start", "driver", "status"),
@@ -85,7 +84,7 @@ def _reading(number: int, corner: str, name: str, value: Any) -> tuple | None:
             name,
             typed if type(typed) is str else text(value),
             unit if type(unit) is str else str(unit),
-            float(si) if type(si) in _PLAIN and -_LARGEST < si < _LARGEST else si_of(value),
+            si if type(si) is float and -_LARGEST < si < _LARGEST else si_of(value),
         )
     if isinstance(value, str) and name not in _NOT_READINGS:
         return number, corner, name, value, None, None
@@ -177,6 +176,8 @@ def text(value: Any) -> str:
 def si_of(value: Any) -> float | None:
     """The number of a reading in its base unit; None when unknown or unreadable."""
     si = value.get("si") if isinstance(value, dict) else None
+    if type(si) is int:
+        return float(si) if -_LARGEST < si < _LARGEST else None
     if not isinstance(si, (int, float)) or isinstance(si, bool):
         return None
     return float(si) if abs(si) < _LARGEST else None

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property, lru_cache
-from operator import attrgetter
+from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING, Self, TypeVar
 
 import numpy as np
@@ -29,9 +30,23 @@ if TYPE_CHECKING:
     from trackside.logbook import Logbook
 
 R = TypeVar("R", bound=Record)
+NamedSheet = tuple[str, DynoSheet]
 
 SHED_KINDS = ("car", "damper", "build", "sheet")
 """The kinds of record that a shed is made of."""
+_BESIDE_THE_FIGURES = {"source": "", "warnings": (), "seen_by": "", "words": ""}
+"""What may differ between two sheets that are one: where the file was, and what was said of it."""
+
+
+def _each_once(sheets: list[NamedSheet], chosen: Container[str | None]) -> list[NamedSheet]:
+    """The sheets, each with its name, and of those that say the same only one: two laptops loaded
+    one file. It is the one that was `chosen`, else one that counts, else that of the smallest
+    name, so that laptops that met take the same."""
+    kept: dict[str, NamedSheet] = {}
+    for name, sheet in sorted(sheets, key=lambda s: (s[0] not in chosen, s[1].waits, s[0])):
+        said = sheet.model_copy(update=_BESIDE_THE_FIGURES)
+        kept.setdefault(said.model_dump_json(), (name, sheet))
+    return sorted(kept.values(), key=itemgetter(0))
 
 
 @dataclass(frozen=True)
@@ -59,10 +74,14 @@ class Shed:
             found = (record for entity, record in every(kind, model) if entity not in aside)
             return tuple(sorted(found, key=attrgetter(*key.split())))
 
-        sheets = sorted(every("sheet", DynoSheet), key=lambda named: named[1].date)
+        builds = sorted_by("date version", "build", Build)
+        sheets = sorted(
+            _each_once(every("sheet", DynoSheet), {build.sheet for build in builds}),
+            key=lambda named: named[1].date,
+        )
         return cls(
             dampers=sorted_by("serial", "damper", Damper),
-            builds=sorted_by("date version", "build", Build),
+            builds=builds,
             sheets=tuple(sheet for _, sheet in sheets),
             cars=dict(every("car", Car)),
             unread=(
