@@ -28,8 +28,7 @@ def test_mean_and_covariance_are_those_of_conditioning(fit):
     told = fit.found.residual
     end = fit.end(fit.positions[1] + 1.0, SPEEDS)
     wide = 1e3 * np.eye(told.slopes.shape[1])  # flat before, so beliefs must be taken out first
-    noise = told.sizes.noise(told.at.effects[2]) / fit.found.weights
-    rows = told.sizes.covariance(told.at, told.at) + np.diag(noise)
+    rows = np.linalg.inv(told.inverse)
     free = np.linalg.inv(told.slopes.T @ np.linalg.inv(rows) @ told.slopes + np.linalg.inv(wide))
     ours = replace(told, free=free).covariance(end.at, end.point.slopes)
     whole = rows + told.slopes @ wide @ told.slopes.T
@@ -58,7 +57,7 @@ def test_the_sizes_found_are_the_likeliest(fit):
 
     def cost(sizes: residual.Sizes) -> float:
         total = sizes.covariance(told.at, told.at) + slopes @ wide @ slopes.T
-        total = total + np.diag(sizes.noise(told.at.effects[2]))
+        total = total + sizes.bench(told.at, weights, np.zeros(told.at.count))
         off = (sizes.logs - start.logs) / residual.unsure()
         return float(
             np.linalg.slogdet(total)[1] + misses @ np.linalg.solve(total, misses) + off @ off
@@ -111,3 +110,20 @@ def test_more_measured_positions_never_make_it_worse():
         missed.append(np.sqrt(np.mean(np.square(off))))
     assert missed[0] > missed[1] > missed[2]
     assert missed[2] < 0.016
+
+
+def test_a_run_is_off_by_what_its_own_factor_would_be(fit):
+    """The share by which a run is off is that of generalised least squares with one more column,
+    the run's force (textbook)."""
+    told = fit.found.residual
+    off, times = told.runs_off(np.zeros(told.at.count))
+    run = told.at.clicks == told.at.clicks[0]
+    column = run * told.at.effects[2]
+    held = np.linalg.inv(told.free) - told.slopes.T @ told.inverse @ told.slopes
+    wide = np.column_stack([told.slopes, column])
+    seen = wide.T @ told.inverse @ wide
+    seen[:-1, :-1] += held
+    pull = np.append(np.zeros(told.slopes.shape[1]), column @ told.pull)
+    plain = np.linalg.solve(seen, pull)[-1]
+    np.testing.assert_allclose(off[run], plain, rtol=1e-6)
+    np.testing.assert_allclose(times[run], plain / np.sqrt(np.linalg.inv(seen)[-1, -1]), rtol=1e-6)

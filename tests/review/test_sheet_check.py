@@ -89,6 +89,40 @@ def test_a_valve_whose_end_runs_alone_miss_the_model_is_no_sheet_mixed_up(n: int
     assert not {"stray_row", "poor_fit"} & set(names(SOUND.model_copy(update={"rows": rows})))
 
 
+@pytest.mark.parametrize(("seed", "gain"), [(1005, 0.95), (1006, 1.05), (1009, 0.95), (1019, 1.05)])
+def test_a_run_that_reads_high_or_low_as_a_whole_is_named(seed: int, gain: float) -> None:
+    rows = [r._replace(force=gain * r.force) if r[0] == 9.0 else r for r in _varied(seed, 9)]
+    doubt = names(SOUND.model_copy(update={"rows": tuple(rows)}))["run_off"]
+    assert (doubt.direction, doubt.position, doubt.serious) == ("bump", 9.0, False)
+    assert doubt.figures["share"] == pytest.approx(gain - 1.0, abs=0.02)
+    assert "at position 9 reads" in warning_words(doubt, Preferences())
+
+
+@pytest.mark.parametrize(("seed", "read"), [(1005, 7.0), (1009, 11.0), (1019, 11.0), (1019, 7.0)])
+def test_a_run_filed_under_another_position_is_named(seed: int, read: float) -> None:
+    damper = varied_damper("mixed", seed)
+    places = np.unique(np.linspace(0, damper.clicks, 9).round())
+    true = np.where(places == 9.0, read, places)
+    columns = damper.measure(true, 1)
+    filed = np.repeat(places, len(damper.speeds))
+    rows = tuple(
+        DynoRow(float(p), d, float(v), float(f))
+        for p, d, v, f in zip(filed, *columns[1:], strict=True)
+    )
+    doubt = names(SOUND.model_copy(update={"rows": rows}))["position_doubtful"]
+    assert (doubt.direction, doubt.position, doubt.serious) == ("bump", 9.0, False)
+    assert doubt.figures["clicks"] == pytest.approx(read - 9.0, abs=0.8)
+    words = warning_words(doubt, Preferences())
+    assert f"2 clicks {'softer' if read > 9.0 else 'harder'}" in words
+
+
+@pytest.mark.parametrize("places", [5, 9])
+def test_no_run_of_a_sound_sheet_is_doubted(places: int) -> None:
+    for seed in range(2000, 2010):
+        sheet = SOUND.model_copy(update={"rows": tuple(_varied(seed, places))})
+        assert not {"run_off", "position_doubtful"} & set(names(sheet))
+
+
 def test_a_stray_row_is_named_with_its_place() -> None:
     def wild(row: DynoRow) -> DynoRow:
         at = (row.position, row.direction, row.speed)

@@ -9,6 +9,7 @@ source, hold a coefficient that the sheet cannot tell; its band shows that.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -35,6 +36,9 @@ _SUSPECT = 4.5  # standard deviations, by the usual sizes, from which a row is t
 _GROWN = 0.3  # ln of a size above the usual: it may have grown to hold a slip
 _SUSPECTS = 2  # rows tried at a time
 _RARE = 2.0 * np.log(2000.0)  # −2 ln of how often a row is a slip: our own, no source
+_RUN_OFF = 0.04  # standard deviation of ln force by which a run is off that is off as a whole
+_OFTEN = 0.05  # as often is a run: our own, no source
+_RUNS_TRIED, _LOOK = 3, 1.0  # so many runs are tried, none where all are off by less (deviations)
 _GONE = 1e-6  # weight of a row that is left out
 
 # mean and standard deviation, scaled to the sheet's largest force and speed
@@ -46,6 +50,18 @@ _CRACK = (0.2, 0.4)  # at the softest preload
 _CRACK_STEP = (0.0, 0.4)
 _BLEED = (0.0, 3.0)
 _FRICTION = 20.0  # N
+
+
+@dataclass(frozen=True)
+class RunDoubt:
+    """That a whole run may be wrong, and how likely: `of` "gain", its forces are off by a share
+    `by`; of "position", it was run `by` clicks more open than its count says. row: place of one of
+    its rows in the order of the fit's rows."""
+
+    of: str
+    row: int
+    likely: float
+    by: float
 
 
 @dataclass(frozen=True)
@@ -63,6 +79,7 @@ class Found:
     freedom: float
     misses: Floats
     weights: Floats
+    doubts: tuple[RunDoubt, ...] = ()
 
     @property
     def strange(self) -> Floats:
@@ -92,7 +109,8 @@ def fit_side(side: Side, friction_in: bool) -> tuple[MeasuredLaw, MeasuredLaw, F
     crack_law = MeasuredLaw(tuple(np.unique(side.preload).tolist()))
     fit = _Fit(side, friction_in, bleed_law, crack_law)
     found = fit.run()
-    found = replace(found, misses=found.misses[back], weights=found.weights[back])
+    doubts = tuple(replace(doubt, row=int(order[doubt.row])) for doubt in found.doubts)
+    found = replace(found, misses=found.misses[back], weights=found.weights[back], doubts=doubts)
     return *fit.laws, found
 
 
@@ -129,6 +147,8 @@ class _Fit:
         self.at_crack = (side.preload[:, None] == np.asarray(crack_law.nodes)) * 1.0
         self.clicks = side.position / (bleed_law.range or 1.0)
         self.ring = side.preload / (crack_law.range or 1.0)
+        self.runs = self.clicks + 1j * self.ring
+        self.lifts = np.zeros(self.f.size)  # what each row's run may be off beyond the others
         self.low = np.zeros(self.network.size)
         self.low[-5:-2] = -np.inf
 
@@ -137,10 +157,23 @@ class _Fit:
         free, weights = self._rough()
         state = self._rounds(free, residual.believed(self.network.force), weights, _ROUNDS)
         state = self._without_slips(state)
+        state = self._with_runs_off(state)
         free, told, weights = state.free, state.told, state.weights
         freedom = weights.sum() - _spent(told) + _PRIOR_ROWS
         misses = (self.f - self._point(free).force) * self.network.force
-        return Found(self.network, free, told.free, told, float(max(freedom, 1.0)), misses, weights)
+        freedom, doubts = float(max(freedom, 1.0)), tuple(self._doubts(told))
+        return Found(self.network, free, told.free, told, freedom, misses, weights, doubts)
+
+    def _doubts(self, told: Residual) -> Iterator[RunDoubt]:
+        """What is to be doubted of whole runs, by a row of each."""
+        off, _ = told.runs_off(self.lifts)
+        for row in np.unique(self.runs, return_index=True)[1].tolist():
+            if likely := float((self.lifts[row] / _RUN_OFF) ** 2):
+                yield RunDoubt("gain", row, likely, float(off[row]))
+        for law, at in zip(self.laws, (self.at_bleed, self.at_crack), strict=True):
+            for node, misread in enumerate(law.misread):
+                row = int(np.argmax(at[:, node]))
+                yield RunDoubt("position", row, misread.likely, misread.clicks)
 
     def _rounds(
         self, free: Floats, sizes: Sizes, weights: Floats, rounds: int, gone: tuple[int, ...] = ()
@@ -238,13 +271,13 @@ class _Fit:
         mean = wide @ (beliefs.rows.T @ beliefs.values)
         misses = self.f - point.force + point.slopes @ (free - mean)
         return residual.learned(
-            sizes, self._places(free, point), misses, point.slopes, wide, weights
+            sizes, self._places(free, point), misses, point.slopes, wide, weights, self.lifts
         )
 
     def _refit(self, free: Floats, sizes: Sizes, weights: Floats) -> Floats:
         point = self._point(free)
         at = self._places(free, point)
-        total = sizes.covariance(at, at) + np.diag(sizes.noise(point.force) / weights)
+        total = sizes.covariance(at, at) + sizes.bench(at, weights, self.lifts)
         white = np.linalg.inv(np.linalg.cholesky(total))
 
         def model(free: Floats) -> tuple[Floats, Floats]:
@@ -269,10 +302,31 @@ class _Fit:
         )
         self.laws = bleeds, cracks
 
+    def _with_runs_off(self, state: _State) -> _State:
+        """Leave room for a run that is off as a whole, as far as that is likely.
+
+        Of each suspect that is told by how much likelier the rows are if it may be off by
+        `_RUN_OFF`, sizes learned again; `_OFTEN` says how likely it was before.
+        """
+        runs, first = np.unique(self.runs, return_index=True)
+        times = np.abs(state.told.runs_off(self.lifts)[1])[first]
+        if runs.size < 2 or times.max() < _LOOK:
+            return state
+        plain = self._learn(state.free, state.sizes, state.weights)[1]
+        odds = {}
+        for run in runs[np.argsort(times)[::-1][:_RUNS_TRIED]]:
+            self.lifts = _RUN_OFF * (self.runs == run)
+            cost = self._learn(state.free, state.sizes, state.weights)[1]
+            odds[run] = _OFTEN * np.exp(min(0.5 * (plain - cost), 30.0))
+        self.lifts = np.zeros(self.f.size)
+        for run, odd in odds.items():
+            self.lifts[self.runs == run] = _RUN_OFF * np.sqrt(odd / (1.0 + sum(odds.values())))
+        return self._rounds(state.free, state.sizes, state.weights, 1, state.gone)
+
     def _told(self, free: Floats, sizes: Sizes, weights: Floats) -> Residual:
         point = self._point(free)
         at = self._places(free, point)
-        total = sizes.covariance(at, at) + np.diag(sizes.noise(point.force) / weights)
+        total = sizes.covariance(at, at) + sizes.bench(at, weights, self.lifts)
         inverse = np.asarray(np.linalg.inv(total), float)
         beliefs = self._beliefs(free)
         seen = point.slopes.T @ inverse @ point.slopes

@@ -426,6 +426,8 @@ def _direction_fit(
     share = residuals / np.maximum(side.force, 0.02 * side.force.max())
     rms = float(100.0 * np.sqrt(np.mean(share**2)))
     if chosen.size < side.rows.size:
+        doubts = tuple(replace(d, row=int(chosen[d.row])) for d in found.doubts)
+        fit = replace(fit, found=replace(found, doubts=doubts))
         found = _with_rest(fit, side, residuals, chosen)
     return replace(fit, found=found, residuals=residuals, rms_percent=rms)
 

@@ -50,6 +50,10 @@ _SURE, _WARY = {3: 2.0}, {3: 0.5}
 """Powers of the forms' shares in the law and in its doubt: three positions hardly tell the forms
 apart, so the law is near the likeliest, and how far the others differ counts for more."""
 _OF_FEW = {2: 2.0}  # departures are so many times larger where so few positions say how large
+_MISREAD = 1.5  # standard deviation in clicks of a position that was misread
+_OFTEN = 0.03  # as many sheets have such a one: our own, no source
+_HARDLY = 3  # positions hardly tell which of them was misread
+_TINY = 1e-300
 _FLAT = 0.1  # of the mean change by a click: what a detent's play moves where clicks seem dead
 _TRIES = [-1.0, 0.0, 1.0], [-1.0, 0.0, 1.0, 2.0], [-1.0, 0.0, 1.0, 2.0, 3.0]
 _GRID = np.stack(np.meshgrid(*_TRIES), -1)
@@ -67,6 +71,15 @@ class Form:
     wide: tuple[float, float, float]
 
 
+@dataclass(frozen=True)
+class Misread:
+    """That a node's position was misread: how likely, and by how many clicks it then was more open
+    than its count says."""
+
+    likely: float
+    clicks: float
+
+
 FORMS = tuple(
     Form(line, share, tuple(SIZES.tolist()), tuple((SIZES + _UNSURE**2).tolist()))
     for line, share in LINES.items()
@@ -77,11 +90,12 @@ FORMS = tuple(
 class MeasuredLaw:
     """The law through `nodes`: measured positions, strictly rising, at least one; `forms` that it
     may have; `steep`: at each node what a click does, as a share of the whole change, even steps
-    where none is given."""
+    where none is given; `misread`: the doubt of each node's position, none where none is given."""
 
     nodes: tuple[float, ...]
     forms: tuple[Form, ...] = (replace(FORMS[0], share=1.0),)
     steep: tuple[float, ...] = ()
+    misread: tuple[Misread, ...] = ()
 
     @property
     def range(self) -> float:
@@ -107,12 +121,22 @@ class MeasuredLaw:
         spread += _JITTER * np.eye(blind.shape[1])
         off = (blind @ (values / size))[:, None, :, None]
         off = np.broadcast_to(off, (*spread.shape[:3], 1))
-        squares = np.sum(off * np.linalg.solve(spread, off), axis=(2, 3))
+        moved = blind * np.asarray(steep)  # by one click at each node
+        sides = np.broadcast_to(moved[:, None], (*spread.shape[:3], moved.shape[2]))
+        solved = np.linalg.solve(spread, np.concatenate([off, sides], axis=3))
+        squares = np.sum(off * solved[..., :1], axis=(2, 3))
         squares += np.linalg.slogdet(spread)[1]
         squares += np.sum((_TRIED / _UNSURE) ** 2, axis=1)
         support = np.log([[form.share] for form in FORMS]) - 0.5 * squares
         support = np.exp(support - support.max())
-        support = support / support.sum()
+        odds, clicks = _odds(sides, solved, len(self.nodes))
+        each = support[..., None] * odds
+        likely = each.sum(axis=(0, 1))
+        by = np.sum(each * clicks, axis=(0, 1)) / np.maximum(likely, _TINY)
+        by = by * np.sign(values[-1] - values[0])
+        whole = support.sum() + likely.sum()
+        misread = tuple(map(Misread, (likely / whole).tolist(), by.tolist()))
+        support = (support + each.sum(axis=2)) / whole
         forms = []
         for form, within in zip(FORMS, support, strict=True):
             share = float(within.sum())
@@ -122,7 +146,7 @@ class MeasuredLaw:
                 forms.append(Form(form.line, share, tuple(sizes.tolist()), tuple(wide.tolist())))
         whole = sum(form.share for form in forms)
         forms = [replace(form, share=form.share / whole) for form in forms]
-        return replace(self, forms=tuple(forms), steep=steep)
+        return replace(self, forms=tuple(forms), steep=steep, misread=misread)
 
     def weights(self, position: ArrayLike) -> Floats:
         """Weights (m, n) at m positions: the values there are weights @ node values.
@@ -193,7 +217,8 @@ class MeasuredLaw:
     @cached_property
     def _through(self) -> tuple[_Through, ...]:
         steep = self.steep or (1.0 / self.range,) * len(self.nodes)
-        return tuple(_Through(self.nodes, form, steep) for form in self.forms)
+        astray = tuple(_MISREAD**2 * node.likely for node in self.misread)
+        return tuple(_Through(self.nodes, form, steep, astray) for form in self.forms)
 
 
 @dataclass(frozen=True)
@@ -203,6 +228,7 @@ class _Through:
     nodes: tuple[float, ...]
     form: Form
     steep: tuple[float, ...]
+    astray: tuple[float, ...] = ()
 
     def weights(self, x: Floats) -> Floats:
         """Weights (m, n) of the values at the nodes."""
@@ -223,6 +249,7 @@ class _Through:
         spread += play * (every[:, None] == every)
         for moved in self._ends(every):
             spread += np.outer(moved, moved)
+        spread[x.size :, x.size :] += np.diag(self._astray)
         off = np.hstack([np.eye(x.size), -weights])
         return np.asarray(off @ spread @ off.T)
 
@@ -243,7 +270,12 @@ class _Through:
         """Covariance (n, n) of the departures at the nodes, the play of detents among them."""
         sizes, (smooth, rough) = self._sizes, self.alike
         play = sizes[2] * np.square(self.steep) + _JITTER
-        return sizes[0] * smooth + sizes[1] * rough + np.diag(play)
+        return sizes[0] * smooth + sizes[1] * rough + np.diag(play + self._astray)
+
+    @property
+    def _astray(self) -> Floats:
+        """Variance (n,) of the values because a node may be misread."""
+        return np.square(self.steep) * (self.astray or 0.0)
 
     @property
     def _sizes(self) -> Floats:
@@ -289,10 +321,24 @@ class _Through:
         return np.vstack([top, np.hstack([line.T, np.zeros((2, 2))])])
 
 
+def _odds(sides: Floats, solved: Floats, nodes: int) -> tuple[Floats, Floats]:
+    """Of each node, for each form and size (f, s, n): the odds that it was misread, and by how many
+    clicks it then was. sides (f, s, b, n): what one click at a node moves of what sees no line;
+    solved (f, s, b, 1 + n): what is seen, and the sides, over their covariance.
+
+    A covariance that grows by one node's variance: Sherman and Morrison, textbook.
+    """
+    told = 1.0 + _MISREAD**2 * np.sum(sides * solved[..., 1:], axis=2)
+    seen = np.sum(sides * solved[..., :1], axis=2)
+    clicks = _MISREAD**2 * seen / told
+    often = _OFTEN / nodes if nodes > _HARDLY else 0.0
+    return often * np.exp(np.minimum(0.5 * (seen * clicks - np.log(told)), 300.0)), clicks
+
+
 def _steepness(nodes: tuple[float, ...], shares: Floats) -> tuple[float, ...]:
     """What a click does at each node; shares (n,) of the whole change at the nodes."""
     least = _FLAT / (nodes[-1] - nodes[0])
-    return tuple(np.maximum(np.gradient(shares, np.asarray(nodes)), least).tolist())
+    return tuple(np.maximum(np.abs(np.gradient(shares, np.asarray(nodes))), least).tolist())
 
 
 def _squares(sizes: tuple[float, float, float], positions: int) -> Floats:

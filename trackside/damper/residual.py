@@ -26,18 +26,19 @@ from trackside.damper.flow import Floats
 from trackside.damper.network import Point
 
 KINDS = ("valve", "needle", "shape", "rub")
-_NOISES = ("relative", "absolute")
+_NOISES = ("run", "relative", "absolute")
 # ln of the size before the rows speak, and how unsure that is: shares; newtons for rub and absolute
 _BELIEVED = {
     "valve": (np.log(0.020), 1.3),
     "needle": (np.log(0.015), 1.3),
     "shape": (np.log(0.008), 1.1),
     "rub": (np.log(1.0), 0.6),
+    "run": (np.log(0.004), 0.7),
     "relative": (np.log(0.015), 0.3),
     "absolute": (np.log(2.0), 0.35),
 }
 NAMES = (*KINDS, *_NOISES)
-_MOST = np.log([0.25, 0.15, 0.06, 8.0, 0.06, 12.0])
+_MOST = np.log([0.25, 0.15, 0.06, 8.0, 0.04, 0.06, 12.0])
 """ln of the largest sizes: a sheet that asks for more has a run mixed up, and must not be followed
 (our own, no source)."""
 
@@ -70,6 +71,11 @@ class Places:
     def count(self) -> int:
         """How many points."""
         return self.pressure.size
+
+    @property
+    def one_run(self) -> np.ndarray:
+        """Whether two points (n, n) are of one run."""
+        return (self.clicks[:, None] == self.clicks) & (self.ring[:, None] == self.ring)
 
 
 def opening(bleed: Floats, widest: float) -> Floats:
@@ -147,7 +153,7 @@ class Sizes:
     @property
     def of(self) -> dict[str, float]:
         """Sizes by name: shares, and newtons over top."""
-        scale = np.array([1.0, 1.0, 1.0, 1.0 / self.top, 1.0, 1.0 / self.top])
+        scale = np.array([1.0, 1.0, 1.0, 1.0 / self.top, 1.0, 1.0, 1.0 / self.top])
         return dict(zip(NAMES, (np.exp(self.logs) * scale).tolist(), strict=True))
 
     def covariance(self, a: Places, b: Places) -> Floats:
@@ -157,8 +163,16 @@ class Sizes:
             total += of[name] ** 2 * part
         return total
 
+    def bench(self, at: Places, weights: Floats, lifts: Floats) -> Floats:
+        """Covariance (n, n) of what the bench errs at n rows: each by itself, and every run as a
+        whole; lifts (n,) are what the row's run may be off beyond others (share of force)."""
+        force = at.effects[2]
+        lifted = lifts * force
+        runs = self.of["run"] ** 2 * np.outer(force, force) + np.outer(lifted, lifted)
+        return at.one_run * runs + np.diag(self.noise(force) / weights)
+
     def noise(self, force: Floats) -> Floats:
-        """Variance of the bench's scatter at scaled forces."""
+        """Variance of the bench's scatter from row to row at scaled forces."""
         of, moving = self.of, force > 0.0
         return (of["relative"] * force) ** 2 + (of["absolute"] * moving) ** 2
 
@@ -174,7 +188,13 @@ def unsure() -> Floats:
 
 
 def learned(
-    sizes: Sizes, at: Places, misses: Floats, slopes: Floats, wide: Floats, weights: Floats
+    sizes: Sizes,
+    at: Places,
+    misses: Floats,
+    slopes: Floats,
+    wide: Floats,
+    weights: Floats,
+    lifts: Floats | float = 0.0,
 ) -> tuple[Sizes, float]:
     """Sizes that the rows speak for, and how unlikely the rows are then: −2 ln of their density
     and of that of the sizes, without its constant. misses (n,): of the network less its own
@@ -188,15 +208,19 @@ def learned(
     parts = alike(at, at)
     parts[3] = parts[3] / sizes.top**2
     force = at.effects[2]
+    runs = at.one_run
+    parts.append(runs * np.outer(force, force))
+    dense = len(parts)
     noises = force**2 / weights, np.ones(force.size) / sizes.top**2 / weights
-    fixed = slopes @ wide @ slopes.T
+    lifted = np.broadcast_to(lifts, force.shape) * force
+    fixed = slopes @ wide @ slopes.T + runs * np.outer(lifted, lifted)
 
     def look(logs: Floats) -> tuple[float, Floats, Floats]:
         square = np.exp(2.0 * logs)
         total = fixed.copy()
-        for part, size in zip(parts, square[:4], strict=True):
+        for part, size in zip(parts, square[:dense], strict=True):
             total += size * part
-        total[np.diag_indices(force.size)] += square[4] * noises[0] + square[5] * noises[1]
+        total[np.diag_indices(force.size)] += square[dense] * noises[0] + square[-1] * noises[1]
         low = np.linalg.cholesky(total)
         inverse = np.asarray(np.linalg.inv(total), float)
         pull = inverse @ misses
@@ -206,17 +230,17 @@ def learned(
 
     def turn(logs: Floats, pull: Floats, inverse: Floats) -> tuple[Floats, Floats]:
         square = 2.0 * np.exp(2.0 * logs)
-        spread = [size * (part @ inverse) for part, size in zip(parts, square[:4], strict=True)]
+        spread = [size * (part @ inverse) for part, size in zip(parts, square[:dense], strict=True)]
         spread += [
             (size * noise)[:, None] * inverse
-            for noise, size in zip(noises, square[4:], strict=True)
+            for noise, size in zip(noises, square[dense:], strict=True)
         ]
         gradient = np.array([np.trace(part) for part in spread])
-        gradient[:4] -= [
-            s * (pull @ part @ pull) for part, s in zip(parts, square[:4], strict=True)
+        gradient[:dense] -= [
+            s * (pull @ part @ pull) for part, s in zip(parts, square[:dense], strict=True)
         ]
-        gradient[4:] -= [
-            s * np.sum(noise * pull**2) for noise, s in zip(noises, square[4:], strict=True)
+        gradient[dense:] -= [
+            s * np.sum(noise * pull**2) for noise, s in zip(noises, square[dense:], strict=True)
         ]
         flat = np.array([part.ravel() for part in spread])
         turned = np.array([part.T.ravel() for part in spread])
@@ -314,6 +338,18 @@ class Residual:
         return np.asarray(
             self.sizes.covariance(asked, asked) - told @ shared.T + left @ self.free @ left.T
         )
+
+    def runs_off(self, lifts: Floats) -> tuple[Floats, Floats]:
+        """Of each row's run (n,): the share of force that it is off what all others say of it, and
+        that in standard deviations of a run that is not lifted."""
+        force = self.at.effects[2]
+        runs = self.at.one_run * force
+        both = runs @ self.inverse @ self.slopes
+        told = np.sum((runs @ self.inverse) * runs, axis=1)
+        told = np.maximum(told - np.sum((both @ self.free) * both, axis=1), 1e-30)
+        seen = runs @ self.pull
+        alone = np.maximum(1.0 - lifts**2 * told, 1e-9)
+        return seen / told, seen / np.sqrt(told * alone)
 
     def strange(self, weights: Floats) -> Floats:
         """How far each row is off what all the others say of it, in standard deviations (n,) of

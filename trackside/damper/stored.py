@@ -16,9 +16,9 @@ from zipfile import BadZipFile
 import numpy as np
 
 from trackside.damper.clicks import ForceSteps
-from trackside.damper.estimation import Found
+from trackside.damper.estimation import Found, RunDoubt
 from trackside.damper.fit import DirectionFit, SheetFit
-from trackside.damper.law import Form, MeasuredLaw
+from trackside.damper.law import Form, MeasuredLaw, Misread
 from trackside.damper.network import Network
 from trackside.damper.residual import Places, Residual, Sizes
 from trackside.damper.viscous import Viscous
@@ -26,8 +26,8 @@ from trackside.damper.viscous import Viscous
 _KINDS: Final = {
     kind.__name__: kind
     for kind in (
-        SheetFit, DirectionFit, MeasuredLaw, Form, Found, Network, Residual, Places, Sizes,
-        Viscous, ForceSteps,
+        SheetFit, DirectionFit, MeasuredLaw, Form, Misread, Found, RunDoubt, Network, Residual,
+        Places, Sizes, Viscous, ForceSteps,
     )
 }  # fmt: skip
 """What a fit is made of."""

@@ -9,17 +9,22 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
+from trackside.damper.estimation import RunDoubt
 from trackside.damper.fit import DirectionFit
 from trackside.records import DynoRow, DynoSheet, SheetWarning
 from trackside.review.bench import DIRECTIONS, Counting
 from trackside.review.sheet_change import Changes, SheetChange
 from trackside.review.sheet_gas import gas_left
-from trackside.review.slips import contradictory, odd_run, shares, stray_rows, unfollowed
+from trackside.review.slips import STRAY, contradictory, odd_run, shares, stray_rows, unfollowed
 
 POOR = 5.0
 """A flow model that misses by more % rms is poor."""
 FEW_STRAYS = 3
 """So many rows off their curve are typos; more of them are a poor fit."""
+DOUBTED = 0.5
+"""A run that is wrong as likely as this is named."""
+FAR = {"gain": STRAY, "position": 2.5}
+"""A run that is off by more (share of force, clicks) is another one, mixed up."""
 SLOW = 0.06
 """m/s: a sheet that ends below may be in another unit."""
 WARM_UP = 20.0
@@ -84,7 +89,12 @@ def _direction(sheet: DynoSheet, fit: DirectionFit) -> Iterator[SheetWarning]:
         yield SheetWarning(name="few_speeds", direction=direction, figures={"speeds": speeds})
     strays = stray_rows(fit, sheet)
     rms = 100.0 * unfollowed(fit, sheet, strays)
-    mixed = odd_run(fit, sheet, strays) or contradictory(fit, sheet, strays)
+    doubted = [doubt for doubt in fit.found.doubts if doubt.likely > DOUBTED]
+    mixed = (
+        odd_run(fit, sheet, strays)
+        or contradictory(fit, sheet, strays)
+        or any(abs(doubt.by) > FAR[doubt.of] for doubt in doubted)
+    )
     odd = rms > POOR and (mixed or len(strays) > FEW_STRAYS)
     if rms > POOR:  # said before any row is blamed
         share = shares(fit, sheet, fit.misses)
@@ -98,8 +108,20 @@ def _direction(sheet: DynoSheet, fit: DirectionFit) -> Iterator[SheetWarning]:
             speed=worst.speed,
             figures={"rms_percent": rms},
         )
+    yield from (_run(rows[doubt.row], doubt) for doubt in doubted)
     for place in strays if not odd and len(strays) <= FEW_STRAYS else ():
         yield _stray(rows[place], float(fit.residuals[place]))
+
+
+def _run(row: DynoRow, doubt: RunDoubt) -> SheetWarning:
+    gain = doubt.of == "gain"
+    return SheetWarning(
+        name="run_off" if gain else "position_doubtful",
+        direction=row.direction,
+        position=row.position,
+        preload_position=row.preload_position,
+        figures={"share" if gain else "clicks": doubt.by},
+    )
 
 
 def _stray(row: DynoRow, miss: float) -> SheetWarning:

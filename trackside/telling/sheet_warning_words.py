@@ -45,6 +45,25 @@ def _stray(warning: SheetWarning, preferences: Preferences) -> str:
     )
 
 
+def _run_off(warning: SheetWarning, _: Preferences) -> str:
+    share = warning.figures["share"]
+    return (
+        f"the {warning.direction} run at {_at(warning)} reads {abs(share):.0%} "
+        f"{'above' if share > 0.0 else 'below'} what the other runs say of it: warmer oil, or did "
+        "the load cell slip? The band is wider for it"
+    )
+
+
+def _misread(warning: SheetWarning, _: Preferences) -> str:
+    clicks = warning.figures["clicks"]
+    many = max(round(abs(clicks)), 1)
+    return (
+        f"the {warning.direction} run at {_at(warning)} reads as if it were "
+        f"{many} click{'s' if many > 1 else ''} {'softer' if clicks > 0.0 else 'harder'}: was it "
+        "filed under the right position? The band is wider for it"
+    )
+
+
 def _poor(warning: SheetWarning, preferences: Preferences) -> str:
     return (
         f"the {warning.direction} fit misses its rows by {warning.figures['rms_percent']:.1f} % "
@@ -132,6 +151,8 @@ def _counting(what: str, ground: str) -> Callable[[SheetWarning, Preferences], s
 
 _WORDS: dict[str, Callable[[SheetWarning, Preferences], str]] = {
     "stray_row": _stray,
+    "run_off": _run_off,
+    "position_doubtful": _misread,
     "poor_fit": _poor,
     "valve_not_followed": _unfollowed,
     "few_speeds": _few,
