@@ -128,3 +128,26 @@ async def test_without_being_asked_for_enter_goes_on(season_file: Path) -> None:
         assert sheet.grid.path == sheet.grid.walk[0]
         assert "1 of 16" in str(sheet.query_one("#detail", Static).render())
         assert "88" in screen_text(app)
+
+
+async def test_old_news_leaves_the_line_to_the_cell_under_the_cursor(season_file: Path) -> None:
+    """What a swap cleared, a conflict that was found: said over the cells, then gone by itself."""
+    app = build(season_file, Preferences(author="tester"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        await pilot.press("r", "n")
+        await drawn(pilot)
+
+        def said() -> str:
+            return str(app.screen.query_one("#detail", Static).render())
+
+        app.view.tell("1 value differs", "problem", 0.3)
+        await pilot.press("w")
+        await until(pilot, lambda: "differs" in said())
+        await until(pilot, lambda: "1 of 16" in said(), tries=60)
+        app.view.tell("cleared by a swap", "problem", 0.3)
+        await pilot.press("down")
+        await until(pilot, lambda: "swap" in said())
+        await pilot.press("8")
+        await until(pilot, lambda: "swap" not in said(), tries=60)
+        assert "88" not in said()

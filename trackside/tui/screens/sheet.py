@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -36,6 +37,8 @@ from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.worth import Worth
 from trackside.units import one_line
 
+SOON_AFTER = 0.05
+"""Seconds after a piece of news is old, when the line under the cells is the cell's again."""
 _NO_FIELD = ("lap_times", *BELONGS)
 
 
@@ -334,7 +337,15 @@ class Sheet(Taking):
         self._detail()
         if not self._problem(self.grid.path):
             self.repeat_news()
+            left = self.view.news[2] - time.monotonic()
+            if left > 0:
+                self.set_timer(left + SOON_AFTER, self._detail_again)
         self._panel_due()
+
+    def _detail_again(self) -> None:
+        """The news is old: the line is the cell's again, unless that is being typed in."""
+        if time.monotonic() >= self.view.news[2] and self.grid.typed is None and self.is_current:
+            self._detail()
 
     def on_grid_typing(self, message: Grid.Typing) -> None:
         """Say what the text means while it is typed, and keep it beside the truth meanwhile."""
