@@ -25,6 +25,14 @@ SMALLEST = 44
 """CSS pixels each way that a finger hits: WCAG 2.2, success criterion 2.5.5 (from memory)."""
 
 
+BESIDE = """(() => {
+  const [lost, page] = ["#lost", "#main"].map(
+    (name) => document.querySelector(name).getBoundingClientRect());
+  return lost.top >= page.bottom || lost.left >= page.right;
+})()"""
+"""Whether the sentence about a lost connection stands beside the page."""
+
+
 @pytest.fixture
 async def browser(tmp_path: Path) -> AsyncIterator[Browser]:
     """One browser for a test."""
@@ -311,9 +319,16 @@ async def test_a_lost_connection_leaves_the_page_readable_and_comes_back_to_it(
         await page.until(lambda text: "DEBRIEF" in text)
         await holds(page, "(sessionStorage.getItem('place') || '').startsWith('debrief ')")
 
+        place = "JSON.stringify(document.querySelector('#terminal').getBoundingClientRect())"
+        was = await page.does(place)
         wire.cut()
         await holds(page, "document.body.classList.contains('-lost')")
         await holds(page, "document.querySelector('#lost').innerText.includes('out of reach')")
+        assert await page.does(place) == was, "the page was pushed aside"
+        for width, height in SIZES:
+            await page.call("Emulation.setDeviceMetricsOverride", width=width, height=height,
+                            deviceScaleFactor=1, mobile=True)  # fmt: skip
+            assert await page.does(BESIDE), f"the page is covered at {width}×{height}"
         assert (
             await page.does("getComputedStyle(document.querySelector('#ended')).display") == "none"
         )
