@@ -35,6 +35,7 @@ from tests.faults.quits import quit_writers
 from tests.faults.replay import can_trace
 from tests.faults.restores import restore_all
 from tests.faults.windows import write_together
+from tests.terminal.fuzz import press_keys
 from trackside.cli import run
 from trackside.logbook.schema import VERSION
 
@@ -95,6 +96,7 @@ def runs(share: float, folder: Path, quick: Path) -> dict[str, Callable[[], obje
         "backups on a small disk": lambda: fill_with_backups(quick / "small disk", many(400)),
         "windows": lambda: write_together(folder / "windows.trackside", 4, many(250)),
         "restores": lambda: restore_all(quick / "backups", many(400)),
+        "keys": lambda: press_keys(folder / "keys", many(100_000)),
         "quits": lambda: quit_writers(folder / "quits.trackside", many(40)),
         **{name: lambda run=run: can_break() or run() for name, run in calls.items()},
     }

@@ -2,8 +2,8 @@
 
 What it must never bring about: a traceback on the screen, an end, a screen that no longer answers,
 a terminal left in another state than it was found in, a logbook that does not verify. What fails
-in the program and is survived is counted from its log. `python -m tests.terminal.fuzz 100000` plays
-long and prints what it saw.
+in the program and is survived is counted from its log. `python -m tests.terminal.fuzz 100000 20`
+plays long, from seed 20, and prints what it saw.
 """
 
 from __future__ import annotations
@@ -39,6 +39,8 @@ COMMANDS = [
     "\x1bOQ",
 ]
 TYPED = [*"0123456789,.-+ b[]/é漢", "\x7f"]
+FREEZE = 1.0
+"""Seconds of the processor for one answer, above which the screen is called frozen."""
 ANSWERS_IN = 30.0
 """Seconds after which a screen that paints nothing is taken for dead: far above any limit of the
 program's own, since other work may have the machine."""
@@ -57,6 +59,8 @@ class Seen:
     busiest: float = 0.0
     """Most seconds of the processor that the program used for an answer: what is left of a slow one
     is the wait for other work on the machine."""
+    frozen: int = 0
+    """Answers that took it more than `FREEZE` seconds of the processor."""
     faults: list[str] = field(default_factory=list)
     """Last line of each fault that was survived, and where it was raised."""
 
@@ -64,8 +68,15 @@ class Seen:
         return (
             f"{self.keys} keys, {self.clicks} clicks, {self.sizes} sizes; slowest answer "
             f"{self.slowest:.2f} s, {self.slow} over 1 s, {self.busiest:.2f} s of the processor at "
-            f"most; {len(self.faults)} faults survived"
+            f"most; {self.frozen} freezes, {len(self.faults)} faults survived"
         )
+
+    def add(self, more: Seen) -> None:
+        """What another run did and saw."""
+        for name in ("keys", "clicks", "sizes", "slow", "frozen", "faults"):
+            setattr(self, name, getattr(self, name) + getattr(more, name))
+        self.slowest = max(self.slowest, more.slowest)
+        self.busiest = max(self.busiest, more.busiest)
 
 
 def resize(terminal: Terminal, width: int, height: int) -> None:
@@ -113,7 +124,7 @@ def answers(terminal: Terminal, chance: random.Random, seen: Seen, at: list[int]
     width, height = at
     if chance.random() < 0.5:
         width, height = chance.choice(
-            ((1, 1), (chance.randint(1, 30), chance.randint(1, 12)), (80, 24),
+            ((1, 1), (chance.randint(1, 30), chance.randint(1, 12)), (80, 24), (300, 100),
              (chance.randint(1, 300), chance.randint(1, 100)))
         )  # fmt: skip
     at[:] = width, height + 1 if at[1] == height else height
@@ -127,7 +138,9 @@ def answers(terminal: Terminal, chance: random.Random, seen: Seen, at: list[int]
     took = terminal.last_output - began
     seen.slowest = max(seen.slowest, took)
     seen.slow += took > 1
-    seen.busiest = max(seen.busiest, used(terminal) - used_before)
+    busy = used(terminal) - used_before
+    seen.busiest = max(seen.busiest, busy)
+    seen.frozen += busy > FREEZE
 
 
 def play(path: Path, home: Path, keys: int, seed: int) -> Seen:
@@ -187,21 +200,31 @@ def _faults(log: str) -> list[str]:
     return found
 
 
-def main(keys: int, each: int = 5000) -> None:
-    """The long run, in pieces of `each` keys, every one on a fresh copy of the sample season."""
+def press_keys(folder: Path, keys: int, each: int = 5000, first: int = 0) -> Seen:
+    """So many keys in pieces of `each`, with the seeds from `first`, every piece on a fresh copy of
+    the sample season; a line is printed for a piece that survived faults or froze."""
     from trackside.logbook.samples import load_samples
 
+    folder.mkdir(exist_ok=True)
+    whole, all_seen = folder / "samples.trackside", Seen()
+    with Logbook.open(whole, author="fuzz", device="f") as logbook:
+        load_samples(logbook)
+    for seed in range(first, first + max(1, keys // each)):
+        home = folder / f"home{seed}"
+        home.mkdir()
+        path = Path(shutil.copy(whole, home / "season.trackside"))
+        seen = play(path, home, min(keys, each), seed)
+        all_seen.add(seen)
+        if seen.faults or seen.frozen:
+            print(f"seed {seed}: {seen}", *sorted(set(seen.faults)), sep="\n  ", flush=True)
+    return all_seen
+
+
+def main(keys: int, first: int = 0) -> None:
+    """The long run by itself."""
     with tempfile.TemporaryDirectory() as folder:
-        whole = Path(folder) / "samples.trackside"
-        with Logbook.open(whole, author="fuzz", device="f") as logbook:
-            load_samples(logbook)
-        for seed in range(max(1, keys // each)):
-            home = Path(folder) / f"home{seed}"
-            home.mkdir()
-            path = Path(shutil.copy(whole, home / "season.trackside"))
-            seen = play(path, home, min(keys, each), seed)
-            print(f"run {seed}: {seen}", *sorted(set(seen.faults)), sep="\n  ", flush=True)
+        print(press_keys(Path(folder), keys, first=first), flush=True)
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 100_000)
+    main(*(map(int, sys.argv[1:]) if len(sys.argv) > 1 else (100_000,)))
