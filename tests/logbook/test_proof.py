@@ -11,7 +11,10 @@ import pytest
 
 from trackside.errors import LogbookDamaged
 from trackside.logbook import Logbook, backup, patch, put, verify
+from trackside.logbook.schema import APPLICATION_ID, VERSION
 
+MARKS = {"user_version": 60, "application_id": 68}
+"""Where they are in the file (SQLite's "Database File Format", section 1.3, from memory)."""
 CLICKS = {"typed": "11", "unit": "clicks", "si": 11.0}
 
 
@@ -206,6 +209,27 @@ def test_a_newer_file_is_compared_too(path: Path, logbook: Logbook, run: str) ->
         assert newer.verify().problems == (
             "The table current is not what the revisions say; rebuild the logbook.",
         )
+
+
+@pytest.mark.parametrize("mark", ["user_version", "application_id"])
+def test_a_damaged_bit_of_a_mark_in_the_header_is_healed(
+    path: Path, logbook: Logbook, run: str, mark: str
+) -> None:
+    """Nobody is told to update trackside, or that this is no logbook."""
+    state = logbook.state(run)
+    logbook.close()
+    whole = path.read_bytes()
+    for bit in range(32):
+        content = bytearray(whole)
+        content[MARKS[mark] + bit // 8] ^= 1 << bit % 8
+        path.write_bytes(content)
+        with Logbook.open(path, device="d", read_only=True) as reader:
+            assert (reader.notice, reader.state(run)) == ("", state)
+        with Logbook.open(path, device="d") as again:
+            assert (again.read_only, again.notice, again.state(run)) == (False, "", state)
+            assert again.verify().problems == ()
+            assert again._rows("PRAGMA user_version") == [(VERSION,)]
+            assert again._rows("PRAGMA application_id") == [(APPLICATION_ID,)]
 
 
 def test_a_damaged_description_of_the_tables_is_a_sentence(

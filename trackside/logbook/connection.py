@@ -29,7 +29,7 @@ from trackside.errors import (
 from trackside.logbook import turns
 from trackside.logbook.refusals import in_words
 from trackside.logbook.rotation import lost
-from trackside.logbook.schema import APPLICATION_ID, VERSION, migrate
+from trackside.logbook.schema import APPLICATION_ID, VERSION, migrate, version_of
 from trackside.logbook.turns import Turn, Turns, is_held, sqlite_busy
 
 if TYPE_CHECKING:
@@ -334,11 +334,13 @@ class Connection:
         try:
             version, application = self._pragma("user_version"), self._pragma("application_id")
             tables = self.sql.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
-            if application != APPLICATION_ID and (tables or version or self.read_only):
+            known = version_of(self.sql, version, application) if tables else version
+            is_empty = application != APPLICATION_ID and not tables
+            if known is None or (is_empty and (version or self.read_only)):
                 raise LogbookDamaged(
                     f"{self.path} is not a logbook", "name another file, or a new one"
                 )
-            if version > VERSION:
+            if known > VERSION:
                 self.refusal = LogbookNewer(
                     "A newer trackside wrote this logbook, so it is open for reading only",
                     "update trackside to write in it",
@@ -348,7 +350,8 @@ class Connection:
                 self.read_only = True
                 self._sql = self._connect()
             self._set_pragmas()
-            if not self.read_only and version < VERSION:
+            marks_are_wrong = (known, APPLICATION_ID) != (version, application)
+            if not self.read_only and (known < VERSION or marks_are_wrong):
                 with self.transaction():
                     migrate(self.database)
         except BaseException:

@@ -20,6 +20,14 @@ APPLICATION_ID: Final = 0x7472616B
 VERSION: Final = 3
 """`PRAGMA user_version` of the files that this program writes."""
 
+_MARK: Final = 0xFFFFFFFF
+"""The 32 bits of a mark, which SQLite takes for a number with a sign."""
+_MADE_LATER: Final = (
+    "_sqlite_migrations", "idx__sqlite_migrations_migration_set_name", "held",
+    "sqlite_autoindex_held_1",
+)  # fmt: skip
+"""What a file of any version may have beside what its version describes."""
+
 TRUTH: Final = """
 CREATE TABLE revision (
   id INTEGER PRIMARY KEY,
@@ -195,6 +203,24 @@ def described(version: int = VERSION) -> dict[str, str | None]:
         for script in (TRUTH + PROJECTIONS, DRAFTS, VIEWS)[:version]:
             run(sql, script)
         return dict(sql.execute("SELECT name, sql FROM sqlite_schema"))
+
+
+def version_of(sql: sqlite3.Connection, version: int, application: int) -> int | None:
+    """The version of a file whose header has these two marks (`user_version`, `application_id`);
+    None where it is no logbook.
+
+    Nothing guards the marks. Where one bit of them is all that parts the file from a logbook whose
+    tables it has, to the letter, that bit was damaged: a newer version has other tables.
+    """
+    if application == APPLICATION_ID and 0 < version <= VERSION:
+        return version
+    marks = sql.execute("SELECT name, sql FROM sqlite_schema")
+    there = {name: description for name, description in marks if name not in _MADE_LATER}
+    for known in range(VERSION, 0, -1):
+        other = (version ^ known) & _MARK, (application ^ APPLICATION_ID) & _MARK
+        if sum(bits.bit_count() for bits in other) == 1 and there == described(known):
+            return known
+    return version if application == APPLICATION_ID else None
 
 
 def make_projections(connection: sqlite3.Connection) -> None:
