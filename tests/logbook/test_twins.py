@@ -52,6 +52,20 @@ def twice(laptop: Logbook, kind: str) -> Dispute:
     return found
 
 
+def test_a_force_is_sure_again_once_a_person_has_decided(trio) -> None:
+    for laptop, counted_from in zip(trio[:2], ("hard", "soft"), strict=True):
+        damper(laptop, counted_from)
+    meet(*trio)
+    found = twice(trio[0], "build")
+    trio[0].settle(found.entity, {TWICE: found.verdict(1)}, "looked at the damper")
+    meet(*trio)
+    session = Session.checked(
+        {"FL": {"damper": "new-1", "build": "a", "rebound_bleed": number("3")}}
+    )
+    for laptop in trio:
+        assert "twice" not in estimate(session, "FL", "rebound", Shed.of(laptop), 0.1).ground
+
+
 def test_what_is_entered_on_two_laptops_waits_for_a_person(trio) -> None:
     """And the force at 3 clicks is the same on all, whatever came in first."""
     for laptop, counted_from in zip(trio, ("hard", "soft", "soft"), strict=True):
@@ -65,6 +79,9 @@ def test_what_is_entered_on_two_laptops_waits_for_a_person(trio) -> None:
             laptop.take(given[one], via="bundle")
     forces = [estimate(session, "FL", "rebound", Shed.of(laptop), 0.1).force for laptop in trio]
     assert forces[0] == forces[1] == forces[2]
+    undecided = "build A was entered twice: not decided which holds"
+    for laptop in trio:
+        assert undecided in estimate(session, "FL", "rebound", Shed.of(laptop), 0.1).ground
     for laptop in trio:
         assert [one.kind for one in laptop.disputes()] == ["damper", "build"]
         found = twice(laptop, "build")

@@ -274,6 +274,8 @@ def estimate_at(at: Setting, shed: Shed, speeds: Speeds) -> Estimate:
         words += "; carried to this position by the shop's rule"
     if at.preload_adjuster:
         words += _ring_words(at, stands_on)
+    if undecided := shed.undecided_said(at.build):
+        words += f"; {undecided}"
     return Estimate(at, found.speed, found.force, found.low, found.high, found.standing, words)
 
 

@@ -38,6 +38,10 @@ _BESIDE_THE_FIGURES = {"source": "", "warnings": (), "seen_by": "", "words": ""}
 """What may differ between two sheets that are one: where the file was, and what was said of it."""
 
 
+def _name_of(build: Build) -> tuple[str, str]:
+    return build.damper.casefold(), build.version.casefold()
+
+
 def _each_once(sheets: list[NamedSheet], chosen: Container[str | None]) -> list[NamedSheet]:
     """The sheets, each with its name, and of those that say the same only one: two laptops loaded
     one file. It is the one that was `chosen`, else one that counts, else that of the smallest
@@ -61,6 +65,9 @@ class Shed:
     unread: tuple[str, ...] = ()
     entities: tuple[str, ...] = ()
     """The sheets' names in the logbook, in the order of the sheets."""
+    undecided: frozenset[tuple[str, str]] = frozenset()
+    """Builds (serial and name in small letters) that laptops entered twice, while nobody has
+    decided which entry holds."""
 
     @classmethod
     def of(cls, logbook: Logbook) -> Self:
@@ -75,6 +82,7 @@ class Shed:
             return tuple(sorted(found, key=attrgetter(*key.split())))
 
         builds = sorted_by("date version", "build", Build)
+        aside = logbook.doubles("build")
         sheets = sorted(
             _each_once(every("sheet", DynoSheet), {build.sheet for build in builds}),
             key=lambda named: named[1].date,
@@ -89,12 +97,21 @@ class Shed:
                 *twice_said(logbook, SHED_KINDS),
             ),
             entities=tuple(entity for entity, _ in sheets),
+            undecided=frozenset(
+                _name_of(build) for entity, build in every("build", Build) if entity in aside
+            ),
         )
 
     def damper(self, serial: str) -> Damper | None:
         """The damper of that serial, however its letters are cased."""
         wanted = serial.casefold()
         return next((d for d in self.dampers if d.serial.casefold() == wanted), None)
+
+    def undecided_said(self, build: Build) -> str:
+        """That the build was entered twice and nobody has decided which entry holds; else ""."""
+        if _name_of(build) not in self.undecided:
+            return ""
+        return f"build {build.version} was entered twice: not decided which holds"
 
     def builds_of(self, serial: str) -> tuple[Build, ...]:
         """Its builds, oldest first."""

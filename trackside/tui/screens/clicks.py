@@ -216,7 +216,9 @@ def _drawn(subject: Subject, curves: Curves, width: int, height: int, wide: bool
     for row in rows:
         if room < TABLE_WIDTH == row.cell_len:
             row.truncate(TABLE_WIDTH - RATIO_WIDTH)
-    lines = [heading(found), *rows]
+    undecided = subject.shed.undecided_said(found.at.build)
+    told = [Text(f"! {undecided}", "bold")] if undecided else []
+    lines = [heading(found), *told, *rows]
     lines = [part for line in lines for part in wrapped(line, room)]
     lines += [part for text in prose for part in wrapped(Text(text, "italic"), room)]
     if not wide:
