@@ -207,7 +207,7 @@ def load(path: Path | None = None) -> Preferences:
     except FileNotFoundError:
         return Preferences()
     except (OSError, UnicodeDecodeError) as error:
-        raise BadPreference(f"{path} cannot be read ({error})", "mend or remove it") from error
+        raise BadPreference(f"{path} cannot be read ({error})", "fix or delete it") from error
     try:
         given = tomllib.loads(text)
         known = {item.name for item in fields(Preferences)}
@@ -215,6 +215,6 @@ def load(path: Path | None = None) -> Preferences:
             _check(name in known, name, f"known are {', '.join(sorted(known))}")
         return Preferences(**given)
     except tomllib.TOMLDecodeError as error:
-        raise BadPreference(f"{path}: {error}", "mend that line") from error
+        raise BadPreference(f"{path}: {error}", "fix that line") from error
     except (BadPreference, BadNumber) as error:
         raise BadPreference(f"{path}: {error.cause}", error.remedy) from error

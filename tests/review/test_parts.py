@@ -58,7 +58,7 @@ def test_parts_alone_make_an_estimate():
     at = session(corner("NEW", 8, 8))
     found = estimate(at, "FL", "bump", shed(BUILD), SPEEDS)
     assert found.standing is Standing.FROM_PARTS
-    assert found.ground == "reckoned from the parts, never on a bench"
+    assert found.ground == "calculated from the parts, never on a bench"
     assert np.all((found.low < found.force) & (found.force < found.high))
     worth = click_worth(at, "FL", shed(BUILD), SPEEDS)[0]
     assert np.all(worth.harder.change > 0)

@@ -68,7 +68,7 @@ def test_a_build_after_another_and_its_parts() -> None:
     assert "bump after build A at 5:" in text
     assert "rebound after build A at 8:" in text
     assert "by the parts; this build was never measured" in text
-    assert "bump reckoned from the parts, never on a bench, knob half open" in text
+    assert "bump calculated from the parts, never on a bench, knob half open" in text
     assert all(len(line) <= 78 for style, line in lines if style == "underline")
     half = "\n".join(line for _, line in present_lines("NEW", shed, (), PREFERENCES))
     assert "bump after build A at 10:" in half

@@ -180,7 +180,7 @@ async def test_the_cursor_stays_where_it_was_put(
         await until(pilot, lambda: pilot.app.screen is board)
         found = board.rows[ledger.cursor]
         assert isinstance(found, SessionLine)
-        assert found.entity == board.desk.entity, "the session in hand, once another was taken"
+        assert found.entity == board.desk.entity, "the current session, once another was taken"
 
 
 async def test_what_follows_the_first_paint_does_not_wait_for_a_list_that_cannot_be_read(

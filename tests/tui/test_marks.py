@@ -39,7 +39,7 @@ SLIPS = {
     ),
     "RR.damper": (
         "RP-0713-long",
-        "RR Damper: RP-0713-long is not in the damper shed: a new one, or a slip of the finger?",
+        "RR Damper: RP-0713-long is not in the damper shed: a new damper, or a typo?",
     ),
     "RR.gas_pressure": (
         "full of nitrogen, up to what the gauge can still show",

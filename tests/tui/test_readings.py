@@ -267,7 +267,7 @@ async def test_a_bring_back_brings_settings_and_no_reading(season_file: Path, dr
         was = pilot.app.desk.entity
         await pilot.press("k")
         await until(pilot, lambda: getattr(pilot.app.screen, "rows", None))
-        await pilot.press("escape", "down", "enter")  # the first one is the session in hand
+        await pilot.press("escape", "down", "enter")  # the first one is the current session
         await until(pilot, lambda: getattr(pilot.app.screen, "plan", None) is not None)
         found = pilot.app.screen.plan
         assert [p for p in found.values if field_of(p).is_read] == []

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 
-@click.command(short_help="Copy the logbook, proved.")
+@click.command(short_help="Make a checked backup.")
 @click.option("--to", metavar="FOLDER", help="Another folder: a stick, another disk.")
 @scripted
 @click.pass_obj
@@ -43,7 +43,11 @@ def backup(context: CommandContext, to: str | None, as_json: bool) -> None:
     if as_json:
         emit({"made": made, "newest": there[0].path, "backups": len(there), "folder": folder})
         return
-    say(f"proved and written: {made}" if made else f"nothing new since {there[0].path}")
+    say(
+        f"backup written and checked: {made}"
+        if made
+        else f"nothing has changed since {there[0].path}"
+    )
     say(f"{len(there)} backups in {folder}")
 
 
@@ -71,8 +75,8 @@ def restore(context: CommandContext, file: str, as_json: bool) -> None:
         say(f"the logbook as it was until now is kept: {kept}")
 
 
-@click.command(short_help="Prove the logbook; mend or salvage it.")
-@click.option("--rebuild", is_flag=True, help="Make every table anew from the revisions.")
+@click.command(short_help="Check the logbook; repair or salvage it.")
+@click.option("--rebuild", is_flag=True, help="Make every table again from the revisions.")
 @click.option("--salvage", metavar="NEWFILE", help="Take what is intact into a new logbook.")
 @scripted
 @click.pass_context
@@ -85,7 +89,7 @@ def verify(click_context: click.Context, rebuild: bool, salvage: str | None, as_
     """
     context: CommandContext = click_context.obj
     if rebuild and salvage:
-        raise click.UsageError("--rebuild mends this file, --salvage makes another: choose one")
+        raise click.UsageError("--rebuild repairs this file, --salvage makes another: choose one")
     if salvage:
         _salvage(_existing(context.log), Path(salvage), as_json)
         return
@@ -142,7 +146,7 @@ def _way_out(log: Path) -> str:
     from trackside.logbook.rotation import backups, backups_of
 
     there = backups(backups_of(log))
-    ways = ["copy the file away first", "trackside verify --rebuild mends tables, not revisions"]
+    ways = ["copy the file away first", "trackside verify --rebuild repairs tables, not revisions"]
     ways.append("trackside verify --salvage NEWFILE takes every intact revision into a new logbook")
     if there:
         ways.append(f"trackside restore {there[0].path} goes back to the newest backup")

@@ -12,7 +12,7 @@ from trackside.preferences import Preferences
 from trackside.records.fields import ADJUSTER_WORDS, CORNER_NAMES, CORNERS
 from trackside.units import QUANTITIES
 
-NO_OIL = "Without two viscosities, or grade and index, warm oil is reckoned by density only"
+NO_OIL = "Without two viscosities, or grade and index, a warm curve uses density only"
 SISTERS = "the same word for dampers of one model and needle: one bench run then does for each"
 STACK = "from the piston out: 27×0.15 ×2, 21×0.10 (mm)"
 

@@ -16,7 +16,7 @@ Known = tuple[str, Session]
 def next_session(
     logbook: Logbook, in_hand: Known | None, event: str | None = None, car: str | None = None
 ) -> dict[str, Any]:
-    """Its body, of the event and car given, or else of those of the session in hand. NotEntered
+    """Its body, of the event and car given, or else of those of the current session. NotEntered
     where the logbook has no event or car yet."""
     before = _carried_from(logbook, in_hand, car)
     if before is not None:

@@ -72,7 +72,7 @@ class Workspace:
         self.outbox = Outbox(self.logbook, self.drafts, listener)
         self._last_readings: LastReadings | None = None
         self.half_typed: dict[str, str] = {}
-        """What stood half typed in a cell of the session in hand when the program was cut off."""
+        """What stood half typed in a cell of the current session when the program was cut off."""
         self._seen = self.logbook.data_version()
         self.corrections = Corrections(self.logbook, lambda: today())
         self.signing = Signing(self.logbook, preferences)
@@ -81,13 +81,13 @@ class Workspace:
         self.disputed: dict[str, frozenset[str]] = {}
         """Entity to the places in it on which windows or laptops differ."""
 
-    # ── the session in hand ─────────────────────────────────────────────────────────────────
+    # ── the current session ─────────────────────────────────────────────────────────────────
 
     @property
     def session(self) -> Session:
         """The session in hand; UnknownRecord when there is none yet."""
         if self._session is None:
-            raise UnknownRecord("no session is in hand", "open one on the pit board")
+            raise UnknownRecord("there is no current session", "open one on the pit board")
         return self._session
 
     @property
@@ -96,7 +96,7 @@ class Workspace:
         return self._session is not None
 
     def line(self) -> SessionLine:
-        """The pit board's line of the session in hand."""
+        """The pit board's line of the current session."""
         return self.logbook.session_line(self.entity)
 
     def take(self, entity: str) -> None:
@@ -116,7 +116,7 @@ class Workspace:
         }
 
     def _says(self, path: str, text: str) -> bool:
-        """Whether the session in hand says so at `path`; a path that is none says nothing."""
+        """Whether the current session says so at `path`; a path that is none says nothing."""
         with suppress(TracksideError, KeyError, AttributeError):
             return self.shown(self.session, path) == ("" if text == EMPTIED else text)
         return False
@@ -137,7 +137,7 @@ class Workspace:
         return bool(newest)
 
     def again(self) -> None:
-        """Read the session in hand again, over it what is not yet kept."""
+        """Read the current session again, over it what is not yet kept."""
         if not self.entity:
             return
         if self.logbook.state(self.entity) is None:
@@ -197,7 +197,7 @@ class Workspace:
     # ── writing ─────────────────────────────────────────────────────────────────────────────
 
     def keep(self, path: str, value: Reading | str | None, text: str | None = None) -> None:
-        """Set one value of the session in hand, and what follows from it, in one step of undo;
+        """Set one value of the current session, and what follows from it, in one step of undo;
         `text` is what was typed for it."""
         more = self._build_of(path, value) | self._done_by(path, value)
         swap = self._swap(path, {path: value, **more})
@@ -343,7 +343,7 @@ class Workspace:
         return True
 
     def keep_all(self, values: dict[str, Any], reason: str = "") -> None:
-        """Set several values of the session in hand in one step of undo."""
+        """Set several values of the current session in one step of undo."""
         self.logbook.write(patch("session", self.entity, values), reason=reason)
         self.take(self.entity)
 
@@ -365,7 +365,7 @@ class Workspace:
         values: dict[str, Any],
         typed: Mapping[str, str] | None = None,
     ) -> None:
-        """Set values of a record other than the session in hand: an event, a car, a build; `typed`
+        """Set values of a record other than the current session: an event, a car, a build; `typed`
         is what was typed for them, by the path of its draft."""
         write = patch(kind, entity, values)
         self.outbox.send(entity, write, typed)
@@ -376,7 +376,7 @@ class Workspace:
             self._listener.shed_changed()
 
     def is_kept(self, path: str) -> bool:
-        """Whether the last value typed at `path` of the session in hand is committed."""
+        """Whether the last value typed at `path` of the current session is committed."""
         return self.outbox.is_kept(self.entity, path)
 
     @property
@@ -406,7 +406,7 @@ class Workspace:
         self.drafts.hold(self.entity, path, text)
 
     def held(self, form: str) -> dict[str, str]:
-        """What stands half typed in a form about the session in hand, by question."""
+        """What stands half typed in a form about the current session, by question."""
         start = f"{form}: "
         return {
             path.removeprefix(start): text
@@ -420,7 +420,7 @@ class Workspace:
             self.hold(f"{form}: {name}", text)
 
     def last_read(self, path: str) -> tuple[str, ...]:
-        """What was last read at `path` before the session in hand, with its day, in words that get
+        """What was last read at `path` before the current session, with its day, in words that get
         shorter; nothing where nobody read it. Nothing is calculated from it."""
         if path == "lap_times":
             return ()
@@ -429,7 +429,7 @@ class Workspace:
 
     @property
     def last_readings(self) -> LastReadings:
-        """What was read before the session in hand, looked up at the first question."""
+        """What was read before the current session, looked up at the first question."""
         from trackside.review.last_read import LastReadings
 
         if self._last_readings is None:
@@ -459,7 +459,7 @@ class Workspace:
     ) -> None:
         """Open the next session with the same set-up, `values` over it: next number, now.
 
-        `event` and `car` (entities) default to those of the session in hand.
+        `event` and `car` (entities) default to those of the current session.
         """
         body = patched(self.next_session(event, car), values or {})
         self.take(self.add("session", body, reason))

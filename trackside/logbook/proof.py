@@ -29,7 +29,7 @@ from trackside.logbook.search import Found, excerpt
 from trackside.logbook.unread import UnreadRecords
 
 REBUILD: Final = "a table is damaged; trackside verify --rebuild makes it again from the revisions"
-UNPROVED: Final = "what is shown of it cannot be proved; look at the logbook with trackside verify"
+UNPROVED: Final = "what is shown of it cannot be checked; look at the logbook with trackside verify"
 _ROW: Final = "kind, body, heads, recorded_at, author, reason"
 _NOTHING: Final = ("", None, "[]", "", "", "")
 

@@ -10,7 +10,7 @@ from trackside.damper.stack import Stack
 from trackside.errors import BadNumber, NoEstimate
 from trackside.records import Build, Parts
 
-GROUND = "reckoned from the parts, never on a bench"
+GROUND = "calculated from the parts, never on a bench"
 
 _NEEDED = {
     "clamp": "the clamp disc's diameter",

@@ -88,7 +88,7 @@ def _damper_problem(
     if name != "damper" or not isinstance(value, str):
         return ""
     if shed.damper(value) is None:
-        return f"{value} is not in the damper shed: a new one, or a slip of the finger?"
+        return f"{value} is not in the damper shed: a new damper, or a typo?"
     serial = value.casefold()
     others = [c for c in CORNERS if c != corner]
     twice = [c for c in others if (session.corner(c).damper or "").casefold() == serial]

@@ -85,7 +85,7 @@ def is_listed(path: str) -> bool:
 
 
 def offered(desk: Workspace, path: str) -> Offer:
-    """What the cell of the session in hand may hold."""
+    """What the cell of the current session may hold."""
     source = SOURCES.get(path.rpartition(".")[2])
     if source is not None:
         return source(desk, path)

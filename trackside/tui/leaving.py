@@ -91,7 +91,7 @@ class Leaving(App[None]):
         if refused and not self._left:
             self._left = True
             told = ", ".join(refused[:3])
-            self.tell(LogbookError(f"not kept: {told}", "mend the cause, or leave once more"))
+            self.tell(LogbookError(f"not kept: {told}", "fix the cause, or leave again without it"))
             return
         with suppress(TracksideError):
             self.desk.close(_LAST_S if self._left else None)

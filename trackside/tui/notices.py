@@ -54,7 +54,7 @@ def about_keeping(desk: Workspace) -> list[str]:
 
 
 def unread_said(desk: Workspace) -> str:
-    """The first of what could not be read, that of the session in hand before others, and how many
+    """The first of what could not be read, that of the current session before others, and how many
     more there are; empty for none."""
     logbook, session = desk.logbook, desk.session if desk.has_session else None
     found = list(logbook.unread.of())

@@ -35,7 +35,7 @@ NARROW = 80
 """Columns below which pages leave out what help, detail or another page tells too."""
 _TO_THE_END = ("error", "problem", "kept", "place", "caution")
 OF_A_SESSION = ("sheet", "clicks", "trend", "debrief", "shelf")
-"""The pages that are about the session in hand."""
+"""The pages that are about the current session."""
 _NEED_SESSION = ("sheet", "clicks", "trend", "debrief")
 """Those on which nothing but `new_session` can be done without one."""
 
@@ -64,7 +64,7 @@ class Page(Screen[None]):
 
     @property
     def desk(self) -> Workspace:
-        """The open logbook and the session in hand."""
+        """The open logbook and the current session."""
         return cast("Trackside", self.app).desk
 
     @property
@@ -221,7 +221,7 @@ class Page(Screen[None]):
         self.go("record", text)
 
     def subject(self) -> str:
-        """What the page is about, beside its name: the session in hand."""
+        """What the page is about, beside its name: the current session."""
         desk = self.desk
         if not desk.has_session:
             return "no session yet" if desk.shed else "reading the logbook …"

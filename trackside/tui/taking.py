@@ -39,7 +39,7 @@ class Keeping:
 
 
 class Taking(Page):
-    """A page on which words about the session in hand are taken down."""
+    """A page on which words about the current session are taken down."""
 
     def ask(
         self,

@@ -63,7 +63,7 @@ class TakingIn(Taking):
     def damper_in_hand(self) -> Damper | None:
         """The damper under the cursor; a sentence where there is none."""
         if self.damper is None and self.desk.shed is None:
-            self.say("the damper shed is still being read: once more in a moment")
+            self.say("the damper shed is still being read: press it again in a moment")
         elif self.damper is None:
             self.say(self.unread or f"no damper yet: {key_of('new_damper')} enters one", "problem")
         return self.damper

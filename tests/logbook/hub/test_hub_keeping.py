@@ -241,7 +241,7 @@ def test_tls_with_its_certificate_and_with_a_wrong_one(
     with pytest.raises(HubError, match="cannot be trusted"):
         open_and_leave(f"{elsewhere}?sslrootcert={one.server.root}")
     with wire_to(address_of(f"{elsewhere}?sslmode=require")) as line:
-        assert line.how == "encrypted, but who answers is not proved"
+        assert line.how == "encrypted, but who answers is not verified"
 
 
 def open_and_leave(url: str) -> None:

@@ -130,7 +130,7 @@ class _Meeting:
             self.mark = Mark()
             self.problems.append(
                 "The hub has gone back, or was changed, since the last meeting: everything was "
-                "compared anew."
+                "compared again."
             )
 
     def _look_again(self) -> None:
@@ -162,7 +162,7 @@ class _Meeting:
     def _broken(self, number: int) -> None:
         self.problems.append(
             f"The hub's list is broken at revision {number}: something was taken out or changed "
-            "there; tell its keeper."
+            "there; tell the hub's administrator."
         )
 
     def _take_in(self, rows: list[tuple], after: Mark) -> None:
@@ -221,7 +221,9 @@ class _Meeting:
             for name in names:
                 link = hashlib.sha256(link + name).digest()
             if link != chain:
-                raise HubError("The hub did not keep what it was given", "tell its keeper")
+                raise HubError(
+                    "The hub did not keep what it was given", "tell the hub's administrator"
+                )
             self.mark = self.mark._replace(number=number, chain=link)
         return number
 

@@ -40,4 +40,6 @@ def recall() -> Remembered | None:
     except FileNotFoundError:
         return None
     except (OSError, ValueError, KeyError, TypeError, RecursionError) as error:
-        raise BadPreference(f"{path} cannot be read", "remove it, and name the hub anew") from error
+        raise BadPreference(
+            f"{path} cannot be read", "remove it, and name the hub again"
+        ) from error

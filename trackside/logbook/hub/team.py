@@ -56,7 +56,7 @@ def team_of(wire: Wire, name: str = "") -> Team:
             f"This login belongs to no team “{one_line(name)}” on the hub"
             if name
             else "This login belongs to no team on the hub",
-            "ask its keeper to make it a member of the team's crew or reader role",
+            "ask the hub's administrator to make it a member of the team's crew or reader role",
         )
     if len(chosen) > 1:
         some = ", ".join(team.name for team in chosen[:8]) + (" …" if len(chosen) > 8 else "")
@@ -69,7 +69,7 @@ def check_version(wire: Wire) -> None:
     if _version(wire) < VERSION:
         raise HubError(
             "The hub was made by an older trackside",
-            "its keeper brings it up to date: trackside hub init URL --team NAME",
+            "its administrator brings it up to date: trackside hub init URL --team NAME",
         )
 
 

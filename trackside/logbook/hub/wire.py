@@ -26,14 +26,17 @@ SLOWEST_S: Final = 120.0
 """How long one question to the hub may take before the line counts as dead."""
 
 _REFUSED: Final = {
-    "28": ("The hub does not let this login in", "check the name and password, or ask its keeper"),
+    "28": (
+        "The hub does not let this login in",
+        "check the name and password, or ask the hub's administrator",
+    ),
     "3D": ("The hub has no such database", "check the end of the address"),
-    "42501": ("The hub does not allow this", "ask its keeper for a login of the crew"),
+    "42501": ("The hub does not allow this", "ask the hub's administrator for a login of the crew"),
     "42P01": ("There is no hub in that database", "make one with trackside hub init URL"),
     "3F": ("There is no hub in that database", "make one with trackside hub init URL"),
     "23": ("The hub refused a revision", "prove the logbook with trackside verify"),
     "22": ("The hub refused a revision", "prove the logbook with trackside verify"),
-    "53": ("The hub has no room left", "tell its keeper; everything is kept here"),
+    "53": ("The hub has no room left", "tell the hub's administrator; everything is kept here"),
 }
 _AWAY: Final = ("08", "57", "40")
 """SQLSTATE classes (PostgreSQL documentation, appendix A, from memory) that pass by themselves."""
@@ -62,7 +65,7 @@ class Wire:
         if not self.is_encrypted:
             return "on this machine, not encrypted"
         asked = self._connection.info.get_parameters().get("sslmode")
-        return "encrypted" if asked == PROVED else "encrypted, but who answers is not proved"
+        return "encrypted" if asked == PROVED else "encrypted, but who answers is not verified"
 
     def ask(self, query: LiteralString, *values: Any) -> list[tuple]:
         """The rows that answer a query; HubAway when the hub went away, HubError if it refuses."""
@@ -114,7 +117,9 @@ def wire_to(address: Address) -> Iterator[Wire]:
         wire = Wire(connection, address)
         _refuse_in_the_clear(wire, connection)
         if connection.info.server_version < OLDEST_SERVER:
-            raise HubError("The hub's PostgreSQL is older than 15", "ask its keeper to update it")
+            raise HubError(
+                "The hub's PostgreSQL is older than 15", "ask the hub's administrator to update it"
+            )
         wire.ask(
             "SELECT set_config('statement_timeout', '60s', false),"
             f" set_config('lock_timeout', '{LONGEST_WAIT}', false),"
@@ -127,7 +132,7 @@ def _refuse_in_the_clear(wire: Wire, connection: psycopg.Connection[tuple]) -> N
     """Whatever was asked for, what counts is what came of it."""
     if not wire.is_encrypted and not wire.address.is_local():
         connection.close()
-        raise HubError("The hub answered unencrypted", "have its keeper turn TLS on")
+        raise HubError("The hub answered unencrypted", "have its administrator turn TLS on")
 
 
 def _cut(handle: int) -> None:
@@ -159,7 +164,7 @@ def _in_words(error: psycopg.Error, address: Address) -> HubError:
         return HubAway(
             "Another member's transfer holds the team's list on the hub",
             "everything is kept here; run it again in a minute, and if it goes on have the hub's "
-            "keeper end that connection",
+            "administrator end that connection",
         )
     if not state.startswith(_AWAY):
         for start, (cause, remedy) in _REFUSED.items():
@@ -174,7 +179,7 @@ def _in_words(error: psycopg.Error, address: Address) -> HubError:
         if any(word in str(error) for word in _UNTRUSTED) and "SYSCALL" not in str(error):
             return HubError(
                 f"The hub cannot be trusted with TLS as it is{said}",
-                "check sslrootcert in the address, and ask the hub's keeper for its certificate",
+                "check sslrootcert in the address, and ask for the hub's certificate",
             )
         if not isinstance(error, psycopg.OperationalError):
             return HubError(f"The hub does not understand this program{said}", "update both")

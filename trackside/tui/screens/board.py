@@ -60,7 +60,7 @@ class Board(Page):
         self._put: SessionLine | Heading | None = None
         """The row where a person put the cursor."""
         self._in_hand_then = ("", "")
-        """The event entered last and the session in hand when the cursor was put there."""
+        """The event entered last and the current session when the cursor was put there."""
         self._laid_for: tuple[object, ...] = ()
         self._laid = Columns(0, False, 0, 0)
 
@@ -81,7 +81,7 @@ class Board(Page):
 
     def show(self) -> None:
         """Read the sessions again if the logbook has grown; the cursor stays where it was put, else
-        with the session in hand."""
+        with the current session."""
         if not self._laid_out:
             self.call_after_refresh(self._stands)  # though the sessions cannot be read
         listing, ledger = self._listing(), self.query_one(Ledger)
@@ -117,7 +117,7 @@ class Board(Page):
 
     def _place(self, listing: Listing) -> int:
         """The row of an event entered since the cursor was put anywhere, else where a person put
-        it, else of the session in hand."""
+        it, else of the current session."""
         entered, in_hand = self._in_hand()
         entered_then, in_hand_then = self._in_hand_then
         places = [

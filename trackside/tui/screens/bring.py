@@ -44,7 +44,7 @@ class Planned(Message):
 class Bring(ModalScreen[str]):
     """Gives the sentence about what was brought in; nothing when it was left.
 
-    `next_one`: the session in hand has run already, so the next one is opened for it, with these
+    `next_one`: the current session has run already, so the next one is opened for it, with these
     values over what it carries on.
     """
 
@@ -142,10 +142,10 @@ class Bring(ModalScreen[str]):
         return one_line(" · ".join(part for part in parts if part))
 
     def _told(self, found: Plan, care: OutLap | None) -> Iterator[tuple[str, str]]:
-        kind = "a new session" if self.next_one is not None else "the session in hand"
+        kind = "a new session" if self.next_one is not None else "the current session"
         yield "bold reverse", f" Into {kind}: {self._into()} "
         if self.next_one is not None:
-            yield "", "The session in hand has run; this one is opened for it."
+            yield "", "The current session has run, so a new one is opened."
         yield "bold", "\nWhat differs on today's car"
         for sentence in found.differs or ("nothing that is on record",):
             yield "", f"  {sentence}"

@@ -25,7 +25,7 @@ EMPTY = "\n Nothing was ever written here."
 
 
 class Past(ModalScreen[None]):
-    """The history of one value of the session in hand; `a` shows that of the whole session."""
+    """The history of one value of the current session; `a` shows that of the whole session."""
 
     BINDINGS = [
         ("escape,l", "leave", "Back"),

@@ -374,7 +374,7 @@ class ShedPage(TakingIn):
     # ── commands ────────────────────────────────────────────────────────────────────────────
 
     def hand_over(self, page: str) -> bool:
-        """The corner of the session in hand that has the damper is the one that the next page is
+        """The corner of the current session that has the damper is the one that the next page is
         about; where no corner has it, the corner stays."""
         desk = self.desk
         if self.damper and desk.has_session and page in OF_A_SESSION:

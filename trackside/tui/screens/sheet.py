@@ -86,7 +86,7 @@ class Sheet(Taking):
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
 
     def show(self) -> None:
-        """Lay the part out for the session in hand."""
+        """Lay the part out for the current session."""
         names = Text()
         for number, (groups, label) in enumerate(self.parts.items()):
             names.append("  " if number else " ")
