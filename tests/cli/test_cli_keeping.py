@@ -23,7 +23,7 @@ def test_backup_restore_and_the_file_kept_beside(cli: Cli, log: Path) -> None:
     assert made["backups"] == 1
     assert Path(made["made"]).parent == log.with_name("team.trackside-backups")
     assert cli("--log", log, "backup", "--json").json["made"] is None
-    assert "nothing new" in cli("--log", log, "backup").out
+    assert "nothing has changed" in cli("--log", log, "backup").out
     with Logbook.open(log) as logbook:
         session = logbook.session("last")
         logbook.write(patch("session", session, {"driver": "Somebody"}))

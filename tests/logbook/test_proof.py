@@ -150,7 +150,7 @@ def test_what_a_damaged_revision_said_is_not_proved(path: Path, logbook: Logbook
     spoil(path, "UPDATE revision SET envelope = replace(envelope, 'Maud', 'Mauf')")
     with Logbook.open(path, device="d") as again:
         assert (again.state(run) or {})["driver"] == "Maud"
-        assert "cannot be proved" in again.unread.of()[0].sentence
+        assert "cannot be checked" in again.unread.of()[0].sentence
         assert set(again.look_through()) == set(again.verify().problems)
         assert any("not what was written down" in told for told in again.look_through())
         with pytest.raises(LogbookDamaged, match="not what was written down"):

@@ -11,7 +11,7 @@ import pytest
 from textual import events
 from textual.widgets import Static
 
-from tests.tui.conftest import Drive, run_sheet_at, screen_text
+from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from tests.tui.walking import drawn
 from trackside.telling import cautions
 from trackside.tui.page import Page
@@ -75,6 +75,7 @@ async def test_a_slip_is_marked_told_in_full_and_left_as_it_is(
             if sheet.grid.picking:  # a new serial is asked about
                 await pilot.press("enter")
             sheet.grid.go(path)
+            await until(pilot, lambda desk=sheet.desk: desk.is_settled)  # the mark of a save goes
             await pilot.pause()
             row = _row_of(sheet, path)
             assert row.endswith("!"), path

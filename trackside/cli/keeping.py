@@ -48,7 +48,7 @@ def backup(context: CommandContext, to: str | None, as_json: bool) -> None:
         if made
         else f"nothing has changed since {there[0].path}"
     )
-    say(f"{len(there)} backups in {folder}")
+    say(f"{len(there)} backup{'' if len(there) == 1 else 's'} in {folder}")
 
 
 @click.command(short_help="Go back to a backup.")

@@ -185,7 +185,7 @@ def test_a_hub_of_the_first_version_is_brought_up_to_date(postgres: Server, lapt
     old = Hub(postgres, database, None, crew, "")
     with old.hold() as connection:
         append_bare(connection, 1, "of before")
-    with pytest.raises(HubError, match=r"older trackside: its keeper.*hub init"):
+    with pytest.raises(HubError, match=r"older trackside: its administrator.*hub init"):
         old.team()
     with wire_to(address_of(postgres.url(database=database))) as line:
         roles = set_up(line, "Harrow Fen")
