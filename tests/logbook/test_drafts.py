@@ -95,8 +95,32 @@ def test_a_damaged_small_file_holds_nothing_and_is_written_again(
     [file] = tmp_path.iterdir()
     file.write_bytes(damage)
     assert aside.read() == {}
+    assert bool(aside.damaged) == bool(damage)
     assert aside.put({("s", "laps"): "8"})
     assert aside.read() == {("s", "laps"): "8"}
+
+
+def test_a_damaged_bit_of_the_small_file_is_not_believed_and_costs_one_line(tmp_path: Path) -> None:
+    home = tmp_path / "home"
+    texts = {("s", "FL.camber"): "-1.5", ("s", "laps"): "17", ("s", "driver"): "Ines Åkesson"}
+    Aside(home, tmp_path / "a.trackside").put(texts)
+    [file] = home.iterdir()
+    whole = file.read_bytes()
+    beside = file.with_suffix(".damaged")
+    for place in range(len(whole)):
+        for bit in range(8):
+            content = bytearray(whole)
+            content[place] ^= 1 << bit
+            file.write_bytes(content)
+            aside = Aside(home, tmp_path / "a.trackside")
+            found = aside.read()
+            assert found.items() <= texts.items()
+            assert len(found) >= len(texts) - 2  # two lines, where it is what parts them
+            assert (found == texts) == (aside.damaged == "")
+            if found != texts:
+                assert str(beside) in aside.damaged
+                assert beside.stat().st_size
+                beside.unlink()
 
 
 def test_a_small_file_that_cannot_be_written_says_so(tmp_path: Path) -> None:

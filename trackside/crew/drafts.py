@@ -39,6 +39,11 @@ class Drafts:
             self._unheld |= found
             self._all_again()
 
+    @property
+    def damaged(self) -> str:
+        """That something of it was damaged on the disk, in one sentence; "" where nothing was."""
+        return self._aside.damaged
+
     def hold(self, entity: str, path: str, text: str) -> None:
         """Keep what is half typed there, without waiting; empty text lets it go."""
         if self._logbook.read_only or not entity:

@@ -64,14 +64,26 @@ def of_device(sql: sqlite3.Connection, device: str) -> list[Draft]:
     return [Draft(entity, path, clean(text), at) for entity, path, text, at in found]
 
 
+def _line(entity: str, path: str, text: str) -> str:
+    """A line of the small file: the three, and what proves them."""
+    proof = hashlib.sha256(json.dumps([entity, path, text]).encode()).hexdigest()[:16]
+    return json.dumps([entity, path, text, proof]) + "\n"
+
+
 class Aside:
-    """The small file, one for each logbook of this computer: every window puts its own in it."""
+    """The small file, one for each logbook of this computer: every window puts its own in it.
+
+    Each line proves itself, so that damage costs that line alone. What does not is not offered, and
+    is kept in a file beside it.
+    """
 
     def __init__(self, folder: Path, logbook: Path) -> None:
         name = hashlib.sha256(os.fsencode(logbook.resolve())).hexdigest()[:16]
         self._file = folder / f"typed-{name}.json"
         self._lock = threading.Lock()
         self._mine: frozenset[Place] = frozenset()
+        self.damaged = ""
+        """That something there was damaged, and where it is, in one sentence; "" where not."""
 
     def put(self, texts: Mapping[Place, str]) -> bool:
         """Have these there, and nothing else of this window; on the disk when it returns. False
@@ -84,8 +96,8 @@ class Aside:
             try:
                 if there:
                     with whole(self._file) as part:
-                        rows = [[*place, text] for place, text in there.items()]
-                        part.write_text(json.dumps(rows), encoding="utf-8")
+                        lines = (_line(*place, text) for place, text in there.items())
+                        part.write_text("".join(lines), encoding="utf-8")
                 else:
                     self._file.unlink(missing_ok=True)
             except (OSError, LogbookFull):
@@ -94,12 +106,34 @@ class Aside:
             return True
 
     def read(self) -> dict[Place, str]:
-        """What is there; nothing where it cannot be read."""
-        with suppress(OSError, ValueError, TypeError, RecursionError):
-            rows = json.loads(self._file.read_text("utf-8"))
-            found = {(str(entity), str(path)): str(text) for entity, path, text in rows}
-            return {place: clean(text) for place, text in found.items()}
-        return {}
+        """What is there and was not damaged."""
+        found: dict[Place, str] = {}
+        wrong = []
+        with suppress(OSError):
+            for line in self._file.read_text("utf-8", errors="replace").splitlines():
+                try:
+                    entity, path, text, _ = json.loads(line)
+                    if _line(entity, path, text) != f"{line}\n":
+                        raise ValueError
+                    found[entity, path] = clean(text)
+                except (ValueError, TypeError, RecursionError, AttributeError):
+                    wrong.append(line)
+        if wrong:
+            self._put_by(wrong)
+        return found
+
+    def _put_by(self, wrong: list[str]) -> None:
+        """Keep the lines that are not what was written, for a person to read."""
+        beside = self._file.with_suffix(".damaged")
+        with suppress(OSError, LogbookFull):
+            there = beside.read_text("utf-8").splitlines() if beside.exists() else []
+            with whole(beside) as part:
+                lines = dict.fromkeys([*there, *wrong])
+                part.write_text("".join(f"{line}\n" for line in lines), encoding="utf-8")
+        self.damaged = (
+            "Something that was half typed was damaged on the disk and is not offered again; "
+            f"what can be read of it is in {beside}"
+        )
 
     def take(self) -> dict[Place, str]:
         """The same, from now on this window's own."""

@@ -46,6 +46,7 @@ def about_keeping(desk: Workspace) -> list[str]:
     ahead = desk.clock_behind and desk.look_at_clock()
     found = (
         desk.logbook.displaced,
+        desk.drafts.damaged,
         clock_behind_said(ahead) if ahead else "",
         conflicts_said(desk.conflict_count),
         signing_said(desk.signing.to_say()),
