@@ -257,6 +257,18 @@ async def test_what_comes_late_from_a_thread_finds_no_page_and_nothing_fails(
     assert not _log()
 
 
+async def test_keys_that_still_wait_as_the_program_ends_are_let_go(
+    drive: Drive, season_file: Path
+) -> None:
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        assert isinstance(app, Trackside)
+    assert not app.screen_stack
+    await app.on_event(events.Key("s", "s"))
+    assert not app._typed
+    assert not _log()
+
+
 @pytest.mark.parametrize("width", [1, 9])
 async def test_the_palette_turns_pages_in_any_room(
     width: int, drive: Drive, season_file: Path

@@ -110,6 +110,8 @@ class InTurn(App[None]):
             await self._let_go(self._in_hand)
 
     async def _hand_on(self) -> None:
+        if not self.screen_stack:
+            self._typed.clear()  # the program is ending: nobody is left to take them
         while self._typed and self._in_hand is None:
             if not self._takes_keys() and self._looks * SOON < self._patience():
                 self._looks += 1
