@@ -64,11 +64,16 @@ class Seen:
     faults: list[str] = field(default_factory=list)
     """Last line of each fault that was survived, and where it was raised."""
 
+    @property
+    def survived(self) -> int:
+        """How many faults were survived."""
+        return len(self.faults)
+
     def __str__(self) -> str:
         return (
             f"{self.keys} keys, {self.clicks} clicks, {self.sizes} sizes; slowest answer "
             f"{self.slowest:.2f} s, {self.slow} over 1 s, {self.busiest:.2f} s of the processor at "
-            f"most; {self.frozen} freezes, {len(self.faults)} faults survived"
+            f"most; {self.frozen} freezes, {self.survived} faults survived"
         )
 
     def add(self, more: Seen) -> None:

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-import os
 import shutil
-import signal
 import sqlite3
-import sys
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
@@ -17,7 +14,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, TextArea
 
-from tests.terminal.terminal import Terminal
+from tests.faults.forms import WAYS, words_outlive_a_kill
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from trackside.errors import LogbookFull
 from trackside.logbook import Logbook, turns
@@ -32,10 +29,6 @@ from trackside.tui.widgets.ask import HOLD_AFTER, Ask
 
 FORMS = {"a": ("note", "words"), "y": ("change", "reason"), "K": ("kept", "why")}
 """The key of each form about a session, the kind it writes, and its box of lines."""
-
-
-AWAITED = {"r": "since", "b": "FP-0611", "e": "RECORD", "v": "RECORD", "enter": "RECORD"}
-"""What is on the page that each key opens; the forms name their keys."""
 
 
 @contextmanager
@@ -177,40 +170,11 @@ async def test_a_mark_of_doubt_does_not_hide_that_a_cell_is_not_in_the_file(
         assert sheet._shown("FL.camber").mark == "•"
 
 
-@pytest.mark.parametrize(
-    ("keys", "words"),
-    [
-        ("ra", "nose pushes at the hairpin"),
-        ("ry", "softer at the front"),
-        ("rK", "won in the wet"),
-        ("e", "Quarry Lane"),
-        ("v", "second car"),
-        ("bn", "ZZ-900"),
-        ("bB", "new seals"),
-        (("b", "enter"), "ZZ-901"),
-        (("b", "enter", "right"), "C2"),
-    ],
-)
+@pytest.mark.parametrize(("keys", "words"), WAYS)
 def test_a_kill_half_a_second_after_the_last_key_loses_no_word(
     keys: Sequence[str], words: str, season_file: Path, tmp_path: Path
 ) -> None:
-    command = [sys.executable, "-m", "trackside", "--log", str(season_file)]
-    terminal = Terminal(command, (80, 24), tmp_path)
-    try:
-        terminal.wait_for("18 sessions")
-        for key in keys:
-            terminal.send(key)
-            terminal.wait_for(AWAITED.get(key, "Esc "))
-        os.write(terminal.master, words.encode())
-        terminal.wait_for(words)
-        time.sleep(0.5)
-        terminal.process.send_signal(signal.SIGKILL)
-        terminal.wait_for_end()
-    finally:
-        terminal.close()
-    copy = Path(shutil.copy(season_file, tmp_path / "copy.trackside"))
-    with closing(sqlite3.connect(copy)) as reader:
-        assert words in {text for (text,) in reader.execute("SELECT text FROM draft")}
+    assert words_outlive_a_kill(season_file, tmp_path, keys, words)
 
 
 async def test_a_half_typed_cell_of_a_record_is_offered_again(
