@@ -10,6 +10,7 @@ sizes of the fit were set on `varied_bench`, seeds below 1,000; `trial_bench` wa
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from itertools import product
 
 import numpy as np
 import pytest
@@ -27,6 +28,7 @@ pytestmark = pytest.mark.benchmark
 
 SLOWEST = 0.025  # m/s
 FRESH = 9_000  # first seed
+BLAMES = ("stray_row", "poor_fit", "run_off", "position_doubtful")
 
 
 @dataclass(frozen=True)
@@ -61,9 +63,9 @@ def wide(count: int) -> Iterator[Bench]:
         )
 
 
-def trial(valve: str, count: int) -> Iterator[Bench]:
+def trial(valve: str, count: int, first: int = 2_000) -> Iterator[Bench]:
     """Dampers of `trial_bench`, bump, from its judging seeds."""
-    for n, seed in enumerate(JUDGING[2_000 : 2_000 + count]):
+    for n, seed in enumerate(JUDGING[first : first + count]):
         kind = valve or trial_bench.VALVES[n % 5]
         damper = trial_bench.trial_damper(seed, kind, trial_bench.NEEDLES[(n + n // 5) % 5])
 
@@ -80,9 +82,9 @@ def trial(valve: str, count: int) -> Iterator[Bench]:
         )
 
 
-def convex(count: int) -> Iterator[Bench]:
+def convex(count: int, first: int = FRESH) -> Iterator[Bench]:
     """Dampers of `convex_bench`."""
-    for n, damper in enumerate(convex_dampers(count, FRESH)):  # n: each its own scatter
+    for n, damper in enumerate(convex_dampers(count, first)):  # n: each its own scatter
         yield Bench(
             damper.clicks,
             convex_bench.SPEEDS,
@@ -131,7 +133,7 @@ def blamed(fit: DirectionFit, columns: tuple) -> bool:
         DynoRow(float(p), d, float(v), float(f)) for p, d, v, f in zip(*columns, strict=True)
     )
     doubts = sheet_warnings(DynoSheet(rows=rows), {"bump": fit})
-    return any(doubt.name in ("stray_row", "poor_fit") for doubt in doubts)
+    return any(doubt.name in BLAMES for doubt in doubts)
 
 
 def campaign(dampers: Iterator[Bench], places: int | tuple[float, ...]) -> Found:
@@ -179,6 +181,24 @@ def _changes(clicks: int, positions: np.ndarray, rng) -> Iterator[tuple[int, int
     for _ in range(3):
         a, b = sorted(rng.choice(positions, 2, replace=False).astype(int).tolist())
         yield a, b, "between measured"
+
+
+BENCHES = {
+    "varied": lambda count: varied("mixed", count),
+    "trial, kept": lambda count: trial("", count, 5_040),
+    "convex, kept": lambda count: convex(count, FRESH + 1_000),
+}
+"""Three benches; on the dampers of the last two nothing was ever set."""
+
+
+def test_three_benches():
+    """The table of the handbook."""
+    print("\nbench, positions | fit / line / cubic, % rms | held % and mean half width % | blamed")
+    for (name, dampers), positions in product(BENCHES.items(), (3, 5, 9)):
+        found = campaign(dampers(COUNT // 2 + 4), positions)
+        print(found.line(f"{name}, {positions}"), flush=True)
+        assert found.rms("fit") <= 0.95 * found.rms("cubic")
+        assert found.blamed <= 0.02 * found.sheets + 1
 
 
 COUNT = 40

@@ -22,6 +22,7 @@ from trackside.telling.sister_words import (
 
 
 def test_a_run_is_told_with_the_band_before_and_after() -> None:
+    assert run_words(NextRun(8.0, 0.1, 0.099)) == "the band is ±10 %: no run more is worth much"
     run = NextRun(8.0, 0.304, 0.071)
     assert run_words(run) == "one run at 8 would take the band from ±30 to ±7 %"
     assert run_words(run, lambda hard: f"{20 - hard:g}").startswith("one run at 12 ")

@@ -22,7 +22,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
-from trackside.damper import bands
+from trackside.damper import advice, bands
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.estimation import ABSOLUTE, RELATIVE
 from trackside.damper.fit import DirectionFit
@@ -84,6 +84,11 @@ class NextRun:
     position: float
     before: float
     after: float
+
+    @property
+    def is_worth(self) -> bool:
+        """Whether the bands would narrow by enough to fire up the bench for it."""
+        return self.after <= (1.0 - advice.WORTH) * self.before
 
 
 @dataclass(frozen=True)

@@ -35,8 +35,11 @@ def stranger_words(one: Stranger) -> str:
 
 
 def run_words(run: NextRun, counted: Callable[[float], str] = "{:g}".format) -> str:
-    """`one run at 8 would take the band from ±30 to ±7 %`."""
+    """`one run at 8 would take the band from ±30 to ±7 %`; one that narrows it by too little is not
+    advised."""
     before, after = 100 * run.before, 100 * run.after
+    if not run.is_worth:
+        return f"the band is ±{before:.0f} %: no run more is worth much"
     place = counted(run.position)
     return f"one run at {place} would take the band from ±{before:.0f} to ±{after:.0f} %"
 
