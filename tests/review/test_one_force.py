@@ -13,6 +13,7 @@ from tests.review.garage import PREFERENCES, RULES, SHED, SPEEDS, corner, knobs,
 from trackside.damper.flow import force_at
 from trackside.damper.standing import Standing
 from trackside.records import Build, Parts, Session
+from trackside.review.bench import bench_fit
 from trackside.review.carried import REBUILT, scaled
 from trackside.review.changes import changes, force_change
 from trackside.review.estimate import DIRECTIONS, estimate, estimate_at, ground, setting
@@ -209,3 +210,28 @@ def test_a_scaled_flow_path_makes_so_many_times_the_force() -> None:
                    knee=30.0)  # fmt: skip
     v = np.array([0.01, 0.1, 0.5, 1.0])
     np.testing.assert_allclose(force_at(v, scaled(path, 1.7)), 1.7 * force_at(v, path), rtol=1e-6)
+
+
+@pytest.mark.parametrize(("cold", "warm"), [(55.0, 55.0), (35.0, 65.0)])
+def test_a_sheet_has_one_oil_temperature_by_itself_and_in_the_record(
+    cold: float, warm: float
+) -> None:
+    """The sheet alone, as `dyno fit` takes it, against the same sheet kept with a build."""
+    sheet = SHED.sheet(SHED.build("HARD"))
+    last = len(sheet.rows) - 1
+    rows = tuple(
+        row._replace(oil_C=cold + (warm - cold) * k / last) for k, row in enumerate(sheet.rows)
+    )
+    sheet = sheet.model_copy(update={"rows": rows, "counted_from": "hard"})
+    others = tuple(one for one in SHED.sheets if one.damper != "HARD")
+    kept = replace(SHED, sheets=(*others, sheet))
+    alone = bench_fit(sheet)
+    for direction in DIRECTIONS:
+        source = ground(SHED.build("HARD"), direction, kept).source
+        fit = alone.fits[direction]
+        assert source.oil_C == fit.oil_C == pytest.approx((cold + warm) / 2, abs=0.5)
+        for place in (0.0, 5.0, 7.0, 20.0):
+            ours, theirs = (one.predict(place, SPEEDS) for one in (source, fit))
+            for name in ("force", "low", "high"):
+                mine, other = getattr(ours, name), getattr(theirs, name)
+                np.testing.assert_allclose(mine, other, rtol=1e-9)
