@@ -38,7 +38,8 @@ _SUSPECTS = 2  # rows tried at a time
 _RARE = 2.0 * np.log(2000.0)  # −2 ln of how often a row is a slip: our own, no source
 _RUN_OFF = 0.04  # standard deviation of ln force by which a run is off that is off as a whole
 _OFTEN = 0.05  # as often is a run: our own, no source
-_RUNS_TRIED, _LOOK = 3, 1.0  # so many runs are tried, none where all are off by less (deviations)
+_HARDLY = 0.3  # odds that some run is off, below which the fit is not made again
+_RUNS_TRIED, _LOOK = 2, 1.0  # so many runs are tried, none where all are off by less (deviations)
 _GONE = 1e-6  # weight of a row that is left out
 
 # mean and standard deviation, scaled to the sheet's largest force and speed
@@ -321,6 +322,8 @@ class _Fit:
         self.lifts = np.zeros(self.f.size)
         for run, odd in odds.items():
             self.lifts[self.runs == run] = _RUN_OFF * np.sqrt(odd / (1.0 + sum(odds.values())))
+        if sum(odds.values()) < _HARDLY:  # then its room widens the band and moves no curve
+            return replace(state, told=self._told(state.free, state.sizes, state.weights))
         return self._rounds(state.free, state.sizes, state.weights, 1, state.gone)
 
     def _told(self, free: Floats, sizes: Sizes, weights: Floats) -> Residual:
