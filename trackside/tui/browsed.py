@@ -155,15 +155,5 @@ class Browsed(InTurn):
             self.view.corner = corner
         if direction in ("bump", "rebound"):
             self.view.direction = direction
-        direction = self.view.direction
+        self.view.cell = path
         self.show_page(page)
-        if path:
-            self.call_after_refresh(self._to_cell, path, direction)
-
-    def _to_cell(self, path: str, direction: str) -> None:
-        """Put the cursor on that cell, if there is one; the cell where the page opened had a
-        direction of its own."""
-        go = getattr(self.screen, "stand_on", None)
-        if go is not None:
-            go(path)
-            self.view.direction = direction

@@ -16,6 +16,8 @@ class View:
     def __init__(self) -> None:
         self.corner = "FL"
         self.direction = "rebound"
+        self.cell = ""
+        """The cell of the run sheet on which the cursor is to be as that page comes up."""
         self.form: dict[str, str] = {}
         """Kind to entity of the records on the record page, and the page it was opened from."""
         self.form_from = "board"

@@ -79,6 +79,10 @@ class Sheet(Taking):
         """The cells have the keys."""
         self.grid.focus()
 
+    def arrived(self) -> None:
+        """A cell that was asked for is the cursor's only once."""
+        self.view.cell = ""
+
     def come_afresh(self) -> None:
         """It opens on a part where letters are commands, not on the form on which it was left."""
         self.part = "damper" if self.part == "session" else self.part
@@ -87,6 +91,9 @@ class Sheet(Taking):
 
     def show(self) -> None:
         """Lay the part out for the current session."""
+        if self.view.cell:
+            self._turn_to(self.view.cell)
+            self.grid.path = self.view.cell
         names = Text()
         for number, (groups, label) in enumerate(self.parts.items()):
             names.append("  " if number else " ")
@@ -396,13 +403,17 @@ class Sheet(Taking):
 
     def stand_on(self, path: str) -> None:
         """Put the cursor on that value, whichever part it is on."""
+        self._turn_to(path)
+        self.show()
+        self.grid.go(path)
+        self._corner_in_hand()
+
+    def _turn_to(self, path: str) -> None:
+        """The part of the page on which that value is."""
         corner, _, name = path.partition(".")
         field = (CORNER_FIELDS if corner in CORNERS else SESSION_FIELDS).get(name or path)
         is_corner = field is not None and corner in CORNERS
         self.part = field.group if field is not None and is_corner else "session"
-        self.show()
-        self.grid.go(path)
-        self._corner_in_hand()
 
     def action_past(self) -> None:
         """Who set the value under the cursor, when, what stood before, and why."""
