@@ -89,7 +89,7 @@ class Connection:
         self._turns = Turns(_as_error)
         self._hurried = 0
         self._still: tuple[_Look, sqlite3.Connection] | None = None
-        self._closed = self._let_go = False
+        self._closed = self._let_go = self._failed = False
         self._copy: TemporaryDirectory[str] | None = None
         try:
             self._sql: sqlite3.Connection = self.call(self._open)
@@ -246,13 +246,14 @@ class Connection:
             return
         self._turns.hurry(time.monotonic() + (turns.WAIT_S if wait is None else wait))
         try:
-            self.submit(self._close).result()
+            self._turns.ask(Turn(self._close, None)).result()
         finally:
             self._closed = True
             self._turns.end()
 
     def _close(self) -> None:
-        """The owner's last work: what was asked for after it is refused."""
+        """The owner's last work: what was asked for after it is refused. A transaction that could
+        not be taken back for want of memory goes with the connection."""
         self._let_go = True
         self._let_lie()
         self._sql.close()
@@ -276,6 +277,7 @@ class Connection:
         if self.read_only:
             raise LogbookFull("The logbook is open for reading only", "open it for writing")
         database = self.database
+        self._forget_what_failed()
         self.sql.execute("BEGIN IMMEDIATE")
         try:
             self._check_place()
@@ -283,10 +285,23 @@ class Connection:
                 yield self.sql
             self._commit()
         except BaseException:
+            self._failed = True
             if self.sql.in_transaction:
                 with suppress(sqlite3.Error, MemoryError):
                     self.sql.execute("ROLLBACK")
             raise
+
+    def _wait_for_nobody(self) -> None:
+        self.sql.execute(f"PRAGMA busy_timeout = {PRAGMAS['busy_timeout']}")
+
+    def _forget_what_failed(self) -> None:
+        """After a transaction that failed the index of words is read from the file again: where
+        memory had run out, SQLite's FTS5 (3.40) went on with words of what was taken back, and the
+        next save wrote a broken index. Loading the schema again lets go of what it had in mind."""
+        if self._failed:
+            self.sql.execute("PRAGMA writable_schema = RESET")
+            self._wait_for_nobody()
+            self._failed = False
 
     def _commit(self) -> None:
         """A reader is waited for here, as long as this turn can: what was done is not done twice
@@ -297,7 +312,10 @@ class Connection:
         try:
             self.sql.execute("COMMIT")
         finally:
-            self.sql.execute(f"PRAGMA busy_timeout = {PRAGMAS['busy_timeout']}")
+            try:
+                self._wait_for_nobody()
+            except (sqlite3.Error, MemoryError):
+                self._failed = True  # what was committed stays so, whatever memory is left
 
     @property
     def displaced(self) -> LogbookError | None:
