@@ -8,8 +8,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rich.style import Style
 from textual import events
 from textual.app import App
+from textual.command import CommandList
 from textual.geometry import Size
 from textual.message_pump import MessagePump
 from textual.widgets import Static
@@ -122,6 +124,21 @@ async def test_the_palette_without_room_ends_nothing(
         await pilot.resize_terminal(80, 24)
         await pilot.press("r")
         assert "RUN SHEET" in screen_text(pilot.app)  # type: ignore[arg-type]
+
+
+async def test_a_click_on_a_command_that_has_gone_is_on_nothing(
+    drive: Drive, season_file: Path
+) -> None:
+    """The row is still drawn when the words typed meanwhile have left fewer rows."""
+    async with drive(season_file) as pilot:
+        await pilot.press("ctrl+p")
+        listed = pilot.app.screen.query_one(CommandList)
+        await until(pilot, lambda: listed.option_count)
+        click = events.Click(listed, 2, 1, 0, 0, 1, False, False, False)
+        click.style = Style.from_meta({"option": listed.option_count + 3})
+        listed.post_message(click)
+        await pilot.pause(0.1)
+        assert _log() == ""
 
 
 async def test_a_click_beyond_a_screen_that_shrank(drive: Drive, season_file: Path) -> None:
