@@ -18,7 +18,7 @@ from trackside.damper import residual, starts
 from trackside.damper.flow import Floats
 from trackside.damper.law import MeasuredLaw
 from trackside.damper.network import Network, Point
-from trackside.damper.residual import Places, Residual, Sizes
+from trackside.damper.residual import Residual, Seen, Sizes
 from trackside.damper.sheet import Side
 from trackside.damper.solver import Beliefs, minimise
 
@@ -40,6 +40,7 @@ _RUN_OFF = 0.04  # standard deviation of ln force by which a run is off that is 
 _OFTEN = 0.05  # as often is a run: our own, no source
 _HARDLY = 0.3  # odds that some run is off, below which the fit is not made again
 _RUNS_TRIED, _LOOK = 2, 1.0  # so many runs are tried, none where all are off by less (deviations)
+_LOOKS_KEPT = 4
 _GONE = 1e-6  # weight of a row that is left out
 
 # mean and standard deviation, scaled to the sheet's largest force and speed
@@ -152,6 +153,7 @@ class _Fit:
         self.lifts = np.zeros(self.f.size)  # what each row's run may be off beyond the others
         self.low = np.zeros(self.network.size)
         self.low[-5:-2] = -np.inf
+        self._kept: dict[bytes, tuple[Point, Seen]] = {}
 
     def run(self) -> Found:
         """Begin anywhere, learn the residual's sizes, fit again under them, weigh the rows."""
@@ -255,30 +257,37 @@ class _Fit:
         return end.x, end.weights
 
     def _point(self, free: Floats) -> Point:
-        return self.network.at(free, self.v, self.at_bleed, self.at_crack)
+        return self._look(free)[0]
+
+    def _seen(self, free: Floats) -> Seen:
+        return self._look(free)[1]
+
+    def _look(self, free: Floats) -> tuple[Point, Seen]:
+        """The network and the rows there; the last few are kept, because numbers stay while sizes
+        are learned and rows are weighed."""
+        numbers = free.tobytes()
+        if numbers not in self._kept:
+            while len(self._kept) >= _LOOKS_KEPT:
+                del self._kept[next(iter(self._kept))]
+            point = self.network.at(free, self.v, self.at_bleed, self.at_crack)
+            bleeds, _ = self.network.nodes(free)
+            bleed, widest = self.at_bleed @ bleeds, float(bleeds[-1])
+            at = residual.places(point, self.v, bleed, widest, self.clicks, self.ring)
+            self._kept[numbers] = point, Seen(at, point.slopes)
+        return self._kept[numbers]
 
     def _beliefs(self, free: Floats) -> Beliefs:
         return _beliefs(self.network, free, *self.laws, self.friction_in)
-
-    def _places(self, free: Floats, point: Point) -> Places:
-        bleeds, _ = self.network.nodes(free)
-        return residual.places(
-            point, self.v, self.at_bleed @ bleeds, float(bleeds[-1]), self.clicks, self.ring
-        )
 
     def _learn(self, free: Floats, sizes: Sizes, weights: Floats) -> tuple[Sizes, float]:
         beliefs, point = self._beliefs(free), self._point(free)
         wide = np.asarray(np.linalg.inv(beliefs.rows.T @ beliefs.rows), float)
         mean = wide @ (beliefs.rows.T @ beliefs.values)
         misses = self.f - point.force + point.slopes @ (free - mean)
-        return residual.learned(
-            sizes, self._places(free, point), misses, point.slopes, wide, weights, self.lifts
-        )
+        return residual.learned(sizes, self._seen(free), misses, wide, weights, self.lifts)
 
     def _refit(self, free: Floats, sizes: Sizes, weights: Floats) -> Floats:
-        point = self._point(free)
-        at = self._places(free, point)
-        total = sizes.covariance(at, at) + sizes.bench(at, weights, self.lifts)
+        total = self._seen(free).total(sizes, weights, self.lifts)
         white = np.linalg.inv(np.linalg.cholesky(total))
 
         def model(free: Floats) -> tuple[Floats, Floats]:
@@ -327,16 +336,14 @@ class _Fit:
         return self._rounds(state.free, state.sizes, state.weights, 1, state.gone)
 
     def _told(self, free: Floats, sizes: Sizes, weights: Floats) -> Residual:
-        point = self._point(free)
-        at = self._places(free, point)
-        total = sizes.covariance(at, at) + sizes.bench(at, weights, self.lifts)
-        inverse = np.asarray(np.linalg.inv(total), float)
+        point, seen_at = self._point(free), self._seen(free)
+        inverse = np.asarray(np.linalg.inv(seen_at.total(sizes, weights, self.lifts)), float)
         beliefs = self._beliefs(free)
         seen = point.slopes.T @ inverse @ point.slopes
         held = seen + beliefs.rows.T @ beliefs.rows
         covariance = np.asarray(np.linalg.inv(held), float)
         pull = inverse @ (self.f - point.force)
-        return Residual(at, sizes, pull, inverse, point.slopes, covariance)
+        return Residual(seen_at.at, sizes, pull, inverse, point.slopes, covariance)
 
 
 def weighed(strange: Floats) -> Floats:

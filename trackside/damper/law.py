@@ -205,7 +205,7 @@ class MeasuredLaw:
         before, after = weights[better(along[:-1])], weights[better(along)]
         return before + part * (after - before)
 
-    @property
+    @cached_property
     def departure(self) -> Floats:
         """Rows R (n − 2, n): R @ values / size is standard normal for the likeliest form."""
         if len(self.nodes) < 3:

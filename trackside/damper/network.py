@@ -11,6 +11,7 @@ adjuster works, whatever the numbers are.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -51,12 +52,12 @@ class Network:
     @property
     def bleed_sums(self) -> Floats:
         """Matrix from bleed steps to the bleed at each position."""
-        return np.tril(np.ones((self.bleeds, self.bleeds)))
+        return _sums(self.bleeds)
 
     @property
     def crack_sums(self) -> Floats:
         """Matrix from crack steps to the crack at each position."""
-        return np.triu(np.ones((self.cracks, self.cracks)))
+        return _sums(self.cracks).T
 
     def nodes(self, free: Floats) -> tuple[Floats, Floats]:
         """Scaled bleed and crack at the measured positions."""
@@ -136,3 +137,11 @@ class Network:
         slopes[:, -1] = moving
         shared = (valve + bleeds[0] * turn) * root + leak * force
         return Point(force + free[-1] * moving, slopes, by_bleed, by_crack, force, stiff, shared)
+
+
+@lru_cache(maxsize=64)
+def _sums(count: int) -> Floats:
+    """Matrix from steps to what they add up to; not to be written to."""
+    sums = np.tril(np.ones((count, count)))
+    sums.setflags(write=False)
+    return sums

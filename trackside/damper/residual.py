@@ -19,6 +19,7 @@ Source of the linear algebra: universal kriging with a basis of the network's sl
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -53,6 +54,7 @@ _SHUT = 0.05  # of the widest bleed: below it the needle is as good as shut
 _STEPS = 12
 _LADDER = 160  # pressures in a table
 _TINY = 1e-9
+_HUGE = 1e30
 
 
 @dataclass(frozen=True)
@@ -125,22 +127,20 @@ def _effects(point: Point, speed: Floats, bleed: Floats) -> Floats:
     )
 
 
-def alike(a: Places, b: Places) -> list[Floats]:
-    """Of each kind, the covariance (a, b) for errors of size one."""
+def alike(a: Places, b: Places) -> Floats:
+    """Of each kind, the covariance (4, a, b) for errors of size one."""
     pressure = a.pressure[:, None] - b.pressure
     speed = a.speed[:, None] - b.speed
     opening = a.opening[:, None] - b.opening
-    place = np.hypot(a.clicks[:, None] - b.clicks, a.ring[:, None] - b.ring)
-    kinds = (
-        _rough(pressure / _PRESSURE),
-        _square(np.hypot(pressure / _DISCHARGE, opening / _OPENING)),
-        _rough(speed / _SPEED) * _square(place / _CLICKS),
-        _square(speed / _RUB),
-    )
-    return [
-        kind * np.outer(mine, theirs)
-        for kind, mine, theirs in zip(kinds, a.effects, b.effects, strict=True)
-    ]
+    clicks, ring = a.clicks[:, None] - b.clicks, a.ring[:, None] - b.ring
+    kinds = np.empty((len(KINDS), *pressure.shape))
+    kinds[0] = _rough(pressure / _PRESSURE)
+    kinds[1] = np.exp(-0.5 * ((pressure / _DISCHARGE) ** 2 + (opening / _OPENING) ** 2))
+    kinds[2] = _rough(speed / _SPEED) * np.exp((clicks**2 + ring**2) * (-0.5 / _CLICKS**2))
+    kinds[3] = _square(speed / _RUB)
+    kinds *= a.effects[:, :, None]
+    kinds *= b.effects[:, None, :]
+    return kinds
 
 
 @dataclass(frozen=True)
@@ -158,10 +158,13 @@ class Sizes:
 
     def covariance(self, a: Places, b: Places) -> Floats:
         """Covariance (a, b) of the residual itself, without bench scatter."""
-        of, total = self.of, np.zeros((a.count, b.count))
-        for name, part in zip(KINDS, alike(a, b), strict=True):
-            total += of[name] ** 2 * part
-        return total
+        return self.together(alike(a, b))
+
+    def together(self, kinds: Floats) -> Floats:
+        """The same from what is `alike` (4, a, b)."""
+        of = self.of
+        squares = np.array([of[name] ** 2 for name in KINDS])
+        return np.asarray((squares @ kinds.reshape(len(KINDS), -1)).reshape(kinds.shape[1:]))
 
     def bench(self, at: Places, weights: Floats, lifts: Floats) -> Floats:
         """Covariance (n, n) of what the bench errs at n rows: each by itself, and every run as a
@@ -187,11 +190,28 @@ def unsure() -> Floats:
     return np.array([_BELIEVED[name][1] for name in NAMES])
 
 
+@dataclass(frozen=True)
+class Seen:
+    """n rows with one set of the network's numbers: places, and slopes (n, p) of the force by
+    those numbers."""
+
+    at: Places
+    slopes: Floats
+
+    @cached_property
+    def kinds(self) -> Floats:
+        """What is `alike` among the rows (4, n, n)."""
+        return alike(self.at, self.at)
+
+    def total(self, sizes: Sizes, weights: Floats, lifts: Floats) -> Floats:
+        """Covariance (n, n) of what the network misses and the bench errs."""
+        return sizes.together(self.kinds) + sizes.bench(self.at, weights, lifts)
+
+
 def learned(
     sizes: Sizes,
-    at: Places,
+    seen: Seen,
     misses: Floats,
-    slopes: Floats,
     wide: Floats,
     weights: Floats,
     lifts: Floats | float = 0.0,
@@ -200,67 +220,72 @@ def learned(
     and of that of the sizes, without its constant. misses (n,): of the network less its own
     numbers' pull.
 
-    slopes (n, p) and wide (p, p), the covariance of the numbers before the rows spoke; weights
-    (n,) of the rows in (0, 1].
+    wide (p, p): the covariance of the numbers before the rows spoke; weights (n,) of the rows in
+    (0, 1].
     """
     mean = np.array([_BELIEVED[name][0] for name in NAMES])
     hold = 1.0 / unsure() ** 2
-    parts = alike(at, at)
-    parts[3] = parts[3] / sizes.top**2
-    force = at.effects[2]
-    runs = at.one_run
-    parts.append(runs * np.outer(force, force))
-    dense = len(parts)
-    noises = force**2 / weights, np.ones(force.size) / sizes.top**2 / weights
+    force, slopes, n = seen.at.effects[2], seen.slopes, misses.size
+    runs = seen.at.one_run
+    dense = len(KINDS) + 1
+    parts = np.empty((dense, n, n))
+    parts[:-1] = seen.kinds
+    parts[3] /= sizes.top**2
+    np.multiply(runs, np.outer(force, force), out=parts[-1])
+    noises = np.array([force**2, np.full(n, sizes.top**-2.0)]) / weights
     lifted = np.broadcast_to(lifts, force.shape) * force
     fixed = slopes @ wide @ slopes.T + runs * np.outer(lifted, lifted)
+    bordered = np.zeros((n + 1, n + 1))
+    room = np.empty((2, dense, n * n))
 
-    def look(logs: Floats) -> tuple[float, Floats, Floats]:
+    def look(logs: Floats) -> float:
         square = np.exp(2.0 * logs)
-        total = fixed.copy()
-        for part, size in zip(parts, square[:dense], strict=True):
-            total += size * part
-        total[np.diag_indices(force.size)] += square[dense] * noises[0] + square[-1] * noises[1]
-        low = np.linalg.cholesky(total)
-        inverse = np.asarray(np.linalg.inv(total), float)
-        pull = inverse @ misses
-        cost = float(2.0 * np.sum(np.log(np.diag(low))) + misses @ pull)
-        cost += float(np.sum(hold * (logs - mean) ** 2))
-        return cost, pull, inverse
+        total = (square[:dense] @ parts.reshape(dense, -1)).reshape(n, n)
+        total += fixed
+        total.reshape(-1)[:: n + 1] += square[dense:] @ noises
+        # the last row of the factor is the misses through it, so that one serves for both
+        bordered[:n, :n], bordered[n, :n], bordered[n, n] = total, misses, _HUGE
+        low = np.linalg.cholesky(bordered)
+        cost = 2.0 * np.sum(np.log(np.diag(low)[:n])) + low[n, :n] @ low[n, :n]
+        return float(cost + np.sum(hold * (logs - mean) ** 2))
 
-    def turn(logs: Floats, pull: Floats, inverse: Floats) -> tuple[Floats, Floats]:
+    def turn(logs: Floats) -> tuple[Floats, Floats]:
+        inverse = np.linalg.inv(bordered[:n, :n])
+        pull = inverse @ misses
         square = 2.0 * np.exp(2.0 * logs)
-        spread = [size * (part @ inverse) for part, size in zip(parts, square[:dense], strict=True)]
-        spread += [
-            (size * noise)[:, None] * inverse
-            for noise, size in zip(noises, square[dense:], strict=True)
-        ]
-        gradient = np.array([np.trace(part) for part in spread])
-        gradient[:dense] -= [
-            s * (pull @ part @ pull) for part, s in zip(parts, square[:dense], strict=True)
-        ]
-        gradient[dense:] -= [
-            s * np.sum(noise * pull**2) for noise, s in zip(noises, square[dense:], strict=True)
-        ]
-        flat = np.array([part.ravel() for part in spread])
-        turned = np.array([part.T.ravel() for part in spread])
-        information = flat @ turned.T
-        return gradient + 2.0 * hold * (logs - mean), information + np.diag(2.0 * hold)
+        spread, turned = room
+        np.matmul(parts.reshape(-1, n), inverse, out=spread.reshape(-1, n))
+        each = spread.reshape(dense, n, n)
+        np.copyto(turned.reshape(dense, n, n), np.swapaxes(each, 1, 2))
+        information = np.empty((len(logs), len(logs)))
+        information[:dense, :dense] = spread @ turned.T
+        # a noise is diagonal: its traces are sums over the rows
+        crossed = np.einsum("kab,ab->kb", each, inverse) @ noises.T
+        information[:dense, dense:], information[dense:, :dense] = crossed, crossed.T
+        information[dense:, dense:] = noises @ inverse**2 @ noises.T
+        gradient = np.concatenate(
+            [
+                np.trace(each, axis1=1, axis2=2) - (parts @ pull) @ pull,
+                noises @ (np.diag(inverse) - pull**2),
+            ]
+        )
+        information *= np.outer(square, square)
+        return square * gradient + 2.0 * hold * (logs - mean), information + np.diag(2.0 * hold)
 
     logs = sizes.logs.copy()
-    cost, pull, inverse = look(logs)
+    cost = look(logs)
     for _ in range(_STEPS):
-        gradient, information = turn(logs, pull, inverse)
+        gradient, information = turn(logs)
         step = np.clip(np.linalg.solve(information, gradient), -1.0, 1.0)
         for _ in range(5):
             trial = look(np.minimum(logs - step, _MOST))
-            if trial[0] < cost:
+            if trial < cost:
                 break
             step = 0.4 * step
         else:
             break
-        gained = cost - trial[0]
-        logs, (cost, pull, inverse) = np.minimum(logs - step, _MOST), trial
+        gained = cost - trial
+        logs, cost = np.minimum(logs - step, _MOST), trial
         if gained < 1e-2:
             break
     return replace(sizes, logs=logs), cost
