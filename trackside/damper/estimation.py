@@ -14,13 +14,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from trackside.damper import residual, starts
+from trackside.damper import residual, solver, starts
 from trackside.damper.flow import Floats
 from trackside.damper.law import MeasuredLaw
 from trackside.damper.network import Network, Point
 from trackside.damper.residual import Residual, Seen, Sizes
 from trackside.damper.sheet import Side
-from trackside.damper.solver import Beliefs, minimise
+from trackside.damper.solver import Beliefs, lower_inverse, minimise
 
 RELATIVE = 0.015  # bench scatter as a share of force, before the sheet's own residuals speak
 ABSOLUTE = 2.0  # N
@@ -288,7 +288,7 @@ class _Fit:
 
     def _refit(self, free: Floats, sizes: Sizes, weights: Floats) -> Floats:
         total = self._seen(free).total(sizes, weights, self.lifts)
-        white = np.linalg.inv(np.linalg.cholesky(total))
+        white = lower_inverse(np.linalg.cholesky(total))
 
         def model(free: Floats) -> tuple[Floats, Floats]:
             point = self._point(free)
@@ -322,11 +322,11 @@ class _Fit:
         times = np.abs(state.told.runs_off(self.lifts)[1])[first]
         if runs.size < 2 or times.max() < _LOOK:
             return state
-        plain = self._learn(state.free, state.sizes, state.weights)[1]
+        sizes, plain = self._learn(state.free, state.sizes, state.weights)
         odds = {}
         for run in runs[np.argsort(times)[::-1][:_RUNS_TRIED]]:
             self.lifts = _RUN_OFF * (self.runs == run)
-            cost = self._learn(state.free, state.sizes, state.weights)[1]
+            cost = self._learn(state.free, sizes, state.weights)[1]
             odds[run] = _OFTEN * np.exp(min(0.5 * (plain - cost), 30.0))
         self.lifts = np.zeros(self.f.size)
         for run, odd in odds.items():
@@ -337,7 +337,8 @@ class _Fit:
 
     def _told(self, free: Floats, sizes: Sizes, weights: Floats) -> Residual:
         point, seen_at = self._point(free), self._seen(free)
-        inverse = np.asarray(np.linalg.inv(seen_at.total(sizes, weights, self.lifts)), float)
+        total = seen_at.total(sizes, weights, self.lifts)
+        inverse = solver.inverse(np.linalg.cholesky(total))
         beliefs = self._beliefs(free)
         seen = point.slopes.T @ inverse @ point.slopes
         held = seen + beliefs.rows.T @ beliefs.rows
@@ -367,19 +368,21 @@ def _beliefs(
     """What is believed before the rows speak; departures are scaled to the change in `free`."""
     bleeds, cracks = network.nodes(free)
     mean, deviation = believed(network, friction_in)
-    rows = [np.diag(1.0 / deviation)]
-    for law, values, sums, first in (
-        (bleed_law, bleeds, network.bleed_sums, 0),
-        (crack_law, cracks, network.crack_sums, network.bleeds),
+    size, bends = network.size, (bleed_law.departure, crack_law.departure)
+    rows = np.zeros((size + sum(map(len, bends)), size))
+    rows[:size] = np.diag(1.0 / deviation)
+    row = size
+    for bend, nodes, sums, first in (
+        (bends[0], bleeds, network.bleed_sums, 0),
+        (bends[1], cracks, network.crack_sums, network.bleeds),
     ):
-        bend = np.zeros((len(law.departure), network.size))
-        size = max(float(np.ptp(values)), 1e-3)
-        bend[:, first : first + len(values)] = law.departure @ sums / size
-        rows.append(bend)
-    stacked = np.vstack(rows)
-    values = np.zeros(len(stacked))
-    values[: network.size] = mean / deviation
-    return Beliefs(stacked, values)
+        if len(bend):
+            change = max(float(np.ptp(nodes)), 1e-3)
+            rows[row : row + len(bend), first : first + len(nodes)] = bend @ sums / change
+            row += len(bend)
+    values = np.zeros(len(rows))
+    values[:size] = mean / deviation
+    return Beliefs(rows, values)
 
 
 def believed(network: Network, friction_in: bool) -> tuple[Floats, Floats]:

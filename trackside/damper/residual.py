@@ -23,6 +23,7 @@ from functools import cached_property
 
 import numpy as np
 
+from trackside.damper import solver
 from trackside.damper.flow import Floats
 from trackside.damper.network import Point
 
@@ -231,14 +232,15 @@ def learned(
     parts = np.empty((dense, n, n))
     parts[:-1] = seen.kinds
     parts[3] /= sizes.top**2
-    np.multiply(runs, np.outer(force, force), out=parts[-1])
+    of_run = runs[:, np.unique(np.argmax(runs, axis=1))] * force[:, None]
+    np.matmul(of_run, of_run.T, out=parts[-1])
     noises = np.array([force**2, np.full(n, sizes.top**-2.0)]) / weights
     lifted = np.broadcast_to(lifts, force.shape) * force
     fixed = slopes @ wide @ slopes.T + runs * np.outer(lifted, lifted)
     bordered = np.zeros((n + 1, n + 1))
     room = np.empty((2, dense, n * n))
 
-    def look(logs: Floats) -> float:
+    def look(logs: Floats) -> tuple[float, Floats]:
         square = np.exp(2.0 * logs)
         total = (square[:dense] @ parts.reshape(dense, -1)).reshape(n, n)
         total += fixed
@@ -247,14 +249,16 @@ def learned(
         bordered[:n, :n], bordered[n, :n], bordered[n, n] = total, misses, _HUGE
         low = np.linalg.cholesky(bordered)
         cost = 2.0 * np.sum(np.log(np.diag(low)[:n])) + low[n, :n] @ low[n, :n]
-        return float(cost + np.sum(hold * (logs - mean) ** 2))
+        return float(cost + np.sum(hold * (logs - mean) ** 2)), low[:n, :n]
 
-    def turn(logs: Floats) -> tuple[Floats, Floats]:
-        inverse = np.linalg.inv(bordered[:n, :n])
+    def turn(logs: Floats, low: Floats) -> tuple[Floats, Floats]:
+        inverse = solver.inverse(low)
         pull = inverse @ misses
         square = 2.0 * np.exp(2.0 * logs)
         spread, turned = room
-        np.matmul(parts.reshape(-1, n), inverse, out=spread.reshape(-1, n))
+        kinds = len(KINDS) * n
+        np.matmul(parts[:-1].reshape(-1, n), inverse, out=spread.reshape(-1, n)[:kinds])
+        np.matmul(of_run, of_run.T @ inverse, out=spread.reshape(-1, n)[kinds:])
         each = spread.reshape(dense, n, n)
         np.copyto(turned.reshape(dense, n, n), np.swapaxes(each, 1, 2))
         information = np.empty((len(logs), len(logs)))
@@ -273,19 +277,19 @@ def learned(
         return square * gradient + 2.0 * hold * (logs - mean), information + np.diag(2.0 * hold)
 
     logs = sizes.logs.copy()
-    cost = look(logs)
+    cost, low = look(logs)
     for _ in range(_STEPS):
-        gradient, information = turn(logs)
+        gradient, information = turn(logs, low)
         step = np.clip(np.linalg.solve(information, gradient), -1.0, 1.0)
         for _ in range(5):
             trial = look(np.minimum(logs - step, _MOST))
-            if trial < cost:
+            if trial[0] < cost:
                 break
             step = 0.4 * step
         else:
             break
-        gained = cost - trial
-        logs, cost = np.minimum(logs - step, _MOST), trial
+        gained = cost - trial[0]
+        logs, (cost, low) = np.minimum(logs - step, _MOST), trial
         if gained < 1e-2:
             break
     return replace(sizes, logs=logs), cost

@@ -192,10 +192,12 @@ def _check_order(
     for first, second in (
         (a, b) for a in curves for b in curves if a[1 - axis] == b[1 - axis] and a[axis] < b[axis]
     ):
-        speed, hard, soft = np.intersect1d(curves[first][0], curves[second][0], return_indices=True)
+        (speed, before), (other, after) = curves[first], curves[second]
+        if not np.array_equal(speed, other):
+            speed, hard, soft = np.intersect1d(speed, other, return_indices=True)
+            before, after = before[hard], after[soft]
         if speed.size < 2:
             continue
-        before, after = curves[first][1][hard], curves[second][1][soft]
         if np.median(after - before - np.maximum(_FALL * before, _FLAT)) > 0.0:
             raise BadSheet(
                 f"the {direction} force is higher at {second[axis]:g} clicks from full hard than"

@@ -14,6 +14,7 @@ import numpy as np
 
 from trackside.damper.flow import Floats
 
+_BLOCK = 64  # a triangle of more rows is worth halving
 INFLUENCE = 2.5  # k: a residual of this many standard deviations starts to lose weight
 
 
@@ -84,3 +85,21 @@ def _at(
     # 2r²/(√ + 1) is 2k²(√ − 1) without the difference of near equals
     cost = float(np.sum(2.0 * residuals**2 / (root + 1.0)) + off @ off)
     return Minimum(x, cost, residuals, slopes, 1.0 / root)
+
+
+def lower_inverse(low: Floats) -> Floats:
+    """Inverse of a lower triangular matrix (n, n), by halves: what lies above is never touched."""
+    if len(low) <= _BLOCK:
+        return np.asarray(np.linalg.inv(low), float)
+    half = len(low) // 2
+    first, last = lower_inverse(low[:half, :half]), lower_inverse(low[half:, half:])
+    found = np.zeros_like(low)
+    found[:half, :half], found[half:, half:] = first, last
+    found[half:, :half] = -last @ (low[half:, :half] @ first)
+    return found
+
+
+def inverse(low: Floats) -> Floats:
+    """Inverse (n, n) of the matrix whose Cholesky factor this is."""
+    white = lower_inverse(low)
+    return np.asarray(white.T @ white)
