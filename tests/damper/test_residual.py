@@ -53,9 +53,7 @@ def test_the_sizes_found_are_the_likeliest(fit):
     wide = np.eye(slopes.shape[1])
     weights = np.ones(told.at.count)
     start = residual.believed(fit.found.network.force)
-    found, _ = residual.learned(
-        start, residual.Seen(told.at, slopes), misses, wide, weights
-    )
+    found, _ = residual.learned(start, residual.Seen(told.at, slopes), misses, wide, weights)
 
     def cost(sizes: residual.Sizes) -> float:
         total = sizes.covariance(told.at, told.at) + slopes @ wide @ slopes.T

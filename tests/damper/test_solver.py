@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from trackside.damper.solver import INFLUENCE, Beliefs, minimise
+from trackside.damper.solver import INFLUENCE, Beliefs, inverse, lower_inverse, minimise
 
 NONE = Beliefs(np.empty((0, 2)), np.empty(0))
 
@@ -57,3 +57,12 @@ def test_beliefs_settle_what_rows_cannot():
     beliefs = Beliefs(np.array([[1.0, -1.0]]), np.array([0.5]))
     found = minimise(model, np.zeros(2), np.zeros(2), beliefs)
     np.testing.assert_allclose(found.x, [1.25, 0.75], rtol=1e-6)
+
+
+@pytest.mark.parametrize("size", [1, 7, 64, 65, 150, 201])
+def test_the_inverse_through_a_cholesky_factor_is_the_inverse(size):
+    some = np.random.default_rng(size).normal(size=(size, size))
+    whole = some @ some.T + np.eye(size)
+    low = np.linalg.cholesky(whole)
+    np.testing.assert_allclose(lower_inverse(low) @ low, np.eye(size), atol=1e-9)
+    np.testing.assert_allclose(inverse(low) @ whole, np.eye(size), atol=1e-8)

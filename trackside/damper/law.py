@@ -53,7 +53,7 @@ _OF_FEW = {2: 2.0}  # departures are so many times larger where so few positions
 _MISREAD = 1.5  # standard deviation in clicks of a position that was misread
 _OFTEN = 0.03  # as many sheets have such a one: our own, no source
 _HARDLY = 3  # positions hardly tell which of them was misread
-_TINY = 1e-300
+_TINY, _HUGE = 1e-300, 1e30
 _FLAT = 0.1  # of the mean change by a click: what a detent's play moves where clicks seem dead
 _TRIES = [-1.0, 0.0, 1.0], [-1.0, 0.0, 1.0, 2.0], [-1.0, 0.0, 1.0, 2.0, 3.0]
 _GRID = np.stack(np.meshgrid(*_TRIES), -1)
@@ -119,17 +119,14 @@ class MeasuredLaw:
         flat = tried @ parts[:, :3].reshape(len(FORMS), 3, -1)
         spread = flat.reshape(len(FORMS), len(tried), *parts.shape[2:]) + parts[:, 3:]
         spread += _JITTER * np.eye(blind.shape[1])
-        off = (blind @ (values / size))[:, None, :, None]
-        off = np.broadcast_to(off, (*spread.shape[:3], 1))
+        seen_there = (blind @ (values / size))[:, :, None]
         moved = blind * np.asarray(steep)  # by one click at each node
-        sides = np.broadcast_to(moved[:, None], (*spread.shape[:3], moved.shape[2]))
-        solved = np.linalg.solve(spread, np.concatenate([off, sides], axis=3))
-        squares = np.sum(off * solved[..., :1], axis=(2, 3))
-        squares += np.linalg.slogdet(spread)[1]
+        off, clicks_off, volume = _whitened(spread, seen_there, moved)
+        squares = np.sum(off**2, axis=(2, 3)) + volume
         squares += np.sum((_TRIED / _UNSURE) ** 2, axis=1)
         support = np.log([[form.share] for form in FORMS]) - 0.5 * squares
         support = np.exp(support - support.max())
-        odds, clicks = _odds(sides, solved, len(self.nodes))
+        odds, clicks = _odds(off, clicks_off, len(self.nodes))
         each = support[..., None] * odds
         likely = each.sum(axis=(0, 1))
         by = np.sum(each * clicks, axis=(0, 1)) / np.maximum(likely, _TINY)
@@ -321,15 +318,34 @@ class _Through:
         return np.vstack([top, np.hstack([line.T, np.zeros((2, 2))])])
 
 
-def _odds(sides: Floats, solved: Floats, nodes: int) -> tuple[Floats, Floats]:
+def _whitened(spread: Floats, *columns: Floats) -> tuple[Floats, ...]:
+    """Of each form and size: columns (f, b, k) over the Cholesky factor of spread (f, s, b, b),
+    transposed (f, s, k, b), and last ln of its determinant (f, s).
+
+    A factor of the matrix bordered by the columns has them in its last rows, so that one
+    factorisation does for all.
+    """
+    size, counts = spread.shape[-1], [column.shape[-1] for column in columns]
+    whole = size + sum(counts)
+    bordered = np.zeros((*spread.shape[:2], whole, whole))
+    bordered[..., :size, :size] = spread
+    bordered[..., size:, :size] = np.swapaxes(np.concatenate(columns, axis=2), 1, 2)[:, None]
+    bordered[..., range(size, whole), range(size, whole)] = _HUGE
+    low = np.linalg.cholesky(bordered)
+    own = np.diagonal(low, axis1=2, axis2=3)[..., :size]
+    white = np.split(low[..., size:, :size], np.cumsum(counts)[:-1], axis=2)
+    return *white, 2.0 * np.sum(np.log(own), axis=2)
+
+
+def _odds(off: Floats, moved: Floats, nodes: int) -> tuple[Floats, Floats]:
     """Of each node, for each form and size (f, s, n): the odds that it was misread, and by how many
-    clicks it then was. sides (f, s, b, n): what one click at a node moves of what sees no line;
-    solved (f, s, b, 1 + n): what is seen, and the sides, over their covariance.
+    clicks it then was. off (f, s, 1, b): what is seen of what sees no line, whitened; moved
+    (f, s, n, b): what one click at a node moves of it.
 
     A covariance that grows by one node's variance: Sherman and Morrison, textbook.
     """
-    told = 1.0 + _MISREAD**2 * np.sum(sides * solved[..., 1:], axis=2)
-    seen = np.sum(sides * solved[..., :1], axis=2)
+    told = 1.0 + _MISREAD**2 * np.einsum("fsnb,fsnb->fsn", moved, moved)
+    seen = np.einsum("fsnb,fsb->fsn", moved, off[:, :, 0])
     clicks = _MISREAD**2 * seen / told
     often = _OFTEN / nodes if nodes > _HARDLY else 0.0
     return often * np.exp(np.minimum(0.5 * (seen * clicks - np.log(told)), 300.0)), clicks

@@ -60,18 +60,15 @@ def guesses(network: Network, rows: Rows, friction: float) -> Floats:
 def best(network: Network, rows: Rows, starts: Floats, low: Floats, beliefs: Beliefs) -> Floats:
     """The turned guesses (s, p), the likeliest first."""
     x = np.maximum(starts, low)
-    count, size = x.shape
+    count = len(x)
     held = beliefs.rows.T @ beliefs.rows
     cost, gradient, curvature = _cost(network, rows, x, beliefs)
     damping = np.full(count, 1e-2)
-    every = np.arange(size)
     for _ in range(_STEPS):
         fixed = (x <= low) & (gradient > 0.0)
         step = curvature + held
-        ridge = damping[:, None] * (step[:, every, every] + 1e-12) + _FAR * fixed * (
-            1.0 + step[:, every, every]
-        )
-        step[:, every, every] += ridge
+        own = np.einsum("sii->si", step)
+        own += damping[:, None] * (own + 1e-12) + _FAR * fixed * (1.0 + own)
         move = np.linalg.solve(step, gradient[:, :, None])[:, :, 0]
         trial = np.maximum(x - np.clip(move, -2.0, 2.0), low)
         new_cost, new_gradient, new_curvature = _cost(network, rows, trial, beliefs)
