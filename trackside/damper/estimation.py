@@ -288,7 +288,7 @@ class _Fit:
 
     def _refit(self, free: Floats, sizes: Sizes, weights: Floats) -> Floats:
         total = self._seen(free).total(sizes, weights, self.lifts)
-        white = lower_inverse(np.linalg.cholesky(total))
+        white = lower_inverse(np.asarray(np.linalg.cholesky(total), float))
 
         def model(free: Floats) -> tuple[Floats, Floats]:
             point = self._point(free)
@@ -338,7 +338,7 @@ class _Fit:
     def _told(self, free: Floats, sizes: Sizes, weights: Floats) -> Residual:
         point, seen_at = self._point(free), self._seen(free)
         total = seen_at.total(sizes, weights, self.lifts)
-        inverse = solver.inverse(np.linalg.cholesky(total))
+        inverse = solver.inverse(np.asarray(np.linalg.cholesky(total), float))
         beliefs = self._beliefs(free)
         seen = point.slopes.T @ inverse @ point.slopes
         held = seen + beliefs.rows.T @ beliefs.rows

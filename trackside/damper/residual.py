@@ -247,7 +247,7 @@ def learned(
         total.reshape(-1)[:: n + 1] += square[dense:] @ noises
         # the last row of the factor is the misses through it, so that one serves for both
         bordered[:n, :n], bordered[n, :n], bordered[n, n] = total, misses, _HUGE
-        low = np.linalg.cholesky(bordered)
+        low = np.asarray(np.linalg.cholesky(bordered), float)
         cost = 2.0 * np.sum(np.log(np.diag(low)[:n])) + low[n, :n] @ low[n, :n]
         return float(cost + np.sum(hold * (logs - mean) ** 2)), low[:n, :n]
 
