@@ -8,7 +8,8 @@ from collections.abc import Iterable, Sequence
 from typing import Final, NamedTuple
 
 from trackside.errors import UnknownRecord
-from trackside.logbook.projections import BodyOf, expected_line
+from trackside.logbook.links import BodyOf
+from trackside.logbook.projections import expected_line
 from trackside.logbook.rows import CORNERS, OUTCOMES
 from trackside.logbook.rows import reading_rows as rows_of
 from trackside.units import one_line

@@ -16,13 +16,13 @@ from typing import Any, Final, NamedTuple
 from trackside.errors import LogbookDamaged
 from trackside.logbook import fold, rows
 from trackside.logbook.canonical import digest
+from trackside.logbook.links import TWIN, BodyOf, Links, Pair, joined, pair_of, pairs_in
 from trackside.logbook.quarantine import believed, computers, held_back, look
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.schema import make_projections
 from trackside.units import clean
 
 Progress = Callable[[int, int], None]
-BodyOf = Callable[[sqlite3.Connection, str], Body | None]
 
 BATCH: Final = 500
 """Entities that a rebuild holds in memory before it writes them."""
@@ -108,6 +108,7 @@ class Touched:
         self.sql = sql
         self.entities: dict[str, str] = {}
         self.sessions: set[str] = set()
+        self.pairs: list[Pair] = []
 
     def add(self, revision: Revision) -> None:
         """Bring `current` up to date with a revision that has just been inserted."""
@@ -150,6 +151,8 @@ class Touched:
         for body in (before, state.body):
             if body and latest.kind in rows.ATTACHED:
                 self.sessions.add(str(body.get("session", "")))
+            if latest.kind == TWIN:
+                self.pairs += pair_of(body)
 
     def refresh(self) -> None:
         """Bring everything that is made from `current` up to date."""
@@ -159,12 +162,28 @@ class Touched:
                 self.sessions.add(entity)
                 _keep_readings(self.sql, entity)
             elif kind in ("event", "car"):
-                found = self.sql.execute(
-                    f"SELECT entity FROM session_line WHERE {kind} = ?", (entity,)
-                )
-                self.sessions.update(row[0] for row in found)
+                self._listed_under(kind, entity)
+        self._follow_links()
         for session in self.sessions:
             _keep_line(self.sql, session)
+
+    def _listed_under(self, kind: str, entity: str) -> None:
+        found = self.sql.execute(f"SELECT entity FROM session_line WHERE {kind} = ?", (entity,))
+        self.sessions.update(row[0] for row in found)
+
+    def _follow_links(self) -> None:
+        """Take along the sessions that a decision, now or before, joins with what was changed: a
+        record that came or went may lead their lines, and what belongs to them, elsewhere."""
+        pairs = [*pairs_in(self.sql, body_of), *self.pairs]
+        if not pairs:
+            return
+        ends = {entity for pair in self.pairs for entity in pair}
+        changed = self.entities.keys() | self.sessions | ends
+        in_pairs = {entity for pair in pairs for entity in pair}
+        for entity in joined(changed & in_pairs, pairs):
+            self.sessions.add(entity)  # no line is made of what is no session
+            for kind in ("event", "car"):
+                self._listed_under(kind, entity)
 
 
 def _keep_words(sql: sqlite3.Connection, entity: str) -> None:
@@ -235,15 +254,18 @@ def expected_line(sql: sqlite3.Connection, session: str, read: BodyOf) -> dict[s
     body = read(sql, session) if row else None
     if row is None or body is None:
         return None
+    links = Links.read(sql, read)
+    body = links.followed(body)
     event = read(sql, rows.text(body.get("event"))) or {}
     car = read(sql, rows.text(body.get("car"))) or {}
-    attached = dict(
-        sql.execute(
+    attached: Counter[str] = Counter()
+    for name in links.names_of(session):
+        counted = sql.execute(
             """SELECT kind, count(*) FROM current
                WHERE session = ? AND body IS NOT NULL GROUP BY kind""",
-            (session,),
-        ).fetchall()
-    )
+            (name,),
+        )
+        attached.update(dict(counted.fetchall()))
     return rows.line_row(row[0], session, body, event, car, attached)
 
 
@@ -307,6 +329,7 @@ class _Anew:
         self.named: dict[str, Body] = {}
         self.sessions: list[tuple[int, str, Body]] = []
         self.attached: dict[str, Counter[str]] = {}
+        self.pairs: dict[str, list[Pair]] = {}
 
     def add(self, number: int, known: list[Revision]) -> None:
         """One entity, all of its revisions in the order of their arrival."""
@@ -325,6 +348,8 @@ class _Anew:
         elif kind in rows.ATTACHED:
             session = str(body.get("session", ""))
             self.attached.setdefault(session, Counter())[kind] += 1
+        elif kind == TWIN:
+            self.pairs[entity] = pair_of(body)
         self.named[entity] = {
             name: body[name] for name in ("date", "venue", "name") if name in body
         }
@@ -338,6 +363,11 @@ class _Anew:
 
     def write_lines(self) -> None:
         """Write every session's line."""
+        pairs = [pair for entity in sorted(self.pairs) for pair in self.pairs[entity]]
+        links = Links(pairs, self.named.__contains__)
+        for dropped in {dropped for dropped, _ in pairs}:
+            if (holder := links.holder(dropped)) != dropped and dropped in self.attached:
+                self.attached.setdefault(holder, Counter()).update(self.attached[dropped])
         _write_lines(
             self.sql,
             [
@@ -349,7 +379,10 @@ class _Anew:
                     self.named.get(rows.text(body.get("car")), {}),
                     self.attached.get(session, {}),
                 )
-                for number, session, body in self.sessions
+                for number, session, body in (
+                    (number, session, links.followed(body))
+                    for number, session, body in self.sessions
+                )
             ],
         )
 

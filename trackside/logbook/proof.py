@@ -18,6 +18,7 @@ from trackside.errors import LogbookDamaged, UnknownRecord
 from trackside.logbook import pitboard, rows
 from trackside.logbook.fold import fold, in_order
 from trackside.logbook.last_read import Asked, LastRead
+from trackside.logbook.links import Links
 from trackside.logbook.pitboard import SessionLine
 from trackside.logbook.projections import (
     expected_line,
@@ -43,22 +44,28 @@ class Proof:
         self._lines: dict[str, int] = {}
 
     def body(self, sql: sqlite3.Connection, entity: str) -> Body | None:
-        """What the revisions say of that entity; None when it is unknown or dropped."""
+        """What the revisions say of that entity, its links followed (see `links`); None when it is
+        unknown or dropped."""
+        body = self._written(sql, entity)
+        return None if body is None else Links.read(sql, self._written).followed(body)
+
+    def _written(self, sql: sqlite3.Connection, entity: str) -> Body | None:
         row = sql.execute(f"SELECT {_ROW} FROM current WHERE entity = ?", (entity,)).fetchone()
         return _read(self.row(sql, entity, row or _NOTHING)[1])
 
     def bodies(
         self, sql: sqlite3.Connection, where: str, values: Iterable[str]
     ) -> list[tuple[str, Body]]:
-        """Entities that stand, with their bodies, in the order of creation: that of their codes,
-        which is the same on every laptop, whatever came in first."""
+        """Entities that stand, with their bodies, links followed, in the order of creation: that of
+        their codes, which is the same on every laptop, whatever came in first."""
         found = sql.execute(
             f"""SELECT entity, {_ROW} FROM current
                 WHERE {where} AND body IS NOT NULL ORDER BY entity""",
             tuple(values),
         ).fetchall()
         proved = ((entity, _read(self.row(sql, entity, tuple(row))[1])) for entity, *row in found)
-        return [(entity, body) for entity, body in proved if body is not None]
+        links = Links.read(sql, self._written)
+        return [(entity, links.followed(body)) for entity, body in proved if body is not None]
 
     def row(self, sql: sqlite3.Connection, entity: str, row: tuple) -> tuple:
         """kind, body, heads, recorded_at, author, reason: that row as the revisions have it."""
@@ -186,7 +193,9 @@ class Proof:
         self, sql: sqlite3.Connection, kind: str, session: str
     ) -> list[tuple[str, Body]]:
         """What of that kind belongs to the session, in the order of creation."""
-        found = self.bodies(sql, "kind = ? AND session = ?", (kind, session))
+        names = Links.read(sql, self._written).names_of(session)
+        marks = ", ".join("?" * len(names))
+        found = self.bodies(sql, f"kind = ? AND session IN ({marks})", (kind, *names))
         found = [(entity, body) for entity, body in found if body.get("session") == session]
         line = sql.execute(
             "SELECT notes, changes, kept FROM session_line WHERE entity = ?", (session,)
@@ -201,17 +210,20 @@ class Proof:
     def _attached(self, sql: sqlite3.Connection, session: str) -> list[tuple[str, str, Body]]:
         """entity, kind and body of all that belongs to a session, looked for in the revisions
         themselves: slow, and only done where two tables contradict each other."""
+        names = Links.read(sql, self._written).names_of(session)
+        marks = ", ".join("?" * len(names))
         named = sql.execute(
-            """SELECT json_extract(envelope, '$.entity') AS entity, min(id) AS first FROM revision
-               WHERE json_extract(envelope, '$.body.session') = ? GROUP BY 1 ORDER BY first""",
-            (session,),
+            f"""SELECT json_extract(envelope, '$.entity') AS entity, min(id) AS first FROM revision
+                WHERE json_extract(envelope, '$.body.session') IN ({marks})
+                GROUP BY 1 ORDER BY first""",
+            names,
         ).fetchall()
         found = []
         for entity, _ in named:
             row = sql.execute(f"SELECT {_ROW} FROM current WHERE entity = ?", (entity,)).fetchone()
             kind, stored, *_ = self.row(sql, entity, row or _NOTHING)
             body = _read(stored)
-            if body and body.get("session") == session:
+            if body and body.get("session") in names:
                 found.append((entity, kind, body))
         return found
 
@@ -300,7 +312,8 @@ class Proof:
             self._doubt_list(one.entity, body, one.kind)
             if true:
                 proved.append(Found(one.entity, true[2], true[3], excerpt(true[0], text)))
-        return proved
+        links = Links.read(sql, self._written)
+        return [one._replace(session=links.holder(one.session)) for one in proved]
 
     def _doubt_list(self, entity: str, body: Any, kind: str = "session") -> None:
         self._unread.doubt(kind, entity, body, f"shown from its revisions: {REBUILD}")

@@ -16,6 +16,7 @@ from typing import Any, Final, NamedTuple
 
 from trackside.errors import BadInput, LogbookDamaged
 from trackside.logbook.fold import in_order, leaves
+from trackside.logbook.links import LINKED, decided
 from trackside.logbook.projections import body_of, revisions_of
 from trackside.logbook.revisions import Body, Revision, Write, drop, patch
 from trackside.logbook.rows import text
@@ -133,7 +134,8 @@ def decision(
     holds, or the name under which the second goes on as another thing.
 
     The one that holds keeps its values and takes those that only another has; what belongs to the
-    others belongs to it from then on. BadInput where one was changed since it was `looked_at`, and
+    others belongs to it from then on, and so does what another laptop filed under them meanwhile
+    (see `links`). BadInput where one was changed since it was `looked_at`, and
     without twins: somebody has settled it.
     """
     if twins is None:
@@ -155,10 +157,12 @@ def decision(
             if known.keys().isdisjoint(taken) and path not in known:
                 known[path] = values[".".join(path)] = value
     moved = [write for other in others for write in _moved(sql, twins.kind, other, verdict)]
+    lead = (decided(other, verdict) for other in others if twins.kind in LINKED)
     return (
         patch(twins.kind, verdict, values),
         *moved,
         *(drop(twins.kind, other) for other in others),
+        *lead,
     )
 
 
