@@ -20,7 +20,9 @@ from trackside.errors import BadImport
 from trackside.logbook import Logbook, drop, patch, put
 from trackside.logbook.bundle import write_bundle
 from trackside.logbook.dampers import damper_of
+from trackside.logbook.links import LINKED, TWIN
 from trackside.logbook.sharing import give, receive, share
+from trackside.logbook.twins import TWICE
 
 LAPTOPS = range(3)
 LAPTOP = st.sampled_from(LAPTOPS)
@@ -130,6 +132,33 @@ class ThreeLaptops(RuleBasedStateMachine):
             saved = self.laptops[laptop].settle(dispute.entity, {dispute.path: verdict})
             self.written.update(revision.rev for revision in saved)
 
+    @rule(here=LAPTOP, there=LAPTOP, choice=st.integers(0, 9))
+    def file_under_a_twin(self, here: int, there: int, choice: int) -> None:
+        """One settles which of two records holds; another, that has not heard of it, files under
+        those that are dropped."""
+        if here == there:
+            return
+        for laptop in (here, there):
+            if not self.laptops[laptop].all("session"):
+                self.enter_session(laptop, 1, "N-1", choice)
+        self.carry(there, here, None)
+        open_ = [one for one in self.laptops[here].disputes() if one.path == TWICE]
+        open_ = [one for one in open_ if one.kind in LINKED]
+        if not open_:
+            return
+        dispute = open_[choice % len(open_)]
+        holds = dispute.verdict(choice % len(dispute.sides))
+        saved = self.laptops[here].settle(dispute.entity, {TWICE: holds})
+        self.written.update(revision.rev for revision in saved)
+        for dropped in dispute.twins:
+            if dropped == holds or self.laptops[there].state(dropped) is None:
+                continue
+            if dispute.kind == "session":
+                self._write(there, put("note", {"session": dropped, "words": "skips again"}))
+            else:
+                body = {dispute.kind: dropped, "number": number(3 + choice), "driver": "Ines"}
+                self._write(there, put("session", body))
+
     @rule(here=LAPTOP, there=LAPTOP, seed=st.none() | st.integers(0, 99))
     def carry(self, here: int, there: int, seed: int | None) -> None:
         """One bundle, perhaps damaged on the way."""
@@ -179,6 +208,8 @@ class ThreeLaptops(RuleBasedStateMachine):
             pages = [facts(laptop) for laptop in self.laptops]
             for page, shown in pages[0].items():
                 assert shown == pages[1][page] == pages[2][page], page
+            for laptop in self.laptops:
+                _leads_on(laptop)
             assert seen[0][0] == self.written
             assert all(laptop.verify().problems == () for laptop in self.laptops)
             type(self).merged += 1
@@ -186,6 +217,21 @@ class ThreeLaptops(RuleBasedStateMachine):
             for laptop in self.laptops:
                 laptop.close()
             shutil.rmtree(self.folder)
+
+
+def _leads_on(logbook: Logbook) -> None:
+    """No page names a record that is gone where a person said which one holds, and it stands."""
+    decided = [(one.get("dropped"), one.get("holds")) for _, one in logbook.all(TWIN)]
+    named = [link for line in logbook.session_lines() for link in (line.event, line.car)]
+    named += [note.get("session") for _, note in logbook.all("note")]
+    for link in named:
+        meant = {link}
+        for _ in decided:
+            meant |= {holds for dropped, holds in decided if dropped in meant}
+        standing = [one for one in meant if isinstance(one, str) and logbook.state(one) is not None]
+        assert link in standing or not standing, link
+    for line in logbook.session_lines():
+        assert line.notes == len(logbook.notes(line.entity))
 
 
 def _in_order(conflicts: dict) -> list:

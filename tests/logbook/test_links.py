@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from itertools import permutations
+from itertools import pairwise, permutations
 from pathlib import Path
 
 import pytest
@@ -84,11 +84,11 @@ def file_under_the_second(trio: list[Logbook]) -> tuple[str, str]:
     return mine.entity, note.entity
 
 
-@pytest.mark.parametrize("order", list(permutations(permutations(range(3), 2), 2)))
+@pytest.mark.parametrize("order", list(permutations(range(3))))
 def test_what_was_filed_under_the_dropped_one_shows_the_one_that_holds(trio, order) -> None:
     mine, note = file_under_the_second(trio)
     held = {kind: settle(trio[0], kind, 0)[0] for kind in ("event", "car", "session")}
-    for here, there in order:
+    for here, there in pairwise(order):
         carry(trio[here], trio[there])
         assert trio[there].verify().problems == ()
     meet(*trio)
