@@ -132,12 +132,11 @@ class ThreeLaptops(RuleBasedStateMachine):
             saved = self.laptops[laptop].settle(dispute.entity, {dispute.path: verdict})
             self.written.update(revision.rev for revision in saved)
 
-    @rule(here=LAPTOP, there=LAPTOP, choice=st.integers(0, 9))
-    def file_under_a_twin(self, here: int, there: int, choice: int) -> None:
+    @rule(here=LAPTOP, further=st.integers(1, 2), choice=st.integers(0, 9))
+    def file_under_a_twin(self, here: int, further: int, choice: int) -> None:
         """One settles which of two records holds; another, that has not heard of it, files under
         those that are dropped."""
-        if here == there:
-            return
+        there = (here + further) % len(LAPTOPS)
         for laptop in (here, there):
             if not self.laptops[laptop].all("session"):
                 self.enter_session(laptop, 1, "N-1", choice)

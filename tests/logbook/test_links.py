@@ -115,6 +115,9 @@ def test_no_revision_of_the_session_is_written(trio) -> None:
     settle(trio[0], "event", 0)
     meet(*trio)
     assert [len(laptop.history(mine)) for laptop in trio] == [1, 1, 1]
+    held = trio[0].all("event")[0][0]
+    for laptop in trio:
+        assert laptop.session_record(mine, laptop.as_of(mine, "9999-01-01")).event == held
 
 
 def test_an_undo_of_the_decision_restores_the_old_reading(trio) -> None:

@@ -47,7 +47,11 @@ class Proof:
         """What the revisions say of that entity, its links followed (see `links`); None when it is
         unknown or dropped."""
         body = self._written(sql, entity)
-        return None if body is None else Links.read(sql, self._written).followed(body)
+        return None if body is None else self.followed(sql, body)
+
+    def followed(self, sql: sqlite3.Connection, body: Body) -> Body:
+        """That body with its links followed (see `links`)."""
+        return Links.read(sql, self._written).followed(body)
 
     def _written(self, sql: sqlite3.Connection, entity: str) -> Body | None:
         row = sql.execute(f"SELECT {_ROW} FROM current WHERE entity = ?", (entity,)).fetchone()

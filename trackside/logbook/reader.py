@@ -61,7 +61,8 @@ class Reader:
         return self._connection.call(lambda: work(self._connection.sql), reads=True)
 
     def state(self, entity: str) -> Body | None:
-        """The body that stands for the entity; None when it is unknown or dropped."""
+        """The body that stands for the entity, its links followed to the records that hold (see
+        `links`); None when it is unknown or dropped."""
         return self._read(lambda sql: self._proof.body(sql, entity))
 
     def kind_of(self, entity: str) -> str | None:
@@ -95,7 +96,10 @@ class Reader:
         """That session, as far as it can be read; an empty one where it was dropped meanwhile."""
         from trackside.records import Session
 
-        found = self.state(entity) if body is None else body
+        if body is None:
+            found = self.state(entity)
+        else:
+            found = self._read(lambda sql: self._proof.followed(sql, body))
         record = Session() if found is None else self.as_record("session", entity, found)
         assert isinstance(record, Session)
         return record

@@ -160,9 +160,9 @@ def decision(
     lead = (decided(other, verdict) for other in others if twins.kind in LINKED)
     return (
         patch(twins.kind, verdict, values),
+        *lead,
         *moved,
         *(drop(twins.kind, other) for other in others),
-        *lead,
     )
 
 

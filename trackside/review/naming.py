@@ -17,7 +17,12 @@ if TYPE_CHECKING:
 
 _LINKS = {"event": "event", "car": "car", "session": "session", "based_on": "session"}
 """Places that name another record, with its kind."""
-_KIND_WORDS = {"change": "reason", "kept": "entry on the shelf", "sheet": "dyno sheet"}
+_KIND_WORDS = {
+    "change": "reason",
+    "kept": "entry on the shelf",
+    "sheet": "dyno sheet",
+    "twin": "decision on what was entered twice",
+}
 """Kinds of record that the crew calls otherwise."""
 
 
