@@ -82,6 +82,26 @@ def test_the_thread_that_paints_is_refused_soon(logbook: Logbook, path: Path, ho
     assert words_in(logbook) == ["before", "after"]
 
 
+def test_the_thread_that_paints_waits_for_a_reader_of_its_own_program(logbook: Logbook) -> None:
+    """The look-through after the start reads page by page: that is no other window."""
+    logbook.hurry_in(threading.get_ident())
+    reading = threading.Event()
+
+    def read_slowly(sql: sqlite3.Connection) -> None:
+        sql.execute("BEGIN")
+        sql.execute("SELECT count(*) FROM revision").fetchone()
+        reading.set()
+        time.sleep(3 * turns.HURRY_S)
+        sql.execute("ROLLBACK")
+
+    reader = threading.Thread(target=logbook._connection.beside, args=[read_slowly])
+    reader.start()
+    assert reading.wait(5)
+    logbook.write(note("meanwhile"))
+    reader.join()
+    assert words_in(logbook) == ["before", "meanwhile"]
+
+
 def test_who_is_refused_behind_a_save_that_waits_writes_nothing(
     logbook: Logbook, path: Path
 ) -> None:

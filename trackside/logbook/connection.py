@@ -76,6 +76,9 @@ above 16,383 pages (64 MB): from then on nobody else can read until the save is 
 the number's last byte for the switch: 16,384 would be off.) A file that is held is waited for in
 `turns`, where what can be done meanwhile goes on."""
 
+OWN_READER_S: Final = 1.0
+"""How long a commit waits for a thread of this program that is reading a page of the file."""
+
 
 class Connection:
     """The only connection to the file, owned by a thread of its own; work is done in order."""
@@ -90,6 +93,8 @@ class Connection:
         self._hurried = 0
         self._still: tuple[_Look, sqlite3.Connection] | None = None
         self._closed = self._let_go = self._failed = False
+        self._readers = 0
+        """Threads of this program that read the file through a connection of their own."""
         self._copy: TemporaryDirectory[str] | None = None
         try:
             self._sql: sqlite3.Connection = self.call(self._open)
@@ -211,11 +216,14 @@ class Connection:
         if self.path == ":memory:":
             return self.call(lambda: work(self.sql))
         self.flush()
+        self._readers += 1
         try:
             with closing(self._connect(read_only=True)) as sql:
                 return work(sql)
         except UNSOUND as error:
             raise in_words(error) from error
+        finally:
+            self._readers -= 1
 
     def alongside(self, work: Callable[[sqlite3.Connection], T]) -> T:
         """Have `work` copy the owner's own connection from this thread, while saves go on.
@@ -308,6 +316,8 @@ class Connection:
         for it, but where a turn has no end of patience."""
         turn = self._turns.now
         waits = turn.left if turn else turns.WAIT_S
+        if self._readers:  # not another window: this program reads beside, a page at a time
+            waits = max(waits, OWN_READER_S)
         self.sql.execute(f"PRAGMA busy_timeout = {round(waits * 1000)}")
         try:
             self.sql.execute("COMMIT")
