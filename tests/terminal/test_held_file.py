@@ -81,10 +81,15 @@ def answers_to(terminal: Terminal, keys: Sequence[str]) -> list[float]:
 
 
 def go_to(terminal: Terminal, cell: str) -> None:
+    """Down, a cell at a time: on a busy machine the line that names it comes late."""
     for _ in range(12):
-        if cell in terminal.text():
+        before = terminal.text()
+        if cell in before:
             return
         terminal.send("down")
+        end = time.monotonic() + 2
+        while terminal.text() == before and time.monotonic() < end:
+            time.sleep(0.02)
         time.sleep(0.2)
     terminal.wait_for(cell)
 
