@@ -8,6 +8,8 @@ from importlib.resources import files
 
 import pytest
 
+from trackside.tui.manual import without_code
+
 CHAPTERS = sorted(
     (f for f in (files("trackside") / "handbook").iterdir() if f.name.endswith(".md")),
     key=lambda f: f.name,
@@ -27,6 +29,28 @@ def test_examples_give_what_is_printed(chapter) -> None:  # type: ignore[no-unty
     problems: list[str] = []
     runner.run(test, out=problems.append)
     assert not problems, "".join(problems)
+
+
+_RESULT = re.compile(r"(?:\d+\.\d+|\d+)(?:e-?\d+)?")
+
+
+def _figures(text: str) -> set[str]:
+    """Its numbers as their digits alone, without the zeros at their ends: 0.157 m/s is 157 mm/s."""
+    found = (number.partition("e")[0] for number in _RESULT.findall(text))
+    return {number.replace(".", "").strip("0") for number in found}
+
+
+@pytest.mark.parametrize("chapter", CHAPTERS, ids=lambda f: f.name)
+def test_the_page_says_in_a_sentence_what_each_example_gives(chapter) -> None:  # type: ignore[no-untyped-def]
+    """A mechanic reads no code: the page leaves it out."""
+    text = chapter.read_text("utf-8")
+    for fence in _FENCE.finditer(text):
+        paragraph = text[: fence.start()].rstrip().rpartition("\n\n")[2]
+        assert paragraph.endswith("."), paragraph
+        printed = doctest.DocTestParser().get_examples(fence[1])
+        for example in printed:
+            assert _figures(example.want) <= _figures(paragraph), (example.want, paragraph)
+    assert ">>>" not in without_code(text)
 
 
 SOURCED = re.compile(

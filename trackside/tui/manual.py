@@ -30,10 +30,16 @@ def chapters() -> tuple[Chapter, ...]:
     for file in sorted(folder.iterdir(), key=lambda each: each.name):
         if file.name.endswith(".md"):
             name = file.name.removesuffix(".md").partition("-")[2].capitalize()
-            found.append(Chapter(name, with_keys(file.read_text("utf-8"))))
+            found.append(Chapter(name, with_keys(without_code(file.read_text("utf-8")))))
             if file.name == _KEYS_AFTER:
                 found.append(Chapter("Keys", keys_markdown()))
     return tuple(found)
+
+
+def without_code(text: str) -> str:
+    """The text without the code that works its examples out, which the tests run: the sentence
+    before it gives the result."""
+    return re.sub(r"```python\n.*?```\n+", "", text, flags=re.DOTALL)
 
 
 def with_keys(text: str) -> str:
