@@ -15,6 +15,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import traceback
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from contextlib import redirect_stderr, redirect_stdout
@@ -144,6 +145,10 @@ COUNTED: Final = {
 """What the last line sums up, and the fields of the figures that say it."""
 
 
+BROKEN_OFF: Final = "broken off"
+"""What it says of runs that ended in an error of their own."""
+
+
 def play(name: str, share: float) -> tuple[str, dict[str, int]]:
     """One fault by its name: its line, and what it adds to the last one."""
     with (
@@ -151,7 +156,10 @@ def play(name: str, share: float) -> tuple[str, dict[str, int]]:
         tempfile.TemporaryDirectory(prefix="faults-", dir=quick_place()) as quick,
     ):
         begun = time.monotonic()
-        found = runs(share, Path(folder), Path(quick))[name]()
+        try:
+            found = runs(share, Path(folder), Path(quick))[name]()
+        except BaseException:  # a run that breaks off says why; the others go on
+            return f"{name}: broken off\n{traceback.format_exc()}", {BROKEN_OFF: 1}
         line = f"{name}: {found}  {time.monotonic() - begun:.0f} s"
     sums = {
         what: sum(int(getattr(found, field, 0)) for field in fields)
@@ -164,7 +172,7 @@ def main(share: float, *names: str) -> int:
     """Play them, longest first; the number of what must not be."""
     every = [name for name in runs(share, Path(), Path()) if not names or name.startswith(names)]
     every.sort(key=lambda name: LONGEST.index(name) if name in LONGEST else len(LONGEST))
-    total = dict.fromkeys(COUNTED, 0)
+    total = dict.fromkeys((*COUNTED, BROKEN_OFF), 0)
     spawned = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(os.cpu_count(), spawned, max_tasks_per_child=1) as pool:
         for done in as_completed([pool.submit(play, name, share) for name in every]):
