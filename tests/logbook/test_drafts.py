@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import signal
 import subprocess
@@ -98,6 +99,15 @@ def test_a_damaged_small_file_holds_nothing_and_is_written_again(
     assert bool(aside.damaged) == bool(damage)
     assert aside.put({("s", "laps"): "8"})
     assert aside.read() == {("s", "laps"): "8"}
+
+
+def test_a_small_file_of_an_earlier_program_is_offered(tmp_path: Path) -> None:
+    aside = Aside(tmp_path, tmp_path / "season.trackside")
+    assert aside.put({("s", "driver"): "In"})
+    [file] = tmp_path.glob("typed-*.json")
+    file.write_text(json.dumps([["s", "driver", "Ines"], ["n", "words", "pushes"]]), "utf-8")
+    assert aside.read() == {("s", "driver"): "Ines", ("n", "words"): "pushes"}
+    assert aside.damaged == ""
 
 
 def test_a_damaged_bit_of_the_small_file_is_not_believed_and_costs_one_line(tmp_path: Path) -> None:

@@ -22,7 +22,10 @@ from trackside.telling.sister_words import (
 
 
 def test_a_run_is_told_with_the_band_before_and_after() -> None:
-    assert run_words(NextRun(8.0, 0.1, 0.099)) == "the band is ±10 %: no run more is worth much"
+    assert (
+        run_words(NextRun(8.0, 0.1, 0.099))
+        == "the band is ±10 %: another run would hardly narrow it"
+    )
     run = NextRun(8.0, 0.304, 0.071)
     assert run_words(run) == "one run at 8 would take the band from ±30 to ±7 %"
     assert run_words(run, lambda hard: f"{20 - hard:g}").startswith("one run at 12 ")
@@ -79,7 +82,9 @@ def test_a_run_that_is_worth_little_is_not_advised(monkeypatch: pytest.MonkeyPat
     lines = [line for _, line in next_run_lines(SHED.builds[0], SHED, (), PREFERENCES)]
     assert len(lines) == 2
     for line in lines:
-        assert re.search(r"the band about 10 is ±[\d.]+ %: no run more is worth much", line)
+        assert re.search(
+            r"the band about 10 is ±[\d.]+ %: another run would hardly narrow it", line
+        )
 
 
 @pytest.mark.parametrize("needed", [0.1, 10.0])

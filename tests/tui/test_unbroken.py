@@ -141,6 +141,23 @@ async def test_a_click_on_a_command_that_has_gone_is_on_nothing(
         assert _log() == ""
 
 
+@pytest.mark.parametrize("opens", ["ctrl+p", "question_mark", "a"])
+async def test_a_box_that_is_left_twice_takes_no_page_with_it(
+    opens: str, drive: Drive, season_file: Path
+) -> None:
+    """A second Enter, or a click, is still on its way to a box that has gone."""
+    async with drive(season_file) as pilot:
+        await run_sheet_at(pilot, "FL.rebound_bleed")
+        await pilot.press(opens)
+        box = pilot.app.screen
+        assert not isinstance(box, Page)
+        for _ in range(3):
+            box.dismiss(None)
+        await pilot.pause()
+        assert "RUN SHEET" in screen_text(pilot.app)  # type: ignore[arg-type]
+        assert _log() == ""
+
+
 async def test_a_click_beyond_a_screen_that_shrank(drive: Drive, season_file: Path) -> None:
     async with drive(season_file, (120, 40)) as pilot:
         await pilot.resize_terminal(60, 20)

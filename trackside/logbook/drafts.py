@@ -15,7 +15,7 @@ import threading
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from trackside.errors import LogbookFull
 from trackside.logbook.files import whole
@@ -70,6 +70,14 @@ def _line(entity: str, path: str, text: str) -> str:
     return json.dumps([entity, path, text, proof]) + "\n"
 
 
+def _is_old(read: Any) -> bool:
+    """Whether a line is the whole small file of an earlier program: a list of such threes."""
+    return isinstance(read, list) and all(
+        isinstance(one, list) and len(one) == 3 and all(isinstance(word, str) for word in one)
+        for one in read
+    )
+
+
 class Aside:
     """The small file, one for each logbook of this computer: every window puts its own in it.
 
@@ -112,7 +120,11 @@ class Aside:
         with suppress(OSError):
             for line in self._file.read_text("utf-8", errors="replace").splitlines():
                 try:
-                    entity, path, text, _ = json.loads(line)
+                    read = json.loads(line)
+                    if _is_old(read):
+                        found |= {(entity, path): clean(text) for entity, path, text in read}
+                        continue
+                    entity, path, text, _ = read
                     if _line(entity, path, text) != f"{line}\n":
                         raise ValueError
                     found[entity, path] = clean(text)
@@ -124,15 +136,15 @@ class Aside:
 
     def _put_by(self, wrong: list[str]) -> None:
         """Keep the lines that are not what was written, for a person to read."""
-        beside = self._file.with_suffix(".damaged")
+        beside, where = self._file.with_suffix(".damaged"), ""
         with suppress(OSError, LogbookFull):
             there = beside.read_text("utf-8").splitlines() if beside.exists() else []
             with whole(beside) as part:
                 lines = dict.fromkeys([*there, *wrong])
                 part.write_text("".join(f"{line}\n" for line in lines), encoding="utf-8")
+            where = f"; what can be read of it is in {beside}"
         self.damaged = (
-            "Something that was half typed was damaged on the disk and is not offered again; "
-            f"what can be read of it is in {beside}"
+            f"Something that was half typed was damaged on the disk and is not offered again{where}"
         )
 
     def take(self) -> dict[Place, str]:

@@ -105,7 +105,7 @@ class Proof:
         known = {run[-1]: body, "": None}
 
         def read(sql: sqlite3.Connection, entity: str) -> Body | None:
-            return known[entity] if entity in known else self.body(sql, entity)
+            return known[entity] if entity in known else self._written(sql, entity)
 
         made = expected_line(sql, run[-1], read)
         true = tuple(made[name] for name in pitboard.RUN) if made else None
@@ -186,7 +186,7 @@ class Proof:
         if pitboard.line_from(sql, found.entity, _there) == found:
             self._lines[found.entity] = mark
             return found
-        true = pitboard.line_from(sql, found.entity, self.body)
+        true = pitboard.line_from(sql, found.entity, self._written)
         if true is not None and true != found:
             true = true._replace(**self._attached_to(sql, found.entity))
         if true != found:

@@ -49,8 +49,9 @@ def _run_off(warning: SheetWarning, _: Preferences) -> str:
     share = warning.figures["share"]
     return (
         f"the {warning.direction} run at {_at(warning)} reads {abs(share):.0%} "
-        f"{'above' if share > 0.0 else 'below'} what the other runs say of it: warmer oil, or did "
-        "the load cell slip? The band is wider for it"
+        f"{'above' if share > 0.0 else 'below'} what the other runs say of it: "
+        f"{'colder' if share > 0.0 else 'warmer'} oil, or did the load cell slip? "
+        "The band is wider for it"
     )
 
 

@@ -39,7 +39,7 @@ def run_words(run: NextRun, counted: Callable[[float], str] = "{:g}".format) -> 
     advised."""
     before, after = 100 * run.before, 100 * run.after
     if not run.is_worth:
-        return f"the band is ±{before:.0f} %: no run more is worth much"
+        return f"the band is ±{before:.0f} %: another run would hardly narrow it"
     place = counted(run.position)
     return f"one run at {place} would take the band from ±{before:.0f} to ±{after:.0f} %"
 
@@ -86,7 +86,7 @@ def next_run_lines(
                 yield "dim", f"  {direction}: {told} {where} from {bands}"
             else:
                 held = f"the band {where} is ±{100 * found.before:.1f} %"
-                yield "dim", f"  {direction}: {held}: no run more is worth much"
+                yield "dim", f"  {direction}: {held}: another run would hardly narrow it"
         for stranger in sisters.strangers if sisters else ():
             yield "bold", f"  ! {direction}: {stranger_words(stranger)}"
         for reason in sisters.passed_over if sisters else ():

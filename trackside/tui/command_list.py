@@ -6,9 +6,12 @@ from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
+from textual.await_complete import AwaitComplete
 from textual.binding import Binding, BindingType
 from textual.command import CommandList, CommandPalette
 from textual.errors import NoWidget
+
+from trackside.tui.widgets.box import is_on_top
 
 
 class Commands(CommandList):
@@ -39,6 +42,10 @@ class Palette(CommandPalette):
         listed = self.query_one(CommandList)
         if listed.scrollable_content_region:
             (listed.action_page_down if by > 0 else listed.action_page_up)()
+
+    def dismiss(self, result: None = None) -> AwaitComplete:
+        """Leave it, once."""
+        return super().dismiss(result) if is_on_top(self) else AwaitComplete.nothing()
 
     def on_click(self, event: events.Click) -> None:
         """The screen may have shrunk since the press; Textual's own handler looks there."""

@@ -10,7 +10,6 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.message import Message
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from trackside.errors import TracksideError, UnknownRecord
@@ -25,6 +24,7 @@ from trackside.review.recall import Recalled
 from trackside.telling import cautions, figures
 from trackside.telling.debriefing import out_lap_words
 from trackside.tui.commands import key_beside_text
+from trackside.tui.widgets.box import Box
 from trackside.units import one_line
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ class Planned(Message):
     """Why the first lap after it is to be a cautious one."""
 
 
-class Bring(ModalScreen[str]):
+class Bring(Box[str]):
     """Gives the sentence about what was brought in; nothing when it was left.
 
     `next_one`: the current session has run already, so the next one is opened for it, with these

@@ -8,11 +8,11 @@ from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.screen import ModalScreen
 from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.tui.commands import COMMANDS, PAGES, Command, key_of
+from trackside.tui.widgets.box import Box
 from trackside.tui.widgets.cells import UNKNOWN
 from trackside.tui.wrapping import wrapped
 
@@ -48,7 +48,7 @@ def told_of(focused: Widget | None) -> tuple[str, tuple[tuple[str, str], ...]]:
     return next((_HELD[kind.__name__] for kind in kinds if kind.__name__ in _HELD), ("", ()))
 
 
-class HelpCard(ModalScreen[bool]):
+class HelpCard(Box[bool]):
     """Over the page it tells of; True when the handbook is wanted."""
 
     def __init__(self, page: str, focused: Widget | None, reading: bool = False) -> None:

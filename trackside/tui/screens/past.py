@@ -9,12 +9,12 @@ from rich.cells import set_cell_size
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from trackside.logbook import Entry
 from trackside.logbook.fold import leaves
 from trackside.review.naming import moment_in_words, place_in_words, value_in_words, who_in_words
+from trackside.tui.widgets.box import Box
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 EMPTY = "\n Nothing was ever written here."
 
 
-class Past(ModalScreen[None]):
+class Past(Box[None]):
     """The history of one value of the current session; `a` shows that of the whole session."""
 
     BINDINGS = [

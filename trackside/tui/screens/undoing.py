@@ -10,7 +10,6 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.geometry import Size
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from trackside.errors import TracksideError
@@ -18,6 +17,7 @@ from trackside.logbook.history import Undone
 from trackside.review.naming import moment_in_words, place_in_words, record_in_words
 from trackside.telling.undone import spoken, whole_in_words
 from trackside.tui.commands import COMMANDS, key_of
+from trackside.tui.widgets.box import Box
 
 if TYPE_CHECKING:
     from trackside.crew.workspace import Workspace
@@ -28,7 +28,7 @@ _AROUND = 4
 """Rows of the rule, the question, the count and the keys."""
 
 
-class Undoing(ModalScreen[list[Undone]]):
+class Undoing(Box[list[Undone]]):
     """Gives what was taken back; nothing when it was left. The key that opened it does it."""
 
     BINDINGS = [

@@ -9,9 +9,9 @@ from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from trackside.tui.widgets.box import Box
 from trackside.units import one_line
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 _NEW, _OLD = ("enter", "1"), ("2",)
 
 
-class WhichBuild(ModalScreen[bool]):
+class WhichBuild(Box[bool]):
     """True for the newest builds, False for those of the session before; nothing when it is left.
 
     One key answers: Enter or 1, or 2; the letters of the builds too, where all dampers have the

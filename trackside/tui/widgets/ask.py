@@ -18,10 +18,10 @@ from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.css.query import NoMatches
-from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from trackside.errors import TracksideError
+from trackside.tui.widgets.box import Box
 from trackside.tui.widgets.lines import Lines
 from trackside.tui.widgets.picking import Offer, Picking
 from trackside.tui.widgets.writing import Line
@@ -54,7 +54,7 @@ class Question:
     hint: str = ""
 
 
-class Ask(ModalScreen[dict[str, str] | None]):
+class Ask(Box[dict[str, str] | None]):
     """Gives what was typed, by name; None when it was left by Escape. `last` holds what stood in
     it either way. `accept` sees the answers first, while the form is still there; `hold` is given
     what is half typed, by name, whenever it has changed."""
