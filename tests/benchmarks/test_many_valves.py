@@ -164,7 +164,7 @@ def campaign(dampers: Iterator[Bench], places: int | tuple[float, ...]) -> Found
             share, newtons = bench.scatter
             new = true[click] * (1 + share * rng.normal(size=use.size))
             new = new + newtons * rng.normal(size=use.size)
-            found.add(f"force {answer.standing}", answer, new, true[click], use)
+            found.add(f"force {answer.basis}", answer, new, true[click], use)
         for a, b, what in _changes(bench.clicks, positions, rng):
             change = fit.difference(float(a), float(b), bench.speeds)
             found.add(f"change {what}", change, true[b] - true[a], true[a], use)

@@ -74,7 +74,7 @@ def spent(work: Callable[[], object], times: int = 1) -> float:
 
 def read_everything(logbook: Logbook) -> int:
     """Read every record and its JSON: what any export or rebuild has to do at least."""
-    return sum(len(json.loads(body)) for _, _, body, *_ in logbook.standing_rows())
+    return sum(len(json.loads(body)) for _, _, body, *_ in logbook.current_rows())
 
 
 def peak_memory(log: Path, target: Path, *options: str) -> float:

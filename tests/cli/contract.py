@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-TOGETHER = ("position", "direction", "speed_mm_s", "force_N", "low_N", "high_N", "standing")
-STANDINGS = ("measured", "between", "beyond", "from sisters", "shop rule", "from parts")
+TOGETHER = ("position", "direction", "speed_mm_s", "force_N", "low_N", "high_N", "basis")
+BASES = ("measured", "between", "beyond", "from sisters", "shop rule", "from parts")
 
 
 def check_estimate(body: dict[str, Any]) -> None:
     """The seven keys stand together, in equal lengths, the force inside its band."""
     assert all(name in body for name in TOGETHER), body
     assert body["direction"] in ("bump", "rebound")
-    assert body["standing"] in STANDINGS
+    assert body["basis"] in BASES
     numbers = [body[name] for name in ("speed_mm_s", "force_N", "low_N", "high_N")]
     columns = [n if isinstance(n, list) else [n] for n in numbers]
     assert len({len(column) for column in columns}) == 1

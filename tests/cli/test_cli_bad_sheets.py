@@ -97,7 +97,7 @@ def test_fewer_positions_carry_the_rest(cli: Cli, tmp_path: Path, kept: tuple[in
     found = fit(cli, sheet(tmp_path, [r for r in ROWS if r[0] in kept]), "--at", 8)
     for told in found["estimates"]:
         check_estimate(told)
-        assert told["standing"] == "between"
+        assert told["basis"] == "between"
         true = DAMPER.true_force(told["direction"], 8, SPEEDS)
         # within a quarter from two positions, 4 % from three or more: what this damper shows
         within = 0.25 if len(kept) == 2 else 0.04
@@ -109,7 +109,7 @@ def test_one_position_is_carried_by_the_shops_rule_and_says_so(cli: Cli, tmp_pat
     one = sheet(tmp_path, [row for row in ROWS if row[0] == 6])
     speeds = ("--speeds", "50,100", "--click", 3, 50)
     found = fit(cli, one, "--at", 6, "--at", 10, *speeds)
-    assert [e["standing"] for e in found["estimates"]] == ["measured", "shop rule"] * 2
+    assert [e["basis"] for e in found["estimates"]] == ["measured", "shop rule"] * 2
     assert any("all others follow the shop rule" in warning for warning in found["warnings"])
     for here, there in zip(found["estimates"][::2], found["estimates"][1::2], strict=True):
         check_estimate(there)
@@ -132,7 +132,7 @@ def test_positions_of_both_knobs_may_be_asked(cli: Cli) -> None:
     asked = ("--at", 6, "--preload", 2.5, "--preload", 9, "--speeds", "50,200")
     found = cli("dyno", "fit", path, *asked, "--json").json
     bump = [e for e in found["estimates"] if e["direction"] == "bump"]
-    assert [(e["preload_position"], e["standing"]) for e in bump] == [
+    assert [(e["preload_position"], e["basis"]) for e in bump] == [
         (2.5, "between"),
         (9, "beyond"),
     ]

@@ -57,7 +57,7 @@ def test_fit_keeps_the_contract(cli: Cli, sheet: Path) -> None:
     assert len(found["estimates"]) == 2 * len(POSITIONS)
     for estimate in found["estimates"]:
         check_estimate(estimate)
-        assert estimate["standing"] == "measured"
+        assert estimate["basis"] == "measured"
         assert estimate["clicks_from_hard"] == estimate["position"]
     speeds = sorted({v for _, _, v, _ in rows()})
     assert found["estimates"][0]["speed_mm_s"] == pytest.approx(speeds)
@@ -85,8 +85,8 @@ def test_fit_tells_how_each_position_is_known(cli: Cli, sheet: Path) -> None:
     between, beyond = (POSITIONS[1] + POSITIONS[2]) / 2, POSITIONS[-1] + 3
     arguments = [word for p in (POSITIONS[1], between, beyond) for word in ("--at", p)]
     found = cli("dyno", "fit", sheet, *arguments, "--speeds", "25,50,100", "--json").json
-    standings = {(e["position"], e["standing"]) for e in found["estimates"]}
-    assert standings == {(POSITIONS[1], "measured"), (between, "between"), (beyond, "beyond")}
+    bases = {(e["position"], e["basis"]) for e in found["estimates"]}
+    assert bases == {(POSITIONS[1], "measured"), (between, "between"), (beyond, "beyond")}
     assert all(e["speed_mm_s"] == [25, 50, 100] for e in found["estimates"])
     assert any("beyond" in warning for warning in found["warnings"])
 
@@ -140,9 +140,9 @@ def test_one_position_is_assumed_and_others_have_no_estimate(cli: Cli, tmp_path:
     found = cli("dyno", "fit", path, "--at", POSITIONS[2], "--at", POSITIONS[2] + 1, "--json").json
     assert found["count_from_stated"] is False
     assert any("assumption" in warning for warning in found["warnings"])
-    standings = [e["standing"] for e in found["estimates"]]
-    assert standings == ["measured", "no estimate"] * 2
-    assert all(e["why"] for e in found["estimates"] if e["standing"] == "no estimate")
+    bases = [e["basis"] for e in found["estimates"]]
+    assert bases == ["measured", "no estimate"] * 2
+    assert all(e["why"] for e in found["estimates"] if e["basis"] == "no estimate")
     alone = cli("dyno", "fit", path, "--at", POSITIONS[2] + 1)
     assert (alone.status, alone.out) == (2, "")
 

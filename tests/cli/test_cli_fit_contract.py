@@ -116,7 +116,7 @@ def test_people_read_the_same_figures(cli: Cli, asked: tuple[object, ...]) -> No
     for e in found["estimates"]:
         ring = f", preload {e['preload_position']:g}" if "preload_position" in e else ""
         part = told.partition(f"\n{e['direction']}: ")[2]
-        part = part.partition(f"position {e['position']:g}{ring}, {e['standing']}: N at mm/s\n")[2]
+        part = part.partition(f"position {e['position']:g}{ring}, {e['basis']}: N at mm/s\n")[2]
         lines = part.splitlines()[: len(e["force_N"])]
         for line, speed, force in zip(lines, e["speed_mm_s"], e["force_N"], strict=True):
             assert line.split()[:2] == [f"{speed:.0f}", f"{force:.0f}"]

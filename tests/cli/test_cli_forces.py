@@ -136,7 +136,7 @@ def test_curve_counts_as_the_crew_does_and_from_hard(on_samples: Cli) -> None:
             assert e["clicks_from_hard"] == e["position"]
 
 
-def test_curve_in_words_has_a_chart_and_the_standing(on_samples: Cli) -> None:
+def test_curve_in_words_has_a_chart_and_the_basis(on_samples: Cli) -> None:
     ran = on_samples("curve", "last", "fr")
     assert ran.status == 0
     assert "FR bump" in ran.out
@@ -153,10 +153,10 @@ def test_clicks_of_a_sheet_of_one_position_say_why_there_are_none(cli: Cli, tmp_
         logbook.write(*(put(kind, body) for kind, body in records))
     bump, rebound = cli("--log", log, "clicks", "last", "FL", "--json").json["adjusters"]
     check_estimate(bump["now"])
-    assert bump["now"]["standing"] == "measured"
-    assert bump["harder"]["standing"] == bump["softer"]["standing"] == "no estimate"
+    assert bump["now"]["basis"] == "measured"
+    assert bump["harder"]["basis"] == bump["softer"]["basis"] == "no estimate"
     assert "one position only" in bump["harder"]["why"]
-    assert rebound["standing"] == "no estimate"
+    assert rebound["basis"] == "no estimate"
     words = cli("--log", log, "clicks", "last", "FL").out
     assert "1 harder: no estimate, " in words
     assert "1 softer: no estimate, " in words
@@ -174,17 +174,17 @@ def test_curve_without_an_estimate_says_why_with_status_2(on_samples: Cli) -> No
 
 
 def test_a_corner_by_the_shop_rule_says_so(on_samples: Cli) -> None:
-    standings = {
-        e["standing"]
+    bases = {
+        e["basis"]
         for n in range(18)
         for corner in ("FL", "FR")
         for ran in [on_samples("curve", f"last-{n}", corner, "--json")]
         if ran.status == 0
         for e in ran.json["estimates"]
-        if e["standing"] != "no estimate"
+        if e["basis"] != "no estimate"
     }
-    assert "shop rule" in standings
-    assert "measured" in standings
+    assert "shop rule" in bases
+    assert "measured" in bases
 
 
 def test_clicks_harder_is_more_force_and_both_steps_hang_together(on_samples: Cli) -> None:
@@ -241,7 +241,7 @@ def test_trend_tells_every_session_of_the_car_oldest_first(on_samples: Cli) -> N
     assert starts == sorted(starts)
     assert {point["session"]["car_name"] for point in found["points"]} == {found["car"]}
     for point in found["points"]:
-        if point["standing"] == "no estimate":
+        if point["basis"] == "no estimate":
             assert point["why"]
         else:
             check_estimate(point)

@@ -49,7 +49,7 @@ def test_every_command_gives_the_same_figures(cli: Cli, tmp_path: Path, case: st
     for direction in ("bump", "rebound"):
         for curve, name in zip(curves, ("before", "after"), strict=True):
             for found in (revalved[direction][name], changed[direction][name]):
-                for key in ("force_N", "low_N", "high_N", "standing"):
+                for key in ("force_N", "low_N", "high_N", "basis"):
                     assert found[key] == curve[direction][key]
         apart = [
             after - before

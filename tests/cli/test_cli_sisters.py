@@ -44,7 +44,7 @@ def test_one_position_learns_the_others(cli: Cli, sheets: list[Path]) -> None:
     inside: list[bool] = []
     for direction, estimate in zip(("bump", "rebound"), found["estimates"], strict=True):
         check_estimate(estimate)
-        assert estimate["standing"] == "from sisters"
+        assert estimate["basis"] == "from sisters"
         true = FAMILY[0].true_force(direction, ASKED, np.array([0.025, 0.1]))
         assert estimate["force_N"] == pytest.approx(true, rel=0.15)
         bands = zip(estimate["low_N"], true, estimate["high_N"], strict=True)

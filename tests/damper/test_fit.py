@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 
 from tests.bench.virtual_bench import SPEEDS, Sheet, VirtualDamper, population, virtual_damper
+from trackside.damper.basis import Basis
 from trackside.damper.clicks import ForceSteps
 from trackside.damper.curve import Prediction
 from trackside.damper.fit import SheetFit, SheetRows, fit_sheet
 from trackside.damper.flow import FlowPath, force_at
 from trackside.damper.sheet import MOST_FITTED
-from trackside.damper.standing import Standing
 from trackside.errors import BadSheet, NoEstimate
 
 
@@ -43,7 +43,7 @@ def test_harder_is_never_softer_and_faster_never_less(fit, damper, direction):
     assert (force[:, 0] == 0).all()
 
 
-def test_the_band_holds_the_force_and_widens_with_the_standing(fit):
+def test_the_band_holds_the_force_and_widens_with_the_basis(fit):
     hard, soft = fit.bump.positions[:2]
     end = fit.bump.positions[-1]
     places = (hard, soft, (hard + soft) / 2, end, 1.3 * end)
@@ -53,7 +53,7 @@ def test_the_band_holds_the_force_and_widens_with_the_standing(fit):
         assert (answer.force <= answer.high).all()
         assert (answer.low >= 0).all()
     first, second, between, last, beyond = (_relative_width(answer) for answer in answers)
-    assert [answer.standing.rank for answer in answers] == [0, 0, 1, 0, 2]
+    assert [answer.basis.rank for answer in answers] == [0, 0, 1, 0, 2]
     slow = SPEEDS < 0.03  # where the needle carries the flow
     assert ((between / np.sqrt(first * second))[slow] > 1.0).all()
     assert np.median(beyond / last) > 1.05
@@ -131,7 +131,7 @@ def test_two_adjusters_in_one_direction():
     fit = fit_sheet(sheet).rebound
     truth = force_at(SPEEDS, replace(TRUE, bleed=1.2e-3, crack=275.0)) + 12.0
     answer = fit.predict(6, SPEEDS, preload_from_hard=6)
-    assert answer.standing is Standing.BETWEEN
+    assert answer.basis is Basis.BETWEEN
     np.testing.assert_allclose(answer.force, truth, rtol=0.02)
     change = fit.difference(6, 6, SPEEDS, 4, 0)
     assert change.change[5] == pytest.approx(150, rel=0.3)
@@ -167,16 +167,16 @@ def test_gas_and_friction_of_the_sheet(damper):
 def test_one_position_stands_there_and_a_click_law_carries_it(damper):
     sheet = damper.measure([5], seed=8)
     alone = fitted(sheet).bump
-    assert alone.predict(5, SPEEDS).standing is Standing.MEASURED
+    assert alone.predict(5, SPEEDS).basis is Basis.MEASURED
     with pytest.raises(NoEstimate, match="one position"):
         alone.predict(7, SPEEDS)
     carried = fitted(sheet, click_law=ForceSteps(0.04, 0.05)).bump
     here, softer = carried.predict(5, SPEEDS), carried.predict(9, SPEEDS)
-    assert softer.standing is Standing.SHOP_RULE
+    assert softer.basis is Basis.SHOP_RULE
     assert (softer.force < here.force).all()
     assert (_relative_width(softer) > _relative_width(here)).all()
     change = carried.difference(5, 9, SPEEDS)
-    assert change.standing is Standing.SHOP_RULE
+    assert change.basis is Basis.SHOP_RULE
     assert (change.change < 0).all()
 
 
@@ -231,7 +231,7 @@ def test_one_wild_row_hardly_moves_the_curve(damper, fit):
     np.testing.assert_allclose(bent, fit.bump.predict(damper.clicks / 8, SPEEDS).force, rtol=0.02)
 
 
-# --- standing and rows --------------------------------------------------------------------------
+# --- basis and rows --------------------------------------------------------------------------
 
 
 def test_rows_and_residuals_belong_together(damper):
@@ -271,11 +271,11 @@ def test_a_direction_without_rows():
         fit.direction("bump")
 
 
-def test_standings_from_firm_to_weak():
-    known = [Standing.MEASURED, Standing.BETWEEN, Standing.BEYOND, Standing.SHOP_RULE]
-    ranks = [standing.rank for standing in known]
+def test_bases_from_firm_to_weak():
+    known = [Basis.MEASURED, Basis.BETWEEN, Basis.BEYOND, Basis.SHOP_RULE]
+    ranks = [basis.rank for basis in known]
     assert ranks == sorted(set(ranks))
-    assert str(Standing.SHOP_RULE) == "shop rule"
+    assert str(Basis.SHOP_RULE) == "shop rule"
 
 
 @pytest.mark.parametrize("steps", [2.5, -2.5])
@@ -285,7 +285,7 @@ def test_a_position_far_beyond_those_measured_is_refused(damper, steps):
         fit.predict(6 + 4 * steps, SPEEDS)
     with pytest.raises(NoEstimate, match="too far"):
         fit.difference(6, 6 + 4 * steps, SPEEDS)
-    assert fit.predict(6 + 4 * steps / 2, SPEEDS).standing is Standing.BEYOND
+    assert fit.predict(6 + 4 * steps / 2, SPEEDS).basis is Basis.BEYOND
 
 
 def test_speeds_that_the_sheet_ran(damper):

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from trackside.damper.basis import Basis, weakest
 from trackside.damper.flow import FlowPath, force_at
 from trackside.damper.parts import Needle, PartsCurve, ValveParts, path_from_parts, revalved
 from trackside.damper.shop import shop_curve
 from trackside.damper.stack import Stack
-from trackside.damper.standing import Standing, weakest
 from trackside.errors import BadNumber
 
 AREA = pi / 4 * (0.046**2 - 0.014**2)
@@ -133,8 +133,8 @@ def test_discs_that_stand_off_bleed():
 
 def test_the_widest_band_and_the_weakest_standing():
     answer = PartsCurve(PARTS).predict(5, SPEEDS)
-    assert answer.standing is Standing.FROM_PARTS
-    assert weakest(*Standing) is Standing.FROM_PARTS
+    assert answer.basis is Basis.FROM_PARTS
+    assert weakest(*Basis) is Basis.FROM_PARTS
     assert np.all((answer.low < answer.force) & (answer.force < answer.high))
     shop = shop_curve(500, 0.1, 0.03).predict(0, [0.1])
     assert np.all(answer.high / answer.low > shop.high / shop.low)
@@ -166,7 +166,7 @@ def test_differences():
     found = revalved(curve, 5, stiffer, 5, SPEEDS)
     assert np.all(found.change > -1e-9)
     assert np.all(found.low < found.change)
-    assert found.standing is Standing.FROM_PARTS
+    assert found.basis is Basis.FROM_PARTS
 
 
 def test_where_theory_and_discs_end():

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from trackside.damper.basis import Basis
 from trackside.damper.shop import shop_curve
-from trackside.damper.standing import Standing
 from trackside.errors import BadNumber, NoEstimate
 
 SPEEDS = np.array([0, 13, 25, 50, 100, 200, 500]) * 1e-3
@@ -22,7 +22,7 @@ def test_the_rule_is_kept_at_its_own_speed(force, speed, share, position):
 
 def test_it_never_claims_more_than_a_shop_rule():
     answer = shop_curve(700, 0.05, 0.06).predict(0, SPEEDS)
-    assert answer.standing is Standing.SHOP_RULE
+    assert answer.basis is Basis.SHOP_RULE
     assert (answer.high[1:] > 1.3 * answer.force[1:]).all()
 
 
@@ -40,7 +40,7 @@ def test_difference():
     assert change.change[3] == pytest.approx(84.0, rel=1e-6)  # two clicks of 6 % of 700 N
     assert change.percent[3] == pytest.approx(100 * 84 / 532, rel=1e-6)
     assert change.low[3] < 84 < change.high[3]
-    assert change.standing is Standing.SHOP_RULE
+    assert change.basis is Basis.SHOP_RULE
 
 
 def test_what_cannot_be():

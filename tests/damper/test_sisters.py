@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 from tests.bench.trial_bench import TUNING, Trial, revalved, sisters, trial_damper
+from trackside.damper.basis import Basis
 from trackside.damper.fit import DirectionFit, SheetRows, fit_sheet
 from trackside.damper.flow import force_at
 from trackside.damper.likeness import Kind
 from trackside.damper.sisters import Family, Sister
-from trackside.damper.standing import Standing
 from trackside.errors import NoEstimate
 
 SPEEDS = np.array([0.025, 0.05, 0.1, 0.2])
@@ -60,7 +60,7 @@ def test_each_position_of_its_own_brings_it_closer_and_narrows_the_band():
         family = Family("bump", own, known)
         found = [family.predict(p, SPEEDS) for p in places]
         widths.append(np.mean([(f.high - f.low) / f.force for f in found]))
-        assert all(f.standing is Standing.FROM_SISTERS for f in found)
+        assert all(f.basis is Basis.FROM_SISTERS for f in found)
     assert widths[0] > 2 * widths[1] > 2 * widths[2]
 
 
@@ -70,7 +70,7 @@ def test_its_own_position_stays_its_own():
     own = _fit(damper, [place], 5)
     family = Family("bump", own, known)
     assert family.predict(place, SPEEDS).force == pytest.approx(own.predict(place, SPEEDS).force)
-    assert family.standing(place) is Standing.MEASURED
+    assert family.basis(place) is Basis.MEASURED
     near = family.predict(place + 0.01, SPEEDS).force
     assert near == pytest.approx(own.predict(place, SPEEDS).force, rel=0.03)
 

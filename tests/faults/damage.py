@@ -184,7 +184,7 @@ _PAGES: dict[str, Callable[[Logbook], Iterable[object]]] = {
     "events": lambda log: log.all("event"),
     "trend": lambda log: log.readings("FL", "rebound_bleed"),
     "typed": lambda log: log.words_of("driver", 30),
-    "out": lambda log: list(log.standing_rows()),
+    "out": lambda log: list(log.current_rows()),
     "spreadsheet": lambda log: list(log.session_readings()),
     "found": lambda log: [(*one[:3], one.excerpt[:30]) for one in log.search("loose", 100)],
     "history": lambda log: [
@@ -224,7 +224,7 @@ def _seen(path: Path) -> tuple:
     with Logbook.open(path, device="d") as logbook:
         return (
             {line.rev for line in logbook.lines()},
-            logbook.standing(),
+            logbook.current_states(),
             logbook.session_lines(),
             list(logbook.session_readings()),
             logbook.search("loose", 100),

@@ -73,7 +73,7 @@ class ThreeLaptops(RuleBasedStateMachine):
         self.written.update(revision.rev for revision in saved)
 
     def _at(self, laptop: int, place: int) -> tuple[str, str] | None:
-        standing = self.laptops[laptop].standing()
+        standing = self.laptops[laptop].current_states()
         return (standing[place].kind, standing[place].entity) if place < len(standing) else None
 
     @rule(laptop=LAPTOP, kind=st.sampled_from(["session", "note", "aerial"]), driver=VALUE)
@@ -200,7 +200,7 @@ class ThreeLaptops(RuleBasedStateMachine):
                 for laptop in self.laptops:
                     share(laptop, self.folder / "shared")
             seen = [
-                (laptop.names(), sorted(laptop.standing()), _in_order(laptop.conflicts()))
+                (laptop.names(), sorted(laptop.current_states()), _in_order(laptop.conflicts()))
                 for laptop in self.laptops
             ]
             assert seen[0] == seen[1] == seen[2]

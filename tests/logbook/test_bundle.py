@@ -38,7 +38,7 @@ def target(logbook: Logbook, tmp_path: Path) -> Path:
 def test_there_and_back(logbook: Logbook, target: Path) -> None:
     with Logbook.open(":memory:") as other:
         assert receive(other, target) == (300, 0, ())
-        assert other.standing() == logbook.standing()
+        assert other.current_states() == logbook.current_states()
         assert other.verify()[:2] == (300, ())
         assert receive(other, target) == (0, 300, ())
         assert other.undo() == []  # what another laptop wrote is not this one's to undo

@@ -68,7 +68,7 @@ def test_taking_in_is_one_step_of_undo(logbook: Logbook) -> None:
         fill(other)
         import_json(logbook, document_of(other))
     assert len(logbook.undo()) == 3
-    assert logbook.standing() == []
+    assert logbook.current_states() == []
 
 
 @pytest.mark.parametrize(
@@ -96,7 +96,7 @@ def test_a_bad_file_leaves_nothing_behind(logbook: Logbook, damage, cause: str) 
     with Logbook.open(":memory:") as other:
         with pytest.raises(BadImport, match=cause):
             import_json(other, document)
-        assert other.standing() == []
+        assert other.current_states() == []
 
 
 def test_control_characters_are_left_outside(logbook: Logbook) -> None:
@@ -150,7 +150,7 @@ def test_whatever_stands_comes_back_the_same(records: dict, author: str, reason:
         given = exported(here)
         assert import_json(there, json.loads(given)) == (len(records), 0, ())
         assert exported(there) == given
-        assert there.standing() == here.standing()
+        assert there.current_states() == here.current_states()
         assert there.verify().problems == ()
         assert import_json(there, json.loads(given)).same == len(records)
 

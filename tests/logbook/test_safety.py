@@ -140,7 +140,7 @@ def test_control_characters_of_a_bundle_never_come_out(tmp_path: Path) -> None:
         assert receive(logbook, tmp_path / "evil.bundle").added == len(lines)
         for _ in range(2):
             found = [
-                logbook.standing(),
+                logbook.current_states(),
                 logbook.session_lines(),
                 list(logbook.session_readings()),
                 logbook.search("loose"),

@@ -31,7 +31,7 @@ def test_a_sound_file_gives_everything(season: Path, tmp_path: Path) -> None:
     assert salvage(season, target) == (120, 0, ())
     with Logbook.open(season) as old, Logbook.open(target) as new:
         assert new.lines() == old.lines()
-        assert new.standing() == old.standing()
+        assert new.current_states() == old.current_states()
 
 
 def test_a_file_without_its_first_page_gives_everything(season: Path, tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ import pytest
 from tests.bench.virtual_bench import population
 from tests.review import garage
 from tests.review.garage import OTHER, UNIT, sheet_of
-from trackside.damper.standing import Standing
+from trackside.damper.basis import Basis
 from trackside.errors import BadInput, BadSheet, NoEstimate
 from trackside.records import DynoRow, DynoSheet, ShopRule
 from trackside.review.bench import bench_fit, counting
@@ -66,10 +66,10 @@ def test_speeds_that_differ_from_run_to_run_are_compared_where_they_overlap() ->
 def test_a_measured_position_is_met_and_others_are_between_or_beyond() -> None:
     found = bench_fit(uncounted(sheet_of("D", OTHER, 16, "soft")))
     for direction in ("bump", "rebound"):
-        for position, standing in ((8, Standing.MEASURED), (9, Standing.BETWEEN),
-                                   (17, Standing.BEYOND)):  # fmt: skip
+        for position, basis in ((8, Basis.MEASURED), (9, Basis.BETWEEN),
+                                   (17, Basis.BEYOND)):  # fmt: skip
             told = found.force(direction, position)
-            assert told.standing is standing
+            assert told.basis is basis
             if position <= 16:
                 true = OTHER.true_force(direction, 16 - position, told.speed)
                 assert np.all(np.abs(told.force / true - 1) < 0.08)
@@ -125,7 +125,7 @@ def test_one_position_of_a_damper_is_carried_by_its_shops_rule() -> None:
     build = shed.build("HARD").model_copy(update={"shop_rules": (rule,)})
     fit = fit_of(shed.sheets[0], build).bump
     here, softer = (fit.predict(position, [0.1]) for position in (10, 14))
-    assert (here.standing, softer.standing) == (Standing.MEASURED, Standing.SHOP_RULE)
+    assert (here.basis, softer.basis) == (Basis.MEASURED, Basis.SHOP_RULE)
     left = (softer.force[0] - fit.friction) / (here.force[0] - fit.friction)
     assert left == pytest.approx(0.72 / 0.80, rel=1e-3)
     with pytest.raises(NoEstimate, match="one position only"):

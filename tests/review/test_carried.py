@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from trackside.damper.basis import Basis
 from trackside.damper.curve import Difference, Prediction
-from trackside.damper.standing import Standing
 from trackside.review import carried
 from trackside.review.carried import CarriedCurve, Ratio
 
@@ -21,11 +21,11 @@ class Bench:
 
     def predict(self, position: float, speed: np.ndarray, *_: Any) -> Prediction:
         force = np.full_like(speed, 400.0)
-        return Prediction(speed, force, force, force, Standing.MEASURED)
+        return Prediction(speed, force, force, force, Basis.MEASURED)
 
     def difference(self, a: float, b: float, speed: np.ndarray, *_: Any) -> Difference:
         change = np.full_like(speed, self.other - 400.0)
-        return Difference(speed, change, change / 4.0, change, change, Standing.MEASURED)
+        return Difference(speed, change, change / 4.0, change, change, Basis.MEASURED)
 
 
 @pytest.mark.parametrize("other", [300.0, 500.0])

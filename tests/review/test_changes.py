@@ -16,7 +16,7 @@ from tests.review.garage import (
     session,
     with_ring,
 )
-from trackside.damper.standing import Standing
+from trackside.damper.basis import Basis
 from trackside.errors import NoEstimate
 from trackside.records import Build, Reading
 from trackside.review.changes import changes, force_change
@@ -131,7 +131,7 @@ def test_the_shop_rule_says_that_it_is_one() -> None:
         session(corner("RULE")), session(corner("RULE", bump=6)), "FL", "bump", SHED, SPEEDS
     )
     assert change is not None
-    assert change.step.standing is Standing.SHOP_RULE
+    assert change.step.basis is Basis.SHOP_RULE
 
 
 def test_without_ground_there_is_no_estimate_and_a_reason() -> None:

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from tests.review.garage import PREFERENCES, RULES, SHED, SPEEDS, corner, knobs, session
+from trackside.damper.basis import Basis
 from trackside.damper.flow import force_at
-from trackside.damper.standing import Standing
 from trackside.records import Build, Parts, Session
 from trackside.review.bench import bench_fit
 from trackside.review.carried import REBUILT, scaled
@@ -105,7 +105,7 @@ def test_every_road_gives_the_same_force_and_the_same_difference(case: str, dire
         assert beside is not None
         np.testing.assert_array_equal(one.force, beside.force)
         np.testing.assert_array_equal((one.low, one.high), (beside.low, beside.high))
-        assert (one.standing, one.ground) == (beside.standing, beside.ground)
+        assert (one.basis, one.ground) == (beside.basis, beside.ground)
     apart = run_sheet[1].force - run_sheet[0].force
     for step in (told.step, panel.since, shown_in_shed.step):
         np.testing.assert_allclose(step.change, apart, rtol=1e-9, atol=1e-6)
@@ -132,7 +132,7 @@ def test_where_nothing_was_touched_nothing_has_changed(case: str) -> None:
     np.testing.assert_array_less(0.5 * REBUILT, reach)
     now, then = (estimate(ran(b), "FL", "bump", garage, SPEEDS) for b in (after, before))
     np.testing.assert_array_equal(now.force, then.force)
-    assert (then.standing, now.standing) == (Standing.BETWEEN, Standing.FROM_PARTS)
+    assert (then.basis, now.basis) == (Basis.BETWEEN, Basis.FROM_PARTS)
     assert "the bump parts on record are the same; enter those that the work changed" in now.ground
     assert np.all(now.high - now.low > then.high - then.low)
 

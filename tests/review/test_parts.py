@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from tests.review.garage import RULES, SHED, SPEEDS, corner, knobs, session
+from trackside.damper.basis import Basis
 from trackside.damper.parts import PartsCurve
-from trackside.damper.standing import Standing
 from trackside.errors import NoEstimate
 from trackside.records import Adjuster, Build, Parts, Reading
 from trackside.review.estimate import estimate, ground, setting
@@ -57,7 +57,7 @@ def changed(build=BUILD, **values):
 def test_parts_alone_make_an_estimate():
     at = session(corner("NEW", 8, 8))
     found = estimate(at, "FL", "bump", shed(BUILD), SPEEDS)
-    assert found.standing is Standing.FROM_PARTS
+    assert found.basis is Basis.FROM_PARTS
     assert found.ground == "calculated from the parts, never on a bench"
     assert np.all((found.low < found.force) & (found.force < found.high))
     worth = click_worth(at, "FL", shed(BUILD), SPEEDS)[0]
@@ -99,7 +99,7 @@ def test_a_revalve_before_and_after():
     after = changed(version="B", bump_stack="30×0.20 ×4, 24×0.20, 18×0.20")
     found = revalve(BUILD, after, "bump", 8, shed(BUILD, after), SPEEDS)
     assert np.all(found.step.change > 0)
-    assert found.step.standing is Standing.FROM_PARTS
+    assert found.step.basis is Basis.FROM_PARTS
     np.testing.assert_allclose(found.after.force, found.before.force + found.step.change)
     alone = parts_curve(after, "bump").predict(8, SPEEDS)
     np.testing.assert_allclose(found.after.force, alone.force)
@@ -114,8 +114,8 @@ def test_a_measured_build_is_carried_over_by_the_parts():
     })  # fmt: skip
     softer = changed(bench, version="B", bump_stack="30×0.20 ×2, 24×0.20, 18×0.20")
     found = revalve(bench, softer, "bump", 8, shed(bench, softer), SPEEDS)
-    assert found.before.standing is Standing.BETWEEN
-    assert found.after.standing is Standing.FROM_PARTS
+    assert found.before.basis is Basis.BETWEEN
+    assert found.after.basis is Basis.FROM_PARTS
     assert "carried over" in found.after.ground
     ratio = parts_curve(softer, "bump").predict(8, SPEEDS).force
     ratio = ratio / parts_curve(bench, "bump").predict(8, SPEEDS).force
@@ -129,7 +129,7 @@ def test_a_measured_build_is_carried_over_by_the_parts():
 def test_two_sheets_or_rules_compare_as_they_always_did():
     hard, twin = SHED.build("HARD"), SHED.build("RULE")
     found = revalve(hard, twin, "bump", 8, SHED, SPEEDS)
-    assert found.step.standing is Standing.SHOP_RULE
+    assert found.step.basis is Basis.SHOP_RULE
 
 
 def test_a_position_that_is_not_there():

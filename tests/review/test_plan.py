@@ -179,7 +179,7 @@ def test_a_kept_position_that_was_not_entered_is_said() -> None:
 def test_a_translation_stands_no_firmer_than_the_curve_it_is_made_from() -> None:
     """HARD at 5 is measured; it is told from RULE's shop rule, which is weaker."""
     found = planned(session(corner("RULE", 8, 8)), session(FL=corner("HARD", 3, 3)))
-    assert {t.standing for t in found.translations} == {"shop rule"}
+    assert {t.basis for t in found.translations} == {"shop rule"}
 
 
 def test_a_translation_that_misses_by_far_says_so() -> None:

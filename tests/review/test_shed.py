@@ -142,5 +142,5 @@ def test_a_direction_without_rows_stands_on_the_shop_rule() -> None:
     rule = next(b for b in SHED.builds if b.damper == "RULE").shop_rules
     builds = tuple(b.model_copy(update={"shop_rules": rule}) for b in SHED.builds)
     shed = replace(SHED, sheets=(sheet,), builds=builds)
-    assert estimate(session(), "FL", "rebound", shed, SPEEDS).standing == "shop rule"
+    assert estimate(session(), "FL", "rebound", shed, SPEEDS).basis == "shop rule"
     assert "sheet" in estimate(session(), "FL", "bump", shed, SPEEDS).ground

@@ -95,7 +95,10 @@ def test_a_run_that_reads_high_or_low_as_a_whole_is_named(seed: int, gain: float
     doubt = names(SOUND.model_copy(update={"rows": tuple(rows)}))["run_off"]
     assert (doubt.direction, doubt.position, doubt.serious) == ("bump", 9.0, False)
     assert doubt.figures["share"] == pytest.approx(gain - 1.0, abs=0.02)
-    assert "at position 9 reads" in warning_words(doubt, Preferences())
+    words = warning_words(doubt, Preferences())
+    assert "at position 9 reads" in words
+    # oil that is warmer is thinner: the force is lower (textbook, from memory)
+    assert ("colder oil" in words, "warmer oil" in words) == (gain > 1, gain < 1)
 
 
 @pytest.mark.parametrize(("seed", "read"), [(1005, 7.0), (1009, 11.0), (1019, 11.0), (1019, 7.0)])

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.bench.trial_bench import TUNING, Trial, revalved, sisters, trial_damper
-from trackside.damper.standing import Standing
+from trackside.damper.basis import Basis
 from trackside.errors import NoEstimate
 from trackside.records import Adjuster, Build, Damper, DynoRow, DynoSheet
 from trackside.review.estimate import estimate_at, ground
@@ -53,7 +53,7 @@ def _shed(own: DynoSheet | None, odd: Trial | None = None, **more: str) -> Shed:
 
 def _worst(shed: Shed, unit: Trial, position: float, build: Build) -> float:
     found = estimate_at(set_at(build, "bump", position, None), shed, SPEEDS)
-    assert found.standing is Standing.FROM_SISTERS
+    assert found.basis is Basis.FROM_SISTERS
     true = unit.true_force("bump", position, np.array(SPEEDS))
     return float(np.max(np.abs(found.force / true - 1.0)))
 
@@ -71,7 +71,7 @@ def test_one_run_of_its_own_does():
     assert found.words == "sheet NEW-A 2026-04-01 and sisters S-0 A, S-1 A and S-2 A"
     assert _worst(shed, FAMILY[0], round(CLICKS / 2), shed.builds[0]) < 0.08
     at = set_at(shed.builds[0], "bump", round(CLICKS / 3), None)
-    assert estimate_at(at, shed, SPEEDS).standing is Standing.MEASURED
+    assert estimate_at(at, shed, SPEEDS).basis is Basis.MEASURED
 
 
 def test_a_sheet_that_tells_enough_needs_nobody():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from tests.review.garage import SHED, SPEEDS, at_one_position, corner, session, with_ring
-from trackside.damper.standing import Standing
+from trackside.damper.basis import Basis
 from trackside.records import Build, Reading, Session
 from trackside.review.known import Known
 from trackside.review.shed import Shed
@@ -32,7 +32,7 @@ def test_both_steps_are_told_where_both_can_be() -> None:
 def test_a_sheet_of_one_position_still_has_its_curve() -> None:
     there = session(corner(bump=10))
     found = stands(there, None, at_one_position("HARD", 10))
-    assert found.estimate.standing is Standing.MEASURED
+    assert found.estimate.basis is Basis.MEASURED
     assert found.click is None
     assert "measured at one position only" in found.no_click
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.review.garage import SHED, SPEEDS, at_one_position, corner, session
-from trackside.damper.standing import Standing
+from trackside.damper.basis import Basis
 from trackside.errors import NoEstimate
 from trackside.records import Reading
 from trackside.review.estimate import curves, estimate
@@ -71,7 +71,7 @@ def test_a_sheet_of_one_position_is_measured_there_and_its_clicks_say_why_not() 
     there = session(corner(bump=10, rebound=10))
     for worth in click_worth(there, "FL", at_one_position("HARD", 10), SPEEDS):
         assert isinstance(worth, ClickWorth)
-        assert worth.standing is Standing.MEASURED
+        assert worth.basis is Basis.MEASURED
         assert worth.harder is worth.softer is None
         assert "measured at one position only" in worth.no_harder
         assert "measured at one position only" in worth.no_softer
@@ -90,13 +90,13 @@ def test_no_damper_no_worth(damper: str | None) -> None:
         click_worth(session(corner(damper)), "FL", SHED, SPEEDS)
 
 
-def test_standings_of_a_corner() -> None:
-    def standing(damper: str, position: float) -> Standing:
-        return estimate(session(corner(damper, position)), "FL", "bump", SHED, SPEEDS).standing
+def test_bases_of_a_corner() -> None:
+    def basis(damper: str, position: float) -> Basis:
+        return estimate(session(corner(damper, position)), "FL", "bump", SHED, SPEEDS).basis
 
-    assert standing("HARD", 5) is Standing.MEASURED
-    assert standing("HARD", 8) is Standing.BETWEEN
-    assert standing("RULE", 8) is Standing.SHOP_RULE
+    assert basis("HARD", 5) is Basis.MEASURED
+    assert basis("HARD", 8) is Basis.BETWEEN
+    assert basis("RULE", 8) is Basis.SHOP_RULE
 
 
 def test_the_shop_rule_has_the_wider_band() -> None:

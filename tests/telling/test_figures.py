@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from trackside.damper.basis import Basis
 from trackside.damper.shop import shop_curve
-from trackside.damper.standing import Standing
 from trackside.preferences import Preferences
 from trackside.records import Reading
 from trackside.review.worth import ForceStep
@@ -38,6 +38,6 @@ def test_all_of_an_uneven_band_lies_within_what_is_told(flip: float) -> None:
     at, *edges = (flip * float(force[0]) for force in (told.force, told.low, told.high))
     low, high = sorted(edges)
     assert plus_minus(at, low, high, Preferences()) == "308"
-    step = ForceStep(*map(np.array, ([0.1], [1e3], [at], [low], [high])), Standing.SHOP_RULE)
+    step = ForceStep(*map(np.array, ([0.1], [1e3], [at], [low], [high])), Basis.SHOP_RULE)
     assert step_cells(step, 0, Preferences())[1] == "308"
     assert plus_minus(944.0, 899.0, 989.0, Preferences()) == "45"  # an even one: half of it

@@ -38,7 +38,7 @@ async def _settled(pilot, page: Clicks) -> None:  # type: ignore[no-untyped-def]
 
 
 @pytest.mark.parametrize("size", SIZES)
-async def test_position_force_band_and_standing_are_on_the_screen(
+async def test_position_forceband_and_basis_are_on_the_screen(
     season_file: Path, drive: Drive, size: tuple[int, int]
 ) -> None:
     async with drive(season_file, size) as pilot:

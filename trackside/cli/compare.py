@@ -57,7 +57,7 @@ def changes(context: CommandContext, before: str | None, after: str | None, as_j
             "forces": [_force_change_body(f, shed) for f in found.forces],
             "no_estimate": [
                 {
-                    "standing": "no estimate",
+                    "basis": "no estimate",
                     "corner": one.corner,
                     "direction": one.direction,
                     "why": one.sentence,
@@ -164,7 +164,7 @@ def trend(
 def _point_body(point: TrendPoint, corner: str, direction: str) -> dict[str, Any]:
     if point.estimate is None:
         place = {"corner": corner, "direction": direction}
-        return {**place, "standing": "no estimate", "why": point.why, "moved": point.moved}
+        return {**place, "basis": "no estimate", "why": point.why, "moved": point.moved}
     body = estimate_body(point.estimate)
     for name in ("speed_mm_s", "force_N", "low_N", "high_N"):
         body[name] = float(body[name][0])
@@ -186,7 +186,7 @@ def _say_trend(
             force = f"no estimate: {point.why}"
             if estimate is not None:
                 band = figures.banded(estimate, preferences)[0]
-                force = f"{band} {unit}, {estimate.standing}"
+                force = f"{band} {unit}, {estimate.basis}"
             position = estimate.setting.words if estimate else ""
             rows.append((str(n), line.short, line.start, line.venue, position, force, point.moved))
         table(rows, right=(0,), indent=2)

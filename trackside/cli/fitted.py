@@ -33,7 +33,7 @@ def estimate_body(answer: Answer) -> dict[str, Any]:
         "force_N": answer.force,
         "low_N": answer.low,
         "high_N": answer.high,
-        "standing": answer.standing,
+        "basis": answer.basis,
     }
     if answer.preload_position is not None:
         body["preload_position"] = answer.preload_position
@@ -98,7 +98,7 @@ def change_body(change: Change) -> dict[str, Any]:
         "change_N": change.force,
         "low_N": change.low,
         "high_N": change.high,
-        "basis": change.standing,
+        "basis": change.basis,
     }
     if change.preload_position is not None:
         body["preload_position"] = change.preload_position
@@ -170,7 +170,7 @@ def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferenc
             if isinstance(force, tuple) or force.direction != direction:
                 continue
             where = f"position {force.position:g}{_ring(force)}"
-            say(f"  {where}, {force.standing}: {unit} at {speed}")
+            say(f"  {where}, {force.basis}: {unit} at {speed}")
             bands = zip(force.force, force.low, force.high, strict=True)
             rows = zip(force.speed, bands, strict=True)
             table(
@@ -196,7 +196,7 @@ def say_changes(changes: Sequence[Change], preferences: Preferences) -> None:
             say("", f"{where}: no estimate, {reason}")
             continue
         where = f"{change.direction} from {change.start:g} to {change.end:g}{_ring(change)}"
-        say("", f"{where}, {change.standing}: change in {unit} at {speed}, 95 % band")
+        say("", f"{where}, {change.basis}: change in {unit} at {speed}, 95 % band")
         rows = zip(change.speed, change.force, change.low, change.high, strict=True)
         table(
             [

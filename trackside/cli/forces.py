@@ -142,7 +142,7 @@ def _say_estimate(
     slopes = damping(estimate, shed)
     at, unit, speed = estimate.setting, preferences.unit("force"), preferences.unit("speed")
     rate = preferences.unit("damping")
-    say(f"{name}: {at.damper} at {at.words}, {estimate.standing} ({estimate.ground})")
+    say(f"{name}: {at.damper} at {at.words}, {estimate.basis} ({estimate.ground})")
     rows = [(speed, f"force {unit}", rate, "slope", f"at the wheel {unit}", "ζ")]
     bands = figures.banded(estimate, preferences)
     for n, (v, band) in enumerate(zip(estimate.speed, bands, strict=True)):
@@ -251,7 +251,7 @@ def _worth_body(worth: ClickWorth, shed: Any, speeds: Sequence[float]) -> dict[s
     ):
         there = moved(worth.setting, worth.adjuster, sense * worth.adjuster.step)
         if step is None or there is None:
-            body[name] = {"standing": "no estimate", "why": why} if why else None
+            body[name] = {"basis": "no estimate", "why": why} if why else None
             continue
         body[name] = {**estimate_body(estimate_at(there, shed, speeds)), **step_body(step)}
     return body
@@ -264,7 +264,7 @@ def _say_worth(worth: ClickWorth, preferences: Preferences) -> None:
     at = worth.setting
     say(
         f"{at.corner} {knob.words} adjuster, {at.direction} force: at {worth.position:g} of "
-        f"{knob.clicks} from full {knob.counted_from}, {worth.standing}"
+        f"{knob.clicks} from full {knob.counted_from}, {worth.basis}"
     )
     steps = [
         (f"{knob.step:g} {name}", step)

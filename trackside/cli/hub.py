@@ -80,10 +80,10 @@ def hub_meet(
 
 def _check_has_met(context: CommandContext, address: Address, team: Team) -> None:
     """A hub that is only remembered is no place for a logbook that never went there."""
-    from trackside.logbook.hub import standing
+    from trackside.logbook.hub import status
 
     with context.reader() as logbook:
-        if not standing(logbook, team).has_met:
+        if not status(logbook, team).has_met:
             raise BadInput(
                 f"{context.log} has not met this hub yet, and what is given stays there",
                 f"name the hub if this is the team's logbook: trackside hub {address.shown}",
@@ -97,10 +97,10 @@ def _check_has_met(context: CommandContext, address: Address, team: Team) -> Non
 @click.pass_obj
 def hub_status(context: CommandContext, url: str | None, team: str, as_json: bool) -> None:
     """Say how far the logbook and the hub are apart; nothing is taken or given."""
-    from trackside.logbook.hub import standing
+    from trackside.logbook.hub import status
 
     with _at_the_hub(url, team) as (address, wire, mine), context.reader() as logbook:
-        found = standing(logbook, mine)
+        found = status(logbook, mine)
         how = wire.how
     if as_json:
         emit(

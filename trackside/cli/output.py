@@ -95,7 +95,7 @@ def draw(
 
 
 def estimate_body(estimate: Estimate) -> dict[str, Any]:
-    """An estimated force as JSON speaks of it: where the knob stood, force, band and standing."""
+    """An estimated force as JSON speaks of it: where the knob stood, force, band and basis."""
     at = estimate.setting
     body = {
         "corner": at.corner,
@@ -109,7 +109,7 @@ def estimate_body(estimate: Estimate) -> dict[str, Any]:
         "force_N": estimate.force,
         "low_N": estimate.low,
         "high_N": estimate.high,
-        "standing": estimate.standing,
+        "basis": estimate.basis,
         "ground": estimate.ground,
     }
     if at.preload_adjuster:
@@ -127,13 +127,13 @@ def step_body(step: ForceStep) -> dict[str, Any]:
         "change_high_N": step.high,
         "change_percent": step.percent,
         "in_noise": step.in_noise,
-        "change_standing": step.standing,
+        "change_basis": step.basis,
     }
 
 
 def no_estimate(why: TracksideError, **place: Any) -> dict[str, Any]:
     """What stands where no force can be estimated."""
-    return {**place, "standing": "no estimate", "why": str(why)}
+    return {**place, "basis": "no estimate", "why": str(why)}
 
 
 def millimetres(speeds: Iterable[float]) -> list[float]:

@@ -138,6 +138,6 @@ def _say(direction: str, found: Revalve, preferences: Preferences) -> None:
     from trackside.telling.revalving import revalve_rows
 
     at = found.after.setting
-    say(f"{direction} at {at.words}: {found.after.standing} ({found.after.ground})")
+    say(f"{direction} at {at.words}: {found.after.basis} ({found.after.ground})")
     table(revalve_rows(found, preferences), right=range(6), indent=2)
     say(f"  forces and their change in {preferences.unit('force')}, ± 95 %; ≈ within the noise")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from trackside.damper.basis import Basis
 from trackside.damper.flow import Floats
-from trackside.damper.standing import Standing
 
 
 @dataclass(frozen=True)
@@ -16,7 +16,7 @@ class Prediction:
     force: Floats
     low: Floats
     high: Floats
-    standing: Standing
+    basis: Basis
 
 
 @dataclass(frozen=True)
@@ -32,4 +32,4 @@ class Difference:
     percent: Floats
     low: Floats
     high: Floats
-    standing: Standing
+    basis: Basis

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trackside.damper import bands, residual
+from trackside.damper.basis import Basis, weakest
 from trackside.damper.clicks import ClickLaw
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.estimation import Found, fit_side, weighed
@@ -25,7 +26,6 @@ from trackside.damper.flow import Floats, FlowPath, force_at
 from trackside.damper.law import MeasuredLaw
 from trackside.damper.parameters import Parameter, parameters
 from trackside.damper.sheet import SheetRows, Side, fitted_rows, sides
-from trackside.damper.standing import Standing, weakest
 from trackside.damper.surface import FARTHEST, Surface, surface
 from trackside.damper.viscous import BY_CLEARANCE, Viscous, with_oil
 from trackside.errors import BadSheet, NoEstimate
@@ -89,9 +89,7 @@ class DirectionFit:
         """Seal friction that the fit found in the forces, N."""
         return float(self.found.free[-1] * self.found.network.force)
 
-    def standing(
-        self, position_from_hard: float, preload_from_hard: float | None = None
-    ) -> Standing:
+    def basis(self, position_from_hard: float, preload_from_hard: float | None = None) -> Basis:
         """How a force at this position is known."""
         preload = self._preload(preload_from_hard)
         return weakest(_stands(position_from_hard, self.positions), _stands(preload, self.preloads))
@@ -152,9 +150,9 @@ class DirectionFit:
                 density_ratio,
                 self.viscous,
             )
-        standing = self.standing(position_from_hard, preload)
+        basis = self.basis(position_from_hard, preload)
         oil = 1.0, 1.0
-        if standing is Standing.SHOP_RULE:
+        if basis is Basis.SHOP_RULE:
             return self._by_click_law(position_from_hard, preload, speed, oil)
         force, end = self._force(position_from_hard, preload, speed, oil)
         top = self.found.network.force
@@ -165,7 +163,7 @@ class DirectionFit:
             + (self.zero / top) ** 2
         )
         low, high = bands.around(force, self._reach * spread)
-        return Prediction(speed, force * top, low * top, high * top, standing)
+        return Prediction(speed, force * top, low * top, high * top, basis)
 
     def difference(
         self,
@@ -180,10 +178,10 @@ class DirectionFit:
         """Force at position b less force at position a, with the band of the true change."""
         speed = np.atleast_1d(np.asarray(speeds, float))
         first, second = self._preload(preload_a), self._preload(preload_b)
-        standing = weakest(self.standing(position_a, first), self.standing(position_b, second))
+        basis = weakest(self.basis(position_a, first), self.basis(position_b, second))
         oil = viscosity_ratio, density_ratio
         top = self.found.network.force
-        if standing is Standing.SHOP_RULE:
+        if basis is Basis.SHOP_RULE:
             a = self.predict(position_a, speed, first, *oil).force
             b = self.predict(position_b, speed, second, *oil).force
             change = b - a
@@ -201,7 +199,7 @@ class DirectionFit:
             band = self._reach * spread * top
             low, high = change - band, change + band
         percent = 100.0 * np.divide(change, a, out=np.zeros_like(a), where=a > 0.0)
-        return Difference(speed, change, percent, low, high, standing)
+        return Difference(speed, change, percent, low, high, basis)
 
     @property
     def parameters(self) -> tuple[Parameter, ...]:
@@ -234,8 +232,8 @@ class DirectionFit:
 
     def _weights(self, position: float, preload: float) -> tuple[Floats, Floats]:
         """Weights of the measured bleeds and cracks at a position."""
-        if self.click_law is None and self.standing(position, preload) is Standing.SHOP_RULE:
-            bleed = _stands(position, self.positions) is Standing.SHOP_RULE
+        if self.click_law is None and self.basis(position, preload) is Basis.SHOP_RULE:
+            bleed = _stands(position, self.positions) is Basis.SHOP_RULE
             name, only = ("", self.positions) if bleed else (" preload adjuster", self.preloads)
             raise NoEstimate(
                 f"the {self.direction}{name} was measured at one position only, {only[0]:g} clicks"
@@ -335,7 +333,7 @@ class DirectionFit:
         rise, fall = self._reach * np.where(moved > 0.0, *doubts) * moved
         low = force * np.exp(-np.hypot(own, fall))
         high = force * np.exp(np.hypot(np.minimum(own, 1.0), rise)) * np.maximum(own, 1.0)
-        return Prediction(speed, force, low, high, Standing.SHOP_RULE)
+        return Prediction(speed, force, low, high, Basis.SHOP_RULE)
 
 
 def _refuse_far(what: str, position: float, law: MeasuredLaw) -> None:
@@ -349,12 +347,12 @@ def _refuse_far(what: str, position: float, law: MeasuredLaw) -> None:
         )
 
 
-def _stands(position: float, nodes: tuple[float, ...]) -> Standing:
+def _stands(position: float, nodes: tuple[float, ...]) -> Basis:
     if position in nodes:
-        return Standing.MEASURED
+        return Basis.MEASURED
     if len(nodes) == 1:
-        return Standing.SHOP_RULE
-    return Standing.BETWEEN if nodes[0] < position < nodes[-1] else Standing.BEYOND
+        return Basis.SHOP_RULE
+    return Basis.BETWEEN if nodes[0] < position < nodes[-1] else Basis.BEYOND
 
 
 @dataclass(frozen=True)

@@ -14,10 +14,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
+from trackside.damper.basis import Basis
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.flow import Floats, FlowPath, flow_coefficient, force_at
 from trackside.damper.stack import Give, Stack, give
-from trackside.damper.standing import Standing
 from trackside.errors import BadNumber
 
 OIL_DENSITY = 850.0  # kg/m³ where the oil's own is unknown: a light damper oil, from memory
@@ -136,7 +136,7 @@ def path_from_parts(parts: ValveParts, position_from_hard: float = 0.0) -> FlowP
 
 @dataclass(frozen=True)
 class PartsCurve:
-    """A direction known from its parts; answers like a fitted one, standing "from parts"."""
+    """A direction known from its parts; answers like a fitted one, basis "from parts"."""
 
     parts: ValveParts
 
@@ -171,7 +171,7 @@ class PartsCurve:
         low = force * np.exp(-_REACH * np.sqrt(less + _LESS**2))
         up = force * np.expm1(_REACH * np.sqrt(more + _MORE**2 + curve._stretch(force) ** 2))
         high = force + np.hypot(up, _REACH * _FRICTION_DOUBT)
-        return Prediction(speed, force, low, high, Standing.FROM_PARTS)
+        return Prediction(speed, force, low, high, Basis.FROM_PARTS)
 
     def difference(
         self,
@@ -271,4 +271,4 @@ def revalved(
     less, more = -_REACH * np.sqrt(less), _REACH * np.sqrt(more)
     low, high = np.where(way < 0.0, -more, less), np.where(way < 0.0, -less, more)
     percent = 100.0 * np.divide(change, a, out=np.zeros_like(a), where=a > 0.0)
-    return Difference(speed, change, percent, change + low, change + high, Standing.FROM_PARTS)
+    return Difference(speed, change, percent, change + low, change + high, Basis.FROM_PARTS)

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from trackside.damper.basis import Basis
 from trackside.damper.clicks import Acts, ForceSteps
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.flow import Floats, FlowPath, force_at
-from trackside.damper.standing import Standing
 from trackside.errors import BadNumber
 
 # The generic shape, all our own, no source.
@@ -36,7 +36,7 @@ _REACH = 1.96
 
 @dataclass(frozen=True)
 class ShopRule:
-    """A direction known by a rule of thumb; answers like a fitted one, standing "shop rule"."""
+    """A direction known by a rule of thumb; answers like a fitted one, basis "shop rule"."""
 
     hard: FlowPath
     steps: ForceSteps
@@ -63,7 +63,7 @@ class ShopRule:
         moved = _log(np.divide(force, hard, out=np.ones_like(hard), where=hard > 0.0))
         up = _band(np.where(away < 0.0, _SLOWER_UP, _FASTER) * away, _STEP_UP * moved)
         down = _band(np.where(away < 0.0, _SLOWER_DOWN, _FASTER) * away, _STEP_DOWN * moved)
-        return Prediction(speed, force, force / down, force * up, Standing.SHOP_RULE)
+        return Prediction(speed, force, force / down, force * up, Basis.SHOP_RULE)
 
     def difference(
         self,
@@ -85,7 +85,7 @@ class ShopRule:
         ends = change * np.exp(-_REACH * _CHANGE_DOWN), change * up
         percent = 100.0 * np.divide(change, a, out=np.zeros_like(a), where=a > 0.0)
         return Difference(
-            speed, change, percent, np.minimum(*ends), np.maximum(*ends), Standing.SHOP_RULE
+            speed, change, percent, np.minimum(*ends), np.maximum(*ends), Basis.SHOP_RULE
         )
 
 

@@ -23,12 +23,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trackside.damper import advice, bands
+from trackside.damper.basis import Basis, weakest
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.estimation import ABSOLUTE, RELATIVE
 from trackside.damper.fit import DirectionFit
 from trackside.damper.flow import Floats, FlowPath
 from trackside.damper.likeness import REMAINDER, SPREAD, Kind, Variant, alike, factor
-from trackside.damper.standing import Standing, weakest
 from trackside.errors import NoEstimate
 
 ENOUGH = 3
@@ -119,7 +119,7 @@ class _Bent:
 
 @dataclass(frozen=True)
 class Family:
-    """A damper known through its sisters; answers like a fitted one, standing "from sisters" where
+    """A damper known through its sisters; answers like a fitted one, basis "from sisters" where
     it was not measured itself. own: its own fit, or None; at: its own positions that count
     (default: all). NoEstimate without a sister that was measured at two positions or more."""
 
@@ -153,14 +153,12 @@ class Family:
         """The preload positions of its own sheet, else of the first sister's."""
         return (self.own or self.sisters[0].fit).preloads
 
-    def standing(
-        self, position_from_hard: float, preload_from_hard: float | None = None
-    ) -> Standing:
+    def basis(self, position_from_hard: float, preload_from_hard: float | None = None) -> Basis:
         """How a force at this position is known."""
         if self._by_itself(position_from_hard):
             assert self.own is not None
-            return self.own.standing(position_from_hard, preload_from_hard)
-        return Standing.FROM_SISTERS
+            return self.own.basis(position_from_hard, preload_from_hard)
+        return Basis.FROM_SISTERS
 
     def predict(
         self,
@@ -187,7 +185,7 @@ class Family:
         low, middle, high = (np.zeros_like(speed) for _ in range(3))
         middle[moving] = force
         low[moving], high[moving] = bands.around(force, reach * force)
-        return Prediction(speed, middle, low, high, Standing.FROM_SISTERS)
+        return Prediction(speed, middle, low, high, Basis.FROM_SISTERS)
 
     def difference(
         self,
@@ -224,8 +222,8 @@ class Family:
         change, band, percent = np.zeros_like(speed), np.zeros_like(speed), np.zeros_like(speed)
         change[moving], band[moving] = last - first, half
         percent[moving] = 100.0 * (last - first) / first
-        standing = weakest(self.standing(position_a), self.standing(position_b))
-        return Difference(speed, change, percent, change - band, change + band, standing)
+        basis = weakest(self.basis(position_a), self.basis(position_b))
+        return Difference(speed, change, percent, change - band, change + band, basis)
 
     def path(self, position_from_hard: float, preload_from_hard: float | None = None) -> FlowPath:
         """The flow path at a position: its own, or that of the most trusted sister, bent."""

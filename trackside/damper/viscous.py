@@ -118,7 +118,7 @@ def with_oil(
     with density alone, and the band reaches to where a usual oil (`THINNING`) would put it."""
     moving = speed > 0.0
     force, low, high = (np.zeros_like(speed) for _ in range(3))
-    standing = predict(speed[:1]).standing
+    basis = predict(speed[:1]).basis
     if moving.any():
         found = carried(
             lambda grid: predict(grid).force,
@@ -141,7 +141,7 @@ def with_oil(
             other = with_oil(predict, speed[moving], usual, density_ratio, viscous)
             low[moving] = np.minimum(low[moving], other.low)
             high[moving] = np.maximum(high[moving], other.high)
-    return Prediction(speed, force, low, high, standing)
+    return Prediction(speed, force, low, high, basis)
 
 
 def learned(

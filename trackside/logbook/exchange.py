@@ -30,7 +30,7 @@ def export_json(logbook: Logbook, stream: TextIO) -> int:
     returns how many. A body is written as the logbook keeps it."""
     stream.write(f'{{"format": {json.dumps(FORMAT)}, "version": {VERSION}, "entities": [')
     count = 0
-    for entity, kind, body, author, recorded_at, reason in logbook.standing_rows():
+    for entity, kind, body, author, recorded_at, reason in logbook.current_rows():
         head = _text({"entity": entity, "kind": kind})
         tail = _text({"author": author, "recorded_at": recorded_at, "reason": reason})
         stream.write(f'{"," if count else ""}\n{head[:-1]}, "body": {body}, {tail[1:]}')

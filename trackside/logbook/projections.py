@@ -393,7 +393,7 @@ def body_of(sql: sqlite3.Connection, entity: str) -> Body | None:
     return _body(row[0]) if row else None
 
 
-class Standing(NamedTuple):
+class CurrentState(NamedTuple):
     """What stands for one entity, and who wrote the last of it, when and why."""
 
     entity: str
@@ -404,7 +404,7 @@ class Standing(NamedTuple):
     reason: str
 
 
-def standing_after(sql: sqlite3.Connection, number: int, count: int) -> list[tuple]:
+def current_after(sql: sqlite3.Connection, number: int, count: int) -> list[tuple]:
     """The next `count` that stand behind that number: number, entity, kind, body as kept,
     heads, recorded_at, author, reason."""
     return sql.execute(

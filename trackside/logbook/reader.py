@@ -22,7 +22,7 @@ from trackside.logbook.identity import names_of
 from trackside.logbook.last_read import Asked, LastRead, last_read
 from trackside.logbook.merge import Line, names
 from trackside.logbook.pitboard import EventGroup, SessionLine
-from trackside.logbook.projections import Standing, heads_in, proved_revisions
+from trackside.logbook.projections import CurrentState, heads_in, proved_revisions
 from trackside.logbook.proof import Proof
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.rotation import extent
@@ -311,26 +311,26 @@ class Reader:
         """What is written down in any session: corner, field, unit; None for words."""
         return self._read(lambda sql: self._proof.columns(sql, pitboard.columns(sql)))
 
-    def standing(self) -> list[Standing]:
+    def current_states(self) -> list[CurrentState]:
         """Everything that stands, in the order of creation."""
         return [
-            Standing(entity, kind, json.loads(body), *who)
-            for entity, kind, body, *who in self.standing_rows()
+            CurrentState(entity, kind, json.loads(body), *who)
+            for entity, kind, body, *who in self.current_rows()
         ]
 
-    def standing_rows(self) -> Iterator[tuple]:
+    def current_rows(self) -> Iterator[tuple]:
         """The same with each body as the JSON text that is kept, a page at a time: saves go on
         meanwhile. Entity, kind, body, author, recorded_at, reason."""
         last = 0
-        while page := self._standing_after(last):
+        while page := self._current_after(last):
             last = page[-1][0]
             for _, entity, kind, body, _, recorded_at, author, reason in page:
                 if body is not None:
                     yield entity, kind, body, author, recorded_at, reason
 
-    def _standing_after(self, number: int) -> list[tuple]:
+    def _current_after(self, number: int) -> list[tuple]:
         def work(sql: sqlite3.Connection) -> list[tuple]:
-            found = projections.standing_after(sql, number, AT_ONCE)
+            found = projections.current_after(sql, number, AT_ONCE)
             return [
                 (number, entity, *self._proof.row(sql, entity, tuple(row)))
                 for number, entity, *row in found

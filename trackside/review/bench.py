@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trackside.damper.advice import best_run, untold
+from trackside.damper.basis import Basis, weakest
 from trackside.damper.clicks import ForceSteps, as_counted, from_full_hard
 from trackside.damper.fit import DirectionFit, Parameter, SheetRows
 from trackside.damper.sisters import ENOUGH, Family, Sister, Stranger
-from trackside.damper.standing import Standing, weakest
 from trackside.damper.warming import fit_warmed
 from trackside.errors import BadInput, BadSheet
 from trackside.records import DynoRow, DynoSheet
@@ -110,7 +110,7 @@ def _change(lower: list[tuple[float, float]], upper: list[tuple[float, float]]) 
 class SheetForce:
     """A force curve that a sheet tells: `position` as counted on the sheet, speeds in m/s, force
     and 95 % band in N with the sheet's signs. `clicks_from_hard` is None where the sheet counts
-    from soft and the adjuster's travel is unknown. `standing` is that of the position (`place`), or
+    from soft and the adjuster's travel is unknown. `basis` is that of the position (`place`), or
     beyond where speeds are asked that the sheet never ran (`unrun`)."""
 
     position: float
@@ -121,13 +121,13 @@ class SheetForce:
     force: Floats
     low: Floats
     high: Floats
-    place: Standing
+    place: Basis
     unrun: tuple[float, ...]
 
     @property
-    def standing(self) -> Standing:
+    def basis(self) -> Basis:
         """How firm the curve is."""
-        return weakest(self.place, Standing.BEYOND) if self.unrun else self.place
+        return weakest(self.place, Basis.BEYOND) if self.unrun else self.place
 
     @property
     def outside(self) -> tuple[str, ...]:
@@ -149,19 +149,19 @@ class ForceChange:
     force: Floats
     low: Floats
     high: Floats
-    place: Standing
+    place: Basis
     unrun: tuple[float, ...]
     outside: tuple[str, ...]
 
     @property
-    def standing(self) -> Standing:
+    def basis(self) -> Basis:
         """How firm the weaker of the two curves is."""
-        return weakest(self.place, Standing.BEYOND) if self.unrun else self.place
+        return weakest(self.place, Basis.BEYOND) if self.unrun else self.place
 
 
-def _outside(place: Standing, preload: float | None, *positions: float) -> tuple[str, ...]:
+def _outside(place: Basis, preload: float | None, *positions: float) -> tuple[str, ...]:
     ring = "" if preload is None else f", preload {preload:g}"
-    return tuple(f"{position:g}{ring}" for position in positions if place is Standing.BEYOND)
+    return tuple(f"{position:g}{ring}" for position in positions if place is Basis.BEYOND)
 
 
 @dataclass(frozen=True)
@@ -247,7 +247,7 @@ class BenchFit:
         counted = self.counting.counted_from
         return SheetForce(
             position, hard if counted == "hard" else None, preload, direction,
-            found.speed, force, low, high, found.standing, unrun,
+            found.speed, force, low, high, found.basis, unrun,
         )  # fmt: skip
 
     def change(
@@ -272,11 +272,11 @@ class BenchFit:
         outside = tuple(
             words
             for position, hard in ((start, here), (end, there))
-            for words in _outside(curve.standing(hard, held), preload, position)
+            for words in _outside(curve.basis(hard, held), preload, position)
         )
         return ForceChange(
             start, end, preload, direction,
-            found.speed, force, low, high, found.standing, unrun, outside,
+            found.speed, force, low, high, found.basis, unrun, outside,
         )  # fmt: skip
 
     def _from_hard(self, direction: str, position: float) -> float:

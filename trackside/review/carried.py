@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from trackside.damper.basis import Basis, weakest
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.fit import DirectionFit
 from trackside.damper.flow import Floats, FlowPath, force_at
 from trackside.damper.parts import PartsCurve, revalved
-from trackside.damper.standing import Standing, weakest
 from trackside.records import Build
 
 _PATH_AT = 0.5
@@ -61,9 +61,9 @@ class CarriedCurve:
         force = found.force * (1.0 + by.share)
         below = np.hypot((found.force - found.low) * (1.0 + by.share), found.force * by.less)
         above = np.hypot((found.high - found.force) * (1.0 + by.share), found.force * by.more)
-        standing = weakest(found.standing, Standing.FROM_PARTS)
+        basis = weakest(found.basis, Basis.FROM_PARTS)
         low = np.maximum(force - below, 0.0)
-        return Prediction(found.speed, force, low, force + above, standing)
+        return Prediction(found.speed, force, low, force + above, basis)
 
     def difference(
         self,
@@ -90,8 +90,8 @@ class CarriedCurve:
         low = change - np.sqrt(below**2 + down**2 + apart**2)
         high = change + np.sqrt(above**2 + up**2 + apart**2)
         percent = 100.0 * np.divide(change, first, out=np.zeros_like(first), where=first > 0.0)
-        standing = weakest(moved.standing, Standing.FROM_PARTS)
-        return Difference(v, change, percent, low, high, standing)
+        basis = weakest(moved.basis, Basis.FROM_PARTS)
+        return Difference(v, change, percent, low, high, basis)
 
     def path(self, position_from_hard: float, preload_from_hard: float | None = None) -> FlowPath:
         """The bench's flow path, scaled to the curve's force at `_PATH_AT`."""

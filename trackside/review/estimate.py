@@ -1,4 +1,4 @@
-"""The effective curve of a corner in a session: force against rod speed, with standing and band."""
+"""The effective curve of a corner in a session: force against rod speed, with basis and band."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from trackside.damper.basis import Basis
 from trackside.damper.clicks import from_full_hard
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.fit import DirectionFit
@@ -16,7 +17,6 @@ from trackside.damper.parts import PartsCurve
 from trackside.damper.shop import ShopRule as ShopCurve
 from trackside.damper.shop import shop_curve
 from trackside.damper.sisters import ENOUGH, Family
-from trackside.damper.standing import Standing
 from trackside.errors import BadSheet, NoEstimate, TracksideError
 from trackside.records import Adjuster, Build, DynoSheet, Session
 from trackside.review.carried import CarriedCurve, same_inside
@@ -83,7 +83,7 @@ class Estimate:
     force: Floats
     low: Floats
     high: Floats
-    standing: Standing
+    basis: Basis
     ground: str
     """What it stands on, in words: the sheet, or the shop's figure."""
 
@@ -270,13 +270,13 @@ def estimate_at(at: Setting, shed: Shed, speeds: Speeds) -> Estimate:
     stands_on = ground(at.build, at.direction, shed)
     found = stands_on.predict(at, np.asarray(speeds, dtype=float))
     words = stands_on.words
-    if found.standing is Standing.SHOP_RULE and isinstance(stands_on.source, DirectionFit):
+    if found.basis is Basis.SHOP_RULE and isinstance(stands_on.source, DirectionFit):
         words += "; carried to this position by the shop's rule"
     if at.preload_adjuster:
         words += _ring_words(at, stands_on)
     if undecided := shed.undecided_said(at.build):
         words += f"; {undecided}"
-    return Estimate(at, found.speed, found.force, found.low, found.high, found.standing, words)
+    return Estimate(at, found.speed, found.force, found.low, found.high, found.basis, words)
 
 
 def _ring_words(at: Setting, stands_on: Ground) -> str:

@@ -11,9 +11,9 @@ from typing import Any
 
 import numpy as np
 
+from trackside.damper.basis import weakest
 from trackside.damper.clicks import as_counted, from_full_hard
 from trackside.damper.gas import pressure_at_20
-from trackside.damper.standing import weakest
 from trackside.errors import BadNumber, NoEstimate
 from trackside.preferences import Preferences
 from trackside.records import Build, CornerSheet, Reading, Session, in_words, same, value_body
@@ -43,7 +43,7 @@ FAR = 10.0
 @dataclass(frozen=True)
 class Translation:
     """A position on today's damper that comes closest to the kept curve. `miss` is the largest
-    force difference that remains at the reference speeds, in %; `standing` the weaker of both
+    force difference that remains at the reference speeds, in %; `basis` the weaker of both
     curves'."""
 
     corner: str
@@ -51,14 +51,14 @@ class Translation:
     then: str
     now: float
     miss: float
-    standing: str
+    basis: str
 
     @property
     def sentence(self) -> str:
         """What to set, instead of what, and how close it comes."""
         told = (
             f"{self.corner} {ADJUSTER_WORDS[self.adjuster]}: set {self.now:g} here for {self.then} "
-            f"then; the curve comes within {self.miss:.0f} % ({self.standing})"
+            f"then; the curve comes within {self.miss:.0f} % ({self.basis})"
         )
         return f"{told}: not the same curve, the nearest there is" if self.miss > FAR else told
 
@@ -282,19 +282,19 @@ def _closest(
     adjuster = now.adjuster(acts)
     assert adjuster is not None
     targets = {then.direction: estimate_at(then, shed, speeds) for then in thens}
-    known = [target.standing for target in targets.values()]
+    known = [target.basis for target in targets.values()]
     reason = NoEstimate("there is no position to set", "enter the adjuster's clicks")
     held = {direction: _held(today, corner, direction, now) for direction in targets}
     best: tuple[float, float, float, str] | None = None
     for from_hard in np.arange(0, adjuster.clicks + adjuster.step / 2, adjuster.step):
-        misses, standing = [], list(known)
+        misses, basis = [], list(known)
         try:
             for direction, target in targets.items():
                 at = replace(held[direction], from_hard=float(from_hard))
                 there = estimate_at(at, shed, speeds)
                 ratio = np.maximum(there.force, 1e-9) / np.maximum(target.force, 1e-9)
                 misses.append(np.log(ratio))
-                standing.append(there.standing)
+                basis.append(there.basis)
         except NoEstimate as untold:
             reason = untold
             continue
@@ -302,7 +302,7 @@ def _closest(
         score = float(np.mean(ratio**2))
         if best is None or score < best[0]:
             miss = 100 * float(np.max(np.abs(np.expm1(ratio))))
-            best = (score, float(from_hard), miss, str(weakest(*standing)))
+            best = (score, float(from_hard), miss, str(weakest(*basis)))
     if best is None:
         raise reason
     position = float(as_counted(best[1], adjuster.clicks, adjuster.counted_from))

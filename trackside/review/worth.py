@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from trackside.damper.basis import Basis, weakest
 from trackside.damper.clicks import acts_on, from_full_hard, turned
 from trackside.damper.parts import PartsCurve
-from trackside.damper.standing import Standing, weakest
 from trackside.errors import NoEstimate, TracksideError
 from trackside.records import Adjuster, Session
 from trackside.review.carried import CarriedCurve, Ratio, ratio
@@ -38,7 +38,7 @@ class ForceStep:
     change: NDArray[np.float64]
     low: NDArray[np.float64]
     high: NDArray[np.float64]
-    standing: Standing
+    basis: Basis
 
     @property
     def percent(self) -> NDArray[np.float64]:
@@ -61,7 +61,7 @@ class ClickWorth:
     position: float
     harder: ForceStep | None
     softer: ForceStep | None
-    standing: Standing
+    basis: Basis
     no_harder: str = ""
     no_softer: str = ""
 
@@ -82,7 +82,7 @@ def step_from(start: Estimate, after: Setting, shed: Shed) -> ForceStep:
         if before.preload_from_hard != after.preload_from_hard and not stands_on.takes_preload:
             raise preload_not_varied(after)
         found = stands_on.difference(before, after, v)
-        return ForceStep(v, start.force, found.change, found.low, found.high, found.standing)
+        return ForceStep(v, start.force, found.change, found.low, found.high, found.basis)
     found_by_parts = _between_kin(start, after, shed)
     if found_by_parts is not None:
         return found_by_parts
@@ -90,8 +90,8 @@ def step_from(start: Estimate, after: Setting, shed: Shed) -> ForceStep:
     change = end.force - start.force
     below = np.hypot(end.force - end.low, start.high - start.force)
     above = np.hypot(end.high - end.force, start.force - start.low)
-    standing = weakest(start.standing, end.standing)
-    return ForceStep(v, start.force, change, change - below, change + above, standing)
+    basis = weakest(start.basis, end.basis)
+    return ForceStep(v, start.force, change, change - below, change + above, basis)
 
 
 def _between_kin(start: Estimate, after: Setting, shed: Shed) -> ForceStep | None:
@@ -122,8 +122,8 @@ def _between_kin(start: Estimate, after: Setting, shed: Shed) -> ForceStep | Non
             (turned_by.high - turned_by.change, by.more, there.high - there.force),
         )
     )
-    standing = weakest(turned_by.standing, there.standing, Standing.FROM_PARTS)
-    return ForceStep(v, start.force, change, change - low, change + high, standing)
+    basis = weakest(turned_by.basis, there.basis, Basis.FROM_PARTS)
+    return ForceStep(v, start.force, change, change - low, change + high, basis)
 
 
 def _ratio(first: Ground, last: Ground, at: Setting, v: Floats) -> Ratio:
@@ -211,4 +211,4 @@ def _worth(
     now = estimate_at(at, shed, speeds)
     harder, no_harder = step_or_why(now, moved(at, adjuster, adjuster.step), shed)
     softer, no_softer = step_or_why(now, moved(at, adjuster, -adjuster.step), shed)
-    return ClickWorth(at, adjuster, position, harder, softer, now.standing, no_harder, no_softer)
+    return ClickWorth(at, adjuster, position, harder, softer, now.basis, no_harder, no_softer)

@@ -14,7 +14,7 @@ _PRESSURES = ("cold_pressure", "hot_target")
 
 
 def force_sentence(force: ForceChange, preferences: Preferences) -> str:
-    """The change at the rod speed where it is clearest, with band and standing."""
+    """The change at the rod speed where it is clearest, with band and basis."""
     i, step = force.clearest, force.step
 
     def newton(value: float) -> str:
@@ -22,7 +22,7 @@ def force_sentence(force: ForceChange, preferences: Preferences) -> str:
 
     speed = figures.speed(step.speed[i], preferences, with_unit=True)
     head = f"{force.corner} {force.direction}: "
-    band = f"95 % band {newton(step.low[i])} to {newton(step.high[i])}, {step.standing}"
+    band = f"95 % band {newton(step.low[i])} to {newton(step.high[i])}, {step.basis}"
     if force.in_noise:
         return f"{head}no change that stands out of the noise at {speed} ({band})"
     percent = figures.percent(float(step.percent[i]))

@@ -316,7 +316,7 @@ def _with_band(force: ForceChange, preferences: Preferences, *, named: bool) -> 
     step, first = force.step, force.clearest
     low, high = (figures.signed(float(v[first]), preferences) for v in (step.low, step.high))
     unit = preferences.unit("force")
-    band = f"95 % band {low} to {high} {unit}, {figures.STANDS[step.standing]}"
+    band = f"95 % band {low} to {high} {unit}, {figures.BASIS_WORDS[step.basis]}"
     if force.wheel is None:
         wheel = "at the wheel not known, no motion ratio on record"
     else:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from trackside.review.estimate import Estimate
     from trackside.review.worth import ForceStep
 
-STANDS = {
+BASIS_WORDS = {
     "measured": "measured at this position",
     "between": "between measured positions",
     "beyond": "beyond the measured positions",
@@ -21,7 +21,7 @@ STANDS = {
     "shop rule": "shop rule only",
     "from parts": "by the parts; this build was never measured",
 }
-"""Each standing, as a person says it."""
+"""Each basis, as a person says it."""
 
 
 def value(found: Reading | str | None, quantity: str | None, preferences: Preferences) -> str:

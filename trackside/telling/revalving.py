@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from trackside.damper.basis import Basis
 from trackside.damper.parts import PartsCurve
-from trackside.damper.standing import Standing
 from trackside.errors import TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Build, CornerSheet
@@ -75,7 +75,7 @@ def _table(found: Revalve, preferences: Preferences) -> Iterator[Line]:
     for n, row in enumerate(revalve_rows(found, preferences)):
         cells = (cell.rjust(width) for cell, width in zip(row, (6, 8, 8, 8, 6, 6), strict=True))
         yield "" if n else "underline", f"  {''.join(cells)}"
-    yield "dim", f"  {figures.STANDS[found.after.standing]}: {found.after.ground}"
+    yield "dim", f"  {figures.BASIS_WORDS[found.after.basis]}: {found.after.ground}"
 
 
 def _newest_sheet(build: Build, shed: Shed) -> Iterator[Line]:
@@ -101,7 +101,7 @@ def _from_parts(build: Build, shed: Shed, preferences: Preferences) -> Iterator[
         knob = build.bleed_adjuster(direction)
         half = knob.clicks / 2 if knob else 0.0
         found = stands_on.source.predict(half, speeds)
-        assert found.standing is Standing.FROM_PARTS
+        assert found.basis is Basis.FROM_PARTS
         told = ", ".join(
             f"{figures.force(float(found.force[i]), preferences)} "
             f"({figures.force(float(found.low[i]), preferences)} to "

@@ -127,12 +127,12 @@ def _forces(session: Session, shed: Shed, preferences: Preferences) -> Table:
         for direction, found in curves(session, corner, shed, speeds).items():
             name = f"{corner} {direction}"
             if isinstance(found, Estimate):
-                rows.append((name, *figures.banded(found, preferences), str(found.standing)))
+                rows.append((name, *figures.banded(found, preferences), str(found.basis)))
             else:
                 rows.append((name, *("–" for _ in speeds), f"no estimate: {found}"))
     rods = (figures.speed(v, preferences, with_unit=True) for v in speeds)
     title = f"Force at the damper, {preferences.unit('force')}, with its 95 % band"
-    return Table(title, tuple(rows), ("corner", *rods, "standing"))
+    return Table(title, tuple(rows), ("corner", *rods, "basis"))
 
 
 def _picture(corner: str, found: Iterable[object], preferences: Preferences) -> Picture | None:

@@ -9,8 +9,8 @@ from rich.text import Text
 
 from trackside.charts import INKS, Drawing, Series, canvas_rows, live, plot
 from trackside.corner.wheel import wheel_force
+from trackside.damper.basis import Basis
 from trackside.damper.clicks import acts_on
-from trackside.damper.standing import Standing
 from trackside.errors import NoEstimate, TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Session
@@ -179,7 +179,7 @@ def _fan_drawn(found: ClickMap, curves: Curves, room: int) -> list[Series]:
     for other in fan(found.at, knob, subject.shed, room):
         with suppress(TracksideError):
             curve = curves.at(other, subject)
-            label = _count(other, knob, curve.standing)
+            label = _count(other, knob, curve.basis)
             line = figures.curve(curve, "band", subject.preferences, label)
             drawn.append(replace(line, marker=LETTERS[len(drawn)]))
     return drawn
@@ -242,12 +242,12 @@ def warm_oil(found: ClickMap) -> list[str]:
     return [f"warm oil, {body} for the sheet's {sheet} ({unit}): {told}; {warm.words}"]
 
 
-def _count(at: Setting, knob: Adjuster, standing: Standing) -> str:
+def _count(at: Setting, knob: Adjuster, basis: Basis) -> str:
     is_preload = knob.acts_on.endswith("preload")
     count = at.preload if is_preload else at.position
     hard = at.preload_from_hard if is_preload else at.from_hard
     end = " full hard" if hard == 0 else " full soft" if hard == knob.clicks else ""
-    return f"{count:g}{end}" + (", beyond" if standing is Standing.BEYOND else "")
+    return f"{count:g}{end}" + (", beyond" if basis is Basis.BEYOND else "")
 
 
 def _position(at: Setting) -> str:

@@ -144,7 +144,7 @@ def in_full(row: TrendRow, at_speed: int, preferences: Preferences) -> str:
             preferences.unit("force"),
         )
         parts.append(f"{band} {unit} at {rod}")
-        parts.append(f"{point.estimate.standing}, {point.estimate.ground}")
+        parts.append(f"{point.estimate.basis}, {point.estimate.ground}")
     parts.append(point.moved)
     for reason in row.reasons:
         parts.append(" ".join(p for p in (reason.verdict, reason.verdict_words) if p))

@@ -16,7 +16,7 @@ from trackside.errors import HubAway
 from trackside.logbook import Logbook, drop, patch, put
 from trackside.logbook.canonical import canonical, digest
 from trackside.logbook.hub import address_of, meet, meeting, set_up, team_of, wire, wire_to
-from trackside.logbook.hub.meeting import _PAGE, standing
+from trackside.logbook.hub.meeting import _PAGE, status
 from trackside.logbook.hub.wire import Wire
 from trackside.logbook.merge import Line
 
@@ -53,7 +53,7 @@ def agree(*logbooks: Logbook) -> None:
 
 
 def _state(logbook: Logbook) -> dict:
-    return {entity.entity: entity.body for entity in logbook.standing()}
+    return {entity.entity: entity.body for entity in logbook.current_states()}
 
 
 def test_two_laptops_converge(hub: Hub, laptop: Laptop) -> None:
@@ -343,10 +343,10 @@ def test_many_who_append_at_once_and_one_who_pulls_all_the_time(one: Hub, laptop
 def test_how_far_apart_they_are(one: Hub, laptop: Laptop) -> None:
     first, second = laptop("one"), laptop("two")
     fill(first, 7)
-    assert standing(first, one.team()) == (0, 7, 0, 7, 0, False)
+    assert status(first, one.team()) == (0, 7, 0, 7, 0, False)
     one.meet(first)
     fill(second, 2)
-    assert standing(second, one.team()) == (7, 2, 7, 2, 0, False)
+    assert status(second, one.team()) == (7, 2, 7, 2, 0, False)
     one.meet(second)
-    assert standing(second, one.team()) == (9, 9, 0, 0, 0, True)
-    assert standing(first, one.team()) == (9, 7, 2, 0, 0, True)
+    assert status(second, one.team()) == (9, 9, 0, 0, 0, True)
+    assert status(first, one.team()) == (9, 7, 2, 0, 0, True)

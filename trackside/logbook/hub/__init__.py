@@ -6,7 +6,7 @@ with wire_to(address_of("postgresql://mara@hub.example/team")) as wire:
 
 from trackside.logbook.hub.address import Address, address_of
 from trackside.logbook.hub.aside import EVERY, set_aside
-from trackside.logbook.hub.meeting import Met, Standing, meet, standing
+from trackside.logbook.hub.meeting import HubStatus, Met, meet, status
 from trackside.logbook.hub.remembered import Remembered, recall, remember
 from trackside.logbook.hub.team import Roles, Team, set_up, team_of
 from trackside.logbook.hub.wire import Wire, wire_to
@@ -14,10 +14,10 @@ from trackside.logbook.hub.wire import Wire, wire_to
 __all__ = [
     "EVERY",
     "Address",
+    "HubStatus",
     "Met",
     "Remembered",
     "Roles",
-    "Standing",
     "Team",
     "Wire",
     "address_of",
@@ -26,7 +26,7 @@ __all__ = [
     "remember",
     "set_aside",
     "set_up",
-    "standing",
+    "status",
     "team_of",
     "wire_to",
 ]

@@ -49,7 +49,7 @@ class Met(NamedTuple):
     problems: tuple[str, ...]
 
 
-class Standing(NamedTuple):
+class HubStatus(NamedTuple):
     """Where logbook and hub stand before they meet: revisions there, here, and new to either."""
 
     there: int
@@ -76,10 +76,10 @@ def meet(logbook: Logbook, wire: Wire, team: Team, *, anew: bool = False) -> Met
     return meeting.met()
 
 
-def standing(logbook: Logbook, team: Team) -> Standing:
+def status(logbook: Logbook, team: Team) -> HubStatus:
     """How far logbook and hub are apart; nothing is changed."""
 
-    def look(sql: sqlite3.Connection) -> Standing:
+    def look(sql: sqlite3.Connection) -> HubStatus:
         mark = mark_of(sql, team.code)
         known = mark or Mark()
         [(here, newer)] = sql.execute(
@@ -87,7 +87,7 @@ def standing(logbook: Logbook, team: Team) -> Standing:
         ).fetchall()
         ahead = max(0, team.number - known.number)
         left = len(left_of(sql, team.code))
-        return Standing(team.number, here, ahead, newer, left, mark is not None)
+        return HubStatus(team.number, here, ahead, newer, left, mark is not None)
 
     return logbook.look(look)
 

@@ -210,7 +210,7 @@ def _drawn(subject: Subject, curves: Curves, width: int, height: int, wide: bool
         *at_the_wheel(found, every=wide),
         *warm_oil(found),
         *limit_lines(found.estimate, subject.session, subject.shed, subject.preferences),
-        f"{figures.STANDS[found.estimate.standing]} · {found.estimate.ground}",
+        f"{figures.BASIS_WORDS[found.estimate.basis]} · {found.estimate.ground}",
     ]
     rows = tables(found, every=wide)
     for row in rows:

@@ -107,7 +107,7 @@ class Worth(Static):
         self, desk: Workspace, found: Standpoint, width: int, height: int, warned: list[Text]
     ) -> Text:
         at, estimate = found.at, found.estimate
-        ground = f"{estimate.standing} · {estimate.ground.removeprefix('sheet ')}"
+        ground = f"{estimate.basis} · {estimate.ground.removeprefix('sheet ')}"
         if cell_len(ground) > width:
             ground = ground.replace("; ", "\n")
         told = Text.assemble(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 
-class Standing(StrEnum):
+class Basis(StrEnum):
     """The ground an estimate stands on; `rank` 0 is the firmest."""
 
     MEASURED = "measured"
@@ -18,9 +18,9 @@ class Standing(StrEnum):
     @property
     def rank(self) -> int:
         """0 for measured up to 5 for what is reckoned from the parts alone."""
-        return list(Standing).index(self)
+        return list(Basis).index(self)
 
 
-def weakest(*standings: Standing) -> Standing:
+def weakest(*bases: Basis) -> Basis:
     """The least firm of these: what a result built on all of them can claim."""
-    return max(standings, key=lambda standing: standing.rank)
+    return max(bases, key=lambda basis: basis.rank)
