@@ -119,7 +119,7 @@ def screens(share: float) -> Screens:
     """The tests of the screens that are too long for each run: false records on every page, and
     kills while another program holds the file."""
     played = ["tests/tui/test_mutants.py", "tests/terminal/test_held_file.py"]
-    command = [sys.executable, "-m", "pytest", "-q", "-m", "long", "-p", "no:cacheprovider"]
+    command = [sys.executable, "-m", "pytest", "-m", "long", "-p", "no:cacheprovider"]
     few = ["-k", "0 or ry"] if share < 1 else []
     done = subprocess.run([*command, *few, *played], capture_output=True, text=True)
     counts = {word: int(n) for n, word in re.findall(r"(\d+) (passed|failed|error)", done.stdout)}
