@@ -11,7 +11,7 @@ from textual import events
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.crew.cell_text import change, problem, spread, text_of, told
 from trackside.crew.forms import FORMS, entries
-from trackside.errors import BadInput, BadNumber
+from trackside.errors import BadInput, BadNumber, LogbookFull
 from trackside.logbook import Logbook, dampers, drop, patch
 from trackside.preferences import PRESETS, Preferences
 from trackside.records import Build, Car
@@ -369,6 +369,30 @@ async def test_a_serial_put_right_takes_its_builds_along(season_file: Path, driv
         await pilot.press("ctrl+u", "u")
         await until(pilot, lambda: desk.shed.damper("Q-77"))
         assert desk.shed.build("Q-77").version == "A"
+
+
+async def test_a_retry_by_itself_that_fails_for_the_same_says_nothing(
+    season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with drive(season_file) as pilot:
+        desk = pilot.app.desk
+        desk.write(*dampers.new_damper(desk.logbook, "Q-77"))
+        await until(pilot, lambda: desk.shed.damper("Q-77"))
+        page = await _damper(pilot, "Q-77")
+        page.grid.go("damper.serial")
+
+        def write(*_: object, **__: object) -> None:
+            raise LogbookFull("the disk is full", "make room")
+
+        with monkeypatch.context() as patched:
+            patched.setattr(desk.logbook, "write", write)
+            await pilot.press("enter", "end", "8", "enter")
+            said = page.view.news
+            assert "the disk is full" in said[0]
+            page.again()
+            assert page.view.news == said
+        page.again()
+        assert desk.logbook.state(page.view.form["damper"])["serial"] == "Q-778"
 
 
 async def test_an_event_without_a_session_waits_on_the_board(

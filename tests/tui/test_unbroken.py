@@ -280,7 +280,6 @@ async def test_what_comes_late_from_a_thread_finds_no_page_and_nothing_fails(
             app.on_not_kept(messages.NotKept("driver", LogbookFull("no room", "make some")))
             app.on_kept(messages.Kept("driver"))
             app.on_printed(messages.Printed(Path("page.html")))
-            app.on_desk_changed(messages.DeskChanged())
             app._say_conflicts()
             app._say_displaced()
             app._once_again()

@@ -18,7 +18,8 @@ class Listener:
         """The logbook has committed the value at `path`."""
 
     def refused(self, path: str, error: TracksideError) -> None:
-        """It has not; the value is tried again with the next one."""
+        """It has not taken the write that begins with the value at `path`; that is tried again by
+        itself, and with the next one. A retry that is refused for the same is not told again."""
 
     def shed_changed(self) -> None:
         """A car, damper, build or dyno sheet was written."""

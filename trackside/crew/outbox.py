@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from concurrent.futures import Future
 from dataclasses import dataclass, field, replace
+from threading import RLock
 from typing import Any
 
 from trackside.crew.drafts import Drafts
@@ -24,6 +25,8 @@ class _Sent:
     future: Future[Any]
     typed: Mapping[Place, str] = field(default_factory=dict)
     """What was typed for it, by the place of its draft."""
+    told: set[str] = field(default_factory=set)
+    """Why it was refused, as the listener was told: a retry does not say the same again."""
 
     @property
     def refused(self) -> BaseException | None:
@@ -38,6 +41,8 @@ class Outbox:
         self._logbook = logbook
         self._drafts = drafts
         self._listener = listener
+        self._lock = RLock()
+        """Over `_sent`: a flush as the program ends runs in a thread of its own."""
         self._sent: dict[Place, _Sent] = {}
         self._left_behind: set[str] = set()
         """Entities that were read, not taken up, because something of theirs was not kept."""
@@ -47,11 +52,12 @@ class Outbox:
         was `typed` for it, by the path of its draft, is a draft until the write is kept; empty for
         what was emptied."""
         places = tuple((entity, path) for path in write.body)
-        for place in places:
-            self._outdate(place)
-        self.again()
         texts = {(entity, path): text or EMPTIED for path, text in (typed or {}).items()}
-        self._submit(places, write, texts)
+        with self._lock:
+            for place in places:
+                self._outdate(place)
+            self.again()
+            self._submit(places, write, texts, set())
 
     def _outdate(self, place: Place) -> None:
         """What was sent there is past: should it be refused, only its other places go again."""
@@ -62,46 +68,61 @@ class Outbox:
         body = {path: value for path, value in old.write.body.items() if path != place[1]}
         for other in rest:
             write = replace(old.write, body=body)
-            self._sent[other] = _Sent(write, rest, old.future, old.typed)
+            self._sent[other] = replace(old, write=write, places=rest)
 
-    def _submit(self, places: tuple[Place, ...], write: Write, typed: Mapping[Place, str]) -> None:
+    def _submit(
+        self,
+        places: tuple[Place, ...],
+        write: Write,
+        typed: Mapping[Place, str],
+        told: set[str],
+        silent: bool = False,
+    ) -> None:
         self._drafts.typed(typed)
         future = self._logbook.submit(write, drop_drafts=typed, held=self._drafts.put_aside)
-        sent = _Sent(write, places, future, typed)
+        sent = _Sent(write, places, future, typed, told)
         self._sent |= dict.fromkeys(places, sent)
-        future.add_done_callback(lambda done: self._done(places, typed, done))
+        future.add_done_callback(lambda _: self._done(sent, silent))
 
-    def _done(
-        self, places: tuple[Place, ...], typed: Mapping[Place, str], done: Future[Any]
-    ) -> None:
+    def _done(self, sent: _Sent, silent: bool) -> None:
         """In the logbook's thread."""
-        error = done.exception()
-        if error is None or isinstance(error, UnknownRecord):
+        error, typed = sent.refused, sent.typed
+        is_lost = isinstance(error, UnknownRecord)
+        if error is None or is_lost:
             self._drafts.written(typed)
         else:
             self._drafts.refused()
-        for _, path in places:
-            if error is None:
+        paths = [path for _, path in sent.places]
+        if error is None:
+            for path in paths:
                 self._listener.saved(path)
-            else:
-                self._listener.refused(path, _sentence(error))
+        elif paths and (is_lost or not silent):
+            why = _sentence(error)
+            if str(why) not in sent.told:
+                sent.told.add(str(why))
+                self._listener.refused(paths[0], why)
 
     def _waiting(self) -> list[_Sent]:
         """Every write once, in the order in which they were sent."""
-        return list({id(sent.future): sent for sent in self._sent.values()}.values())
+        with self._lock:
+            return list({id(sent.future): sent for sent in self._sent.values()}.values())
 
-    def again(self) -> None:
+    def again(self, *, aloud: bool = False, silent: bool = False) -> None:
         """Try what was refused once more, each by itself, so that one which can never be kept holds
-        back no other."""
-        for sent in self._waiting():
-            if not sent.future.done():
-                continue
-            error = sent.refused
-            if error is None or isinstance(error, UnknownRecord):
-                for place in sent.places:
-                    del self._sent[place]
-            else:
-                self._submit(sent.places, sent.write, self._drafts.still(sent.typed))
+        back no other. The listener is told why one is refused now where that is new, or in any case
+        (`aloud`: somebody asked for it), or only where it does not go again (`silent`)."""
+        with self._lock:
+            for sent in self._waiting():
+                if not sent.future.done():
+                    continue
+                error = sent.refused
+                if error is None or isinstance(error, UnknownRecord):
+                    for place in sent.places:
+                        del self._sent[place]
+                else:
+                    typed = self._drafts.still(sent.typed)
+                    told = set() if aloud else sent.told
+                    self._submit(sent.places, sent.write, typed, told, silent)
 
     def is_kept(self, entity: str, path: str) -> bool:
         """Whether the last write of that place is committed."""
@@ -111,7 +132,7 @@ class Outbox:
     @property
     def is_settled(self) -> bool:
         """Whether nothing is under way: everything sent was kept, or refused."""
-        return all(sent.future.done() for sent in self._sent.values())
+        return all(sent.future.done() for sent in self._waiting())
 
     def unkept(self, entity: str) -> list[Write]:
         """What was written to that entity and is not committed yet."""
@@ -156,7 +177,8 @@ class Outbox:
             self._logbook.flush()
         except LogbookBusy:
             pass  # what waits is named
-        return [path for entity, path in self._sent if not self.is_kept(entity, path)]
+        with self._lock:
+            return [path for entity, path in self._sent if not self.is_kept(entity, path)]
 
 
 def _sentence(error: BaseException) -> TracksideError:

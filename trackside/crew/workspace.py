@@ -23,6 +23,7 @@ from trackside.logbook import Dispute, Logbook, SessionLine, Write, patch, put
 from trackside.logbook.drafts import EMPTIED, Aside
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, data_folder, device_file
+from trackside.review.naming import SHED_KINDS
 from trackside.units import one_line
 
 if TYPE_CHECKING:
@@ -30,10 +31,6 @@ if TYPE_CHECKING:
     from trackside.records import Reading, Session
     from trackside.review.last_read import LastReadings
     from trackside.review.shed import Shed
-
-SHED_KINDS = frozenset(("car", "damper", "build", "sheet"))
-"""Records that the shed is made of."""
-
 
 TELLS_WHICH = frozenset(("start", "car", "event", "date", "kind", "number", "driver"))
 """Paths that say which session it is, and where in the order of the car's sessions: those of the
@@ -277,7 +274,7 @@ class Workspace:
         if not changed and self.is_kept(path):
             self.hold(path, "")
         elif not changed:
-            self.outbox.again()
+            self.outbox.again(aloud=True)
         return changed
 
     def _hold_half(self, path: str, text: str) -> None:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from trackside.preferences import Preferences
 
 
+SHED_KINDS = ("car", "damper", "build", "sheet")
+"""The kinds of record that a damper shed is made of."""
 _LINKS = {"event": "event", "car": "car", "session": "session", "based_on": "session"}
 """Places that name another record, with its kind."""
 _KIND_WORDS = {

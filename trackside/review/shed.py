@@ -22,7 +22,7 @@ from trackside.records import Build, Car, CarCorner, Damper, DynoSheet, Record, 
 from trackside.records.fields import CORNERS
 from trackside.review import kept_fits
 from trackside.review.build_oil import oil_of
-from trackside.review.naming import twice_said
+from trackside.review.naming import SHED_KINDS, twice_said
 from trackside.review.sheet_gas import zero_doubt
 from trackside.review.slips import refuse_slips, refuse_strange_run
 
@@ -32,8 +32,6 @@ if TYPE_CHECKING:
 R = TypeVar("R", bound=Record)
 NamedSheet = tuple[str, DynoSheet]
 
-SHED_KINDS = ("car", "damper", "build", "sheet")
-"""The kinds of record that a shed is made of."""
 _BESIDE_THE_FIGURES = {"source": "", "warnings": (), "seen_by": "", "words": ""}
 """What may differ between two sheets that are one: where the file was, and what was said of it."""
 

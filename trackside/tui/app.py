@@ -36,7 +36,6 @@ from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, 
 from trackside.tui.leaving import Leaving
 from trackside.tui.looking_back import LookingBack
 from trackside.tui.messages import (
-    DeskChanged,
     Failed,
     FirstPaint,
     Kept,
@@ -281,22 +280,24 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
 
     def _say_held(self) -> None:
         """Whether another program holds the file: said for as long as something waits for it, but
-        not over what a key was just refused for."""
+        not over what a key was just refused for. That it no longer does is said once."""
         held = self.desk.logbook.held_for > HELD_S
+        self._held = self._held or held
         _, kind, until = self.view.news
         if kind == "error" and time.monotonic() < until:
-            pass
-        elif held:
+            return
+        if held:
             self.view.tell(HELD, "problem", 2 * TICK_S)
-        elif self._held:
-            self.view.tell(NO_LONGER_HELD, "kept")
-        if (held or self._held) and (page := self.page_shown) and not self._is_typing():
+        if self._held and (page := self.page_shown) and not self._is_typing():
+            if not held:
+                self.view.tell(NO_LONGER_HELD, "kept")
             page.repeat_news()
-        self._held = held
+            self._held = held
 
     def _once_again(self) -> None:
-        """What the file did not take is tried once more, that of a record's page too."""
-        self.desk.outbox.again()
+        """What the file did not take is tried once more, that of a record's page too. Why it is
+        refused again is said where that is new, and over nothing that is being typed."""
+        self.desk.outbox.again(silent=self._is_typing())
         again = getattr(self.page_shown, "again", None)
         if again is not None:
             again()
@@ -360,10 +361,6 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         """Draw the page again, while there is one."""
         if page := self.page_shown:
             page.redraw()
-
-    def on_desk_changed(self, _: DeskChanged) -> None:
-        """Draw what is on the table now."""
-        self.draw_again()
 
     # ── news ────────────────────────────────────────────────────────────────────────────────
 

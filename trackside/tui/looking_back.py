@@ -8,10 +8,11 @@ from functools import partial
 from inspect import isawaitable
 
 from trackside.crew.corrections import ReasonWanted
-from trackside.crew.workspace import SHED_KINDS, Workspace
+from trackside.crew.workspace import Workspace
 from trackside.errors import TracksideError
 from trackside.logbook import Undone
 from trackside.preferences import Preferences
+from trackside.review.naming import SHED_KINDS
 from trackside.tui.in_turn import InTurn
 from trackside.tui.page import Page
 from trackside.units import one_line

@@ -33,7 +33,8 @@ class Kept(Message):
 
 @dataclass
 class NotKept(Message):
-    """A write failed; the value stays on the table and is tried again with the next one."""
+    """A write failed; what was typed stays on the page, and is tried again by itself and with the
+    next one. `path` is the first value of it."""
 
     path: str
     error: TracksideError
@@ -51,11 +52,6 @@ class ShedReady(Message):
 @dataclass
 class ShedChanged(Message):
     """A car, damper, build or dyno sheet was written: the shed is to be read again."""
-
-
-@dataclass
-class DeskChanged(Message):
-    """Another session is in hand, or the one in hand changed from elsewhere."""
 
 
 @dataclass

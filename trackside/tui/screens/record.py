@@ -287,8 +287,9 @@ class RecordPage(Page):
         elif ended is not None:
             self.on_grid_restored(ended)
 
-    def _keep(self, key: str, text: str) -> None:
+    def _keep(self, key: str, text: str, *, by_itself: bool = False) -> None:
         entry, at = self.entries[key], self._at(key)
+        told = self.trouble.get(at, "")
         self.half.pop(at, None)
         if entry.kind not in self.bodies:
             self.typed[at], self.trouble[at] = text, GONE
@@ -320,17 +321,18 @@ class RecordPage(Page):
         elif not texts and self.desk.outbox.is_kept(at[0], entry.path):
             self._hold_at(*at, "")
         elif not texts:
-            self.desk.outbox.again()
+            self.desk.outbox.again(aloud=not by_itself)
         for each in together:
             self.grid.repaint(each.key)
-        self._after(key)
+        if not by_itself or self.trouble.get(at, "") != told:
+            self._after(key)
 
     def again(self) -> None:
-        """What the file did not take goes to it once more."""
+        """What the file did not take goes to it once more; why not, where that is new."""
         for entity, key in sorted(self._refused):
             mine = key in self.entries and self._at(key) == (entity, key)
             if mine and self.grid.typed is None:
-                self._keep(key, self.typed[entity, key])
+                self._keep(key, self.typed[entity, key], by_itself=True)
 
     def _after(self, key: str) -> None:
         trouble = self.trouble.get(self._at(key), "")
