@@ -19,8 +19,9 @@ class View:
         self.cell = ""
         """The cell of the run sheet on which the cursor is to be as that page comes up."""
         self.form: dict[str, str] = {}
-        """Kind to entity of the records on the record page, and the page it was opened from."""
+        """Kind to entity of the records on the record page."""
         self.form_from = "board"
+        """The page from which the record page was opened."""
         self.begin = ""
         """The cell of the record page in which typing begins as it comes up."""
         self.news = ("", "", 0.0)

@@ -68,7 +68,7 @@ class Bring(Box[str]):
 
     @property
     def desk(self) -> Workspace:
-        """What is on the table."""
+        """The app's workspace."""
         return cast("Any", self.app).desk
 
     def compose(self) -> ComposeResult:

@@ -41,7 +41,7 @@ class Past(Box[None]):
 
     @property
     def desk(self) -> Workspace:
-        """What is on the table."""
+        """The app's workspace."""
         return cast("Any", self.app).desk
 
     def compose(self) -> ComposeResult:

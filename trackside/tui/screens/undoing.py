@@ -49,7 +49,7 @@ class Undoing(Box[list[Undone]]):
 
     @property
     def desk(self) -> Workspace:
-        """What is on the table."""
+        """The app's workspace."""
         return cast("Any", self.app).desk
 
     def compose(self) -> ComposeResult:
