@@ -11,6 +11,7 @@ from __future__ import annotations
 import fcntl
 import os
 import random
+import re
 import shutil
 import signal
 import struct
@@ -137,7 +138,7 @@ def answers(terminal: Terminal, chance: random.Random, seen: Seen, at: list[int]
     began, used_before = time.perf_counter(), used(terminal)
     resize(terminal, *at)
     while terminal.last_output < began:
-        assert terminal.process.poll() is None, "the program ended"
+        assert terminal.process.poll() is None, _last_words(terminal)
         assert time.perf_counter() - began < ANSWERS_IN, f"no answer at {at}"
         time.sleep(0.002)
     took = terminal.last_output - began
@@ -146,6 +147,14 @@ def answers(terminal: Terminal, chance: random.Random, seen: Seen, at: list[int]
     busy = used(terminal) - used_before
     seen.busiest = max(seen.busiest, busy)
     seen.frozen += busy > FREEZE
+
+
+def _last_words(terminal: Terminal) -> str:
+    """How the program ended, and what it printed last, without colours and frames."""
+    said = bytes(terminal.raw)[-200_000:].decode("utf-8", "replace")
+    bare = re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]|[│╭╮╰╯─ ]+", " ", said)
+    lines = [line.strip() for line in bare.splitlines() if line.strip()]
+    return "\n".join([f"the program ended with {terminal.process.returncode}", *lines[-60:]])
 
 
 def play(path: Path, home: Path, keys: int, seed: int) -> Seen:

@@ -9,6 +9,8 @@ from ΔP = F/A and the oil's compression V·dp/β taking up the flow that the pa
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -68,7 +70,7 @@ def response_travel(
             "leave the share at 0.8",
         )
     steady = force_at(v, path)[:, None]
-    nodes, weights = np.polynomial.legendre.leggauss(_NODES)
+    nodes, weights = _quadrature()
     # F = top·u²: the flow through an orifice goes with √F, which u makes straight
     u = 0.5 * (nodes + 1.0)
     force = share * steady * u**2
@@ -77,3 +79,10 @@ def response_travel(
     slope = 2.0 * share * steady * u * 0.5 * weights
     compliance = oil_volume / modulus / piston_area**2
     return v * np.sum(compliance * slope / left, axis=1)
+
+
+@cache
+def _quadrature() -> tuple[Floats, Floats]:
+    """Nodes and weights of Gauss and Legendre on −1 … 1, found once: that takes longer than the
+    rest."""
+    return np.polynomial.legendre.leggauss(_NODES)
