@@ -286,7 +286,7 @@ OUTINGS = (
         why=(
             Why(
                 "Rain set-up: front 5 clicks softer, rear 6 bump and 5 rebound softer, up 6 mm",
-                "Slow weight transfer, basis water at 9.",
+                "Slow weight transfer, standing water at 9.",
                 "better",
                 "From sixth to fourth. Rear could take a click of rebound more.",
             ),
