@@ -23,7 +23,7 @@ def log(tmp_path: Path) -> Path:
 
 
 @pytest.mark.skipif(os.name != "posix", reason="needs a pseudo-terminal")
-def test_rebuilding_and_proving_show_how_far_they_are(log: Path) -> None:
+def test_rebuilding_and_checking_show_how_far_they_are(log: Path) -> None:
     here, there = os.openpty()
     done = subprocess.Popen(
         [sys.executable, "-m", "trackside", "--log", str(log), "verify", "--rebuild"],
@@ -39,7 +39,7 @@ def test_rebuilding_and_proving_show_how_far_they_are(log: Path) -> None:
         shown += piece
     assert done.returncode == 0
     assert "is sound: 1200 revisions" in out
-    for label in (b"rebuilding", b"proving"):
+    for label in (b"rebuilding", b"checking"):
         bars = [line for line in shown.replace(b"\r", b"\n").split(b"\n") if label in line]
         assert any(b" 41%" in bar for bar in bars), shown  # 500 of 1200
         assert any(b"100%" in bar for bar in bars)

@@ -159,6 +159,24 @@ def test_another_damper_clears_what_was_read_of_the_first(
     assert said.endswith("read of the other one)")
 
 
+def test_a_corner_without_a_damper_has_none_and_another_build_is_no_other_damper(
+    workspace: Workspace, heard: Heard
+) -> None:
+    workspace.new_session()
+    serial = workspace.session.corner("FL").damper or ""
+    was = workspace.session.corner("FL").build
+    workspace.write(dampers.strip_down(workspace.logbook, serial, "new seals"))
+    workspace.shed = Shed.of(workspace.logbook)
+    newest = workspace.shed.build(serial)
+    assert newest is not None
+    workspace.keep_text("FL.gas_pressure", "14.8")
+    workspace.keep("FL.build", newest.version)
+    workspace.keep("FL.damper", None)
+    said = [swap_said(swap, workspace.preferences) for swap in heard.swaps]
+    assert said[0].endswith(f"(read of build {was})")
+    assert said[1].endswith("(no damper there now)")
+
+
 def test_of_a_damper_that_nobody_knows_no_count_is_known(
     workspace: Workspace, heard: Heard
 ) -> None:

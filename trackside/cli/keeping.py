@@ -1,4 +1,4 @@
-"""Keeping the logbook: copies of it, going back to one, and proving what is there."""
+"""Keeping the logbook: copies of it, going back to one, and checking what is there."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ T = TypeVar("T")
 @scripted
 @click.pass_obj
 def backup(context: CommandContext, to: str | None, as_json: bool) -> None:
-    """Make a proved backup and thin out the older ones.
+    """Make a checked backup and thin out the older ones.
 
     Kept are the last 10, the last of each of 14 days, and the last of each event, as long as all of
     them take no more than a quarter of the free disk; else the oldest go, but for 3. A backup that
@@ -81,7 +81,7 @@ def restore(context: CommandContext, file: str, as_json: bool) -> None:
 @scripted
 @click.pass_context
 def verify(click_context: click.Context, rebuild: bool, salvage: str | None, as_json: bool) -> None:
-    """Prove that every revision is as it was written, and every table what the revisions say.
+    """Check that every revision is as it was written, and every table what the revisions say.
 
     What came in under a computer's name and cannot be its is held back and listed: it is no damage.
     Exit status 1 when something is damaged. No revision is ever changed; a file of an older version
@@ -98,7 +98,7 @@ def verify(click_context: click.Context, rebuild: bool, salvage: str | None, as_
         with context.writer() as logbook:
             if rebuild:
                 _with_bar("rebuilding", logbook.rebuild, as_json)
-            found = _with_bar("proving", logbook.verify, as_json)
+            found = _with_bar("checking", logbook.verify, as_json)
     except LogbookDamaged as error:
         raise LogbookDamaged(error.cause, _way_out(context.log)) from error
     if as_json:

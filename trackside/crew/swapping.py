@@ -17,11 +17,13 @@ if TYPE_CHECKING:
 class Swap:
     """What is unknown now at `corner`: the value that was there, by its field; the counts, each
     with the adjuster that is there now (None: no such adjuster), and what was read of the other
-    damper. `damper` is the one that is there now; `known` says whether its build is in the shed."""
+    damper. `damper` is the one that is there now, empty for none; `known` says whether its build is
+    in the shed, `before` the build of this very damper that was there, empty for another damper."""
 
     corner: str
     damper: str
     known: bool
+    before: str = ""
     counts: Mapping[str, Adjuster | None] = field(default_factory=dict)
     read: tuple[str, ...] = ()
     values: Mapping[str, Reading | str | None] = field(default_factory=dict)
@@ -52,6 +54,7 @@ def swapped(before: Session, after: Session, corner: str, shed: Shed) -> Swap:
     read = tuple(name for name in read if was.value(name) is not None)
     return replace(
         swap,
+        before="" if other else was.build or "",
         counts={name: builds[1].adjuster(name) if builds[1] else None for name in counts},
         read=read,
         values={name: was.value(name) for name in (*counts, *read)},

@@ -28,12 +28,14 @@ def _label(name: str) -> str:
 
 def _reasons(swap: Swap) -> Iterator[str]:
     """What the adjusters there are like now, each said once, and whose readings went."""
-    if swap.damper and not swap.known:
+    if not swap.damper:
+        yield "no damper there now"
+    elif not swap.known:
         yield f"{swap.damper} is not in the damper shed"
     else:
         knobs = swap.counts.values()
         yield from dict.fromkeys(
             f"{k.clicks} from full {k.counted_from} now" if k else "no such knob" for k in knobs
         )
-    if swap.read:
-        yield "read of the other one"
+    if swap.read and swap.damper:
+        yield f"read of build {swap.before}" if swap.before else "read of the other one"

@@ -34,8 +34,8 @@ _REFUSED: Final = {
     "42501": ("The hub does not allow this", "ask the hub's administrator for a login of the crew"),
     "42P01": ("There is no hub in that database", "make one with trackside hub init URL"),
     "3F": ("There is no hub in that database", "make one with trackside hub init URL"),
-    "23": ("The hub refused a revision", "prove the logbook with trackside verify"),
-    "22": ("The hub refused a revision", "prove the logbook with trackside verify"),
+    "23": ("The hub refused a revision", "check the logbook with trackside verify"),
+    "22": ("The hub refused a revision", "check the logbook with trackside verify"),
     "53": ("The hub has no room left", "tell the hub's administrator; everything is kept here"),
 }
 _AWAY: Final = ("08", "57", "40")
