@@ -82,6 +82,18 @@ def test_the_thread_that_paints_is_refused_soon(logbook: Logbook, path: Path, ho
     assert words_in(logbook) == ["before", "after"]
 
 
+def test_the_thread_that_paints_is_refused_soon_where_it_reads_beside(
+    logbook: Logbook, path: Path
+) -> None:
+    logbook.hurry_in(threading.get_ident())
+    with holding(path):
+        began = time.monotonic()
+        with pytest.raises(LogbookBusy):
+            logbook.disputes()
+        assert time.monotonic() - began < 2
+    assert logbook.disputes() == []
+
+
 def test_the_thread_that_paints_waits_for_a_reader_of_its_own_program(logbook: Logbook) -> None:
     """The look-through after the start reads page by page: that is no other window."""
     logbook.hurry_in(threading.get_ident())

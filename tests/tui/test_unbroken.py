@@ -274,13 +274,12 @@ async def test_what_comes_late_from_a_thread_finds_no_page_and_nothing_fails(
         app._displaced = False
         with monkeypatch.context() as ending:
             ending.setattr(Trackside, "screen_stack", [])
-            ending.setattr(type(app.desk), "look_for_conflicts", lambda _: [("a", "b")])
             app.on_notices_changed(messages.NoticesChanged())
             app.on_failed(messages.Failed(LogbookFull("no room", "make some")))
             app.on_not_kept(messages.NotKept("driver", LogbookFull("no room", "make some")))
             app.on_kept(messages.Kept("driver"))
             app.on_printed(messages.Printed(Path("page.html")))
-            app._say_conflicts()
+            app._say_conflicts(1)
             app._say_displaced()
             app._once_again()
             app._held = True

@@ -204,8 +204,11 @@ class Connection:
         """Have the owner do `work` and wait for it; errors come back as those of the logbook."""
         if self._turns.is_mine:
             return work()
-        waits = turns.HURRY_S if threading.get_ident() == self._hurried else turns.WAIT_S
-        return self.submit(work, until=time.monotonic() + waits, reads=reads).result()
+        return self.submit(work, until=time.monotonic() + self._patience(), reads=reads).result()
+
+    def _patience(self) -> float:
+        """Seconds for which this thread waits for a file that another program holds."""
+        return turns.HURRY_S if threading.get_ident() == self._hurried else turns.WAIT_S
 
     def flush(self) -> None:
         """Wait for everything that was asked for, in any thread as long as one that can wait."""
@@ -215,10 +218,11 @@ class Connection:
         """Have `work` read through a second connection in this thread, while saves go on."""
         if self.path == ":memory:":
             return self.call(lambda: work(self.sql))
-        self.flush()
+        self.call(lambda: None)  # it sees what was saved before
         self._readers += 1
         try:
             with closing(self._connect(read_only=True)) as sql:
+                sql.execute(f"PRAGMA busy_timeout = {round(self._patience() * 1000)}")
                 return work(sql)
         except UNSOUND as error:
             raise in_words(error) from error

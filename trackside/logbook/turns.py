@@ -110,10 +110,10 @@ class Turns:
         behind = not turn.reads and any(not other.reads for other in self._aside)
         if not behind and self._done(turn):
             return
-        if not self._aside:
-            self._try_later()
         self._aside.append(turn)
         _say_held(turn)
+        if len(self._aside) == 1:
+            self._try_later()  # waits here where the program is ending: all of it is set aside
 
     def _try_later(self) -> None:
         """In turn with what is asked meanwhile; here and now where nothing more can be asked."""

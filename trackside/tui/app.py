@@ -194,7 +194,7 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         from trackside.review.shed import Shed, warm
         from trackside.tui.screens import sheet  # noqa: F401  (imported ahead of the first key)
 
-        logbook = self.desk.logbook
+        logbook, conflicts = self.desk.logbook, 0
         try:
             logbook.warm()
             shed = Shed.of(logbook)
@@ -202,13 +202,16 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
             in_hand = self.desk.entity or (newest[0].entity if newest else "")
             warm(shed, logbook.session_record(in_hand))
             clock_is_wrong = self.desk.look_at_clock()
+            if not self._looked:  # the first look reads every history
+                conflicts = len(self.desk.look_for_conflicts())
+                self._looked = True
         except TracksideError as error:
             if self.is_running and not self._left:
                 self.post_message(Failed(error))
             return
         finally:
             _collect_from_here()
-        self.post_message(ShedReady(shed, number))
+        self.post_message(ShedReady(shed, number, conflicts))
         if clock_is_wrong:
             self.post_message(NoticesChanged())
         if self._backup_due:
@@ -225,9 +228,7 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         if not self.desk.has_session:
             with suppress(TracksideError):
                 self.desk.take_newest()
-        if not self._looked:
-            self._looked = True
-            self._say_conflicts()
+        self._say_conflicts(message.conflicts)
         self.draw_again()
 
     def on_notices_changed(self, _: NoticesChanged) -> None:
@@ -271,7 +272,8 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
             if not self._is_typing() and self.desk.catch_up():
                 self.make_ready()
                 self.draw_again()
-                self._say_conflicts()
+                if self._looked:
+                    self._say_conflicts(len(self.desk.look_for_conflicts()))
             if self._backs_up:
                 self.backing.look(self.desk.newest_event(), self.desk.event_is_over)
             self._say_displaced()
@@ -317,11 +319,10 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         typed = any(grid.buffer is not None or grid.handing for grid in grids)
         return typed or self.asking or not isinstance(top, Page)
 
-    def _say_conflicts(self) -> None:
-        """Look for conflicts; those that are new are said on the page."""
-        new = self.desk.look_for_conflicts()
+    def _say_conflicts(self, new: int) -> None:
+        """Say on the page that there are so many new ones."""
         if new and (page := self.page_shown):
-            page.announce(conflicts_said(len(new)), "problem")
+            page.announce(conflicts_said(new), "problem")
 
     # ── pages ───────────────────────────────────────────────────────────────────────────────
 

@@ -43,10 +43,11 @@ class NotKept(Message):
 @dataclass
 class ShedReady(Message):
     """Dampers, sheets and their fits stand ready: estimates can be drawn. `number` tells the
-    newest reading from one that comes in late."""
+    newest reading from one that comes in late; `conflicts` are those first seen while reading."""
 
     shed: Shed
     number: int
+    conflicts: int = 0
 
 
 @dataclass
