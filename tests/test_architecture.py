@@ -23,9 +23,9 @@ FLOORS = (
     ("units",),
     ("damper", "corner", "records", "preferences"),
     ("logbook",),
-    ("review", "charts"),
+    ("analysis", "charts"),
     ("crew",),
-    ("telling",),
+    ("reports",),
     ("tui",),
     ("serve",),
     ("cli",),
@@ -34,8 +34,8 @@ FLOORS = (
 FLOOR = {part: level for level, parts in enumerate(FLOORS) for part in parts}
 
 HOMES = {
-    "numpy": {"damper", "corner", "review", "charts"},
-    "scipy": {"damper", "corner", "review"},
+    "numpy": {"damper", "corner", "analysis", "charts"},
+    "scipy": {"damper", "corner", "analysis"},
     "pydantic": {"records", "preferences"},
     "sqlite_utils": {"logbook"},
     "sqlite3": {"logbook"},
@@ -143,8 +143,8 @@ def test_every_third_party_library_has_a_home() -> None:
         ("trackside.damper.fit", ("scipy", "pydantic", "textual", "trackside.records")),
         ("trackside.records", ("numpy", "textual", "trackside.damper", "trackside.logbook")),
         ("trackside.logbook", ("numpy", "pydantic", "sqlite_utils", "textual")),
-        ("trackside.review.changes", ("scipy", "textual", "plotext", "sqlite_utils")),
-        ("trackside.charts", ("scipy", "textual", "pydantic", "trackside.review")),
+        ("trackside.analysis.changes", ("scipy", "textual", "plotext", "sqlite_utils")),
+        ("trackside.charts", ("scipy", "textual", "pydantic", "trackside.analysis")),
         ("trackside.cli", ("numpy", "textual", "trackside.logbook", "trackside.cli.forces")),
         (
             ", ".join(

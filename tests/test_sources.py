@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from tests.samples.team import BUILDS
+from trackside.analysis.sheet_change import LOSS
 from trackside.records.discs import read_discs
-from trackside.review.sheet_change import LOSS
 
 ROOT = Path(__file__).parents[1]
 CODE = sorted(path for room in ("tests", "trackside") for path in (ROOT / room).rglob("*.py"))

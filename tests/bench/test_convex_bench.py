@@ -6,7 +6,7 @@ import numpy as np
 
 from tests.bench import convex_bench
 from tests.bench.convex_bench import SPEEDS, convex_dampers
-from trackside.damper.fit import SheetRows, fit_sheet
+from trackside.damper.sheet_fit import SheetRows, fit_sheet
 
 
 def test_it_shares_no_code_with_the_program():

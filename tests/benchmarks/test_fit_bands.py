@@ -14,7 +14,7 @@ import pytest
 from tests.bench.virtual_bench import SPEEDS, VirtualDamper, population
 from trackside.damper.basis import Basis
 from trackside.damper.clicks import ForceSteps
-from trackside.damper.fit import SheetRows, fit_sheet
+from trackside.damper.sheet_fit import SheetRows, fit_sheet
 from trackside.damper.shop import shop_curve
 from trackside.errors import NoEstimate
 

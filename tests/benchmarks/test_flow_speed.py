@@ -10,8 +10,8 @@ import pytest
 from scipy.optimize import brentq
 
 from tests.bench.virtual_bench import population
-from trackside.damper.fit import SheetRows, fit_sheet
 from trackside.damper.flow import FlowPath, force_at, speed_at
+from trackside.damper.sheet_fit import SheetRows, fit_sheet
 
 pytestmark = pytest.mark.benchmark
 

@@ -14,14 +14,14 @@ from pathlib import Path
 
 import pytest
 
+from tests.analysis.garage import knobs, sheet_of
 from tests.bench.virtual_bench import virtual_damper
-from tests.review.garage import knobs, sheet_of
+from trackside.analysis.estimate import estimate
+from trackside.analysis.shed import Shed, fit_of
+from trackside.analysis.trend import trend
 from trackside.logbook import Logbook, put
 from trackside.records import Build, Reading, Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS
-from trackside.review.estimate import estimate
-from trackside.review.shed import Shed, fit_of
-from trackside.review.trend import trend
 
 pytestmark = pytest.mark.benchmark
 

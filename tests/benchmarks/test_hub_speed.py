@@ -17,8 +17,8 @@ from tests.hub_growth import season
 from tests.postgres import MISSING, programs, server
 from trackside.logbook import Logbook
 from trackside.logbook.canonical import digest
-from trackside.logbook.hub import address_of, meet, set_up, team_of, wire_to
-from trackside.logbook.hub.wire import Wire
+from trackside.logbook.hub import address_of, set_up, sync, team_of, wire_to
+from trackside.logbook.hub.connection import HubConnection
 from trackside.logbook.merge import Line
 from trackside.logbook.sharing import give, receive
 
@@ -50,15 +50,15 @@ def test_a_season_by_hub_and_by_bundle(
     lines = [Line(digest(envelope), envelope) for envelope in season()]
     asked: list[str] = []
 
-    def counted(self: Wire, query, *values, plain=Wire.ask):  # type: ignore[no-untyped-def]
+    def counted(self: HubConnection, query, *values, plain=HubConnection.ask):  # type: ignore[no-untyped-def]
         asked.append(query)
         return plain(self, query, *values)
 
-    monkeypatch.setattr(Wire, "ask", counted)
+    monkeypatch.setattr(HubConnection, "ask", counted)
 
     def meeting(logbook: Logbook) -> None:
         with wire_to(address_of(url)) as wire:
-            meet(logbook, wire, team_of(wire))
+            sync(logbook, wire, team_of(wire))
 
     found = {}
     with (

@@ -20,9 +20,9 @@ from tests.bench import convex_bench, trial_bench
 from tests.bench.convex_bench import convex_dampers
 from tests.bench.trial_bench import JUDGING
 from tests.bench.varied_bench import VALVES, varied_dampers, wide_dampers
-from trackside.damper.fit import DirectionFit, SheetRows, fit_sheet
+from trackside.analysis.fit_checks import sheet_warnings
+from trackside.damper.sheet_fit import DirectionFit, SheetRows, fit_sheet
 from trackside.records import DynoRow, DynoSheet
-from trackside.review.sheet_check import sheet_warnings
 
 pytestmark = pytest.mark.benchmark
 

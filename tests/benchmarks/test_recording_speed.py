@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from trackside.review.rig import read_rig
+from trackside.analysis.rig import read_rig
 
 pytestmark = pytest.mark.benchmark
 

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 
 from tests.bench.trial_bench import JUDGING, Trial, dampers, sisters
-from trackside.damper.fit import SheetFit, SheetRows, fit_sheet
+from trackside.analysis.sheet_change import LOSS
 from trackside.damper.oil import OilData, ratios
+from trackside.damper.sheet_fit import SheetFit, SheetRows, fit_sheet
 from trackside.damper.sisters import Family, Sister
 from trackside.damper.wear import gained
 from trackside.errors import BadSheet
-from trackside.review.sheet_change import LOSS
 
 pytestmark = pytest.mark.benchmark
 

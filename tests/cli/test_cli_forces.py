@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.analysis import garage
 from tests.cli.contract import check_estimate, estimates_in
-from tests.review import garage
 from tests.running import Cli
 from trackside.cli.output import signed
 from trackside.logbook import Logbook, put
@@ -73,8 +73,8 @@ def test_revalve_tells_before_and_after(on_samples: Cli) -> None:
 
 
 def test_revalve_tells_discs_that_bend_too_far(cli: Cli, tmp_path: Path) -> None:
-    """Two builds of the review tests, known from their parts alone, into a logbook."""
-    from tests.review.test_parts import BUILD, STACK
+    """Two builds of the analysis tests, known from their parts alone, into a logbook."""
+    from tests.analysis.test_parts import BUILD, STACK
 
     file = tmp_path / "parts.trackside"
     thin = BUILD.model_copy(update={"version": "B", "bump_stack": STACK.replace("×3", "×2")})

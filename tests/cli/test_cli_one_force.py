@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.review.garage import SHED
-from tests.review.test_one_force import CASES
+from tests.analysis.garage import SHED
+from tests.analysis.test_one_force import CASES
 from tests.running import Cli
 from trackside.logbook import Logbook, put
 

@@ -12,9 +12,9 @@ import pytest
 
 from tests.bench.recordings import DAMPER, GAS, HERTZ, STROKE, table, written
 from tests.running import SHEETS, Cli
+from trackside.analysis.rig import read_rig
+from trackside.analysis.shed import Shed
 from trackside.logbook import Logbook, patch
-from trackside.review.rig import read_rig
-from trackside.review.shed import Shed
 
 
 @pytest.fixture

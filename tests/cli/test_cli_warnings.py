@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from tests.running import SHEETS, Cli, Ran
+from trackside.analysis.shed import Shed
 from trackside.logbook import Logbook, patch
 from trackside.logbook.dampers import records_of
-from trackside.review.shed import Shed
 
 SERIAL = "FP-0611"
 

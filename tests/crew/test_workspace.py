@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from trackside.analysis.shed import Shed
 from trackside.crew import workspace as room
 from trackside.crew.corrections import ReasonWanted
 from trackside.crew.listener import Listener
@@ -18,8 +19,7 @@ from trackside.errors import NotEntered, TracksideError
 from trackside.logbook import Logbook, dampers
 from trackside.preferences import Preferences
 from trackside.records import Reading, Session
-from trackside.review.shed import Shed
-from trackside.telling.swapped import swap_said
+from trackside.reports.swapped import swap_said
 
 
 class Heard(Listener):

@@ -5,7 +5,7 @@ import pytest
 
 from tests.bench.virtual_bench import SPEEDS, Sheet, population, virtual_damper
 from trackside.damper.advice import best_run, untold
-from trackside.damper.fit import DirectionFit, SheetRows, fit_sheet
+from trackside.damper.sheet_fit import DirectionFit, SheetRows, fit_sheet
 
 SLOW = SPEEDS[:4]
 

@@ -9,7 +9,7 @@ from scipy.special import stdtrit
 from tests.bench import trial_bench
 from trackside.damper.bands import around, reach
 from trackside.damper.clicks import ForceSteps
-from trackside.damper.fit import SheetRows, fit_sheet
+from trackside.damper.sheet_fit import SheetRows, fit_sheet
 
 
 @pytest.mark.parametrize("freedom", [1.0, 1.5, 2.0, 3.0, 7.3, 10.0, 41.0, 1e3, 1e6])

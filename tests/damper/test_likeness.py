@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from tests.bench.trial_bench import TUNING, sisters
-from trackside.damper.fit import SheetRows, fit_sheet
 from trackside.damper.flow import FlowPath, force_at
 from trackside.damper.likeness import Variant, factor
+from trackside.damper.sheet_fit import SheetRows, fit_sheet
 
 
 def _curves(count: int, slopes: np.ndarray, tau: float, sigma: float, seed: int) -> np.ndarray:

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from trackside.damper.solver import Beliefs, minimise
+from trackside.damper.solver import Priors, minimise
 
 
 def _least_squares(columns: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, ...]:
@@ -20,7 +20,7 @@ def _least_squares(columns: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, ...]
     scale, height = np.abs(columns).max(axis=0), np.abs(y).max()
     rows, seen = columns / scale, y / height
     n, p = rows.shape
-    none = Beliefs(np.empty((0, p)), np.empty(0))
+    none = Priors(np.empty((0, p)), np.empty(0))
 
     def model(x):
         return (rows @ x - seen) * 1e4, rows * 1e4

@@ -7,7 +7,7 @@ import pytest
 
 from tests.bench.varied_bench import varied_damper, varied_dampers
 from trackside.damper import residual
-from trackside.damper.fit import DirectionFit, SheetRows, fit_sheet
+from trackside.damper.sheet_fit import DirectionFit, SheetRows, fit_sheet
 
 SPEEDS = np.array([0.02, 0.05, 0.1, 0.2, 0.4])
 

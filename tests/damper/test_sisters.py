@@ -8,9 +8,9 @@ import pytest
 
 from tests.bench.trial_bench import TUNING, Trial, revalved, sisters, trial_damper
 from trackside.damper.basis import Basis
-from trackside.damper.fit import DirectionFit, SheetRows, fit_sheet
 from trackside.damper.flow import force_at
 from trackside.damper.likeness import Kind
+from trackside.damper.sheet_fit import DirectionFit, SheetRows, fit_sheet
 from trackside.damper.sisters import Family, Sister
 from trackside.errors import NoEstimate
 

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from trackside.damper.solver import INFLUENCE, Beliefs, inverse, lower_inverse, minimise
+from trackside.damper.solver import INFLUENCE, Priors, inverse, lower_inverse, minimise
 
-NONE = Beliefs(np.empty((0, 2)), np.empty(0))
+NONE = Priors(np.empty((0, 2)), np.empty(0))
 
 
 def _exponential(seed: int, wild: bool = False):
@@ -54,7 +54,7 @@ def test_beliefs_settle_what_rows_cannot():
     def model(x):  # two rows that say the same about the sum
         return np.array([x.sum() - 2, x.sum() - 2]) / 1e-3, np.ones((2, 2)) / 1e-3
 
-    beliefs = Beliefs(np.array([[1.0, -1.0]]), np.array([0.5]))
+    beliefs = Priors(np.array([[1.0, -1.0]]), np.array([0.5]))
     found = minimise(model, np.zeros(2), np.zeros(2), beliefs)
     np.testing.assert_allclose(found.x, [1.25, 0.75], rtol=1e-6)
 

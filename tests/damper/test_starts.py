@@ -6,7 +6,7 @@ import pytest
 from trackside.damper import starts
 from trackside.damper.flow import FlowPath, force_at
 from trackside.damper.network import Network
-from trackside.damper.solver import Beliefs
+from trackside.damper.solver import Priors
 
 SPEED = np.linspace(0.05, 1.0, 12)
 
@@ -24,7 +24,7 @@ def rows() -> starts.Rows:
 
 def test_the_true_numbers_are_found_from_every_guess_but_a_few(rows):
     network = Network(2, 1, 1.0, 1.0)
-    none = Beliefs(1e-3 * np.eye(network.size), np.zeros(network.size))
+    none = Priors(1e-3 * np.eye(network.size), np.zeros(network.size))
     low = np.zeros(network.size)
     low[-5:-2] = -np.inf
     guesses = starts.guesses(network, rows, 0.0)

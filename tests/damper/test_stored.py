@@ -10,7 +10,7 @@ import pytest
 
 from tests.bench.virtual_bench import virtual_damper
 from trackside.damper.clicks import ForceSteps
-from trackside.damper.fit import SheetFit, SheetRows, fit_sheet
+from trackside.damper.sheet_fit import SheetFit, SheetRows, fit_sheet
 from trackside.damper.stored import from_bytes, to_bytes
 
 

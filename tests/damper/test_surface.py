@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from tests.bench.varied_bench import VALVES, varied_damper
-from trackside.damper.fit import SheetRows, fit_sheet
+from trackside.damper.sheet_fit import SheetRows, fit_sheet
 
 SPEEDS = np.concatenate([[0.0, 1e-5, 1e-3], np.geomspace(0.005, 2.0, 60)])
 

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from tests.bench.trial_bench import SPEEDS, TUNING, Trial, dampers, trial_damper
-from trackside.damper.fit import SheetFit, SheetRows, fit_sheet
 from trackside.damper.flow import FlowPath, force_at
 from trackside.damper.oil import OilData, ratios
+from trackside.damper.sheet_fit import SheetFit, SheetRows, fit_sheet
 from trackside.damper.viscous import BY_CLEARANCE, Viscous, carried, learned, with_oil
 from trackside.damper.warming import fit_warmed
 from trackside.damper.wear import gained

@@ -176,7 +176,7 @@ _PAGES: dict[str, Callable[[Logbook], Iterable[object]]] = {
     "of the car": lambda log: [
         one for car, _ in log.all("car") for one in log.session_entities(car)
     ],
-    "in dispute": lambda log: log.disputes(),
+    "in dispute": lambda log: log.open_conflicts(),
     "columns": lambda log: log.reading_columns(),
     "ran": lambda log: log.newest_ran("driver"),
     "sheets": lambda log: [log.state(line.entity) for line in log.session_lines()],

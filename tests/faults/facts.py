@@ -6,13 +6,13 @@ from typing import Any
 
 import numpy as np
 
+from trackside.analysis.estimate import DIRECTIONS, estimate
+from trackside.analysis.shed import Shed
 from trackside.errors import TracksideError
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
-from trackside.review.estimate import DIRECTIONS, estimate
-from trackside.review.shed import Shed
-from trackside.telling.debriefing import debrief_page
-from trackside.telling.text import text
+from trackside.reports.debriefing import debrief_page
+from trackside.reports.text import text
 
 SPEEDS = np.array([0.05, 0.2])
 
@@ -24,7 +24,7 @@ def facts(logbook: Logbook) -> dict[str, Any]:
         "board": (logbook.session_groups(), lines, logbook.events_waiting()),
         "conflicts": [
             (*found[:3], [side._replace(device="") for side in found.sides], *found[4:])
-            for found in logbook.disputes()
+            for found in logbook.open_conflicts()
         ],
         "run sheet": [
             (

@@ -125,7 +125,7 @@ class ThreeLaptops(RuleBasedStateMachine):
 
     @rule(laptop=LAPTOP, choice=st.integers(0, 9))
     def settle(self, laptop: int, choice: int) -> None:
-        open_ = self.laptops[laptop].disputes()
+        open_ = self.laptops[laptop].open_conflicts()
         if open_:
             dispute = open_[choice % len(open_)]
             verdict = dispute.verdict(choice % len(dispute.sides))
@@ -141,7 +141,7 @@ class ThreeLaptops(RuleBasedStateMachine):
             if not self.laptops[laptop].all("session"):
                 self.enter_session(laptop, 1, "N-1", choice)
         self.carry(there, here, None)
-        open_ = [one for one in self.laptops[here].disputes() if one.path == TWICE]
+        open_ = [one for one in self.laptops[here].open_conflicts() if one.path == TWICE]
         open_ = [one for one in open_ if one.kind in LINKED]
         if not open_:
             return

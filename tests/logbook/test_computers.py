@@ -5,12 +5,12 @@ from __future__ import annotations
 from itertools import permutations
 from pathlib import Path
 
+from trackside.analysis.shed import Shed
 from trackside.logbook import Logbook, put
 from trackside.logbook.canonical import canonical, digest
 from trackside.logbook.dampers import builds_of, damper_of
 from trackside.logbook.merge import Line, problem_of
 from trackside.logbook.revisions import MOST_SAVES
-from trackside.review.shed import Shed
 
 
 def note(words: str):
@@ -81,7 +81,7 @@ def test_one_damper_entered_twice_is_the_same_one_on_every_laptop() -> None:
         assert len({damper_of(laptop, "new-1") for laptop in laptops}) == 1
         assert len({builds_of(laptop, "NEW-1")[-1][0] for laptop in laptops}) == 1
         assert len({tuple(laptop.events_waiting()) for laptop in laptops}) == 1
-        assert len({tuple(one.twins for one in laptop.disputes()) for laptop in laptops}) == 1
+        assert len({tuple(one.twins for one in laptop.open_conflicts()) for laptop in laptops}) == 1
         shed, *sheds = [Shed.of(laptop) for laptop in laptops]
         assert len(shed.dampers) == len(shed.builds) == 1, "one counts until a person decides"
         assert shed.damper("NEW-1") == sheds[0].damper("NEW-1") == sheds[1].damper("NEW-1")

@@ -48,7 +48,7 @@ def meet(*laptops: Logbook) -> None:
 
 def settle(laptop: Logbook, kind: str, place: int) -> tuple[str, str]:
     """Decide for the one at that place; the code of the record that holds, and of the other."""
-    [found] = [one for one in laptop.disputes() if one.kind == kind and one.path == TWICE]
+    [found] = [one for one in laptop.open_conflicts() if one.kind == kind and one.path == TWICE]
     laptop.settle(found.entity, {TWICE: found.verdict(place)}, "the same")
     return found.twins[place], found.twins[1 - place]
 
@@ -94,7 +94,7 @@ def test_what_was_filed_under_the_dropped_one_shows_the_one_that_holds(trio, ord
     meet(*trio)
     same_pages(*trio)
     for laptop in trio:
-        assert laptop.disputes() == []
+        assert laptop.open_conflicts() == []
         line = laptop.session_line(mine)
         assert (line.event, line.venue, line.event_date) == (held["event"], *EVENT.values())
         assert (line.car, line.car_name) == (held["car"], "Hatch")

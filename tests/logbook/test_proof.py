@@ -141,7 +141,7 @@ def test_a_damaged_name_of_a_head_is_no_parent(path: Path, logbook: Logbook, run
     with Logbook.open(path, device="d") as again:
         again.write(patch("session", run, {"driver": "Ines"}))
         assert not any("earlier revisions" in problem for problem in again.verify().problems)
-        assert again.disputes() == []
+        assert again.open_conflicts() == []
 
 
 def test_what_a_damaged_revision_said_is_not_proved(path: Path, logbook: Logbook, run: str) -> None:

@@ -70,7 +70,7 @@ def test_the_largest_number_under_a_victims_name_is_held_back(trio, tmp_path: Pa
         [sentence] = problems
         assert sentence.startswith(f"Held back, and not shown: number {MOST_SAVES - 1} of laptop")
         assert laptop.state(note.entity) == {"words": "true"}
-        assert laptop.disputes() == []
+        assert laptop.open_conflicts() == []
         check = laptop.verify()
         assert (check.problems, check.held) == ((), (sentence,))
     victim.write(patch("note", note.entity, {"words": "on"}))
@@ -122,7 +122,7 @@ def test_a_break_and_a_jump_are_held_back_in_any_order(trio, changed: dict, why:
             assert check.problems == ()
             assert why in check.held[0]
             assert len(check.held) == 2
-            assert laptop.disputes() == []
+            assert laptop.open_conflicts() == []
     third.take(lines, via="bundle")
     third.rebuild()
     assert third.verify().problems == ()
@@ -137,7 +137,7 @@ def test_what_was_missing_may_come_later(trio) -> None:
     for line in (lines[2], lines[1]):
         assert "Held back" in there.take([line], via="bundle").problems[0]
         assert there.state(note.entity) is None
-        assert there.all("note") == there.disputes() == []
+        assert there.all("note") == there.open_conflicts() == []
         assert there.verify().problems == ()
     assert there.take([lines[0]], via="bundle").problems == ()
     assert there.state(note.entity) == {"words": "one"}

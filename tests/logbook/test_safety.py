@@ -147,7 +147,7 @@ def test_control_characters_of_a_bundle_never_come_out(tmp_path: Path) -> None:
                 logbook.search("r31m"),
                 [[e._asdict() for e in logbook.history(kind)] for kind in kinds],
                 logbook.conflicts(),
-                [[*d] for d in logbook.disputes()],
+                [[*d] for d in logbook.open_conflicts()],
             ]
             assert_clean(json.loads(json.dumps(found, default=repr)))
             assert logbook.verify().problems == ()

@@ -30,7 +30,7 @@ def test_everything_in_the_folder_is_in_the_logbook(samples: Logbook) -> None:
 
 
 def test_every_sheet_belongs_to_a_build_and_can_be_fitted(samples: Logbook) -> None:
-    from trackside.review.shed import Shed, fit_of
+    from trackside.analysis.shed import Shed, fit_of
 
     shed = Shed.of(samples)
     for sheet in shed.sheets:

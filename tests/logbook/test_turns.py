@@ -89,9 +89,9 @@ def test_the_thread_that_paints_is_refused_soon_where_it_reads_beside(
     with holding(path):
         began = time.monotonic()
         with pytest.raises(LogbookBusy):
-            logbook.disputes()
+            logbook.open_conflicts()
         assert time.monotonic() - began < 2
-    assert logbook.disputes() == []
+    assert logbook.open_conflicts() == []
 
 
 def test_the_thread_that_paints_waits_for_a_reader_of_its_own_program(logbook: Logbook) -> None:

@@ -7,13 +7,13 @@ from itertools import permutations
 
 import pytest
 
+from trackside.analysis.estimate import estimate
+from trackside.analysis.shed import Shed
 from trackside.errors import BadInput
-from trackside.logbook import Dispute, Logbook, Revision, drop, patch, put
+from trackside.logbook import Conflict, Logbook, Revision, drop, patch, put
 from trackside.logbook.dampers import builds_of, damper_of
 from trackside.logbook.twins import TWICE
 from trackside.records import Session
-from trackside.review.estimate import estimate
-from trackside.review.shed import Shed
 
 
 @pytest.fixture
@@ -47,8 +47,8 @@ def damper(laptop: Logbook, counted_from: str) -> list[Revision]:
     )
 
 
-def twice(laptop: Logbook, kind: str) -> Dispute:
-    [found] = [one for one in laptop.disputes() if one.kind == kind and one.path == TWICE]
+def twice(laptop: Logbook, kind: str) -> Conflict:
+    [found] = [one for one in laptop.open_conflicts() if one.kind == kind and one.path == TWICE]
     return found
 
 
@@ -83,7 +83,7 @@ def test_what_is_entered_on_two_laptops_waits_for_a_person(trio) -> None:
     for laptop in trio:
         assert undecided in estimate(session, "FL", "rebound", Shed.of(laptop), 0.1).ground
     for laptop in trio:
-        assert [one.kind for one in laptop.disputes()] == ["damper", "build"]
+        assert [one.kind for one in laptop.open_conflicts()] == ["damper", "build"]
         found = twice(laptop, "build")
         assert [side.author for side in found.sides] == ["A", "B", "C"]
         assert found.entity == found.twins[0] == builds_of(laptop, "NEW-1")[0][0]
@@ -105,7 +105,7 @@ def test_a_decision_on_either_laptop_holds_on_both(trio, chosen: int) -> None:
     there.settle(found.entity, {TWICE: found.verdict(chosen)}, "one car", between=between)
     meet(here, there)
     for laptop in (here, there):
-        assert laptop.disputes() == []
+        assert laptop.open_conflicts() == []
         [(entity, body)] = laptop.all("car")
         assert entity == found.twins[chosen]
         assert body == {
@@ -132,14 +132,14 @@ def test_what_belongs_to_the_other_one_comes_along(trio) -> None:
             put("session", body | {"number": number("2"), "based_on": session.entity}),
         )
     meet(here, there)
-    kinds = [one.kind for one in here.disputes()]
+    kinds = [one.kind for one in here.open_conflicts()]
     assert kinds == ["car", "event", "session", "session"]
-    assert kinds == [one.kind for one in there.disputes()]
-    while open_ := here.disputes():
+    assert kinds == [one.kind for one in there.open_conflicts()]
+    while open_ := here.open_conflicts():
         here.settle(open_[0].entity, {TWICE: open_[0].verdict(1)})
     meet(here, there)
     for laptop in (here, there):
-        assert laptop.disputes() == []
+        assert laptop.open_conflicts() == []
         [group] = laptop.session_groups()
         second, first = laptop.session_lines()
         assert (group.event, second.event, first.car_name) == (first.event, group.event, "Hatch")
@@ -160,7 +160,7 @@ def test_two_things_with_one_name_get_two(trio) -> None:
     here.settle(found.entity, {TWICE: "A2"}, "another unit")
     meet(here, there)
     assert [body["version"] for _, body in builds_of(there, "NEW-1")] == ["A", "A2"]
-    assert [one.kind for one in there.disputes()] == ["damper"]
+    assert [one.kind for one in there.open_conflicts()] == ["damper"]
 
 
 def test_two_decisions_against_each_other_lose_neither(trio) -> None:
@@ -174,7 +174,7 @@ def test_two_decisions_against_each_other_lose_neither(trio) -> None:
     meet(here, there, third)
     for laptop in trio:
         assert len(laptop.all("build")) == 2
-        assert {one.path for one in laptop.disputes() if one.kind == "build"} == {"", TWICE}
+        assert {one.path for one in laptop.open_conflicts() if one.kind == "build"} == {"", TWICE}
 
 
 def test_a_change_that_was_not_looked_at_is_not_settled_unseen(trio) -> None:
@@ -198,7 +198,7 @@ def test_what_one_laptop_has_twice_it_may_have_meant(trio) -> None:
     for _ in range(2):
         here.write(put("event", {"venue": "Harrow Fen", "date": "2026-05-09"}))
     meet(here, there)
-    assert there.disputes() == []
+    assert there.open_conflicts() == []
     assert len(there.once("event")) == 2
 
 
@@ -218,7 +218,7 @@ def test_what_nothing_names_is_no_twin(trio, kind: str, body: dict) -> None:
     for laptop in (here, there):
         laptop.write(put(kind, body))
     meet(here, there)
-    assert [one.path for one in here.disputes()] == ([TWICE] if kind == "damper" else [])
+    assert [one.path for one in here.open_conflicts()] == ([TWICE] if kind == "damper" else [])
     assert damper_of(here, "x") == ""
 
 

@@ -25,7 +25,7 @@ from pathlib import Path
 
 from tests.terminal.terminal import KEYS, Terminal
 from trackside.logbook import Logbook
-from trackside.tui.mishaps import NAME
+from trackside.tui.error_log import NAME
 
 PAGES = "prrrrctdkb?"
 """The keys of the pages; the run sheet is where a hand is most of the time."""

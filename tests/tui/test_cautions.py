@@ -13,8 +13,8 @@ from tests.tui.walking import drawn
 from trackside.logbook import Logbook, patch, put
 from trackside.preferences import data_folder
 from trackside.records.fields import CORNER_FIELDS
-from trackside.telling import cautions
-from trackside.telling.cautions import CHARGE, INVENTED, SPRING, STANDS, whole
+from trackside.reports import cautions
+from trackside.reports.cautions import CHARGE, INVENTED, SPRING, STANDS, whole
 from trackside.tui.screens.bring import Bring
 from trackside.tui.screens.record import RecordPage
 

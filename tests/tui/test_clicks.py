@@ -11,12 +11,12 @@ import pytest
 from textual.widgets import Static
 
 from tests.tui.conftest import Drive, screen_text, until
+from trackside.analysis.axle import axles
+from trackside.analysis.estimate import estimate
+from trackside.analysis.warm_oil import Warm
+from trackside.analysis.worth import click_worth
 from trackside.errors import NoEstimate
 from trackside.preferences import Preferences
-from trackside.review.axle import axles
-from trackside.review.estimate import estimate
-from trackside.review.heat import Warm
-from trackside.review.worth import click_worth
 from trackside.tui import clickmap
 from trackside.tui.screens.clicks import Clicks
 
@@ -33,7 +33,7 @@ async def _at(pilot) -> Clicks:  # type: ignore[no-untyped-def]
 
 async def _settled(pilot, page: Clicks) -> None:  # type: ignore[no-untyped-def]
     await pilot.pause()
-    await until(pilot, lambda: not page.reckoning)
+    await until(pilot, lambda: not page.calculating)
     await pilot.pause()
 
 

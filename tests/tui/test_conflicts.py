@@ -87,7 +87,7 @@ async def test_escape_decides_nothing(season_file: Path, drive: Drive) -> None:
         await pilot.press("1", "escape", "3")
         await pilot.pause()
         assert "there is no side 3" in screen_text(pilot.app)
-        assert len(page.desk.logbook.disputes()) == 1
+        assert len(page.desk.logbook.open_conflicts()) == 1
 
 
 async def test_words_of_both_can_go_together(season_file: Path, drive: Drive) -> None:
@@ -120,7 +120,7 @@ async def test_another_windows_value_appears_within_about_a_second(
         assert sheet.desk.disputed == {}
         await pilot.press("2", "enter")  # another field: both stand
         sheet.desk.flush()
-        assert sheet.desk.logbook.disputes() == []
+        assert sheet.desk.logbook.open_conflicts() == []
         state = sheet.desk.logbook.state(sheet.desk.entity) or {}
         assert (state["FL"]["camber"]["typed"], state["FL"]["toe"]["typed"]) == ("-3,1", "2")
 
@@ -138,7 +138,7 @@ async def test_a_decision_about_a_car_reaches_the_shed(season_file: Path, drive:
         await until(pilot, lambda: desk.shed.cars[car].name in ("Ben", "Cleo"))
         await pilot.pause(0.2)
         stands = desk.shed.cars[car].name
-        [dispute] = desk.logbook.disputes()
+        [dispute] = desk.logbook.open_conflicts()
         [other_value] = {side.value for side in dispute.sides} - {stands}
         desk.settle(dispute, other_value, "asked")
         await until(pilot, lambda: desk.shed.cars[car].name == other_value)

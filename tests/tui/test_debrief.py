@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from tests.tui.conftest import Drive, screen_text, until
+from trackside.analysis.changes import changes
+from trackside.analysis.recall import outing_before
 from trackside.logbook import Logbook, patch
-from trackside.review.changes import changes
-from trackside.review.recall import outing_before
 from trackside.tui.screens.debrief import DebriefPage
 from trackside.tui.widgets.ask import Ask
 
@@ -29,7 +29,7 @@ async def _at(pilot) -> DebriefPage:  # type: ignore[no-untyped-def]
 
 async def _settled(pilot, page: DebriefPage) -> None:  # type: ignore[no-untyped-def]
     await pilot.pause()
-    await until(pilot, lambda: not page.reckoning)
+    await until(pilot, lambda: not page.calculating)
     await pilot.pause()
 
 

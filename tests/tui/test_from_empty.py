@@ -9,9 +9,9 @@ from textual.pilot import Pilot
 from textual.widgets import Input
 
 from tests.tui.conftest import Drive, screen_text, until
+from trackside.analysis.estimate import estimate
 from trackside.logbook.samples import samples_folder
 from trackside.preferences import Preferences
-from trackside.review.estimate import estimate
 from trackside.tui.app import Trackside, build
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage

@@ -244,8 +244,8 @@ def test_every_form_is_walked() -> None:
         ("ask.py", "Lines"),
         ("board.py", "Line"),
         ("shelf.py", "Line"),
-        ("taking.py", "Ask"),
-        ("looking_back.py", "Ask"),
+        ("note_forms.py", "Ask"),
+        ("undo_actions.py", "Ask"),
         ("sheet.py", "Grid"),
         ("record.py", "Grid"),
     }

@@ -13,9 +13,9 @@ from textual.widgets import Input, Static, TextArea
 
 from tests.tui.conftest import Drive, screen_text, until
 from tests.tui.walking import drawn
+from trackside.analysis.changes import changes
+from trackside.analysis.recall import outing_before
 from trackside.logbook import Logbook, patch
-from trackside.review.changes import changes
-from trackside.review.recall import outing_before
 from trackside.tui.app import Trackside
 from trackside.tui.screens.board import Board
 from trackside.tui.screens.bring import Bring

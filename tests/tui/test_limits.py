@@ -8,18 +8,18 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
-from tests.review.garage import SHED, SPEEDS, corner
-from tests.review.test_parts import BUILD, changed
+from tests.analysis.garage import SHED, SPEEDS, corner
+from tests.analysis.test_parts import BUILD, changed
 from tests.tui.conftest import Drive, screen_text, until
+from trackside.analysis.cavitation import CAUTION
+from trackside.analysis.estimate import estimate
+from trackside.analysis.shed import Shed
 from trackside.preferences import Preferences
 from trackside.records import Car, CarCorner, Damper, Reading, Session
-from trackside.review.cavitation import CAUTION
-from trackside.review.estimate import estimate
-from trackside.review.shed import Shed
-from trackside.telling.bench_words import build_lines
-from trackside.telling.limits import limit_lines
-from trackside.telling.revalving import present_lines
-from trackside.telling.sister_words import next_run_lines
+from trackside.reports.bench_words import build_lines
+from trackside.reports.limits import limit_lines
+from trackside.reports.revalving import present_lines
+from trackside.reports.sister_words import next_run_lines
 from trackside.tui.screens.clicks import Clicks
 from trackside.tui.screens.shed import ShedPage
 
@@ -112,7 +112,7 @@ async def test_the_click_map_tells_the_gas(season_file: Path, drive: Drive) -> N
         await pilot.press("c", "x")
         await until(pilot, lambda: isinstance(pilot.app.screen, Clicks) and pilot.app.screen.found)
         page = pilot.app.screen
-        await until(pilot, lambda: page.found.at.direction == "bump" and not page.reckoning)
+        await until(pilot, lambda: page.found.at.direction == "bump" and not page.calculating)
         await pilot.pause()
         read = page.desk.session.FL
         assert (read.gas_pressure.si, read.gas_temperature.si) == (15.2e5, 11)

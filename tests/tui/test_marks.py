@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from tests.tui.walking import drawn
-from trackside.telling import cautions
+from trackside.reports import cautions
 from trackside.tui.page import Page
 from trackside.tui.screens.sheet import Sheet
 

@@ -10,7 +10,7 @@ from tests.faults.mutants import bring_in
 from tests.tui.conftest import Drive, screen_text
 from tests.tui.walking import FIGURES, SCREENS, walk
 from tests.unreadable import WRONG, places, spoiled
-from trackside.crew.cell_text import problem, text_of, told
+from trackside.crew.cell_text import describe_value, problem, text_of
 from trackside.crew.forms import FORMS, entries
 from trackside.preferences import Preferences
 
@@ -36,7 +36,7 @@ def test_a_form_shows_any_value_of_another_laptop(kind: str) -> None:
             for entry in asked:
                 assert isinstance(text_of(entry, body, Preferences()), str)
                 assert isinstance(problem(entry, body, Preferences()), str)
-            assert isinstance(told(kind, place, value, Preferences()), str)
+            assert isinstance(describe_value(kind, place, value, Preferences()), str)
 
 
 CONFLICTS = {"conflicts": ("escape", "p", "!"), "further": ("down",) * 5, "last": ("end",)}

@@ -127,5 +127,5 @@ async def test_what_came_in_while_the_reason_was_asked_is_not_overwritten(
         await pilot.pause(1.0)
         await pilot.press(*"misread", "enter")
         await until(pilot, lambda: desk.disputed)
-        [dispute] = desk.logbook.disputes()
+        [dispute] = desk.logbook.open_conflicts()
         assert {side.value for side in dispute.sides} == {"Ines", "Somebody"}

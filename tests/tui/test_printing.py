@@ -12,8 +12,8 @@ from tests.tui.walking import drawn
 from trackside.errors import LogbookError
 from trackside.logbook import Logbook, patch
 from trackside.preferences import PAPERS, Preferences, data_folder
-from trackside.telling import html
-from trackside.telling.printing import file_name, write_new
+from trackside.reports import html
+from trackside.reports.printing import file_name, write_new
 from trackside.tui.app import Trackside
 
 

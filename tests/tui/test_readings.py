@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
+from trackside.analysis.estimate import estimate
+from trackside.analysis.last_read import LastReadings
 from trackside.logbook import Logbook, patch, put
 from trackside.logbook.dampers import builds_of, strip_down
 from trackside.records import Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS, OF_THE_DAMPER, SESSION_FIELDS, field_of
-from trackside.review.estimate import estimate
-from trackside.review.last_read import LastReadings
-from trackside.telling.limits import limit_lines
+from trackside.reports.limits import limit_lines
 from trackside.tui.screens.sheet import Sheet
 from trackside.tui.screens.which_build import WhichBuild
 from trackside.tui.widgets.cells import UNKNOWN

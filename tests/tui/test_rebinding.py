@@ -135,7 +135,7 @@ def test_no_sentence_names_a_key_that_the_crew_may_change() -> None:
     )
     found = {
         f"{file.name}: {node.value}"
-        for room in ("tui", "telling", "review")
+        for room in ("tui", "reports", "analysis")
         for file in Path(trackside.__path__[0], room).rglob("*.py")
         for node in ast.walk(ast.parse(file.read_text("utf-8")))
         if isinstance(node, ast.Constant)

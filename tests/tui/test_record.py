@@ -9,7 +9,7 @@ from rich.cells import cell_len
 from textual import events
 
 from tests.tui.conftest import Drive, screen_text, until
-from trackside.crew.cell_text import change, problem, spread, text_of, told
+from trackside.crew.cell_text import change, describe_value, problem, spread, text_of
 from trackside.crew.forms import FORMS, entries
 from trackside.errors import BadInput, BadNumber, LogbookFull
 from trackside.logbook import Logbook, dampers, drop, patch
@@ -41,7 +41,7 @@ def test_text_of_a_number_reads_back_as_the_same_number(build: dict) -> None:
     shown = text_of(entry, build | patch, METRIC)
     assert shown == "46.02"
     assert entry.label_in(METRIC) == "Piston ⌀ mm"
-    assert told("build", entry.path, patch["piston_diameter"], METRIC) == "46.02 mm"
+    assert describe_value("build", entry.path, patch["piston_diameter"], METRIC) == "46.02 mm"
     assert _change(entry.key, shown, build) == patch
 
 
@@ -61,7 +61,7 @@ def test_a_figure_stays_as_it_was_typed(build: dict, typed: str, metric: str, in
 def test_a_figure_of_an_earlier_version_is_read_and_shown(build: dict) -> None:
     entry, body = entries("damper")["build.gas_pressure"], build | {"gas_pressure": 16e5}
     assert text_of(entry, body, METRIC) == "16"
-    assert told("build", entry.path, 16e5, METRIC) == "16 bar"
+    assert describe_value("build", entry.path, 16e5, METRIC) == "16 bar"
     assert Build.checked(body).gas_pressure == 16e5
 
 
@@ -421,7 +421,7 @@ async def test_a_heading_takes_nothing_up_that_the_cells_do_not_show(
         page.subject()
         page.desk.amend("car", entity, {"name": "Ben"})
         assert page.desk.flush() == []
-        assert [(one.entity, one.path) for one in logbook.disputes()] == [(entity, "name")]
+        assert [(one.entity, one.path) for one in logbook.open_conflicts()] == [(entity, "name")]
 
 
 async def test_a_count_of_clicks_that_no_knob_has_is_marked(

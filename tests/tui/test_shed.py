@@ -12,6 +12,7 @@ import pytest
 from textual.widgets import Input, Static, TextArea
 
 from tests.tui.conftest import Drive, screen_text, until
+from trackside.analysis.shed import fit_of
 from trackside.crew.sheet_file import gas_of, sheet_of
 from trackside.damper.gas import ZERO_C
 from trackside.errors import BadInput, BadSheet, LogbookFull
@@ -20,9 +21,8 @@ from trackside.logbook.column_names import known_columns
 from trackside.logbook.dampers import last_ran
 from trackside.logbook.samples import samples_folder
 from trackside.records import Build
-from trackside.review.shed import fit_of
-from trackside.telling.bench_words import sheet_lines
-from trackside.telling.sheet_picture import sheet_drawing
+from trackside.reports.bench_words import sheet_lines
+from trackside.reports.sheet_picture import sheet_drawing
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage
 from trackside.tui.widgets.ask import Ask
@@ -91,8 +91,8 @@ async def test_its_sheet_is_fitted_and_drawn(
 
 
 def test_every_sample_sheet_can_be_drawn(samples) -> None:  # type: ignore[no-untyped-def]
+    from trackside.analysis.shed import Shed
     from trackside.preferences import Preferences
-    from trackside.review.shed import Shed
 
     shed = Shed.of(samples)
     for sheet in shed.sheets:
@@ -340,8 +340,8 @@ async def test_a_file_named_in_quotes_is_found(tmp_path: Path) -> None:
 
 def test_the_bleed_alone_is_told_as_a_force(samples) -> None:  # type: ignore[no-untyped-def]
     """An orifice of coefficient b passes v at F = (v/b)² (orifice law, derived)."""
+    from trackside.analysis.shed import Shed
     from trackside.preferences import Preferences
-    from trackside.review.shed import Shed
 
     shed = Shed.of(samples)
     build = shed.build("SA-3107")

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from tests.tui.conftest import Drive, screen_text, until
+from trackside.analysis.recall import ordered_sessions
+from trackside.analysis.trend import trend
 from trackside.preferences import Preferences
-from trackside.review.recall import ordered_sessions
-from trackside.review.trend import trend
 from trackside.tui.app import build
 from trackside.tui.screens.sheet import Sheet
 from trackside.tui.screens.trend import TrendPage
@@ -29,7 +29,7 @@ async def _at(pilot) -> TrendPage:  # type: ignore[no-untyped-def]
 
 async def _settled(pilot, page: TrendPage) -> None:  # type: ignore[no-untyped-def]
     await pilot.pause()
-    await until(pilot, lambda: not page.reckoning)
+    await until(pilot, lambda: not page.calculating)
     await pilot.pause()
 
 

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from trackside.analysis.recall import ordered_sessions
+from trackside.analysis.shed import Shed
+from trackside.analysis.trend import trend
 from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences
 from trackside.records import Reading
-from trackside.review.recall import ordered_sessions
-from trackside.review.shed import Shed
-from trackside.review.trend import trend
 from trackside.tui.trendrows import PAGE, TrendRows
 
 PREFERENCES = Preferences()

@@ -19,7 +19,7 @@ from textual.widgets import Static
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from trackside.errors import LogbookFull
 from trackside.preferences import data_folder
-from trackside.tui import messages, mishaps
+from trackside.tui import error_log, messages
 from trackside.tui.app import Trackside
 from trackside.tui.page import Page
 from trackside.tui.unbroken import Unbroken
@@ -34,7 +34,7 @@ def _fails(*_: object, **__: object) -> None:
 
 
 def _log() -> str:
-    path = data_folder() / mishaps.NAME
+    path = data_folder() / error_log.NAME
     return path.read_text("utf-8") if path.exists() else ""
 
 
@@ -80,7 +80,7 @@ async def test_a_fault_is_a_line_on_the_page_and_ends_nothing(
         page = next(s for s in reversed(app.screen_stack) if isinstance(s, Page))
         said = str(page.query_one("#detail", Static).content)
         assert "a fault in the program (" in said
-        assert mishaps.NAME in said
+        assert error_log.NAME in said
         await pilot.press("escape")
         await pilot.press("escape")
         await run_sheet_at(pilot, "FL.rebound_bleed")
@@ -184,7 +184,7 @@ async def test_keys_find_their_cell_again_after_the_focus_was_taken(
         assert sheet.focused is None
         waited: list[bool] = []
         with pytest.MonkeyPatch.context() as patched:
-            patched.setattr("trackside.tui.in_turn.AT_LAST", 60.0)  # nothing waits for its end
+            patched.setattr("trackside.tui.key_queue.AT_LAST", 60.0)  # nothing waits for its end
             patched.setattr(pilot.app, "_pass_over", lambda _: waited.append(True))
             async with asyncio.timeout(30):
                 await pilot.press("-", "1", ".", "5", "enter")
@@ -249,16 +249,16 @@ def test_the_log_goes_where_it_can_be_written(
     stands_in_the_way = tmp_path / "file"
     stands_in_the_way.write_text("")
     monkeypatch.setenv("TRACKSIDE_DATA", str(stands_in_the_way))
-    monkeypatch.setattr(mishaps, "gettempdir", lambda: str(tmp_path))
-    assert mishaps.note(KeyError("x")) == tmp_path / mishaps.NAME
-    monkeypatch.setattr(mishaps, "gettempdir", lambda: str(stands_in_the_way))
-    assert mishaps.note(KeyError("x")) is None
+    monkeypatch.setattr(error_log, "gettempdir", lambda: str(tmp_path))
+    assert error_log.note(KeyError("x")) == tmp_path / error_log.NAME
+    monkeypatch.setattr(error_log, "gettempdir", lambda: str(stands_in_the_way))
+    assert error_log.note(KeyError("x")) is None
 
 
 def test_the_log_stays_small(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(mishaps, "MOST", 2000)
+    monkeypatch.setattr(error_log, "MOST", 2000)
     for n in range(100):
-        path = mishaps.note(KeyError(n))
+        path = error_log.note(KeyError(n))
     assert path is not None
     assert path.stat().st_size < 2500
     assert "KeyError: 99" in path.read_text("utf-8")

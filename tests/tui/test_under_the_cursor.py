@@ -191,7 +191,7 @@ async def test_a_page_key_on_the_trend_is_about_the_session_under_the_cursor(
         await until(pilot, lambda: getattr(pilot.app.screen, "rows", None))
         page = pilot.app.screen
         assert isinstance(page, TrendPage)
-        await until(pilot, lambda: not page.reckoning)
+        await until(pilot, lambda: not page.calculating)
         await pilot.press("left", "left")
         await pilot.pause()
         lit = page.rows.entities[page.cursor]

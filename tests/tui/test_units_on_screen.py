@@ -10,11 +10,11 @@ import pytest
 from tests.foreign import strays
 from tests.tui.conftest import screen_text, until
 from tests.tui.walking import FIGURES, walk
+from trackside.analysis.naming import value_in_words
 from trackside.preferences import Preferences
 from trackside.records import Reading, problem_of, read_value
 from trackside.records.fields import field_of
-from trackside.review.naming import value_in_words
-from trackside.telling import meaning
+from trackside.reports import cell_help
 from trackside.tui.app import build
 from trackside.tui.screens.sheet import Sheet
 from trackside.units import QUANTITIES
@@ -101,9 +101,9 @@ def test_the_crews_unit_stands_first_and_what_was_typed_behind_it(
 ) -> None:
     """psi, lbf and inch as in tests/test_units.py; °F by the definition of the scale."""
     preferences = Preferences(preset=preset)
-    assert meaning.of_text(typed, path, preferences) == said
+    assert cell_help.of_text(typed, path, preferences) == said
     kept = Reading.of_text(typed, field_of(path).quantity or "")
-    assert meaning.of_value(kept, path, None, preferences) == said
+    assert cell_help.of_value(kept, path, None, preferences) == said
 
 
 @pytest.mark.parametrize(

@@ -76,5 +76,5 @@ async def walk(
 async def drawn(pilot: Pilot[None]) -> None:
     """Wait until nothing is being worked out any more, and what there is stands on the screen."""
     await pilot.pause()
-    await until(pilot, lambda: not getattr(pilot.app.screen, "reckoning", False))
+    await until(pilot, lambda: not getattr(pilot.app.screen, "calculating", False))
     await pilot.pause(0.02)

@@ -14,10 +14,10 @@ from trackside.errors import BadNumber, NoEstimate
 from trackside.units import from_si, show
 
 if TYPE_CHECKING:
+    from trackside.analysis.changes import ForceChange
+    from trackside.analysis.trend import TrendPoint
+    from trackside.analysis.value_change import ValueChange
     from trackside.preferences import Preferences
-    from trackside.review.changes import ForceChange
-    from trackside.review.trend import TrendPoint
-    from trackside.review.value_change import ValueChange
 
 
 @click.command(short_help="What changed between two sessions, in N and %.")
@@ -30,10 +30,10 @@ def changes(context: CommandContext, before: str | None, after: str | None, as_j
 
     Without sessions: the last outing against the one before it by the same driver.
     """
-    from trackside.review.changes import changes as compare
-    from trackside.review.recall import last_two
-    from trackside.review.shed import Shed
-    from trackside.telling.change_words import force_sentence, paired, sentences
+    from trackside.analysis.changes import changes as compare
+    from trackside.analysis.recall import last_two
+    from trackside.analysis.shed import Shed
+    from trackside.reports.change_words import force_sentence, paired, sentences
 
     if before and not after:
         raise click.UsageError("name two sessions, FROM and TO, or none")
@@ -83,7 +83,7 @@ def _value_change_body(value: ValueChange) -> dict[str, Any]:
 
 
 def _force_change_body(change: ForceChange, shed: Any) -> dict[str, Any]:
-    from trackside.review.estimate import estimate_at
+    from trackside.analysis.estimate import estimate_at
 
     speeds = list(change.step.speed)
     return {
@@ -97,7 +97,7 @@ def _force_change_body(change: ForceChange, shed: Any) -> dict[str, Any]:
 
 
 def _say_change(change: ForceChange, preferences: Preferences) -> None:
-    from trackside.telling.figures import with_band
+    from trackside.reports.formatting import with_band
 
     unit, speed, step = preferences.unit("force"), preferences.unit("speed"), change.step
     rows = [(f"rod {speed}", f"was {unit}", f"change {unit}", "%", f"at the wheel {unit}")]
@@ -128,9 +128,9 @@ def trend(
     as_json: bool,
 ) -> None:
     """One corner over the sessions of a car: its force at one rod speed, and what was turned."""
-    from trackside.review.recall import car_named, ordered_sessions
-    from trackside.review.shed import Shed
-    from trackside.review.trend import trend as points_of
+    from trackside.analysis.recall import car_named, ordered_sessions
+    from trackside.analysis.shed import Shed
+    from trackside.analysis.trend import trend as points_of
 
     corner = corner_named(corner)
     at = context.preferences.speed_split if speed is None else number(speed, "--speed") / 1000
@@ -175,7 +175,7 @@ def _say_trend(
     found: dict[str, list[TrendPoint]], lines: dict[str, Any], context: CommandContext
 ) -> None:
     from trackside.charts import Series
-    from trackside.telling import figures
+    from trackside.reports import formatting
 
     preferences, unit = context.preferences, context.preferences.unit("force")
     for direction, points in found.items():
@@ -185,7 +185,7 @@ def _say_trend(
             line, estimate = lines[point.session], point.estimate
             force = f"no estimate: {point.why}"
             if estimate is not None:
-                band = figures.banded(estimate, preferences)[0]
+                band = formatting.banded(estimate, preferences)[0]
                 force = f"{band} {unit}, {estimate.basis}"
             position = estimate.setting.words if estimate else ""
             rows.append((str(n), line.short, line.start, line.venue, position, force, point.moved))

@@ -14,7 +14,7 @@ from trackside.errors import UnknownRecord
 from trackside.units import one_line
 
 if TYPE_CHECKING:
-    from trackside.logbook import Dispute, Side
+    from trackside.logbook import Conflict, Side
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 _LEAST = 4
@@ -27,11 +27,11 @@ _LEAST = 4
 def conflicts(context: CommandContext, as_json: bool) -> None:
     """Every value on which two laptops, or two windows, differ: what stood before, and each side
     with author and time. The names and letters are those of `settle`."""
-    from trackside.review.naming import place_in_words, record_in_words
-    from trackside.telling.undone import spoken
+    from trackside.analysis.naming import place_in_words, record_in_words
+    from trackside.reports.undone import spoken
 
     with context.reader() as logbook:
-        found = logbook.disputes()
+        found = logbook.open_conflicts()
         named_so = dict(zip(_names(found), found, strict=True))
         if as_json:
             emit([_body(name, dispute) for name, dispute in named_so.items()])
@@ -73,13 +73,13 @@ def settle(
     A name stays while its sides do: it never comes to mean another conflict. The decision is a
     revision of its own; every side stays in the history.
     """
-    from trackside.review.naming import place_in_words, record_in_words
-    from trackside.telling.undone import spoken
+    from trackside.analysis.naming import place_in_words, record_in_words
+    from trackside.reports.undone import spoken
 
     if (side is None) == (value is None):
         raise click.UsageError("name one side (a, b …), or another value with --value")
     with context.writer() as logbook:
-        dispute = _named(logbook.disputes(), name)
+        dispute = _named(logbook.open_conflicts(), name)
         if side is not None:
             place = dispute.sides.index(_side_named(dispute, side))
             decided, shown = dispute.verdict(place), dispute.sides[place].value
@@ -100,7 +100,7 @@ def settle(
         told = spoken(logbook, dispute.kind, dispute.path, shown, context.preferences)
         if dispute.twins and side is None:
             told = "they are two things"
-        left = len(logbook.disputes())
+        left = len(logbook.open_conflicts())
     if as_json:
         body = {"entity": dispute.entity, "path": dispute.path, "value": decided}
         emit({**body, "reason": revision.reason, "revision": revision.rev, "conflicts": left})
@@ -109,13 +109,13 @@ def settle(
     say_open(left)
 
 
-def _digest(dispute: Dispute) -> str:
+def _digest(dispute: Conflict) -> str:
     """Made of the place and of all its sides, so another side makes another name."""
     parts = (dispute.entity, dispute.path, *(side.rev for side in dispute.sides))
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
-def _names(found: list[Dispute]) -> list[str]:
+def _names(found: list[Conflict]) -> list[str]:
     """A name for each: the first letters of its digest, as many as tell them all apart."""
     digests = [_digest(dispute) for dispute in found]
     letters = _LEAST
@@ -124,7 +124,7 @@ def _names(found: list[Dispute]) -> list[str]:
     return [digest[:letters] for digest in digests]
 
 
-def _named(found: list[Dispute], name: str) -> Dispute:
+def _named(found: list[Conflict], name: str) -> Conflict:
     """The one of that name, or whose longer name begins so."""
     is_name = len(name) >= _LEAST
     meant = [one for one in found if is_name and _digest(one).startswith(name.lower())]
@@ -134,7 +134,7 @@ def _named(found: list[Dispute], name: str) -> Dispute:
     raise UnknownRecord(f"{why} {one_line(name)}", "see trackside conflicts for the names")
 
 
-def _side_named(dispute: Dispute, letter: str) -> Side:
+def _side_named(dispute: Conflict, letter: str) -> Side:
     offered = LETTERS[: len(dispute.sides)]
     if len(letter) != 1 or letter.lower() not in offered:
         raise UnknownRecord(f"there is no side “{letter}”", f"say {' or '.join(offered)}")
@@ -142,7 +142,7 @@ def _side_named(dispute: Dispute, letter: str) -> Side:
 
 
 def _signed(side: Side, here: str) -> str:
-    from trackside.review.naming import moment_in_words, who_in_words
+    from trackside.analysis.naming import moment_in_words, who_in_words
 
     return f"{who_in_words(side.author, side.device, here)}, {moment_in_words(side.recorded_at)}"
 
@@ -157,7 +157,7 @@ def _this_laptop() -> str:
         return ""
 
 
-def _body(name: str, dispute: Dispute) -> dict[str, Any]:
+def _body(name: str, dispute: Conflict) -> dict[str, Any]:
     sides = [
         {"side": letter, **side._asdict()}
         for letter, side in zip(LETTERS, dispute.sides, strict=False)

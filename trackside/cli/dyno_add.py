@@ -15,10 +15,10 @@ from trackside.cli.sheet_given import Given, about_sheet, asked_gas, at_terminal
 from trackside.errors import BadInput, UnknownRecord
 
 if TYPE_CHECKING:
+    from trackside.analysis.shed import Shed
+    from trackside.analysis.sheet_intake import Intake
     from trackside.logbook import Logbook
     from trackside.records import Build, DynoSheet
-    from trackside.review.shed import Shed
-    from trackside.review.sheet_intake import Intake
 
 CHOSEN = "another sheet of this build was chosen to count: the damper shed changes it"
 _COUNT, _KEEP, _DROP = "count", "keep", "drop"
@@ -89,8 +89,8 @@ def _judged(
     sheet: DynoSheet, build: Build, shed: Shed, given: Given, context: CommandContext, as_json: bool
 ) -> Intake:
     """The sheet judged; at a terminal the person is asked what is not known of its gas force."""
-    from trackside.review.sheet_gas import GasUnknown
-    from trackside.review.sheet_intake import judged
+    from trackside.analysis.sheet_gas import GasUnknown
+    from trackside.analysis.sheet_intake import judged
 
     said = given.gas(context)
     while True:
@@ -102,7 +102,7 @@ def _judged(
 
 def shed_and_build(logbook: Logbook, serial: str, version: str | None) -> tuple[Shed, Build]:
     """The shed, and that build of the damper or its present one; UnknownRecord without it."""
-    from trackside.review.shed import Shed
+    from trackside.analysis.shed import Shed
 
     shed = Shed.of(logbook)
     build = shed.build(serial, version)
@@ -130,15 +130,15 @@ def _seen(sheet: DynoSheet, context: CommandContext, said: bool, as_json: bool) 
 
 
 def _serious(sheet: DynoSheet, context: CommandContext) -> Sequence[str]:
-    from trackside.telling.sheet_warning_words import warning_words
+    from trackside.reports.sheet_warning_words import warning_words
 
     serious = (warning for warning in sheet.warnings if warning.serious)
     return [f"! {warning_words(warning, context.preferences)}" for warning in serious]
 
 
 def _say_doubts(intake: Intake, record: DynoSheet, context: CommandContext) -> None:
-    from trackside.telling.bench_words import change_lines
-    from trackside.telling.sheet_warning_words import waiting_words, warning_words
+    from trackside.reports.bench_words import change_lines
+    from trackside.reports.sheet_warning_words import waiting_words, warning_words
 
     say(*(f"! {warning_words(warning, context.preferences)}" for warning in record.warnings))
     if record.waits:

@@ -11,9 +11,9 @@ from trackside.cli.output import emit, millimetres, no_estimate, say
 from trackside.errors import NoEstimate, UnknownRecord
 
 if TYPE_CHECKING:
+    from trackside.analysis.shed import Shed
+    from trackside.analysis.sheet_change import Changes
     from trackside.records import Build, DynoSheet
-    from trackside.review.shed import Shed
-    from trackside.review.sheet_change import Changes
 
 
 @click.command(short_help="The sheets of a build: what force was lost.")
@@ -26,9 +26,9 @@ def compare(context: CommandContext, serial: str, version: str | None, as_json: 
 
     One with serious warnings that nobody has seen is listed, and not compared.
     """
-    from trackside.review.shed import Shed
-    from trackside.review.sheet_change import COMPARED, against_first
-    from trackside.telling.bench_words import change_lines
+    from trackside.analysis.shed import Shed
+    from trackside.analysis.sheet_change import COMPARED, against_first
+    from trackside.reports.bench_words import change_lines
 
     with context.reader() as logbook:
         shed = Shed.of(logbook)

@@ -22,9 +22,9 @@ from trackside.cli.sister_sheets import refused, say_sisters, sisters_body
 from trackside.errors import BadInput, NoEstimate
 
 if TYPE_CHECKING:
+    from trackside.analysis.bench_fit import BenchFit
     from trackside.cli.fitted import Answer, Change
     from trackside.records import DynoSheet
-    from trackside.review.bench import BenchFit
 
 
 @click.command(short_help="Fit a sheet without a logbook.")
@@ -87,9 +87,9 @@ def fit(
     wanted = speeds_of(speeds)
     click_rule = _click_rule(*rule) if rule else None
     turned = [_turn(text) for text in turns]
-    from trackside.review.bench import bench_fit, with_sisters
-    from trackside.review.sheet_check import sheet_warnings
-    from trackside.telling.sheet_warning_words import warning_words
+    from trackside.analysis.bench_fit import bench_fit, with_sisters
+    from trackside.analysis.fit_checks import sheet_warnings
+    from trackside.reports.sheet_warning_words import warning_words
 
     sheet = _with_gas(given.sheet(sheets), given, context, as_json)
     gas = sheet.gas_force if sheet.gas_in else None
@@ -137,7 +137,7 @@ def fit(
 
 def _with_gas(sheet: DynoSheet, given: Given, context: CommandContext, as_json: bool) -> DynoSheet:
     """The sheet with its gas force known; at a terminal the person is asked for what is not."""
-    from trackside.review.sheet_gas import GasUnknown, with_gas
+    from trackside.analysis.sheet_gas import GasUnknown, with_gas
 
     said = given.gas(context)
     while True:

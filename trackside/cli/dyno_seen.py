@@ -22,7 +22,7 @@ def seen(context: CommandContext, serial: str, version: str | None, as_json: boo
     Until then such a sheet does not count. Who signed is kept with it.
     """
     from trackside.logbook import patch
-    from trackside.telling.sheet_warning_words import warning_words
+    from trackside.reports.sheet_warning_words import warning_words
 
     preferences = context.tell_in(as_json)
     with context.writer() as logbook:

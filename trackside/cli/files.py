@@ -29,7 +29,7 @@ def demo(context: CommandContext, into: str | None, as_json: bool) -> None:
         if as_json:
             emit({"logbook": str(target), "records": records})
         else:
-            from trackside.telling.cautions import INVENTED
+            from trackside.reports.cautions import INVENTED
 
             say(f"{records} records of the sample weekends are in {target}", INVENTED)
         return
@@ -43,7 +43,7 @@ def demo(context: CommandContext, into: str | None, as_json: bool) -> None:
 
 def _demo_into(target: Path) -> tuple[Path, int]:
     """The samples as a new logbook, whole or not at all; an existing file is left alone."""
-    from trackside.logbook.files import to_disk
+    from trackside.logbook.atomic_file import to_disk
 
     target = target.absolute()
     must_be_free(target, remedy="name a new file, or remove it first")

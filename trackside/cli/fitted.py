@@ -10,9 +10,9 @@ from trackside.errors import NoEstimate
 from trackside.units import from_si, show
 
 if TYPE_CHECKING:
+    from trackside.analysis.bench_fit import BenchFit, ForceChange, SheetForce
     from trackside.damper.parameters import Parameter
     from trackside.preferences import Preferences
-    from trackside.review.bench import BenchFit, ForceChange, SheetForce
 
     Answer = SheetForce | tuple[NoEstimate, dict[str, Any]]
     """A force, or why there is none and where."""
@@ -135,7 +135,7 @@ def _coefficient(parameter: Parameter, force: str) -> tuple[str, str, str]:
 
 def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferences) -> None:
     """The fit in words and tables."""
-    from trackside.telling.figures import with_band
+    from trackside.reports.formatting import with_band
 
     unit, speed = preferences.unit("force"), preferences.unit("speed")
     sheet = found.sheet
@@ -186,7 +186,7 @@ def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferenc
 
 def say_changes(changes: Sequence[Change], preferences: Preferences) -> None:
     """What each change of position is worth, as a table."""
-    from trackside.telling.figures import signed_in
+    from trackside.reports.formatting import signed_in
 
     unit, speed = preferences.unit("force"), preferences.unit("speed")
     for change in changes:

@@ -23,13 +23,13 @@ from trackside.errors import NoEstimate
 from trackside.units import show
 
 if TYPE_CHECKING:
+    from trackside.analysis.estimate import Estimate
+    from trackside.analysis.response import Response
+    from trackside.analysis.shed import Shed
+    from trackside.analysis.wheel import AtWheel
+    from trackside.analysis.worth import ClickWorth
     from trackside.preferences import Preferences
     from trackside.records import Session
-    from trackside.review.estimate import Estimate
-    from trackside.review.response import Response
-    from trackside.review.shed import Shed
-    from trackside.review.wheel import AtWheel
-    from trackside.review.worth import ClickWorth
 
 DIRECTION = click.Choice(("bump", "rebound"))
 
@@ -50,10 +50,10 @@ def curve(
     as_json: bool,
 ) -> None:
     """The force that a corner really had, against rod speed, with its 95 % band."""
-    from trackside.review.estimate import curves
-    from trackside.review.shed import Shed
-    from trackside.review.wheel import at_wheel
-    from trackside.telling.limits import limit_lines
+    from trackside.analysis.estimate import curves
+    from trackside.analysis.shed import Shed
+    from trackside.analysis.wheel import at_wheel
+    from trackside.reports.limits import limit_lines
 
     corner, asked = corner_named(corner), speeds_of(speeds)
     with context.reader() as logbook:
@@ -99,7 +99,7 @@ def curve(
 
 
 def _damping_body(estimate: Estimate, shed: Shed) -> dict[str, Any]:
-    from trackside.review.damping import damping
+    from trackside.analysis.damping import damping
 
     found = damping(estimate, shed)
     return {"secant_N_s_per_m": found.secant, "tangent_N_s_per_m": found.tangent}
@@ -115,7 +115,7 @@ def _wheel_body(wheel: AtWheel) -> dict[str, Any]:
 
 def _gas_body(record: Session, corner: str, shed: Shed, preferences: Preferences) -> dict[str, Any]:
     """The gas's hold on bump at that corner: gauge pressure, limit, speed and margin."""
-    from trackside.review.cavitation import cavitation
+    from trackside.analysis.cavitation import cavitation
 
     try:
         found = cavitation(record, corner, shed, preferences.peak_speed)
@@ -136,22 +136,22 @@ def _gas_body(record: Session, corner: str, shed: Shed, preferences: Preferences
 def _say_estimate(
     name: str, estimate: Estimate, wheel: AtWheel, shed: Shed, preferences: Preferences
 ) -> None:
-    from trackside.review.damping import damping
-    from trackside.telling import figures
+    from trackside.analysis.damping import damping
+    from trackside.reports import formatting
 
     slopes = damping(estimate, shed)
     at, unit, speed = estimate.setting, preferences.unit("force"), preferences.unit("speed")
     rate = preferences.unit("damping")
     say(f"{name}: {at.damper} at {at.words}, {estimate.basis} ({estimate.ground})")
     rows = [(speed, f"force {unit}", rate, "slope", f"at the wheel {unit}", "ζ")]
-    bands = figures.banded(estimate, preferences)
+    bands = formatting.banded(estimate, preferences)
     for n, (v, band) in enumerate(zip(estimate.speed, bands, strict=True)):
         rows.append((
             show(v, "speed", speed),
             band,
             show(slopes.secant[n], "damping", rate),
             show(slopes.tangent[n], "damping", rate),
-            figures.force(None if wheel.force is None else wheel.force[n], preferences),
+            formatting.force(None if wheel.force is None else wheel.force[n], preferences),
             "–" if wheel.ratio is None else f"{wheel.ratio[n]:.2f}",
         ))  # fmt: skip
     table(rows, right=range(6), indent=2)
@@ -159,7 +159,7 @@ def _say_estimate(
 
 
 def _response(estimate: Estimate, record: Session, shed: Shed) -> Response | NoEstimate:
-    from trackside.review.response import response
+    from trackside.analysis.response import response
 
     at = estimate.setting
     try:
@@ -178,7 +178,7 @@ def _response_body(found: Response | NoEstimate) -> dict[str, Any]:
 
 
 def _say_response(found: Response | NoEstimate, preferences: Preferences) -> None:
-    from trackside.review.response import response_words
+    from trackside.analysis.response import response_words
 
     told = f"no rod travel to the force: {found}" if isinstance(found, NoEstimate) else (
         response_words(found, preferences)
@@ -187,11 +187,11 @@ def _say_response(found: Response | NoEstimate, preferences: Preferences) -> Non
 
 
 def _draw_curves(estimates: Sequence[Estimate], context: CommandContext) -> None:
-    from trackside.telling import figures
+    from trackside.reports import formatting
 
     preferences = context.preferences
     series = [
-        figures.curve(e, e.setting.direction, preferences, e.setting.direction, band=True)
+        formatting.curve(e, e.setting.direction, preferences, e.setting.direction, band=True)
         for e in estimates
     ]
     units = preferences.unit("speed"), preferences.unit("force")
@@ -208,8 +208,8 @@ def clicks(
     context: CommandContext, session: str, corner: str, speeds: str | None, as_json: bool
 ) -> None:
     """What one click of each adjuster is worth, harder and softer, in N and %."""
-    from trackside.review.shed import Shed
-    from trackside.review.worth import click_worth
+    from trackside.analysis.shed import Shed
+    from trackside.analysis.worth import click_worth
 
     corner, asked = corner_named(corner), speeds_of(speeds)
     with context.reader() as logbook:
@@ -237,8 +237,8 @@ def clicks(
 
 
 def _worth_body(worth: ClickWorth, shed: Any, speeds: Sequence[float]) -> dict[str, Any]:
-    from trackside.review.estimate import estimate_at
-    from trackside.review.worth import moved
+    from trackside.analysis.estimate import estimate_at
+    from trackside.analysis.worth import moved
 
     body: dict[str, Any] = {
         "adjuster": worth.adjuster.acts_on,
@@ -258,7 +258,7 @@ def _worth_body(worth: ClickWorth, shed: Any, speeds: Sequence[float]) -> dict[s
 
 
 def _say_worth(worth: ClickWorth, preferences: Preferences) -> None:
-    from trackside.telling.figures import with_band
+    from trackside.reports.formatting import with_band
 
     knob, unit, speed = worth.adjuster, preferences.unit("force"), preferences.unit("speed")
     at = worth.setting

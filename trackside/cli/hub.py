@@ -15,7 +15,7 @@ from trackside.errors import BadInput
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from trackside.logbook.hub import Address, Roles, Team, Wire
+    from trackside.logbook.hub import Address, HubConnection, Roles, Team
 
 TEAM_HELP = "Which team, for a login of several."
 
@@ -54,14 +54,14 @@ def hub_meet(
     context: CommandContext, url: str | None, team: str, anew: bool, as_json: bool
 ) -> None:
     """Take in what is new on the hub, then give it what is new here."""
-    from trackside.logbook.hub import meet, remember
+    from trackside.logbook.hub import remember, sync
 
     with _at_the_hub(url, team) as (address, wire, mine):
         if not url:
             _check_has_met(context, address, mine)
         with context.writer() as logbook:
-            met = meet(logbook, wire, mine, anew=anew)
-            open_ = len(logbook.disputes())
+            met = sync(logbook, wire, mine, anew=anew)
+            open_ = len(logbook.open_conflicts())
         if url:
             remember(address.shown, team)
     if as_json:
@@ -198,7 +198,7 @@ def _say_roles(roles: Roles) -> None:
 
 
 @contextmanager
-def _at_the_hub(url: str | None, team: str) -> Iterator[tuple[Address, Wire, Team]]:
+def _at_the_hub(url: str | None, team: str) -> Iterator[tuple[Address, HubConnection, Team]]:
     """The hub of that URL, or the one that is remembered, with this login's team."""
     from trackside.logbook.hub import address_of, recall, team_of, wire_to
 

@@ -17,9 +17,9 @@ from trackside.errors import BadInput, LogbookFull, TracksideError
 from trackside.units import clean
 
 if TYPE_CHECKING:
+    from trackside.analysis.estimate import Estimate
+    from trackside.analysis.worth import ForceStep
     from trackside.charts import Drawing, Series
-    from trackside.review.estimate import Estimate
-    from trackside.review.worth import ForceStep
 
 
 def say(*lines: str) -> None:
@@ -69,7 +69,7 @@ def table(rows: Iterable[Sequence[str]], *, right: Iterable[int] = (), indent: i
 
 def signed(force: float, unit: str) -> str:
     """A force change with its sign."""
-    from trackside.telling.figures import signed_in
+    from trackside.reports.formatting import signed_in
 
     return signed_in(force, unit)
 
@@ -146,7 +146,7 @@ def must_be_free(
 ) -> None:
     """BadInput where something is there already, unless it may be replaced; a logbook, a backup of
     one, or what SQLite keeps beside it, never is."""
-    from trackside.logbook.files import beside_a_logbook, is_logbook
+    from trackside.logbook.atomic_file import beside_a_logbook, is_logbook
 
     if beside_a_logbook(target):
         raise BadInput(
@@ -166,7 +166,7 @@ def must_be_free(
 
 def write_whole(target: Path, fill: Callable[[TextIO], Any]) -> Any:
     """Write a text file whole or not at all: beside it, onto the disk, then into its place."""
-    from trackside.logbook.files import whole
+    from trackside.logbook.atomic_file import whole
 
     target = target.resolve()
     if not target.parent.is_dir():

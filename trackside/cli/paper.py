@@ -19,7 +19,7 @@ from trackside.preferences import PAPERS
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
     from trackside.preferences import Preferences
-    from trackside.telling.document import Document
+    from trackside.reports.document import Document
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -53,8 +53,8 @@ def sheet(
 
     As text, or with --html as one file that a browser prints.
     """
-    from trackside.review.shed import Shed
-    from trackside.telling.run_sheet import run_sheet
+    from trackside.analysis.shed import Shed
+    from trackside.reports.run_sheet import run_sheet
 
     with context.reader() as logbook:
         entity, shed = logbook.session(session), Shed.of(logbook)
@@ -78,8 +78,8 @@ def debrief(
 
     By session, or by a driver's name: that driver's newest session.
     """
-    from trackside.review.shed import Shed
-    from trackside.telling.debriefing import debrief_page
+    from trackside.analysis.shed import Shed
+    from trackside.reports.debriefing import debrief_page
 
     with context.reader() as logbook:
         entity, shed = _session_or_driver(logbook, session), Shed.of(logbook)
@@ -107,7 +107,7 @@ def _give(
     as_json: bool,
 ) -> None:
     if target is not None:
-        from trackside.telling.html import html
+        from trackside.reports.html import html
 
         place = Path(target)
         must_be_free(place, replace)
@@ -121,7 +121,7 @@ def _give(
     elif target is not None:
         say(f"Written to {place}. Open it in a browser and print.")
     else:
-        from trackside.telling.text import text
+        from trackside.reports.text import text
 
         columns, _ = shutil.get_terminal_size((80, 24))
         say(*text(page(context.preferences), min(max(columns, 60), 100), context.ink()))

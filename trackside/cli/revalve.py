@@ -13,10 +13,10 @@ from trackside.cli.output import emit, estimate_body, no_estimate, say, step_bod
 from trackside.errors import NoEstimate, TracksideError, UnknownRecord
 
 if TYPE_CHECKING:
+    from trackside.analysis.revalve import Revalve
+    from trackside.analysis.shed import Shed
     from trackside.preferences import Preferences
     from trackside.records import Build
-    from trackside.review.revalve import Revalve
-    from trackside.review.shed import Shed
 
 
 @click.command(short_help="A build's force against the build before.")
@@ -40,7 +40,7 @@ def revalve(
 ) -> None:
     """What a strip-down did to the force: before and after at the same rod speeds, with what each
     stands on, and where the discs of the later build are bent too far."""
-    from trackside.review.shed import Shed
+    from trackside.analysis.shed import Shed
 
     position = None if at is None else number(at, "--at")
     ring = None if preload is None else number(preload, "--preload")
@@ -99,9 +99,9 @@ def _compared(
     shed: Shed,
     speeds: Sequence[float],
 ) -> Revalve | NoEstimate:
-    from trackside.review.estimate import as_reason
-    from trackside.review.revalve import half_open
-    from trackside.review.revalve import revalve as against
+    from trackside.analysis.estimate import as_reason
+    from trackside.analysis.revalve import half_open
+    from trackside.analysis.revalve import revalve as against
 
     at = half_open(after, direction) if position is None else position
     try:
@@ -112,8 +112,8 @@ def _compared(
 
 def _discs(build: Build, direction: str, preferences: Preferences) -> list[str]:
     """Where the discs suffer; nothing where the parts are not all on record."""
-    from trackside.review.parts import parts_curve
-    from trackside.telling.limits import disc_lines
+    from trackside.analysis.parts import parts_curve
+    from trackside.reports.limits import disc_lines
 
     if build.parts(direction) is None:
         return []
@@ -135,7 +135,7 @@ def _body(found: Revalve | NoEstimate, discs: list[str]) -> dict[str, Any]:
 
 
 def _say(direction: str, found: Revalve, preferences: Preferences) -> None:
-    from trackside.telling.revalving import revalve_rows
+    from trackside.reports.revalving import revalve_rows
 
     at = found.after.setting
     say(f"{direction} at {at.words}: {found.after.basis} ({found.after.ground})")

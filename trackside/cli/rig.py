@@ -14,9 +14,9 @@ from trackside.errors import BadInput, BadSheet, UnknownRecord
 from trackside.units import show
 
 if TYPE_CHECKING:
+    from trackside.analysis.rig import Rig, Run
     from trackside.preferences import Preferences
     from trackside.records import DynoRow, DynoSheet
-    from trackside.review.rig import Rig, Run
 
 _GAS_IN = "still in it"
 
@@ -53,7 +53,7 @@ def runs(
     if add and sheet is None:
         raise click.UsageError("--add needs --sheet")
     where = None if position is None else _position(position)
-    from trackside.review.rig import read_rig
+    from trackside.analysis.rig import read_rig
 
     rig = read_rig([Path(name) for name in files])
     preferences = context.tell_in(as_json)
@@ -89,7 +89,7 @@ def runs(
 
 
 def _position(text: str) -> float:
-    from trackside.review.slips import MOST_CLICKS
+    from trackside.analysis.row_checks import MOST_CLICKS
 
     found = number(text, "--position")
     if not 0 <= found <= MOST_CLICKS:
@@ -116,8 +116,8 @@ def _target(name: str, files: tuple[str, ...], add: bool) -> Path:
 
 def _keep(context: CommandContext, serial: str, position: float, rig: Rig) -> DynoSheet:
     """Put the loops of that position to the sheet that counts for the damper's present build."""
+    from trackside.analysis.shed import Shed
     from trackside.logbook import patch
-    from trackside.review.shed import Shed
 
     with context.writer() as logbook:
         shed = Shed.of(logbook)
@@ -140,8 +140,8 @@ def _keep(context: CommandContext, serial: str, position: float, rig: Rig) -> Dy
 
 def _made(rig: Rig, target: Path, position: float, add: bool) -> DynoSheet:
     """The sheet of these runs, with the other positions that its file has already."""
+    from trackside.analysis.rig import GAS_STILL_IN
     from trackside.records import DynoSheet
-    from trackside.review.rig import GAS_STILL_IN
 
     rows = _rows(rig, position)
     doubts = [
@@ -178,8 +178,8 @@ def _kept(target: Path, rig: Rig) -> DynoSheet:
 
 def _doubts(made: DynoSheet, known: list[str], preferences: Preferences) -> list[str]:
     """What is doubtful about the whole sheet, beside what is `known` of the runs."""
-    from trackside.review.sheet_intake import judged_alone
-    from trackside.telling.sheet_warning_words import warning_words
+    from trackside.analysis.sheet_intake import judged_alone
+    from trackside.reports.sheet_warning_words import warning_words
 
     told = (warning_words(doubt, preferences) for doubt in judged_alone(made))
     return [words for words in told if words not in known]

@@ -123,8 +123,8 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
     With --as-of 2026-05-09T14:00 as it stood in the logbook at that time, whatever was corrected
     since.
     """
-    from trackside.review.plausible import problems
-    from trackside.review.shed import Shed
+    from trackside.analysis.plausible_ranges import problems
+    from trackside.analysis.shed import Shed
 
     with context.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
@@ -157,9 +157,9 @@ def _lost_charges(
 ) -> list[str]:
     """Gas that went missing since the damper's charge was last read, as the run sheet marks it;
     with `at`, since the car's session before as it was recorded by then."""
+    from trackside.analysis.gas_loss import charge_before, lost_charge, lost_charges
+    from trackside.analysis.last_read import LastReadings
     from trackside.records.fields import CORNERS
-    from trackside.review.charge import charge_before, lost_charge, lost_charges
-    from trackside.review.last_read import LastReadings
 
     if at is None:
         last = LastReadings(logbook)
@@ -206,11 +206,11 @@ def _value_body(value: Reading | str | None, field: Any) -> Any:
 
 def _say_session(record: Session, preferences: Preferences) -> None:
     from trackside.records.fields import SESSION_FIELDS
-    from trackside.telling import figures
+    from trackside.reports import formatting
 
     for group in ("weather", "run"):
         told = [
-            f"{field.label.lower()} {figures.value(found, field.quantity, preferences)}"
+            f"{field.label.lower()} {formatting.value(found, field.quantity, preferences)}"
             for name, field in SESSION_FIELDS.items()
             if field.group == group and (found := record.value(name))
         ]
@@ -224,13 +224,13 @@ def _say_session(record: Session, preferences: Preferences) -> None:
 
 def _say_corners(record: Session, preferences: Preferences) -> None:
     from trackside.records.fields import CORNER_FIELDS, CORNERS
-    from trackside.telling import figures
+    from trackside.reports import formatting
 
     rows: list[tuple[str, ...]] = [("", *CORNERS)]
     for name, field in CORNER_FIELDS.items():
         found = [record.corner(corner).value(name) or None for corner in CORNERS]
         if any(found):
-            cells = (figures.value(value, field.quantity, preferences) for value in found)
+            cells = (formatting.value(value, field.quantity, preferences) for value in found)
             rows.append((field.label, *cells))
     if len(rows) > 1:
         say("")
@@ -274,7 +274,7 @@ def find(
     Besides words: dry, damp, wet, cold, hot, winner, and comparisons in quotes, as in 'air<15'.
     Without words, the whole shelf. Bare numbers are in the crew's units, with --json in °C and L.
     """
-    from trackside.review.recall import find as recall
+    from trackside.analysis.recall import find as recall
 
     with context.reader() as logbook:
         found = recall(

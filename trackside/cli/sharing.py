@@ -46,7 +46,7 @@ def bundle_read(context: CommandContext, file: str, as_json: bool) -> None:
 
     with context.writer() as logbook:
         taken = receive(logbook, Path(file))
-        open_ = len(logbook.disputes())
+        open_ = len(logbook.open_conflicts())
     if as_json:
         emit({"logbook": context.log, **taken._asdict(), "conflicts": open_})
         return
@@ -69,7 +69,7 @@ def share(context: CommandContext, folder: str, as_json: bool) -> None:
 
     with context.writer() as logbook:
         found = share_through(logbook, Path(folder))
-        open_ = len(logbook.disputes())
+        open_ = len(logbook.open_conflicts())
     if as_json:
         emit({"logbook": context.log, "folder": folder, **found._asdict(), "conflicts": open_})
         return

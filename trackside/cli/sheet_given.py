@@ -15,9 +15,9 @@ from trackside.cli.output import millimetres, say
 from trackside.units import read
 
 if TYPE_CHECKING:
+    from trackside.analysis.sheet_gas import GasSaid, GasUnknown
     from trackside.preferences import Preferences
     from trackside.records import Build, DynoSheet, SheetWarning
-    from trackside.review.sheet_gas import GasSaid, GasUnknown
 
 COUNTED = click.Choice(("hard", "soft"))
 F = TypeVar("F", bound=Callable[..., Any])
@@ -70,10 +70,10 @@ class Given:
     def sheet(self, names: Sequence[str], build: Build | None = None) -> DynoSheet:
         """The sheet in those files; a build says how its adjusters count. What columns are is
         remembered once the files could be read."""
+        from trackside.analysis.sheet_intake import ends_of
         from trackside.logbook.column_names import keep_columns, known_columns
         from trackside.records import Said, read_sheet_files
         from trackside.records.headings import mapped
-        from trackside.review.sheet_intake import ends_of
 
         clicks = None if self.clicks is None else number(self.clicks, "--clicks")
         said = Said(
@@ -90,7 +90,7 @@ class Given:
 
     def gas(self, context: CommandContext) -> GasSaid:
         """What was said of the gas force."""
-        from trackside.review.sheet_gas import GasSaid
+        from trackside.analysis.sheet_gas import GasSaid
 
         bar, mm = (context.preferences.unit(quantity) for quantity in ("pressure", "length"))
         return GasSaid(
@@ -142,7 +142,7 @@ def asked_gas(reason: GasUnknown, said: GasSaid, context: CommandContext, as_jso
 
 def warning_body(warning: SheetWarning, preferences: Preferences) -> dict[str, Any]:
     """One warning for scripts: its stable name, where it is, its figures, and the sentence."""
-    from trackside.telling.sheet_warning_words import warning_words
+    from trackside.reports.sheet_warning_words import warning_words
 
     place = {
         "direction": warning.direction or None,

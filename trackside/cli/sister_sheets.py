@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from trackside.cli.output import say
 
 if TYPE_CHECKING:
+    from trackside.analysis.bench_fit import BenchFit
     from trackside.damper.sisters import NextRun
-    from trackside.review.bench import BenchFit
 
 Speeds = Sequence[float] | None
 
@@ -40,7 +40,7 @@ def sisters_body(
 
 def refused(found: BenchFit) -> Iterator[str]:
     """A sentence for each stranger."""
-    from trackside.telling.sister_words import stranger_words
+    from trackside.reports.sister_words import stranger_words
 
     for direction, strangers in found.strangers.items():
         for stranger in strangers:
@@ -49,7 +49,7 @@ def refused(found: BenchFit) -> Iterator[str]:
 
 def say_sisters(found: BenchFit, asked: Sequence[float], speeds: Speeds) -> None:
     """Who teaches each direction, and the next run."""
-    from trackside.telling.sister_words import run_words
+    from trackside.reports.sister_words import run_words
 
     for direction, family in found.families.items():
         names = ", ".join(sister.name for sister in family.sisters)

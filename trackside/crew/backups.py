@@ -20,7 +20,7 @@ AGAIN_S = 600.0
 """Seconds between looks at whether a backup is due: our own, no source."""
 
 
-class Backing:
+class BackupRunner:
     """The backups of one open logbook. `done` is called, in the thread, after each try."""
 
     def __init__(self, logbook: Logbook, done: Callable[[], object]) -> None:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
+from trackside.analysis.plausible_ranges import record_problems
 from trackside.crew.forms import FORMS, LISTS, Entry, entries
 from trackside.errors import BadInput, BadRecord
 from trackside.logbook.fold import is_reading, patched
@@ -20,7 +21,6 @@ from trackside.records.limits import problem_of_figure
 from trackside.records.ratios import at_ride, is_table, read_ratios
 from trackside.records.reading import has_unit
 from trackside.records.stops import read_stops
-from trackside.review.plausible import record_problems
 from trackside.units import from_si, one_line, read
 
 _NEEDED = {
@@ -87,7 +87,7 @@ def problem(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> 
     return marked or record_problems(entry.kind, body).get(entry.path, "")
 
 
-def told(kind: str, path: str, value: Any, preferences: Preferences) -> str:
+def describe_value(kind: str, path: str, value: Any, preferences: Preferences) -> str:
     """A value of such a record as a person reads it, whatever form it is on."""
     if value is None:
         return "empty"
@@ -128,7 +128,7 @@ def read_day(text: str) -> str:
         raise BadInput(f"“{text}” is not a date", "type it like 2026-05-09") from None
 
 
-def value_of(entry: Entry, text: str, preferences: Preferences) -> Any:
+def parse_value(entry: Entry, text: str, preferences: Preferences) -> Any:
     """What `text` means in the entry's record; None when empty. BadInput says why it cannot be."""
     text = one_line(text)
     if not text:
@@ -162,7 +162,7 @@ def change(
 ) -> dict[str, Any]:
     """The patch that keeps these texts of one group. BadInput says what cannot be kept, or what
     is still missing."""
-    given = {entry.path: value_of(entry, text, preferences) for entry, text in texts.items()}
+    given = {entry.path: parse_value(entry, text, preferences) for entry, text in texts.items()}
     values = spread(body) | given
     group = next(iter(texts)).group
     name = group.partition(".")[0]

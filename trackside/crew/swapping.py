@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from trackside.records.fields import ADJUSTERS, CORNERS, OF_THE_DAMPER
 
 if TYPE_CHECKING:
+    from trackside.analysis.shed import Shed
     from trackside.records import Adjuster, Build, Reading, Session
-    from trackside.review.shed import Shed
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from trackside.damper.clicks import from_full_hard, turned
 from trackside.records import Adjuster, Build, Reading, Session
 
 if TYPE_CHECKING:
-    from trackside.review.shed import Shed
+    from trackside.analysis.shed import Shed
 
 
 def positions_after(

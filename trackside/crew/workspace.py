@@ -12,6 +12,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from trackside.analysis.naming import SHED_KINDS
 from trackside.crew.belonging import BELONGS, answering, named
 from trackside.crew.corrections import Corrections, ReasonWanted
 from trackside.crew.drafts import Drafts
@@ -19,18 +20,17 @@ from trackside.crew.listener import Listener
 from trackside.crew.outbox import Outbox
 from trackside.crew.signing import Signing
 from trackside.errors import LogbookError, TracksideError, UnknownRecord
-from trackside.logbook import Dispute, Logbook, SessionLine, Write, patch, put
+from trackside.logbook import Conflict, Logbook, SessionLine, Write, patch, put
 from trackside.logbook.drafts import EMPTIED, Aside
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, data_folder, device_file
-from trackside.review.naming import SHED_KINDS
 from trackside.units import one_line
 
 if TYPE_CHECKING:
+    from trackside.analysis.last_read import LastReadings
+    from trackside.analysis.shed import Shed
     from trackside.crew.swapping import Swap
     from trackside.records import Reading, Session
-    from trackside.review.last_read import LastReadings
-    from trackside.review.shed import Shed
 
 TELLS_WHICH = frozenset(("start", "car", "event", "date", "kind", "number", "driver"))
 """Paths that say which session it is, and where in the order of the car's sessions: those of the
@@ -166,13 +166,13 @@ class Workspace:
 
     def look_for_conflicts(self) -> list[tuple[str, str]]:
         """(entity, path) of the conflicts that were not there at the last look."""
-        found = self.logbook.disputes()
+        found = self.logbook.open_conflicts()
         new = [(d.entity, d.path) for d in found if d.path not in self.disputed.get(d.entity, ())]
         entities = {dispute.entity for dispute in found}
         self.disputed = {e: frozenset(d.path for d in found if d.entity == e) for e in entities}
         return new
 
-    def settle(self, dispute: Dispute, value: object, why: str) -> None:
+    def settle(self, dispute: Conflict, value: object, why: str) -> None:
         """Decide a conflict for that value."""
         between = [side.rev for side in dispute.sides]
         self.logbook.settle(dispute.entity, {dispute.path: value}, why, between=between)
@@ -427,7 +427,7 @@ class Workspace:
     @property
     def last_readings(self) -> LastReadings:
         """What was read before the current session, looked up at the first question."""
-        from trackside.review.last_read import LastReadings
+        from trackside.analysis.last_read import LastReadings
 
         if self._last_readings is None:
             self._last_readings = LastReadings(self.logbook)

@@ -14,8 +14,8 @@ import numpy as np
 
 from trackside.damper import bands
 from trackside.damper.estimation import believed
-from trackside.damper.fit import FARTHEST, DirectionFit
 from trackside.damper.flow import Floats
+from trackside.damper.sheet_fit import FARTHEST, DirectionFit
 
 _UNTOLD = 0.5
 _SPEEDS = np.array([5, 10, 25, 50, 75, 100, 150, 200, 300, 500, 750]) * 1e-3  # m/s

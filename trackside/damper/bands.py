@@ -16,9 +16,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from trackside.damper.estimation import Found
+from trackside.damper.estimation import FitResult
 from trackside.damper.flow import Floats
-from trackside.damper.law import MeasuredLaw
+from trackside.damper.force_model import ForceModel
 from trackside.damper.network import Point
 from trackside.damper.residual import Places, joined
 
@@ -45,8 +45,8 @@ class End:
 class Laws:
     """The laws of both adjusters and the scaled values at their measured positions."""
 
-    bleed: MeasuredLaw
-    crack: MeasuredLaw
+    bleed: ForceModel
+    crack: ForceModel
     bleeds: Floats
     cracks: Floats
 
@@ -58,7 +58,7 @@ class Laws:
         )
 
 
-def _doubt(law: MeasuredLaw, values: Floats, positions: list[float]) -> Floats:
+def _doubt(law: ForceModel, values: Floats, positions: list[float]) -> Floats:
     if len(law.nodes) == 1:
         return np.zeros((len(positions), len(positions)))
     return law.doubt(np.array(positions), values)
@@ -79,7 +79,7 @@ def reach(freedom: float) -> float:
     return float(np.sqrt(freedom) * np.tan(held))
 
 
-def variance(found: Found, laws: Laws, *ends: End) -> Floats:
+def variance(found: FitResult, laws: Laws, *ends: End) -> Floats:
     """Variance (m,) of one curve, or of the second less the first, without bench scatter."""
     total = covariance(found, laws, list(ends))
     speeds = ends[0].point.force.size
@@ -90,7 +90,7 @@ def variance(found: Found, laws: Laws, *ends: End) -> Floats:
     return np.maximum(change, 0.0)
 
 
-def covariance(found: Found, laws: Laws, ends: list[End]) -> Floats:
+def covariance(found: FitResult, laws: Laws, ends: list[End]) -> Floats:
     """Covariance (e·m, e·m) of the forces of all ends at all speeds, without bench scatter."""
     slopes = np.concatenate([end.point.slopes for end in ends])
     total = found.residual.covariance(joined([end.at for end in ends]), slopes)
@@ -125,6 +125,6 @@ def unrun(speeds: Floats, slowest: float, fastest: float) -> Floats:
     return np.asarray(_SLOWER * slower + _FASTER * faster)
 
 
-def scatter(found: Found, force: Floats) -> Floats:
+def scatter(found: FitResult, force: Floats) -> Floats:
     """Standard deviation of one bench point."""
     return np.sqrt(found.residual.sizes.noise(force))

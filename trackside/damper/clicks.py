@@ -1,6 +1,6 @@
 """Clicks: how a crew counts them, what an adjuster acts on, and the two laws without a sheet.
 
-The third law, measured positions, is `law.MeasuredLaw`. Inside the program a position is
+The third law, measured positions, is `force_model.ForceModel`. Inside the program a position is
 always clicks from full hard; `from_full_hard` and `as_counted` are the only conversion.
 """
 

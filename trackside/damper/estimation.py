@@ -16,11 +16,11 @@ import numpy as np
 
 from trackside.damper import residual, solver, starts
 from trackside.damper.flow import Floats
-from trackside.damper.law import MeasuredLaw
+from trackside.damper.force_model import ForceModel
 from trackside.damper.network import Network, Point
 from trackside.damper.residual import Residual, Seen, Sizes
 from trackside.damper.sheet import Side
-from trackside.damper.solver import Beliefs, lower_inverse, minimise
+from trackside.damper.solver import Priors, lower_inverse, minimise
 
 RELATIVE = 0.015  # bench scatter as a share of force, before the sheet's own residuals speak
 ABSOLUTE = 2.0  # N
@@ -67,7 +67,7 @@ class RunDoubt:
 
 
 @dataclass(frozen=True)
-class Found:
+class FitResult:
     """What a fit found: free numbers, their covariance, and what the sheet says beyond them.
 
     freedom: degrees of freedom behind the bench's scatter; misses: what the flow network alone
@@ -97,7 +97,7 @@ class Found:
         return float(np.sqrt(np.mean(self.residual.sizes.noise(force) / assumed)))
 
 
-def fit_side(side: Side, friction_in: bool) -> tuple[MeasuredLaw, MeasuredLaw, Found]:
+def fit_side(side: Side, friction_in: bool) -> tuple[ForceModel, ForceModel, FitResult]:
     """Fit one direction: the bleed law, the preload law and the numbers found.
 
     Rows go in by position, ring, speed and force, so that a sheet in another order has the same
@@ -107,8 +107,8 @@ def fit_side(side: Side, friction_in: bool) -> tuple[MeasuredLaw, MeasuredLaw, F
     names = "rows", "position", "preload", "speed", "force"
     side = replace(side, **{name: getattr(side, name)[order] for name in names})
     back = np.argsort(order)
-    bleed_law = MeasuredLaw(tuple(np.unique(side.position).tolist()))
-    crack_law = MeasuredLaw(tuple(np.unique(side.preload).tolist()))
+    bleed_law = ForceModel(tuple(np.unique(side.position).tolist()))
+    crack_law = ForceModel(tuple(np.unique(side.preload).tolist()))
     fit = _Fit(side, friction_in, bleed_law, crack_law)
     found = fit.run()
     doubts = tuple(replace(doubt, row=int(order[doubt.row])) for doubt in found.doubts)
@@ -127,7 +127,7 @@ class _State:
     told: Residual
     cost: float
     strange: Floats
-    laws: tuple[MeasuredLaw, MeasuredLaw]
+    laws: tuple[ForceModel, ForceModel]
     gone: tuple[int, ...]
 
 
@@ -135,7 +135,7 @@ class _Fit:
     """One direction's rows on their way through the fit, scaled to its largest force and speed."""
 
     def __init__(
-        self, side: Side, friction_in: bool, bleed_law: MeasuredLaw, crack_law: MeasuredLaw
+        self, side: Side, friction_in: bool, bleed_law: ForceModel, crack_law: ForceModel
     ) -> None:
         self.friction_in, self.laws = friction_in, (bleed_law, crack_law)
         self.network = Network(
@@ -155,7 +155,7 @@ class _Fit:
         self.low[-5:-2] = -np.inf
         self._kept: dict[bytes, tuple[Point, Seen]] = {}
 
-    def run(self) -> Found:
+    def run(self) -> FitResult:
         """Begin anywhere, learn the residual's sizes, fit again under them, weigh the rows."""
         free, weights = self._rough()
         state = self._rounds(free, residual.believed(self.network.force), weights, _ROUNDS)
@@ -165,7 +165,7 @@ class _Fit:
         freedom = weights.sum() - _spent(told) + _PRIOR_ROWS
         misses = (self.f - self._point(free).force) * self.network.force
         freedom, doubts = float(max(freedom, 1.0)), tuple(self._doubts(told))
-        return Found(self.network, free, told.free, told, freedom, misses, weights, doubts)
+        return FitResult(self.network, free, told.free, told, freedom, misses, weights, doubts)
 
     def _doubts(self, told: Residual) -> Iterator[RunDoubt]:
         """What is to be doubted of whole runs, by a row of each."""
@@ -276,7 +276,7 @@ class _Fit:
             self._kept[numbers] = point, Seen(at, point.slopes)
         return self._kept[numbers]
 
-    def _beliefs(self, free: Floats) -> Beliefs:
+    def _beliefs(self, free: Floats) -> Priors:
         return _beliefs(self.network, free, *self.laws, self.friction_in)
 
     def _learn(self, free: Floats, sizes: Sizes, weights: Floats) -> tuple[Sizes, float]:
@@ -361,10 +361,10 @@ def _spent(told: Residual) -> float:
 def _beliefs(
     network: Network,
     free: Floats,
-    bleed_law: MeasuredLaw,
-    crack_law: MeasuredLaw,
+    bleed_law: ForceModel,
+    crack_law: ForceModel,
     friction_in: bool,
-) -> Beliefs:
+) -> Priors:
     """What is believed before the rows speak; departures are scaled to the change in `free`."""
     bleeds, cracks = network.nodes(free)
     mean, deviation = believed(network, friction_in)
@@ -382,7 +382,7 @@ def _beliefs(
             row += len(bend)
     values = np.zeros(len(rows))
     values[:size] = mean / deviation
-    return Beliefs(rows, values)
+    return Priors(rows, values)
 
 
 def believed(network: Network, friction_in: bool) -> tuple[Floats, Floats]:

@@ -14,8 +14,8 @@ from functools import cached_property
 
 import numpy as np
 
-from trackside.damper.fit import DirectionFit
 from trackside.damper.flow import Floats, FlowPath, force_at
+from trackside.damper.sheet_fit import DirectionFit
 from trackside.errors import NoEstimate
 
 

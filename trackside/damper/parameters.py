@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from trackside.damper.estimation import Found
+from trackside.damper.estimation import FitResult
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,7 @@ class Parameter:
 
 
 def parameters(
-    found: Found, positions: tuple[float, ...], preloads: tuple[float, ...], reach: float
+    found: FitResult, positions: tuple[float, ...], preloads: tuple[float, ...], reach: float
 ) -> tuple[Parameter, ...]:
     """Every coefficient; `reach` standard deviations make the band."""
     net, free, covariance = found.network, found.free, found.covariance

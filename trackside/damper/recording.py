@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from trackside.damper.bench_motion import Sine, find_motion, least_squares
 from trackside.damper.flow import Floats
-from trackside.damper.motion import Sine, find_motion, least_squares
 from trackside.errors import BadSheet
 
 _LEAST_RATE = 32  # samples a cycle: four of them either side of the greatest speed

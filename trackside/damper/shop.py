@@ -35,7 +35,7 @@ _REACH = 1.96
 
 
 @dataclass(frozen=True)
-class ShopRule:
+class ShopCurve:
     """A direction known by a rule of thumb; answers like a fitted one, basis "shop rule"."""
 
     hard: FlowPath
@@ -104,7 +104,7 @@ def shop_curve(
     reference_speed: float,
     share: float,
     acts: Acts = "bleed",
-) -> ShopRule:
+) -> ShopCurve:
     """The rule: force (N) at full hard and reference speed (m/s), share of it that a click takes.
 
     Raises BadNumber for a share outside 0 to 1, or a force or speed that is not above zero.
@@ -118,4 +118,4 @@ def shop_curve(
     valve = (1.0 - _LEAK - _BLEED) * flow
     lift = valve / np.sqrt(1.0 - (valve / port) ** 2)
     hard = FlowPath(leak, bleed, crack, lift / (full_hard_force - crack), port)
-    return ShopRule(hard, steps, acts)
+    return ShopCurve(hard, steps, acts)

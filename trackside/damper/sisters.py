@@ -26,9 +26,9 @@ from trackside.damper import advice, bands
 from trackside.damper.basis import Basis, weakest
 from trackside.damper.curve import Difference, Prediction
 from trackside.damper.estimation import ABSOLUTE, RELATIVE
-from trackside.damper.fit import DirectionFit
 from trackside.damper.flow import Floats, FlowPath
 from trackside.damper.likeness import REMAINDER, SPREAD, Kind, Variant, alike, factor
+from trackside.damper.sheet_fit import DirectionFit
 from trackside.errors import NoEstimate
 
 ENOUGH = 3

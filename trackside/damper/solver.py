@@ -19,7 +19,7 @@ INFLUENCE = 2.5  # k: a residual of this many standard deviations starts to lose
 
 
 @dataclass(frozen=True)
-class Beliefs:
+class Priors:
     """Rows B (q, p) and b (q,): B·x − b is standard normal before any measurement."""
 
     rows: Floats
@@ -41,7 +41,7 @@ def minimise(
     model: Callable[[Floats], tuple[Floats, Floats]],
     start: Floats,
     low: Floats,
-    beliefs: Beliefs,
+    beliefs: Priors,
     steps: int = 60,
     tolerance: float = 1e-6,
     influence: float = INFLUENCE,
@@ -76,7 +76,7 @@ def minimise(
 
 
 def _at(
-    model: Callable[[Floats], tuple[Floats, Floats]], x: Floats, beliefs: Beliefs, influence: float
+    model: Callable[[Floats], tuple[Floats, Floats]], x: Floats, beliefs: Priors, influence: float
 ) -> Minimum:
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
         residuals, slopes = model(x)  # a step too far gives a cost that is no number: not taken

@@ -13,7 +13,7 @@ import numpy as np
 
 from trackside.damper.flow import Floats
 from trackside.damper.network import Network
-from trackside.damper.solver import INFLUENCE, Beliefs
+from trackside.damper.solver import INFLUENCE, Priors
 
 _STEPS = 24
 _FAR = 1e6  # a step this stiff leaves a number where its bound holds it
@@ -57,7 +57,7 @@ def guesses(network: Network, rows: Rows, friction: float) -> Floats:
     return np.array(found)
 
 
-def best(network: Network, rows: Rows, starts: Floats, low: Floats, beliefs: Beliefs) -> Floats:
+def best(network: Network, rows: Rows, starts: Floats, low: Floats, beliefs: Priors) -> Floats:
     """The turned guesses (s, p), the likeliest first."""
     x = np.maximum(starts, low)
     count = len(x)
@@ -85,7 +85,7 @@ def best(network: Network, rows: Rows, starts: Floats, low: Floats, beliefs: Bel
 
 
 def _cost(
-    network: Network, rows: Rows, x: Floats, beliefs: Beliefs
+    network: Network, rows: Rows, x: Floats, beliefs: Priors
 ) -> tuple[Floats, Floats, Floats]:
     """Cost (s,), gradient (s, p) and curvature (s, p, p) of the rows; beliefs are in the first
     two."""

@@ -16,17 +16,17 @@ from zipfile import BadZipFile
 import numpy as np
 
 from trackside.damper.clicks import ForceSteps
-from trackside.damper.estimation import Found, RunDoubt
-from trackside.damper.fit import DirectionFit, SheetFit
-from trackside.damper.law import Form, MeasuredLaw, Misread
+from trackside.damper.estimation import FitResult, RunDoubt
+from trackside.damper.force_model import ForceModel, Form, Misread
 from trackside.damper.network import Network
 from trackside.damper.residual import Places, Residual, Sizes
+from trackside.damper.sheet_fit import DirectionFit, SheetFit
 from trackside.damper.viscous import Viscous
 
 _KINDS: Final = {
     kind.__name__: kind
     for kind in (
-        SheetFit, DirectionFit, MeasuredLaw, Form, Misread, Found, RunDoubt, Network, Residual,
+        SheetFit, DirectionFit, ForceModel, Form, Misread, FitResult, RunDoubt, Network, Residual,
         Places, Sizes, Viscous, ForceSteps,
     )
 }  # fmt: skip

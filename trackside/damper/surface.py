@@ -13,9 +13,9 @@ from itertools import pairwise
 import numpy as np
 
 from trackside.damper import residual
-from trackside.damper.estimation import Found
+from trackside.damper.estimation import FitResult
 from trackside.damper.flow import Floats
-from trackside.damper.law import MeasuredLaw
+from trackside.damper.force_model import ForceModel
 
 FARTHEST = 1.5  # measured ranges beyond which no force is given: our own, no source
 _BETWEEN = 32  # steps between the outermost measured positions, at least
@@ -60,7 +60,7 @@ class Surface:
 
 
 def surface(
-    found: Found, bleed_law: MeasuredLaw, crack: float, ring: float, speeds: Floats
+    found: FitResult, bleed_law: ForceModel, crack: float, ring: float, speeds: Floats
 ) -> Surface:
     """The table at a scaled crack and preload position; the sheet's scaled `speeds` are in it."""
     net = found.network
@@ -84,7 +84,7 @@ def surface(
     return Surface(positions, np.log(grid), _lawful(force), float(found.free[-1]))
 
 
-def _bleeds(law: MeasuredLaw, values: Floats) -> tuple[Floats, Floats]:
+def _bleeds(law: ForceModel, values: Floats) -> tuple[Floats, Floats]:
     """Positions and the scaled bleed there, rising and kept between its measured neighbours."""
     nodes = np.asarray(law.nodes)
     if nodes.size == 1:

@@ -13,10 +13,10 @@ from typing import Any
 
 import numpy as np
 
-from trackside.damper.fit import DirectionFit, SheetFit, fit_sheet
 from trackside.damper.flow import Floats
 from trackside.damper.oil import OilData, ratios
 from trackside.damper.sheet import SheetRows
+from trackside.damper.sheet_fit import DirectionFit, SheetFit, fit_sheet
 from trackside.damper.viscous import BY_CLEARANCE, Viscous, carried, learned, usual_ratio
 from trackside.damper.wear import ROW, RUN, SEAL
 

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from trackside.damper.fit import DirectionFit
 from trackside.damper.flow import Floats
 from trackside.damper.oil import EXPANSION
+from trackside.damper.sheet_fit import DirectionFit
 from trackside.damper.viscous import Viscous, carried, learned, usual_ratio
 
 RUN, ROW = 0.011, 0.009

@@ -1,6 +1,6 @@
 """Where it is kept: an append-only logbook in one SQLite file."""
 
-from trackside.logbook.disputes import Dispute, Side
+from trackside.logbook.conflicts import Conflict, Side
 from trackside.logbook.drafts import Draft
 from trackside.logbook.history import Entry, Undone
 from trackside.logbook.pitboard import EventGroup, SessionLine
@@ -11,7 +11,7 @@ from trackside.logbook.verify import Check
 
 __all__ = [
     "Check",
-    "Dispute",
+    "Conflict",
     "Draft",
     "Entry",
     "EventGroup",

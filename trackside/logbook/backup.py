@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Final
 
 from trackside.errors import LogbookDamaged, LogbookError
-from trackside.logbook.files import to_disk, whole
+from trackside.logbook.atomic_file import to_disk, whole
 from trackside.logbook.verify import damage, differing, let_saves_through
 
 PAGES_A_STEP: Final = 128

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any, Final, NamedTuple
 
 from trackside.errors import BadImport
-from trackside.logbook.files import whole
+from trackside.logbook.atomic_file import whole
 from trackside.logbook.merge import Line, problem_of
 
 FORMAT: Final = "trackside-bundle"

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from trackside.errors import BadPreference
-from trackside.logbook.files import whole
+from trackside.logbook.atomic_file import whole
 from trackside.preferences import config_folder
 
 MOST = 100

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any, Final, NamedTuple
 
 from trackside.errors import LogbookFull
-from trackside.logbook.files import whole
+from trackside.logbook.atomic_file import whole
 from trackside.units import clean
 
 EMPTIED: Final = "∅"

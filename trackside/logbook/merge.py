@@ -28,7 +28,7 @@ class Line(NamedTuple):
     envelope: str
 
 
-class Taken(NamedTuple):
+class MergeResult(NamedTuple):
     """What became of a bundle: revisions added, here already, and what could not be taken."""
 
     added: int
@@ -52,7 +52,7 @@ def problem_of(rev: str, envelope: str, known: bool = False) -> str:
     return "" if has_shape(found) else "needs a newer trackside"
 
 
-def take(sql: sqlite3.Connection, lines: Iterable[Line], received_at: str, via: str) -> Taken:
+def take(sql: sqlite3.Connection, lines: Iterable[Line], received_at: str, via: str) -> MergeResult:
     """Add proved lines that are new, within the open transaction.
 
     The order of the lines makes no difference to what stands afterwards. What cannot be of the
@@ -91,7 +91,7 @@ def take(sql: sqlite3.Connection, lines: Iterable[Line], received_at: str, via: 
         for entity in entities:
             touched.add_all(entity)
         touched.refresh()
-    return Taken(len(known) - before, same, tuple(problems))
+    return MergeResult(len(known) - before, same, tuple(problems))
 
 
 def names(sql: sqlite3.Connection) -> set[str]:

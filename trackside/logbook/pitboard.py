@@ -202,7 +202,7 @@ def line_from(sql: sqlite3.Connection, session: str, read: BodyOf) -> SessionLin
     return _line(tuple(ran if name == "ran" else made[name] for name in SessionLine._fields))
 
 
-def find(sql: sqlite3.Connection, name: str) -> str:
+def find_by_words(sql: sqlite3.Connection, name: str) -> str:
     """The session that `name` means: last, last-1, its code, or the start or end of its code."""
     wanted = name.strip().lower()
     if last := _LAST.fullmatch(wanted):

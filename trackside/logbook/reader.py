@@ -14,8 +14,8 @@ from trackside.logbook import clock as clocks
 from trackside.logbook import drafts as half_typed
 from trackside.logbook import history as past
 from trackside.logbook import pitboard, projections
+from trackside.logbook.conflicts import Branched, Conflict, conflicts, entered_twice, open_conflicts
 from trackside.logbook.connection import Connection
-from trackside.logbook.disputes import Branched, Dispute, conflicts, disputes, entered_twice
 from trackside.logbook.drafts import Draft
 from trackside.logbook.history import Entry
 from trackside.logbook.identity import names_of
@@ -253,7 +253,7 @@ class Reader:
     def session(self, name: str) -> str:
         """The session that `name` means: last, last-1, its code, or 4 or more letters of its
         start or end; UnknownRecord, with what would do, if that is none or several."""
-        return self._read(lambda sql: pitboard.find(sql, name))
+        return self._read(lambda sql: pitboard.find_by_words(sql, name))
 
     def readings(
         self, corner: str, field: str, *, car: str | None = None, limit: int | None = None
@@ -362,7 +362,7 @@ class Reader:
         """Values on which two laptops differ: entity to path to the values."""
         return self._read(lambda sql: conflicts(sql, self._branched))
 
-    def disputes(self) -> list[Dispute]:
+    def open_conflicts(self) -> list[Conflict]:
         """The same with both sides: who wrote which value, when and why; then what laptops entered
         twice."""
         if not self._branched.looked_to:  # the first look takes its time: beside the saves
@@ -375,11 +375,11 @@ class Reader:
                     for side in dispute.sides
                 )
             )
-            for dispute in self._read(self._disputes)
+            for dispute in self._read(self._open_conflicts)
         ]
 
-    def _disputes(self, sql: sqlite3.Connection) -> list[Dispute]:
-        return [*disputes(sql, self._branched), *entered_twice(sql, self._twins(sql))]
+    def _open_conflicts(self, sql: sqlite3.Connection) -> list[Conflict]:
+        return [*open_conflicts(sql, self._branched), *entered_twice(sql, self._twins(sql))]
 
     def drafts(self) -> list[Draft]:
         """What this laptop left half typed, the newest first."""

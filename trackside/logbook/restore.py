@@ -10,10 +10,10 @@ from datetime import datetime
 from pathlib import Path
 
 from trackside.errors import LogbookDamaged, LogbookError
+from trackside.logbook.atomic_file import to_disk
 from trackside.logbook.backup import back_up
 from trackside.logbook.clock import now
 from trackside.logbook.connection import JOURNAL, WAIT_MS, Connection
-from trackside.logbook.files import to_disk
 from trackside.logbook.identity import computers, move_on
 from trackside.logbook.refusals import in_words
 

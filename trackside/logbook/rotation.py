@@ -18,8 +18,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from trackside.errors import LogbookError, LogbookFull
+from trackside.logbook.atomic_file import PART
 from trackside.logbook.clock import now
-from trackside.logbook.files import PART
 
 if TYPE_CHECKING:
     from trackside.logbook.store import Logbook

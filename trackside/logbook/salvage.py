@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from trackside.errors import LogbookDamaged, LogbookFull
-from trackside.logbook.merge import Line, Taken, problem_of
+from trackside.logbook.merge import Line, MergeResult, problem_of
 from trackside.logbook.store import Logbook
 
 _TABLE_LEAF: Final = 13
@@ -25,7 +25,7 @@ _INTEGER_BYTES: Final = (0, 1, 2, 3, 4, 6, 8, 8, 0, 0)
 """Bytes of a record's value of type 0 to 9; from 12 on, (type - 12) // 2."""
 
 
-def salvage(damaged: Path, target: Path) -> Taken:
+def salvage(damaged: Path, target: Path) -> MergeResult:
     """A new logbook at `target` with every intact revision of `damaged`, which is only read.
 
     LogbookDamaged when there is not a single one.

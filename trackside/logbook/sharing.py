@@ -16,7 +16,7 @@ from typing import Final, NamedTuple
 from trackside.errors import BadImport, BadInput
 from trackside.logbook.bundle import read_bundle, write_bundle
 from trackside.logbook.clock import now, stamp
-from trackside.logbook.merge import Line, Taken
+from trackside.logbook.merge import Line, MergeResult
 from trackside.logbook.store import Logbook
 from trackside.units import one_line
 
@@ -29,7 +29,7 @@ def give(logbook: Logbook, target: Path) -> int:
     return _write(logbook, target, logbook.lines())
 
 
-def receive(logbook: Logbook, file: Path) -> Taken:
+def receive(logbook: Logbook, file: Path) -> MergeResult:
     """Take in what is new in a bundle: every intact line, also of a damaged one."""
     bundle = read_bundle(file, logbook.names())
     taken = logbook.take(bundle.lines, via="bundle")

@@ -17,13 +17,13 @@ from trackside.logbook import drafts as half_typed
 from trackside.logbook import history as past
 from trackside.logbook import projections, twins
 from trackside.logbook.backup import apart, back_up
+from trackside.logbook.conflicts import Branched, decision
 from trackside.logbook.connection import Connection
-from trackside.logbook.disputes import Branched, decision
 from trackside.logbook.drafts import Draft
 from trackside.logbook.fold import normal
 from trackside.logbook.history import Undone
 from trackside.logbook.identity import move_on, names_of, own_name, written_until
-from trackside.logbook.merge import Line, Taken, take
+from trackside.logbook.merge import Line, MergeResult, take
 from trackside.logbook.projections import Progress, body_of, revisions_of
 from trackside.logbook.proof import Proof
 from trackside.logbook.reader import Reader
@@ -193,7 +193,7 @@ class Logbook(Reader):
 
         return self._kept(work)
 
-    def take(self, lines: Iterable[Line], *, via: str) -> Taken:
+    def take(self, lines: Iterable[Line], *, via: str) -> MergeResult:
         """Add proved revisions that are new here, in one transaction; the union of both. What
         cannot be of the computer that it names is held back, with a sentence: see `quarantine`."""
 

@@ -12,7 +12,7 @@ from aiohttp import web
 
 from trackside.serve.address import network_of
 from trackside.serve.policy import policies
-from trackside.tui import mishaps
+from trackside.tui import error_log
 
 CONNECTIONS = 96
 """Open at once, used or not."""
@@ -142,6 +142,6 @@ class _Connection(web.RequestHandler):
         none, and was answered."""
         if isinstance(exc_info, web.RequestPayloadError):
             return
-        path = mishaps.note(exc_info) if isinstance(exc_info, BaseException) else None
+        path = error_log.note(exc_info) if isinstance(exc_info, BaseException) else None
         where = f", details in {path}" if path else ""
         self._crowd.say(f"a fault in the program ({type(exc_info).__name__}){where}")

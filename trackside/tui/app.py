@@ -22,19 +22,17 @@ from textual.driver import Driver
 from textual.filter import LineFilter
 from textual.screen import Screen
 
-from trackside.crew.backups import Backing
+from trackside.crew.backups import BackupRunner
 from trackside.crew.corrections import ReasonWanted
 from trackside.crew.workspace import TELLS_WHICH, Workspace
 from trackside.errors import NotEntered, TracksideError
 from trackside.logbook.samples import holds_samples
 from trackside.preferences import THEMES as THEME_NAMES
 from trackside.preferences import Preferences, data_folder
-from trackside.telling.cautions import INVENTED
+from trackside.reports.cautions import INVENTED
 from trackside.tui.browsed import Browsed
-from trackside.tui.bytes_in import read_any_bytes
 from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, key_of, writes
 from trackside.tui.leaving import Leaving
-from trackside.tui.looking_back import LookingBack
 from trackside.tui.messages import (
     Failed,
     FirstPaint,
@@ -50,8 +48,10 @@ from trackside.tui.notices import about_keeping, conflicts_said
 from trackside.tui.page import Page
 from trackside.tui.screens.board import Board
 from trackside.tui.terminal import filters
+from trackside.tui.terminal_input import read_any_bytes
 from trackside.tui.themes import THEMES
 from trackside.tui.unbroken import Unbroken
+from trackside.tui.undo_actions import UndoActions
 from trackside.tui.view import NEWS_FOR, View
 
 _PAGES: dict[str, tuple[str, str]] = {
@@ -87,7 +87,7 @@ HELD = (
 NO_LONGER_HELD = "the logbook is free again: what waited is in it"
 
 
-class Trackside(Leaving, LookingBack, Browsed, Unbroken):
+class Trackside(Leaving, UndoActions, Browsed, Unbroken):
     """trackside on a terminal."""
 
     CSS_PATH = "trackside.tcss"
@@ -122,7 +122,7 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
         self.view = View()
         news = News(self.post_message, self.view, self.preferences)
         self.desk = Workspace(path, self.preferences, news, read_only=read_only)
-        self.backing = Backing(
+        self.backing = BackupRunner(
             self.desk.logbook, lambda: self.is_running and self.post_message(NoticesChanged())
         )
         self._pages: dict[str, Page] = {}
@@ -191,7 +191,7 @@ class Trackside(Leaving, LookingBack, Browsed, Unbroken):
 
     def _read_shed(self, number: int) -> None:
         """In a thread: the heavy imports, the shed, the fits of the car in hand."""
-        from trackside.review.shed import Shed, warm
+        from trackside.analysis.shed import Shed, warm
         from trackside.tui.screens import sheet  # noqa: F401  (imported ahead of the first key)
 
         logbook, conflicts = self.desk.logbook, 0

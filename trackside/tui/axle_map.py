@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from trackside.analysis.axle import axles
+from trackside.analysis.estimate import drawn_speeds
+from trackside.analysis.shed import Shed
 from trackside.charts import Drawing, Series, plot
 from trackside.preferences import Preferences
 from trackside.records import Session
-from trackside.review.axle import axles
-from trackside.review.estimate import drawn_speeds
-from trackside.review.shed import Shed
 from trackside.units import from_si
 
 

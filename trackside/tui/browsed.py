@@ -15,7 +15,7 @@ from trackside.crew.workspace import Workspace
 from trackside.errors import TracksideError
 from trackside.records.fields import CORNERS
 from trackside.tui.commands import PAGES
-from trackside.tui.in_turn import InTurn
+from trackside.tui.key_queue import KeyQueue
 from trackside.tui.page import Page
 from trackside.tui.touch import (
     KEEP,
@@ -34,7 +34,7 @@ _NO_RETURN: Final = ("record", "build", "conflicts")
 """Pages that are opened from another one, for what was in hand there."""
 
 
-class Browsed(InTurn):
+class Browsed(KeyQueue):
     """The part of the app that a browser speaks to."""
 
     desk: Workspace

@@ -7,14 +7,7 @@ from dataclasses import dataclass, replace
 
 from rich.text import Text
 
-from trackside.charts import INKS, Drawing, Series, canvas_rows, live, plot
-from trackside.corner.wheel import wheel_force
-from trackside.damper.basis import Basis
-from trackside.damper.clicks import acts_on
-from trackside.errors import NoEstimate, TracksideError
-from trackside.preferences import Preferences
-from trackside.records import Adjuster, Session
-from trackside.review.estimate import (
+from trackside.analysis.estimate import (
     DIRECTIONS,
     Estimate,
     Setting,
@@ -22,13 +15,20 @@ from trackside.review.estimate import (
     estimate_at,
     setting,
 )
-from trackside.review.fan import MOST, fan
-from trackside.review.heat import Warm, warm_estimate
-from trackside.review.known import Known
-from trackside.review.shed import Shed
-from trackside.review.wheel import ASSUMED, AtWheel, at_wheel
-from trackside.review.worth import ClickWorth, ForceStep, click_worth, moved, step_between
-from trackside.telling import figures
+from trackside.analysis.estimate_cache import EstimateCache
+from trackside.analysis.knob_sweep import MOST, knob_sweep
+from trackside.analysis.shed import Shed
+from trackside.analysis.warm_oil import Warm, warm_estimate
+from trackside.analysis.wheel import ASSUMED, AtWheel, at_wheel
+from trackside.analysis.worth import ClickWorth, ForceStep, click_worth, moved, step_between
+from trackside.charts import INKS, Drawing, Series, canvas_rows, live, plot
+from trackside.corner.wheel import wheel_force
+from trackside.damper.basis import Basis
+from trackside.damper.clicks import acts_on
+from trackside.errors import NoEstimate, TracksideError
+from trackside.preferences import Preferences
+from trackside.records import Adjuster, Session
+from trackside.reports import formatting
 from trackside.units import from_si, show
 
 TABLE_WIDTH = 61
@@ -82,12 +82,12 @@ class Curves:
     """Curves to draw, each worked out once: the fan stands still while its knob turns."""
 
     def __init__(self) -> None:
-        self._known: Known | None = None
+        self._known: EstimateCache | None = None
 
     def at(self, setting: Setting, subject: Subject) -> Estimate:
         """The curve at a setting, up to the crew's peak speed."""
         if self._known is None or self._known.shed is not subject.shed:
-            self._known = Known(subject.shed, drawn_speeds(subject.preferences.peak_speed))
+            self._known = EstimateCache(subject.shed, drawn_speeds(subject.preferences.peak_speed))
         return self._known.at(setting)
 
 
@@ -144,7 +144,7 @@ def chart(found: ClickMap, curves: Curves, width: int, height: int) -> Drawing:
     rows, corner = canvas_rows(height), found.at.corner
     now = curves.at(found.at, subject)
     label = f"{corner} {_position(found.at)}".strip()
-    mine = figures.curve(now, corner, preferences, label, band=True)
+    mine = formatting.curve(now, corner, preferences, label, band=True)
     mine = replace(mine, marked=_table_speeds(found))
     others = _before_drawn(found, curves), _warm_drawn(found, now, rows)
     named = [*(one for one in others if one is not None), mine]
@@ -176,11 +176,11 @@ def _fan_drawn(found: ClickMap, curves: Curves, room: int) -> list[Series]:
     drawn: list[Series] = []
     if knob is None:
         return drawn
-    for other in fan(found.at, knob, subject.shed, room):
+    for other in knob_sweep(found.at, knob, subject.shed, room):
         with suppress(TracksideError):
             curve = curves.at(other, subject)
             label = _count(other, knob, curve.basis)
-            line = figures.curve(curve, "band", subject.preferences, label)
+            line = formatting.curve(curve, "band", subject.preferences, label)
             drawn.append(replace(line, marker=LETTERS[len(drawn)]))
     return drawn
 
@@ -194,7 +194,7 @@ def _before_drawn(found: ClickMap, curves: Curves) -> Series | None:
     except TracksideError:
         return None
     label = f"before {_position(found.before)}".strip()
-    return figures.curve(curve, "before", found.subject.preferences, label)
+    return formatting.curve(curve, "before", found.subject.preferences, label)
 
 
 def _warm_drawn(found: ClickMap, now: Estimate, rows: int) -> Series | None:
@@ -206,7 +206,7 @@ def _warm_drawn(found: ClickMap, now: Estimate, rows: int) -> Series | None:
     if float(abs(warm.force - now.force).max()) < float(abs(now.force).max()) / (4 * rows):
         return None
     label = f"oil at {_degrees(found.warm.at_C, preferences)}"
-    return figures.curve(warm, "after", preferences, label)
+    return formatting.curve(warm, "after", preferences, label)
 
 
 def _drawn_part(found: ClickMap) -> Estimate:
@@ -234,7 +234,7 @@ def warm_oil(found: ClickMap) -> list[str]:
     preferences = found.subject.preferences
     change = warm.estimate.force[: len(cold.force)] - cold.force
     told = ", ".join(
-        f"{figures.signed(float(newton), preferences)} at {figures.speed(rod, preferences)}"
+        f"{formatting.signed(float(newton), preferences)} at {formatting.speed(rod, preferences)}"
         for newton, rod in zip(change, cold.speed, strict=True)
     )
     sheet, body = (_degrees(celsius, preferences) for celsius in (warm.sheet_C, warm.at_C))
@@ -298,12 +298,12 @@ def _rows(found: ClickMap, worth: ClickWorth | None) -> list[Text]:
     for i, rod in enumerate(estimate.speed):
         force, low, high = (float(e[i]) for e in (estimate.force, estimate.low, estimate.high))
         line = Text(
-            f"{figures.speed(rod, preferences):>5}"
-            f"{figures.force(force, preferences):>7}"
-            f"{figures.plus_minus(force, low, high, preferences):>6}"
+            f"{formatting.speed(rod, preferences):>5}"
+            f"{formatting.force(force, preferences):>7}"
+            f"{formatting.plus_minus(force, low, high, preferences):>6}"
         )
         for step_taken, why in _both_ways(worth) if worth else ():
-            change, band, percent = figures.step_cells(step_taken, i, preferences, why)
+            change, band, percent = formatting.step_cells(step_taken, i, preferences, why)
             noise = step_taken is not None and bool(step_taken.in_noise[i])
             line.append(f"{change:>9}{band:>5}{percent:>5}", "italic" if noise else "")
         if not worth:
@@ -331,7 +331,7 @@ def at_the_wheel(found: ClickMap, every: bool) -> list[str]:
         word = "harder" if step is worth.harder else "softer"
         changes = wheel_force(step.change, wheel.motion_ratio)
         told = ", ".join(
-            f"{figures.signed(float(change), preferences)} at {figures.speed(rod, preferences)}"
+            f"{formatting.signed(float(change), preferences)} at {formatting.speed(rod, preferences)}"
             for change, rod in zip(changes, step.speed, strict=True)
         )
         unit = preferences.unit("force")
@@ -362,7 +362,7 @@ def difference(found: ClickMap, width: int, height: int) -> tuple[str, Drawing] 
         step = step_between(found.at, other, subject.shed, speeds)
     except TracksideError:
         return None
-    series = figures.change(step, "after", preferences)
+    series = formatting.change(step, "after", preferences)
     series = replace(series, marked=_table_speeds(found))
     speed, force = (preferences.unit(quantity) for quantity in ("speed", "force"))
     head = _head(force, series, preferences)

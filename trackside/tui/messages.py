@@ -15,9 +15,9 @@ from trackside.tui.commands import key_beside_text
 from trackside.tui.view import SWAP_FOR, View
 
 if TYPE_CHECKING:
+    from trackside.analysis.shed import Shed
     from trackside.crew.swapping import Swap
     from trackside.preferences import Preferences
-    from trackside.review.shed import Shed
 
 
 class FirstPaint(Message):
@@ -98,7 +98,7 @@ class News(Listener):
 
     def swapped(self, swap: Swap) -> None:
         """Said with the key that brings the values back."""
-        from trackside.telling.swapped import swap_said
+        from trackside.reports.swapped import swap_said
 
         told = f"{swap_said(swap, self._preferences)}; {key_beside_text('undo')} restores them"
         self._view.tell(told, "problem", SWAP_FOR)

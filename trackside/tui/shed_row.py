@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from trackside.tui.columns import Columns
 
 if TYPE_CHECKING:
+    from trackside.analysis.shed import Shed
     from trackside.logbook.dampers import LastRan
     from trackside.records import Damper
-    from trackside.review.shed import Shed
 
 HEADS = ("Serial", "Model", "Place", "Build", "Sheets", "Last ran")
 _WHOLE = ("Sheets", "Last ran")

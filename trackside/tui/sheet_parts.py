@@ -22,7 +22,7 @@ from trackside.tui.widgets.cells import LABEL_WIDTH, Block, Cell, Kind
 from trackside.units import one_line
 
 if TYPE_CHECKING:
-    from trackside.review.shed import Shed
+    from trackside.analysis.shed import Shed
 
 NARROW: dict[tuple[str, ...], str] = {
     ("damper",): "Dampers",

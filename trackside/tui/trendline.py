@@ -9,7 +9,7 @@ from rich.text import Text
 
 from trackside.charts import Drawing, Series, plot, spark
 from trackside.preferences import Preferences
-from trackside.telling import figures
+from trackside.reports import formatting
 from trackside.tui.trendrows import TrendRow
 from trackside.units import from_si, show_lap
 
@@ -115,9 +115,9 @@ def force_words(row: TrendRow, at_speed: int, preferences: Preferences, with_uni
     force, low, high = (
         float(edge[at_speed]) for edge in (estimate.force, estimate.low, estimate.high)
     )
-    band = figures.plus_minus(force, low, high, preferences)
+    band = formatting.plus_minus(force, low, high, preferences)
     unit = f" {preferences.unit('force')}" if with_unit else ""
-    return f"{figures.force(force, preferences)} ±{band}{unit}"
+    return f"{formatting.force(force, preferences)} ±{band}{unit}"
 
 
 def position_words(row: TrendRow) -> str:
@@ -138,9 +138,9 @@ def in_full(row: TrendRow, at_speed: int, preferences: Preferences) -> str:
     if point.estimate is None:
         parts.append(f"no estimate: {point.why}")
     else:
-        rod = figures.speed(point.estimate.speed[at_speed], preferences, with_unit=True)
+        rod = formatting.speed(point.estimate.speed[at_speed], preferences, with_unit=True)
         band, unit = (
-            figures.banded(point.estimate, preferences)[at_speed],
+            formatting.banded(point.estimate, preferences)[at_speed],
             preferences.unit("force"),
         )
         parts.append(f"{band} {unit} at {rod}")

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from trackside.analysis.recall import sessions_of
+from trackside.analysis.shed import Shed
+from trackside.analysis.trend import TrendPoint, trend
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
 from trackside.records import Change, Session
-from trackside.review.recall import sessions_of
-from trackside.review.shed import Shed
-from trackside.review.trend import TrendPoint, trend
 
 PAGE = 64
 BACK = 8

@@ -19,7 +19,7 @@ from textual.screen import Screen
 
 from trackside.crew.corrections import ReasonWanted
 from trackside.errors import TracksideError
-from trackside.tui import mishaps
+from trackside.tui import error_log
 from trackside.tui.page import Page
 
 _LOGGED = 20
@@ -68,10 +68,10 @@ class Unbroken(App[None]):
 
     def _report(self, page: Page, error: Exception) -> None:
         """Nothing is drawn again here: what failed may be the drawing."""
-        place = mishaps.place_of(error)
+        place = error_log.place_of(error)
         self._failed[place] += 1
         if self._failed[place] <= _LOGGED:
-            path = mishaps.note(error)
+            path = error_log.note(error)
             self._logged_at = f"details in {path}" if path else "no log file could be written"
         told = f"a fault in the program ({place[0]}), {self._logged_at} · what was kept is kept"
         try:
@@ -80,7 +80,7 @@ class Unbroken(App[None]):
             if page is not self.screen and self._failed[place] == 1:
                 self.notify(told, severity="error", markup=False)
         except Exception as further:  # the line itself cannot be drawn: the log has both
-            mishaps.note(further)
+            error_log.note(further)
         self.call_later(self._take_away)
 
     def _take_away(self) -> None:

@@ -17,7 +17,17 @@ import pytest
 
 from tests.postgres import MISSING, Server, programs, server
 from trackside.logbook import Logbook
-from trackside.logbook.hub import Met, Roles, Team, Wire, address_of, meet, set_up, team_of, wire_to
+from trackside.logbook.hub import (
+    HubConnection,
+    Roles,
+    SyncResult,
+    Team,
+    address_of,
+    set_up,
+    sync,
+    team_of,
+    wire_to,
+)
 
 _numbers = itertools.count(1)
 
@@ -56,15 +66,15 @@ class Hub:
     def url(self, user: str | None = None) -> str:
         return self.server.url(user or self.crew, self.database)
 
-    def wire(self, user: str | None = None) -> AbstractContextManager[Wire]:
+    def wire(self, user: str | None = None) -> AbstractContextManager[HubConnection]:
         return wire_to(address_of(self.url(user)))
 
     def ask(self, query: Any, *values: object, user: str = "keeper") -> list[tuple]:
         return self.server.ask(self.database, query, *values, user=user)
 
-    def meet(self, logbook: Logbook, user: str | None = None, **how: bool) -> Met:
+    def meet(self, logbook: Logbook, user: str | None = None, **how: bool) -> SyncResult:
         with self.wire(user) as wire:
-            return meet(logbook, wire, team_of(wire), **how)
+            return sync(logbook, wire, team_of(wire), **how)
 
     def add_team(self, name: str) -> Hub:
         """Another team on the same hub, with logins of its own."""

@@ -14,13 +14,13 @@ import pytest
 import trustme
 from psycopg.errors import CheckViolation, InsufficientPrivilege, InvalidTextRepresentation
 from psycopg.sql import SQL, Identifier
+from tests.logbook.hub.test_hub_meeting import Laptop, agree, append_bare, fill, sealed
 
 from tests.logbook.hub.conftest import Hub, make_hub
-from tests.logbook.hub.test_hub_meeting import Laptop, agree, append_bare, fill, sealed
 from tests.postgres import Server
 from tests.running import Cli
 from trackside.errors import BadInput, HubError
-from trackside.logbook.hub import address_of, set_up, team_of, wire, wire_to
+from trackside.logbook.hub import address_of, connection, set_up, team_of, wire_to
 from trackside.logbook.hub.remembered import hub_file
 
 FORBIDDEN = [
@@ -228,9 +228,9 @@ def test_tls_with_its_certificate_and_with_a_wrong_one(
     with wire_to(address_of(f"{url}?sslrootcert={one.server.root}")) as line:
         assert line.is_encrypted
         assert line.how == "encrypted"
-        from trackside.logbook.hub import meet
+        from trackside.logbook.hub import sync
 
-        assert meet(first, line, team_of(line)).pushed == 3
+        assert sync(first, line, team_of(line)).pushed == 3
     trustme.CA().cert_pem.write_to_path(str(tmp_path / "other.crt"))
     monkeypatch.setenv("HOME", str(tmp_path))
     for wrong in (f"?sslrootcert={tmp_path / 'other.crt'}", f"?sslrootcert={tmp_path}/none", ""):
@@ -345,6 +345,6 @@ def test_nothing_of_the_hub_is_loaded_before_it_is_asked_for() -> None:
 
 
 def test_a_dead_line_is_cut(one: Hub, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(wire, "SLOWEST_S", 0.2)
+    monkeypatch.setattr(connection, "SLOWEST_S", 0.2)
     with one.wire() as line, pytest.raises(HubError, match="can't be reached"):
         line.ask("SELECT pg_sleep(30)")

@@ -8,8 +8,8 @@ from __future__ import annotations
 from typing import Final
 
 from trackside.errors import BadInput
+from trackside.logbook.hub.connection import HubConnection
 from trackside.logbook.hub.team import check_version
-from trackside.logbook.hub.wire import Wire
 from trackside.units import one_line
 
 _CHOSEN: Final = """
@@ -31,7 +31,7 @@ EVERY: Final = (1, (1 << 63) - 1)
 
 
 def set_aside(
-    wire: Wire,
+    wire: HubConnection,
     team: str,
     numbers: tuple[int, int] = EVERY,
     by: str | None = None,

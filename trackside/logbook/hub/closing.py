@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from trackside.logbook.hub.wire import Wire
+from trackside.logbook.hub.connection import HubConnection
 
 CLOSING: Final = """
 DO $$ DECLARE
@@ -53,7 +53,7 @@ SELECT NOT (has_table_privilege('public', 'pg_auth_members', 'SELECT')
   OR has_function_privilege('public', 'pg_stat_get_live_tuples(oid)', 'EXECUTE'))"""
 
 
-def close(wire: Wire) -> bool:
+def close(wire: HubConnection) -> bool:
     """Close what can be closed; False where it is open and this login may not."""
     if wire.ask(_IS_CLOSED) == [(True,)]:
         return True

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from trackside.errors import BadPreference
-from trackside.logbook.files import whole
+from trackside.logbook.atomic_file import whole
 from trackside.preferences import config_folder
 
 

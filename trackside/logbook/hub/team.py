@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from trackside.errors import BadInput, HubError
 from trackside.logbook.hub.closing import close
+from trackside.logbook.hub.connection import HubConnection
 from trackside.logbook.hub.doors import CREW_GROUP, DOORS, READER_GROUP, from_first
 from trackside.logbook.hub.schema import ASIDE, SCHEMA, VERSION, schema
-from trackside.logbook.hub.wire import Wire
 from trackside.units import one_line
 
 if TYPE_CHECKING:
-    from trackside.logbook.hub.wire import Step
+    from trackside.logbook.hub.connection import Step
 
 LONGEST_NAME: Final = 80
 
@@ -41,7 +41,7 @@ class Roles(NamedTuple):
     is_closed: bool = False
 
 
-def team_of(wire: Wire, name: str = "") -> Team:
+def team_of(wire: HubConnection, name: str = "") -> Team:
     """The team of this login, or of that `name` among several; HubError when there is none."""
     check_version(wire)
     found = [
@@ -64,7 +64,7 @@ def team_of(wire: Wire, name: str = "") -> Team:
     return chosen[0]
 
 
-def check_version(wire: Wire) -> None:
+def check_version(wire: HubConnection) -> None:
     """HubError where the hub is of another version than this program's."""
     if _version(wire) < VERSION:
         raise HubError(
@@ -73,14 +73,14 @@ def check_version(wire: Wire) -> None:
         )
 
 
-def _version(wire: Wire) -> int:
+def _version(wire: HubConnection) -> int:
     [(version,)] = wire.ask("SELECT version FROM trackside_hub.about")
     if version > VERSION:
         raise HubError("The hub was made by a newer trackside", "update trackside here")
     return int(version)
 
 
-def set_up(wire: Wire, name: str, partitions: int = 0) -> Roles:
+def set_up(wire: HubConnection, name: str, partitions: int = 0) -> Roles:
     """Make the hub, if the database has none, or bring an older one up to date; and the team with
     its roles, if it is new.
 

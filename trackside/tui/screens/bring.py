@@ -12,17 +12,17 @@ from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
 
+from trackside.analysis.bring_back import BringBack, bring_back
+from trackside.analysis.changes import changes
+from trackside.analysis.debrief import OutLap, out_lap
+from trackside.analysis.recall import Recalled
 from trackside.errors import TracksideError, UnknownRecord
 from trackside.logbook.fold import patched
 from trackside.logbook.rows import text as words_of
 from trackside.records import Reading, Session
 from trackside.records.fields import ADJUSTERS, CORNERS, field_of
-from trackside.review.changes import changes
-from trackside.review.debrief import OutLap, out_lap
-from trackside.review.plan import Plan, plan
-from trackside.review.recall import Recalled
-from trackside.telling import cautions, figures
-from trackside.telling.debriefing import out_lap_words
+from trackside.reports import cautions, formatting
+from trackside.reports.debriefing import out_lap_words
 from trackside.tui.commands import key_beside_text
 from trackside.tui.widgets.box import Box
 from trackside.units import one_line
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 class Planned(Message):
     """What bringing it in would do, or why that cannot be said."""
 
-    found: Plan | TracksideError
+    found: BringBack | TracksideError
     after: Session | None = None
     care: OutLap | None = None
     """Why the first lap after it is to be a cautious one."""
@@ -64,7 +64,7 @@ class Bring(Box[str]):
         self.today: Session | None = None
         self.after: Session | None = None
         """The session as it would be."""
-        self.plan: Plan | None = None
+        self.plan: BringBack | None = None
 
     @property
     def desk(self) -> Workspace:
@@ -94,7 +94,7 @@ class Bring(Box[str]):
             state = desk.logbook.state(self.row.session)
             if state is None or desk.shed is None or self.today is None:
                 raise UnknownRecord("its session is no longer in the logbook")
-            found = plan(
+            found = bring_back(
                 desk.logbook.session_record(self.row.session, state),
                 self.today,
                 desk.shed,
@@ -141,7 +141,7 @@ class Bring(Box[str]):
         )
         return one_line(" · ".join(part for part in parts if part))
 
-    def _told(self, found: Plan, care: OutLap | None) -> Iterator[tuple[str, str]]:
+    def _told(self, found: BringBack, care: OutLap | None) -> Iterator[tuple[str, str]]:
         kind = "a new session" if self.next_one is not None else "the current session"
         yield "bold reverse", f" Into {kind}: {self._into()} "
         if self.next_one is not None:
@@ -191,7 +191,7 @@ class Bring(Box[str]):
 
     def _shown(self, value: Reading | str | None, path: str) -> str:
         quantity = None if path.startswith("items.") else field_of(path).quantity
-        return figures.value(value, quantity, self.desk.preferences)
+        return formatting.value(value, quantity, self.desk.preferences)
 
     def action_bring(self) -> None:
         """Set it all, in one step of undo."""

@@ -10,14 +10,15 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
+from trackside.analysis.axle import axles
 from trackside.charts import Drawing
 from trackside.errors import TracksideError
 from trackside.records.fields import OTHER_SIDE
-from trackside.review.axle import axles
-from trackside.telling import figures
-from trackside.telling.axle_words import axle_lines
-from trackside.telling.limits import limit_lines
+from trackside.reports import formatting
+from trackside.reports.axle_words import axle_lines
+from trackside.reports.limits import limit_lines
 from trackside.tui.axle_map import axle_drawing
+from trackside.tui.calculating import CornerPage
 from trackside.tui.clickmap import (
     TABLE_WIDTH,
     ClickMap,
@@ -34,7 +35,6 @@ from trackside.tui.clickmap import (
 )
 from trackside.tui.commands import bindings_of
 from trackside.tui.palette import styled
-from trackside.tui.reckoning import CornerPage
 from trackside.tui.wrapping import wrapped
 
 LEGEND = "bands and ± 95 % · ≈ within the noise · a, b …: the knob's other positions"
@@ -210,7 +210,7 @@ def _drawn(subject: Subject, curves: Curves, width: int, height: int, wide: bool
         *at_the_wheel(found, every=wide),
         *warm_oil(found),
         *limit_lines(found.estimate, subject.session, subject.shed, subject.preferences),
-        f"{figures.BASIS_WORDS[found.estimate.basis]} · {found.estimate.ground}",
+        f"{formatting.BASIS_WORDS[found.estimate.basis]} · {found.estimate.ground}",
     ]
     rows = tables(found, every=wide)
     for row in rows:

@@ -10,18 +10,18 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
-from trackside.crew.deciding import value_typed
-from trackside.logbook import Dispute
-from trackside.review.naming import (
+from trackside.analysis.naming import (
     moment_in_words,
     place_in_words,
     record_in_words,
     who_in_words,
 )
-from trackside.telling.undone import spoken
+from trackside.crew.deciding import value_typed
+from trackside.logbook import Conflict
+from trackside.reports.undone import spoken
 from trackside.tui.commands import Command, bindings_of
+from trackside.tui.note_forms import Answers, NoteForms
 from trackside.tui.page import OF_A_SESSION
-from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
@@ -37,7 +37,7 @@ WORDS = frozenset(("words", "why", "reason", "verdict_words", "work"))
 """Places of words, which two people may both have a part in."""
 
 
-class Conflicts(Taking):
+class Conflicts(NoteForms):
     """The list of values in conflict, and the sides of the one under the cursor."""
 
     PAGE = "conflicts"
@@ -45,7 +45,7 @@ class Conflicts(Taking):
 
     def __init__(self) -> None:
         super().__init__()
-        self.rows: list[Dispute] = []
+        self.rows: list[Conflict] = []
         self._named: dict[str, str] = {}
 
     def body(self) -> Iterable[Widget]:
@@ -66,7 +66,7 @@ class Conflicts(Taking):
     def show(self) -> None:
         """Read them again."""
         desk, before = self.desk, self._here()
-        self.rows = desk.logbook.disputes()
+        self.rows = desk.logbook.open_conflicts()
         self._named = {
             d.entity: one_line(record_in_words(desk.logbook, d.entity, d.kind)) for d in self.rows
         }
@@ -83,7 +83,7 @@ class Conflicts(Taking):
         words = set_cell_size(set_cell_size(place, room - 1), room)
         return Text(f" {words}{self._named[dispute.entity]}")
 
-    def _here(self) -> Dispute | None:
+    def _here(self) -> Conflict | None:
         at = self.query_one(Ledger).cursor
         return self.rows[at] if 0 <= at < len(self.rows) else None
 
@@ -121,7 +121,7 @@ class Conflicts(Taking):
             else ""
         )
 
-    def _told(self, dispute: Dispute) -> Iterator[tuple[str, str]]:
+    def _told(self, dispute: Conflict) -> Iterator[tuple[str, str]]:
         here = self.desk.logbook.device
         yield "bold", f"{place_in_words(dispute.path)}, {self._named[dispute.entity]}"
         if dispute.twins:
@@ -134,7 +134,7 @@ class Conflicts(Taking):
             why = f": {one_line(side.reason)}" if side.reason else ""
             yield "", f"   {who}, {moment_in_words(side.recorded_at)}{why}"
 
-    def _spoken(self, dispute: Dispute, value: object) -> str:
+    def _spoken(self, dispute: Conflict, value: object) -> str:
         return spoken(self.desk.logbook, dispute.kind, dispute.path, value, self.desk.preferences)
 
     def on_ledger_moved(self) -> None:
@@ -190,7 +190,7 @@ class Conflicts(Taking):
 
         self.ask(place_in_words(dispute.path), questions, decided, " / ".join(texts))
 
-    def _ask_two_things(self, dispute: Dispute) -> None:
+    def _ask_two_things(self, dispute: Conflict) -> None:
         """They are two things after all: the second takes another name."""
         questions = (
             Question("name", "Name of the second", hint="they are two things: 1 keeps its name"),
@@ -203,6 +203,6 @@ class Conflicts(Taking):
 
         self.ask(place_in_words(dispute.path), questions, decided)
 
-    def _settle(self, dispute: Dispute, verdict: object, told: str, answers: Answers) -> str:
+    def _settle(self, dispute: Conflict, verdict: object, told: str, answers: Answers) -> str:
         self.desk.settle(dispute, verdict, one_line(answers["why"]))
         return f"{place_in_words(dispute.path)}: {told}; every side stays in the history"

@@ -10,17 +10,17 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.errors import TracksideError
-from trackside.telling.debriefing import sections
-from trackside.telling.document import Said, Section
+from trackside.reports.debriefing import sections
+from trackside.reports.document import Said, Section
+from trackside.tui.calculating import CalculatingPage
 from trackside.tui.commands import bindings_of
-from trackside.tui.reckoning import ReckoningPage
-from trackside.tui.taking import Taking
+from trackside.tui.note_forms import NoteForms
 from trackside.tui.wrapping import wrapped
 
 MARGIN = "  "
 
 
-class DebriefPage(ReckoningPage, Taking):
+class DebriefPage(CalculatingPage, NoteForms):
     """Read only; words are taken down with the keys of the run sheet."""
 
     PAGE = "debrief"

@@ -15,7 +15,7 @@ from trackside.errors import LogbookError, TracksideError
 from trackside.logbook import dampers
 from trackside.logbook.drafts import EMPTIED
 from trackside.logbook.fold import patched
-from trackside.telling import cautions
+from trackside.reports import cautions
 from trackside.tui.commands import Command, bindings_of
 from trackside.tui.page import Page
 from trackside.tui.screens.which_build import with_builds

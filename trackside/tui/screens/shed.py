@@ -14,25 +14,25 @@ from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Static
 
-from trackside.damper.fit import SheetFit
+from trackside.analysis.shed import Shed, fit_of
+from trackside.analysis.used import last_corners
+from trackside.damper.sheet_fit import SheetFit
 from trackside.errors import BadRecord, TracksideError
 from trackside.logbook import dampers
 from trackside.logbook.rows import text as words_of
 from trackside.records import Build, Damper, DynoSheet, Session
 from trackside.records.fields import CORNERS
-from trackside.review.shed import Shed, fit_of
-from trackside.review.used import last_corners
-from trackside.telling.bench_words import build_lines, sheet_lines
-from trackside.telling.revalving import present_lines
-from trackside.telling.sheet_picture import sheet_drawing
-from trackside.telling.sheet_warning_words import waiting_words
+from trackside.reports.bench_words import build_lines, sheet_lines
+from trackside.reports.revalving import present_lines
+from trackside.reports.sheet_picture import sheet_drawing
+from trackside.reports.sheet_warning_words import waiting_words
 from trackside.tui.columns import Columns
 from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.loops import NO_LOOPS, loop_drawing, loop_lines, loops_at
 from trackside.tui.page import OF_A_SESSION
 from trackside.tui.palette import ROLES, styled
+from trackside.tui.shed_forms import ShedForms
 from trackside.tui.shed_row import HEADS, shed_columns, shed_row
-from trackside.tui.taking_in import TakingIn
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
 
@@ -70,7 +70,7 @@ class Compared(Message):
     lines: list[tuple[str, str]]
 
 
-class ShedPage(TakingIn):
+class ShedPage(ShedForms):
     """Dampers above, the one under the cursor below."""
 
     PAGE = "shed"

@@ -11,6 +11,9 @@ from textual.containers import Horizontal
 from textual.widget import Widget
 from textual.widgets import Static
 
+from trackside.analysis import air
+from trackside.analysis.gas_loss import charge_before, lost_charge
+from trackside.analysis.plausible_ranges import problem_at
 from trackside.crew.belonging import BELONGS
 from trackside.errors import TracksideError, UnknownRecord
 from trackside.records import Adjuster
@@ -22,15 +25,12 @@ from trackside.records.fields import (
     SESSION_FIELDS,
     field_of,
 )
-from trackside.review import air
-from trackside.review.charge import charge_before, lost_charge
-from trackside.review.plausible import problem_at
-from trackside.telling import cautions, meaning
+from trackside.reports import cautions, cell_help
 from trackside.tui import sheet_parts, walk_round
 from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
+from trackside.tui.note_forms import Answers, NoteForms
 from trackside.tui.screens.which_build import with_builds
-from trackside.tui.taking import Answers, Taking
 from trackside.tui.widgets.ask import HOLD_AFTER, Question
 from trackside.tui.widgets.cells import Shown, half_said
 from trackside.tui.widgets.grid import Grid
@@ -42,7 +42,7 @@ SOON_AFTER = 0.05
 _NO_FIELD = ("lap_times", *BELONGS)
 
 
-class Sheet(Taking):
+class Sheet(NoteForms):
     """The entry screen."""
 
     PAGE = "sheet"
@@ -218,9 +218,9 @@ class Sheet(Taking):
         parts = [
             place,
             last[0] if last else "",
-            meaning.of_text(typing, path, desk.preferences, self._adjuster(path))
+            cell_help.of_text(typing, path, desk.preferences, self._adjuster(path))
             if typing is not None
-            else meaning.of_value(value, path, self._adjuster(path), desk.preferences),
+            else cell_help.of_value(value, path, self._adjuster(path), desk.preferences),
             self._other_end(path),
             "" if typing is not None else self._by_the_air(path),
             *warned,

@@ -11,18 +11,18 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
+from trackside.analysis.recall import KeptSetUps, Recalled, find
 from trackside.errors import TracksideError
 from trackside.logbook import drop
 from trackside.records import Note, Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS
-from trackside.review.recall import KeptSetUps, Recalled, find
-from trackside.telling import figures
+from trackside.reports import formatting
+from trackside.tui.calculating import CalculatingPage
 from trackside.tui.columns import Columns
 from trackside.tui.commands import Command, bindings_of, key_of, no_session
-from trackside.tui.reckoning import ReckoningPage
+from trackside.tui.note_forms import Keeping, NoteForms
 from trackside.tui.screens.bring import Bring
 from trackside.tui.screens.which_build import with_builds
-from trackside.tui.taking import Keeping, Taking
 from trackside.tui.widgets.ask import Question
 from trackside.tui.widgets.ledger import Ledger
 from trackside.tui.widgets.writing import Line
@@ -38,7 +38,7 @@ _SHOWN = tuple(name for name, field in CORNER_FIELDS.items() if field.carried)
 """What a set-up is: its settings and targets. What was read when it ran, bringing it back tells."""
 
 
-class Shelf(ReckoningPage, Taking):
+class Shelf(CalculatingPage, NoteForms):
     """A search line, the kept set-ups, and what the one under the cursor ran."""
 
     PAGE = "shelf"
@@ -182,7 +182,7 @@ class Shelf(ReckoningPage, Taking):
             value = session.corner(corner).value(name)
             if value is not None:
                 field = CORNER_FIELDS[name]
-                text = figures.value(value, field.quantity, self.desk.preferences)
+                text = formatting.value(value, field.quantity, self.desk.preferences)
                 parts.append(f"{field.label.lower()} {text}")
         return ", ".join(parts)
 

@@ -11,11 +11,11 @@ from textual.widgets import Static
 
 from trackside.charts import Drawing
 from trackside.errors import TracksideError
-from trackside.telling import figures
+from trackside.reports import formatting
+from trackside.tui.calculating import CornerPage
 from trackside.tui.commands import bindings_of
 from trackside.tui.page import OF_A_SESSION
 from trackside.tui.palette import styled
-from trackside.tui.reckoning import CornerPage
 from trackside.tui.trendline import (
     chart,
     force_words,
@@ -117,7 +117,7 @@ class TrendPage(CornerPage):
         desk, at_speed, corner = self.desk, self.at_speed, self.view.corner
         self._here = rows.entities[cursor]
         preferences = desk.preferences
-        rod = figures.speed(preferences.reference_speeds[at_speed], preferences, with_unit=True)
+        rod = formatting.speed(preferences.reference_speeds[at_speed], preferences, with_unit=True)
         title = Text.assemble(
             (f"{corner} {self.view.direction} at {rod}", "bold"),
             "  band 95 %, ◆ turned or swapped, gap: no estimate",

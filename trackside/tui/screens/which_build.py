@@ -89,7 +89,7 @@ def with_builds(
     damper was stripped down since, those of the build that the crew says is on the car."""
     from trackside.crew.swapping import newest_builds, rebuilt
     from trackside.records import Session
-    from trackside.telling.swapped import swap_said
+    from trackside.reports.swapped import swap_said
     from trackside.tui.view import SWAP_FOR
 
     desk = page.desk

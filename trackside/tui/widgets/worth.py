@@ -13,18 +13,18 @@ from rich.text import Text
 from textual.message import Message
 from textual.widgets import Static
 
+from trackside.analysis.debrief import is_large
+from trackside.analysis.estimate import Floats
+from trackside.analysis.estimate_cache import EstimateCache
+from trackside.analysis.panel_data import PanelData, panel_data, speeds_for
+from trackside.analysis.swaps import is_swapped
+from trackside.analysis.worth import ForceStep
 from trackside.charts import INKS, Series, live
 from trackside.damper.clicks import acts_on
 from trackside.errors import NoEstimate, TracksideError
 from trackside.records import same
 from trackside.records.fields import ADJUSTERS
-from trackside.review.debrief import is_large
-from trackside.review.estimate import Floats
-from trackside.review.known import Known
-from trackside.review.standpoint import Standpoint, speeds_for, standpoint
-from trackside.review.swaps import is_swapped
-from trackside.review.worth import ForceStep
-from trackside.telling.figures import plus_minus
+from trackside.reports.formatting import plus_minus
 from trackside.tui.palette import styled
 from trackside.tui.run_picture import laps, laps_told, treads
 from trackside.units import from_si, show
@@ -44,7 +44,7 @@ class Worth(Static):
 
     def __init__(self, id: str | None = None) -> None:
         super().__init__("", id=id, markup=False)
-        self._known: Known | None = None
+        self._known: EstimateCache | None = None
 
     @property
     def has_room(self) -> bool:
@@ -70,9 +70,9 @@ class Worth(Static):
         preferences = desk.preferences
         if self._known is None or self._known.shed is not desk.shed:
             speeds = speeds_for(preferences.reference_speeds, preferences.peak_speed)
-            self._known = Known(desk.shed, speeds)
+            self._known = EstimateCache(desk.shed, speeds)
         try:
-            found = standpoint(
+            found = panel_data(
                 desk.session,
                 desk.before,
                 corner,
@@ -104,7 +104,7 @@ class Worth(Static):
         self.update(Text("\n").join(lines), layout=False)
 
     def _panel(
-        self, desk: Workspace, found: Standpoint, width: int, height: int, warned: list[Text]
+        self, desk: Workspace, found: PanelData, width: int, height: int, warned: list[Text]
     ) -> Text:
         at, estimate = found.at, found.estimate
         ground = f"{estimate.basis} · {estimate.ground.removeprefix('sheet ')}"
@@ -122,9 +122,7 @@ class Worth(Static):
         lines += self._difference(desk, found, width, left - left // 2)
         return Text("\n").join([*lines, *self._curve(desk, found, width, left // 2)])
 
-    def _difference(
-        self, desk: Workspace, found: Standpoint, width: int, height: int
-    ) -> list[Text]:
+    def _difference(self, desk: Workspace, found: PanelData, width: int, height: int) -> list[Text]:
         """Since the session before when something was turned, else one click harder."""
         titles = []
         if found.since is not None:
@@ -141,7 +139,7 @@ class Worth(Static):
         chart = self._chart(desk, [series], width, height - len(head), "{after} as in the table")
         return [*head, chart]
 
-    def _curve(self, desk: Workspace, found: Standpoint, width: int, height: int) -> list[Text]:
+    def _curve(self, desk: Workspace, found: PanelData, width: int, height: int) -> list[Text]:
         now, was = found.estimate, found.before
         drawn = [_series(desk, now.speed, now.force, now.low, now.high, found.reference)]
         if was is not None:
@@ -188,13 +186,13 @@ def care(desk: Workspace, corner: str, direction: str, step: ForceStep | None = 
     return ["! unknown change: cautious out-lap"] if step is None and turned else []
 
 
-def _step_word(found: Standpoint) -> str:
+def _step_word(found: PanelData) -> str:
     """What one press of the key for harder turns: a click, unless the knob steps otherwise."""
     adjuster = found.at.adjuster
     return "click" if adjuster is None or adjuster.step == 1 else "step"
 
 
-def _no_step(found: Standpoint) -> str:
+def _no_step(found: PanelData) -> str:
     if found.at.adjuster is None:
         return "no adjuster on record"
     return found.no_since or found.no_click or "at full hard: no step harder"
@@ -242,7 +240,7 @@ def _series(
     )
 
 
-def _table(desk: Workspace, found: Standpoint) -> list[Text]:
+def _table(desk: Workspace, found: PanelData) -> list[Text]:
     speed_unit, unit = (desk.preferences.unit(q) for q in ("speed", "force"))
     estimate, click = found.estimate, found.click
     lines = [

@@ -1,0 +1,309 @@
+"""The effective curve of a corner in a session: force against rod speed, with basis and band."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trackside.analysis.carried import CarriedCurve, same_inside
+from trackside.analysis.parts import GROUND, parts_curve
+from trackside.analysis.shed import Shed, build_or_reason, fit_of
+from trackside.analysis.sisters import sisters_of
+from trackside.damper.basis import Basis
+from trackside.damper.clicks import from_full_hard
+from trackside.damper.curve import Difference, Prediction
+from trackside.damper.flow import FlowPath
+from trackside.damper.parts import PartsCurve
+from trackside.damper.sheet_fit import DirectionFit
+from trackside.damper.shop import ShopCurve as ShopCurve
+from trackside.damper.shop import shop_curve
+from trackside.damper.sisters import ENOUGH, Family
+from trackside.errors import BadSheet, NoEstimate, TracksideError
+from trackside.records import Adjuster, Build, DynoSheet, Session
+
+DIRECTIONS = ("bump", "rebound")
+
+
+Source = DirectionFit | Family | CarriedCurve | ShopCurve | PartsCurve
+"""What predicts a direction's force: a sheet's fit, alone or with sisters, that of another build of
+the damper carried over, the shop rule, or the parts."""
+
+Floats = NDArray[np.float64]
+
+Speeds = Sequence[float] | Floats
+"""Rod speeds in m/s, shape (n,)."""
+
+
+DRAWN_POINTS = 48
+
+
+def drawn_speeds(peak: float) -> Floats:
+    """The rod speeds (m/s) at which a curve is drawn, from just above zero up to `peak`."""
+    return np.linspace(0, peak, DRAWN_POINTS + 1)[1:]
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One direction of one corner as it was set: the damper's build, its knobs, and where they
+    stood. `position` is as the crew counts, `from_hard` in clicks from full hard; None when the
+    direction has no adjuster. The same for the preload knob."""
+
+    corner: str
+    direction: str
+    build: Build
+    adjuster: Adjuster | None
+    position: float | None
+    from_hard: float
+    preload_adjuster: Adjuster | None = None
+    preload: float | None = None
+    preload_from_hard: float | None = None
+
+    @property
+    def damper(self) -> str:
+        """The damper's serial."""
+        return self.build.damper
+
+    @property
+    def words(self) -> str:
+        """The position as spoken: `8 of 20 from full hard`."""
+        if self.adjuster is None or self.position is None:
+            return "not adjustable"
+        return f"{self.position:g} of {self.adjuster.clicks} from full {self.adjuster.counted_from}"
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """Force (N, positive in its direction, gas force not in it) at rod speeds (m/s), each (n,)."""
+
+    setting: Setting
+    speed: Floats
+    force: Floats
+    low: Floats
+    high: Floats
+    basis: Basis
+    ground: str
+    """What it stands on, in words: the sheet, or the shop's figure."""
+
+
+def setting(session: Session, corner: str, direction: str, shed: Shed) -> Setting:
+    """How that direction of the corner was set. NoEstimate says which entry is missing."""
+    build = build_or_reason(session, corner, shed)
+    adjuster = build.bleed_adjuster(direction)
+    preload_adjuster = build.adjuster(f"{direction}_preload")
+    entered = session.corner(corner)
+    position = _position(entered.value(adjuster.acts_on), adjuster) if adjuster else None
+    if adjuster and position is None:
+        raise NoEstimate(
+            f"the {adjuster.words} position at {corner} is not entered", "type it on the run sheet"
+        )
+    preload = (
+        _position(entered.value(preload_adjuster.acts_on), preload_adjuster)
+        if preload_adjuster
+        else None
+    )
+    return Setting(
+        corner,
+        direction,
+        build,
+        adjuster,
+        position,
+        _from_hard(position, adjuster),
+        preload_adjuster,
+        preload,
+        _from_hard(preload, preload_adjuster) if preload is not None else None,
+    )
+
+
+def _position(value: object, adjuster: Adjuster) -> float | None:
+    si = getattr(value, "si", None)
+    if si is None:
+        return None
+    if adjuster.problem(si):
+        raise NoEstimate(adjuster.problem(si), "correct the position")
+    return si
+
+
+def _from_hard(position: float | None, adjuster: Adjuster | None) -> float:
+    if position is None or adjuster is None:
+        return 0.0
+    return float(from_full_hard(position, adjuster.clicks, adjuster.counted_from))
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What a build's force in one direction can be predicted from."""
+
+    source: Source
+    words: str
+    takes_preload: bool
+    sheet: DynoSheet | None = None
+    """The dyno sheet that it rests on, of this build or of another of the damper."""
+    parts: PartsCurve | None = None
+    """What the build's parts make of it; None where they are not all on record."""
+
+    @property
+    def bench(self) -> DirectionFit | None:
+        """The fit of that sheet's rows."""
+        if isinstance(self.source, Family):
+            return self.source.own
+        if isinstance(self.source, CarriedCurve):
+            return self.source.bench
+        return self.source if isinstance(self.source, DirectionFit) else None
+
+    def predict(self, at: Setting, speeds: Speeds) -> Prediction:
+        """Force at the setting."""
+        return self.source.predict(at.from_hard, np.asarray(speeds, float), self.ring(at))
+
+    def difference(self, before: Setting, after: Setting, speeds: Speeds) -> Difference:
+        """Force change from one setting to another of the same build; shared errors cancel."""
+        rings, v = (self.ring(before), self.ring(after)), np.asarray(speeds, float)
+        return self.source.difference(before.from_hard, after.from_hard, v, *rings)
+
+    def path(self, at: Setting) -> FlowPath:
+        """The flow path at the setting."""
+        return self.source.path(at.from_hard, self.ring(at))
+
+    def ring(self, at: Setting) -> float | None:
+        """The preload ring's clicks from full hard, as far as the source takes it."""
+        return at.preload_from_hard if self.takes_preload else None
+
+
+def ground(build: Build, direction: str, shed: Shed) -> Ground:
+    """What every page and command takes a build's force from: its own dyno sheet that counts, with
+    its sisters where that tells too little, else the sisters, else the sheet of another build of
+    the damper carried over by the parts of both, else the shop rule, else the parts alone.
+    NoEstimate when there is none of them."""
+    sheet = shed.sheet(build)
+    fit = _fitted(sheet, build, direction) if sheet is not None else None
+    if fit is None or len(fit.positions) < ENOUGH:
+        sisters = sisters_of(build, direction, shed)
+        if sisters is not None and sisters.family is not None:
+            return _with_sisters(sisters.family, sisters.words, sheet, build, direction)
+    if sheet is not None and fit is not None:
+        parts = _parts(build, direction)
+        return Ground(fit, _named(sheet), len(fit.preloads) > 1, sheet, parts)
+    carried = _carried(build, direction, shed)
+    if carried is not None:
+        return carried
+    rule = next((r for r in build.shop_rules if r.direction == direction), None)
+    if rule is None and build.parts(direction) is not None:
+        curve = parts_curve(build, direction)
+        return Ground(curve, GROUND, curve.parts.ring_lift is not None, parts=curve)
+    if rule is None:
+        missing = "dyno sheet" if sheet is None else f"{direction} rows in its dyno sheet"
+        raise NoEstimate(
+            f"damper {build.damper} build {build.version} has no {missing} and no shop rule",
+            "add a dyno sheet in the damper shed, the shop's full-hard force, or its parts",
+        )
+    adjuster = build.bleed_adjuster(direction)
+    share = rule.share_per_click or (adjuster.share_per_click if adjuster else None)
+    if share is None:
+        raise NoEstimate(
+            f"the shop rule of {build.damper} has no share per click", "enter it with the build"
+        )
+    source = shop_curve(rule.full_hard_force, rule.reference_speed, share)
+    words = f"the shop's full-hard force, less {100 * share:.3g} % of it a click"
+    return Ground(source, words, False)
+
+
+def _with_sisters(
+    family: Family, words: str, sheet: DynoSheet | None, build: Build, direction: str
+) -> Ground:
+    own = sheet if family.own is not None else None
+    told = f"{_named(own)} and {words}" if own is not None else words
+    return Ground(family, told, len(family.preloads) > 1, own, _parts(build, direction))
+
+
+def _named(sheet: DynoSheet) -> str:
+    return f"sheet {sheet.damper}-{sheet.build} {sheet.date}".rstrip()
+
+
+def _fitted(sheet: DynoSheet, build: Build, direction: str) -> DirectionFit | None:
+    """The sheet's fit in that direction; None where it has no rows of it."""
+    try:
+        return getattr(fit_of(sheet, build), direction)
+    except BadSheet as error:
+        why = f"{_named(sheet)} cannot be fitted: {error.cause}"
+        raise NoEstimate(why, error.remedy) from error
+
+
+def _parts(build: Build, direction: str) -> PartsCurve | None:
+    try:
+        return parts_curve(build, direction)
+    except NoEstimate:
+        return None
+
+
+def _carried(build: Build, direction: str, shed: Shed) -> Ground | None:
+    """From the nearest build of the damper whose sheet can be carried over; None without one."""
+    now = _parts(build, direction)
+    for donor in shed.measured_beside(build):
+        sheet, was = shed.sheet(donor), _parts(donor, direction)
+        alike = same_inside(donor, build, direction)
+        if sheet is None or not (alike or (was and now)):
+            continue
+        try:
+            fit = _fitted(sheet, donor, direction)
+        except NoEstimate:
+            continue
+        if fit is None:
+            continue
+        same = f"the {direction} parts on record are the same; enter those that the work changed"
+        by = same if alike else "by the parts of both"
+        words = f"{_named(sheet)}, carried over to build {build.version}: {by}"
+        curve = CarriedCurve(fit) if alike else CarriedCurve(fit, was, now)
+        return Ground(curve, words, len(fit.preloads) > 1, sheet, now)
+    return None
+
+
+def estimate(session: Session, corner: str, direction: str, shed: Shed, speeds: Speeds) -> Estimate:
+    """The effective curve at those rod speeds (m/s). NoEstimate says why there is none."""
+    at = setting(session, corner, direction, shed)
+    return estimate_at(at, shed, speeds)
+
+
+def estimate_at(at: Setting, shed: Shed, speeds: Speeds) -> Estimate:
+    """The curve at a setting."""
+    stands_on = ground(at.build, at.direction, shed)
+    found = stands_on.predict(at, np.asarray(speeds, dtype=float))
+    words = stands_on.words
+    if found.basis is Basis.SHOP_RULE and isinstance(stands_on.source, DirectionFit):
+        words += "; carried to this position by the shop's rule"
+    if at.preload_adjuster:
+        words += _ring_words(at, stands_on)
+    if undecided := shed.undecided_said(at.build):
+        words += f"; {undecided}"
+    return Estimate(at, found.speed, found.force, found.low, found.high, found.basis, words)
+
+
+def _ring_words(at: Setting, stands_on: Ground) -> str:
+    """What the preload adjuster has to do with the force, where that is not plain."""
+    by_parts = isinstance(stands_on.source, PartsCurve)
+    if by_parts and stands_on.takes_preload:
+        return "" if at.preload is not None else "; the preload ring is taken at full hard"
+    if by_parts:
+        return "; lift of the preload ring not known: left out"
+    if not stands_on.takes_preload:
+        return "; preload not measured: left out"
+    return ""
+
+
+def curves(
+    session: Session, corner: str, shed: Shed, speeds: Speeds
+) -> dict[str, Estimate | NoEstimate]:
+    """Both directions; where there is no estimate, the error that says why."""
+    found: dict[str, Estimate | NoEstimate] = {}
+    for direction in DIRECTIONS:
+        try:
+            found[direction] = estimate(session, corner, direction, shed, speeds)
+        except TracksideError as error:
+            found[direction] = as_reason(error)
+    return found
+
+
+def as_reason(error: TracksideError) -> NoEstimate:
+    """Any error as the reason why there is no estimate."""
+    return error if isinstance(error, NoEstimate) else NoEstimate(error.cause, error.remedy)

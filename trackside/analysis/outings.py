@@ -1,0 +1,62 @@
+"""Which outings a debrief compares with: the driver's own, the car's, and one in another car."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from trackside.analysis.recall import outing_before
+from trackside.records.likeness import folded, likely
+
+if TYPE_CHECKING:
+    from trackside.logbook import Logbook
+
+
+@dataclass(frozen=True)
+class Outings:
+    """Earlier sessions by their entity; empty where there is none.
+
+    `own`: the last one of this driver in this car; of the car where no driver is named. `car`: the
+    last run of the car, if another driver had it later than `own`. `elsewhere`: this driver's last
+    run in another car, if that was later than `own`. `alike`: other names of drivers in the
+    logbook that this name may be a slip of.
+    """
+
+    own: str
+    car: str
+    elsewhere: str
+    alike: tuple[str, ...] = ()
+
+    @property
+    def compared(self) -> str:
+        """The outing that the page compares with first."""
+        return self.own or self.car
+
+
+def outings_before(logbook: Logbook, session: str) -> Outings:
+    """The outings before that session."""
+    line = logbook.session_line(session)
+    own = outing_before(logbook, session) or ""
+    if not line.driver:
+        return Outings(own, "", "")
+    car = elsewhere = ""
+    if line.car:
+        car = _first_that_ran(logbook, session, own, car=line.car)
+    elsewhere = _first_that_ran(logbook, session, own, driver=line.driver)
+    if elsewhere and logbook.session_line(elsewhere).car == line.car:
+        elsewhere = ""
+    known = (driver for _, driver in logbook.session_names() if driver)
+    others = likely(line.driver, (name for name in known if name != line.driver))
+    if own or elsewhere:  # a name with outings of its own is no slip of a letter
+        others = tuple(name for name in others if folded(name) == folded(line.driver))
+    return Outings(own, car, elsewhere, others)
+
+
+def _first_that_ran(logbook: Logbook, session: str, until: str, **of: str) -> str:
+    """The newest session before that one that ran; "" when `until` is met first."""
+    for other in logbook.each_session(before=session, **of):
+        if other.entity == until:
+            return ""
+        if other.ran:
+            return other.entity
+    return ""

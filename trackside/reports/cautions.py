@@ -1,0 +1,147 @@
+"""Cautions where the hand acts: the texts, and which value of a page gets which.
+
+One home for both. A value with nothing to caution of is listed with NONE, so that nobody can
+forget to decide; `tests/reports/test_cautions.py` asks for every value of every page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from trackside.records.fields import ADJUSTERS, CORNERS
+
+
+@dataclass(frozen=True)
+class Caution:
+    """`short` fits a line beside what a value means; `text` says it whole; `whole` is what a page
+    with room shows in any case, not the short words alone."""
+
+    short: str
+    text: str
+    whole: bool = True
+
+
+CHARGE: Final = Caution(
+    "eye protection on; the maker's gas, by regulator",
+    "Eye protection on; keep clear of rod and valve. Rated regulator and hose; nitrogen, or the "
+    "gas the maker names, to the maker's maximum; check for leaks.",
+)
+BOTTLE: Final = Caution(
+    "gas bottles: trained or licensed people",
+    "Gas bottles: trained or licensed people, local codes.",
+)
+OPEN: Final = Caution(
+    "release all gas first; eye protection on",
+    "Eye protection on. Release all gas first, as the maker says: the rod pushes out, gas and oil "
+    "can throw parts. Oil in an eye: rinse at once, see a doctor.",
+)
+TORQUE: Final = Caution(
+    "piston nut: maker's torque, threadlocker",
+    "Piston nut: maker's torque and threadlocker.",
+)
+SPRING: Final = Caution(
+    "loaded spring: the maker's compressor",
+    "A loaded spring can throw parts: use the maker's compressor and procedure before a damper, "
+    "spring, perch or top mount comes loose.",
+)
+STANDS: Final = Caution(
+    "car on stands",
+    "Under the car only on stands, on hard, level ground; never on the jack alone.",
+    whole=False,
+)
+HOT: Final = Caution(
+    "hot: damper, brakes, exhaust",
+    "After a run the damper body, brakes and exhaust are hot enough to burn.",
+    whole=False,
+)
+ALL: Final = (CHARGE, BOTTLE, OPEN, TORQUE, SPRING, STANDS, HOT)
+FIRST: Final = "The maker's figures, the series rules and local codes come first."
+INVENTED: Final = "Sample weekends: every number is invented. Set no car by them."
+
+Cautions = tuple[Caution, ...]
+NONE: Final[Cautions] = ()
+_UNDER: Final[Cautions] = (STANDS,)
+_SPRUNG: Final[Cautions] = (SPRING, STANDS)
+_INSIDE: Final[Cautions] = (OPEN, TORQUE)
+
+RUN_SHEET: Final[dict[str, Cautions]] = {
+    "damper": (SPRING, STANDS, HOT),
+    "build": _INSIDE,
+    **dict.fromkeys(ADJUSTERS, _UNDER),
+    "gas_pressure": (CHARGE, BOTTLE, STANDS),
+    "gas_temperature": (HOT, STANDS),
+    "body_temperature": (HOT, STANDS),
+    **dict.fromkeys(("spring_rate", "perch", "bump_stop", "packers"), _SPRUNG),
+    **dict.fromkeys(("ride_height", "camber", "toe", "caster"), _UNDER),
+    "cold_pressure": NONE,
+    "hot_target": NONE,
+    **dict.fromkeys(("hot_pressure", "tread_inner", "tread_middle", "tread_outer"), (HOT,)),
+    **dict.fromkeys(
+        (
+            "kind", "number", "start", "driver", "status", "surface", "air_temperature",
+            "track_temperature", "humidity", "air_pressure", "tyre_set", "tyre_age", "fuel",
+            "laps", "best_lap", "result", "lap_times", "event", "car",
+        ),
+        NONE,
+    ),
+    "items": NONE,
+}  # fmt: skip
+"""Field of the run sheet → what is cautioned there."""
+
+RECORDS: Final[dict[str, Cautions]] = {
+    **dict.fromkeys(("event.venue", "event.date", "event.title", "event.altitude", "event.words"),
+                    NONE),
+    **dict.fromkeys(("car.name", "car.number", "car.stops", "car.words", "car.wheelbase",
+                     "car.track_front", "car.track_rear"), NONE),
+    "car.mass": NONE,
+    "car.unsprung_mass": _UNDER,
+    "car.motion_ratio": _SPRUNG,
+    "car.spring_ratio": _SPRUNG,
+    "car.spring_rate": _SPRUNG,
+    "car.tyre_rate": NONE,
+    "car.stop_gap": _UNDER,
+    **dict.fromkeys(("damper.serial", "damper.model", "damper.words"), NONE),
+    "damper.place": _SPRUNG,
+    "build.version": _INSIDE,
+    "build.family": NONE,
+    "build.date": NONE,
+    "build.work": _INSIDE,
+    "build.gas_pressure": (CHARGE, BOTTLE),
+    "build.oil": (OPEN,),
+    **dict.fromkeys(("build.oil_viscosity_40", "build.oil_viscosity_100", "build.oil_grade",
+                     "build.oil_index"), NONE),
+    **dict.fromkeys(("build.piston_diameter", "build.rod_diameter", "build.stroke"), (OPEN,)),
+    **dict.fromkeys(("build.piston", "build.bump_stack", "build.rebound_stack", "build.preload",
+                     "build.bleed", "build.needle"), _INSIDE),
+    "build.adjusters": NONE,
+    "build.shop_rules": NONE,
+    "build.bump_parts": (TORQUE,),
+    "build.rebound_parts": (TORQUE,),
+}  # fmt: skip
+"""Value of a record, without its corner → what is cautioned there; of a list or of a direction's
+parts, all values alike."""
+
+
+def on_run_sheet(path: str) -> Cautions:
+    """The cautions at that value of the run sheet, the gravest first."""
+    head, _, name = path.partition(".")
+    return RUN_SHEET.get(name if head in CORNERS else head, NONE)
+
+
+def on_record(kind: str, path: str) -> Cautions:
+    """The cautions at that value of a record, the gravest first."""
+    head, _, name = path.partition(".")
+    return RECORDS.get(f"{kind}.{name if head in CORNERS else head}", NONE)
+
+
+def whole(cautions: Iterable[Caution]) -> str:
+    """Those cautions said whole, one after the other."""
+    return " ".join(one.text for one in cautions)
+
+
+def page(cautions: Iterable[Caution]) -> str:
+    """What a page with room says of them besides the short words; empty when these are enough."""
+    told = tuple(cautions)
+    return whole(told) if any(one.whole for one in told) else ""
