@@ -140,7 +140,7 @@ def test_every_third_party_library_has_a_home() -> None:
         ("trackside.errors", ("numpy", "pydantic", "click", "textual", "trackside.units")),
         ("trackside.units", ("numpy", "pydantic", "click", "textual")),
         ("trackside.preferences", ("numpy", "pydantic", "click", "textual")),
-        ("trackside.damper.fit", ("scipy", "pydantic", "textual", "trackside.records")),
+        ("trackside.damper.sheet_fit", ("scipy", "pydantic", "textual", "trackside.records")),
         ("trackside.records", ("numpy", "textual", "trackside.damper", "trackside.logbook")),
         ("trackside.logbook", ("numpy", "pydantic", "sqlite_utils", "textual")),
         ("trackside.analysis.changes", ("scipy", "textual", "plotext", "sqlite_utils")),

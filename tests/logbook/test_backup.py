@@ -39,7 +39,7 @@ def test_a_copy_that_fails_leaves_the_older_one(
     def refuse(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("trackside.logbook.files.os.fsync", refuse)
+    monkeypatch.setattr("trackside.logbook.atomic_file.os.fsync", refuse)
     with pytest.raises(LogbookFull, match="No space left"):
         logbook.back_up(target)
     assert target.read_bytes() == older

@@ -240,7 +240,7 @@ def test_a_stick_pulled_out_holds_the_old_bundle(
 
     for step in ("os.fsync", "Path.replace"):
         with monkeypatch.context() as patched:
-            patched.setattr(f"trackside.logbook.files.{step}", refuse)
+            patched.setattr(f"trackside.logbook.atomic_file.{step}", refuse)
             with pytest.raises(LogbookFull, match="Input/output error"):
                 give(logbook, target)
         assert target.read_bytes() == older

@@ -89,8 +89,8 @@ def spring_at_wheel(spring: float, sprung: float, car: CarCorner) -> float:
     """Wheel rate (N/m) of the spring (N/m) at the ride position, `sprung` kg on it.
 
     k·MR²; a motion ratio that is known as a table, for a spring on the damper, adds F·dMR/dz with
-    the static force F = m·g/MR (corner/motion_ratio.py; derived). What the corner carries is taken to
-    hang on its spring alone.
+    the static force F = m·g/MR (corner/motion_ratio.py; derived). What the corner carries is taken
+    to hang on its spring alone.
     """
     ratio = car.spring_ratio or car.motion_ratio
     assert ratio is not None

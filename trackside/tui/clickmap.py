@@ -331,8 +331,8 @@ def at_the_wheel(found: ClickMap, every: bool) -> list[str]:
         word = "harder" if step is worth.harder else "softer"
         changes = wheel_force(step.change, wheel.motion_ratio)
         told = ", ".join(
-            f"{formatting.signed(float(change), preferences)} at {formatting.speed(rod, preferences)}"
-            for change, rod in zip(changes, step.speed, strict=True)
+            f"{formatting.signed(float(by), preferences)} at {formatting.speed(rod, preferences)}"
+            for by, rod in zip(changes, step.speed, strict=True)
         )
         unit = preferences.unit("force")
         lines.append(f"wheel, {worth.adjuster.step:g} {word} ({unit}): {told}")
