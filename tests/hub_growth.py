@@ -25,7 +25,7 @@ from tests.postgres import MISSING, Server, programs, server
 from trackside.logbook import patch, put
 from trackside.logbook.canonical import digest
 from trackside.logbook.hub import address_of, set_up, team_of, wire_to
-from trackside.logbook.hub.sync import _APPEND, _PAGE, BYTES, ROWS
+from trackside.logbook.hub.syncing import _APPEND, _PAGE, BYTES, ROWS
 from trackside.logbook.revisions import Write, seal
 from trackside.records.fields import CORNER_FIELDS, CORNERS
 

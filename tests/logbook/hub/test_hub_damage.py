@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import psycopg
 import pytest
-from tests.logbook.hub.test_hub_meeting import Laptop, agree, append_bare, fill, note, sealed
 
 from tests.logbook.hub.conftest import Hub
+from tests.logbook.hub.test_hub_sync import Laptop, agree, append_bare, fill, note, sealed
 from trackside.errors import HubError
 from trackside.logbook import Logbook
-from trackside.logbook.hub import sync
+from trackside.logbook.hub import syncing
 
 
 def test_a_hub_put_back_from_a_backup_is_noticed_and_filled_again(one: Hub, laptop: Laptop) -> None:
@@ -126,7 +126,7 @@ def test_a_large_envelope(
     first.write(note("small"))
     first.write(note("y" * (2 << 20)))
     first.write(note("x" * (1 << 19)))
-    monkeypatch.setattr(sync, "LONGEST", 1 << 20)
+    monkeypatch.setattr(syncing, "LONGEST", 1 << 20)
     met = one.meet(first)
     assert met.pushed == 2
     assert "too long for the hub" in met.problems[0]

@@ -14,9 +14,9 @@ import pytest
 import trustme
 from psycopg.errors import CheckViolation, InsufficientPrivilege, InvalidTextRepresentation
 from psycopg.sql import SQL, Identifier
-from tests.logbook.hub.test_hub_meeting import Laptop, agree, append_bare, fill, sealed
 
 from tests.logbook.hub.conftest import Hub, make_hub
+from tests.logbook.hub.test_hub_sync import Laptop, agree, append_bare, fill, sealed
 from tests.postgres import Server
 from tests.running import Cli
 from trackside.errors import BadInput, HubError

@@ -11,14 +11,14 @@ from pathlib import Path
 import psycopg
 import pytest
 from psycopg.errors import InsufficientPrivilege, UndefinedTable
-from tests.logbook.hub.test_hub_meeting import Laptop, agree, append_bare, fill, note, sealed
 
 from tests.logbook.hub.conftest import Hub, make_hub
+from tests.logbook.hub.test_hub_sync import Laptop, agree, append_bare, fill, note, sealed
 from tests.postgres import Server
 from tests.running import Cli
 from trackside.errors import BadInput, HubAway, HubError
 from trackside.logbook.canonical import digest
-from trackside.logbook.hub import address_of, set_aside, set_up, sync, team_of, wire_to
+from trackside.logbook.hub import address_of, set_aside, set_up, sync, syncing, team_of, wire_to
 
 OTHER = "Zanderfold Reservoir"
 """The other team: no part of its name may come to light."""
@@ -223,8 +223,8 @@ def test_junk_is_set_aside_and_handed_out_again(one: Hub, laptop: Laptop, cli: C
     fill(first, 4)
     met = one.meet(first)
     assert (met.pushed, met.left) == (4, 60)
-    assert len(met.problems) == sync.SAID + 1
-    assert met.problems[-1] == f"And {60 - sync.SAID} more like these."
+    assert len(met.problems) == syncing.SAID + 1
+    assert met.problems[-1] == f"And {60 - syncing.SAID} more like these."
     url = one.server.url(database=one.database)
     words = ("hub", "set-aside", url, "--team", "Harrow Fen")
     done = cli(*words, "--by", villain, "--json").json
@@ -271,16 +271,16 @@ def test_a_flood_does_not_keep_back_what_is_new_here(
     one: Hub, laptop: Laptop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     first, second = laptop("one"), laptop("two")
-    monkeypatch.setattr(sync, "ROWS", 20)
+    monkeypatch.setattr(syncing, "ROWS", 20)
     give_junk(one, 50)
     first.write(note("urgent"))
     given: list[str] = []
 
-    def watching(self: sync._Meeting, top: int, pull=sync._Meeting._pull) -> None:
+    def watching(self: syncing._Meeting, top: int, pull=syncing._Meeting._pull) -> None:
         given.append(f"{self.pushed} given before a pull")
         pull(self, top)
 
-    monkeypatch.setattr(sync._Meeting, "_pull", watching)
+    monkeypatch.setattr(syncing._Meeting, "_pull", watching)
     one.meet(first)
     assert given[0] == "1 given before a pull"
     assert one.meet(second).pulled == 1

@@ -15,9 +15,9 @@ from tests.logbook.hub.conftest import Hub, own_server
 from trackside.errors import HubAway
 from trackside.logbook import Logbook, drop, patch, put
 from trackside.logbook.canonical import canonical, digest
-from trackside.logbook.hub import address_of, connection, set_up, sync, team_of, wire_to
+from trackside.logbook.hub import address_of, connection, set_up, sync, syncing, team_of, wire_to
 from trackside.logbook.hub.connection import HubConnection
-from trackside.logbook.hub.sync import _PAGE, status
+from trackside.logbook.hub.syncing import _PAGE, status
 from trackside.logbook.merge import Line
 
 Laptop = Callable[[str], Logbook]
@@ -126,8 +126,8 @@ def test_batches_hold_to_their_limits(
     fill(first, 14, 3000)
     first.write(note("x" * 100_000))
     for number, (rows, size) in enumerate([(1, 1 << 20), (2000, 1), (7, 10_000), (2000, 1 << 20)]):
-        monkeypatch.setattr(sync, "ROWS", rows)
-        monkeypatch.setattr(sync, "BYTES", size)
+        monkeypatch.setattr(syncing, "ROWS", rows)
+        monkeypatch.setattr(syncing, "BYTES", size)
         other = laptop(f"other{number}")
         if not number:
             assert one.meet(first).pushed == 15
@@ -139,7 +139,7 @@ def test_batches_hold_to_their_limits(
 def test_a_line_that_is_cut_loses_nothing_and_the_next_meeting_carries_on(
     one: Hub, laptop: Laptop, monkeypatch: pytest.MonkeyPatch, at: int
 ) -> None:
-    monkeypatch.setattr(sync, "ROWS", 10)
+    monkeypatch.setattr(syncing, "ROWS", 10)
     first, second, third = laptop("one"), laptop("two"), laptop("three")
     fill(third, 25)
     one.meet(third)

@@ -8,7 +8,7 @@ from trackside.logbook.hub.address import Address, address_of
 from trackside.logbook.hub.aside import EVERY, set_aside
 from trackside.logbook.hub.connection import HubConnection, wire_to
 from trackside.logbook.hub.remembered import Remembered, recall, remember
-from trackside.logbook.hub.sync import HubStatus, SyncResult, status, sync
+from trackside.logbook.hub.syncing import HubStatus, SyncResult, status, sync
 from trackside.logbook.hub.team import Roles, Team, set_up, team_of
 
 __all__ = [
