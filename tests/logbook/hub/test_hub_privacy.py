@@ -18,7 +18,7 @@ from tests.postgres import Server
 from tests.running import Cli
 from trackside.errors import BadInput, HubAway, HubError
 from trackside.logbook.canonical import digest
-from trackside.logbook.hub import address_of, set_aside, set_up, sync, syncing, team_of, wire_to
+from trackside.logbook.hub import address_of, set_aside, set_up, syncing, team_of, wire_to
 
 OTHER = "Zanderfold Reservoir"
 """The other team: no part of its name may come to light."""
