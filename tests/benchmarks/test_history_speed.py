@@ -1,7 +1,7 @@
 """The whole history of a logbook as force: 2,000 sessions, eight curves each, five rod speeds.
 
 The budget is one second for the curves (the fits of the sheets are made once and kept). The ratio
-is to the naive way, each curve reckoned by itself, on the first sessions of the same run.
+is to the naive way, each curve calculated by itself, on the first sessions of the same run.
 
 python -m pytest tests/benchmarks/test_history_speed.py -s -m benchmark
 """

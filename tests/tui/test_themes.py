@@ -23,7 +23,7 @@ SIZES = [(80, 24), pytest.param((120, 40), marks=pytest.mark.long)]
         ("#777777", "#ffffff", 4.48),  # a well-known grey that just fails on white; from memory
     ],
 )
-def test_contrast_is_reckoned_as_the_standard_does(one: str, other: str, ratio: float) -> None:
+def test_contrast_is_calculated_as_the_standard_does(one: str, other: str, ratio: float) -> None:
     assert contrast(rgb(one), rgb(other)) == pytest.approx(ratio, abs=0.005)
 
 

@@ -43,7 +43,7 @@ def _rows(logbook: Logbook) -> tuple[TrendRows, str, Shed]:
     return TrendRows(logbook, car, "FL", "rebound", shed, PREFERENCES), car, shed
 
 
-def test_the_rows_are_those_of_one_reckoning(logbook: Logbook) -> None:
+def test_the_rows_are_those_of_one_calculation(logbook: Logbook) -> None:
     rows, car, shed = _rows(logbook)
     sessions = ordered_sessions(logbook, car)
     points = trend(sessions, "FL", "rebound", shed, PREFERENCES.reference_speeds)

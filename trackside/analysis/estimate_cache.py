@@ -1,4 +1,4 @@
-"""Estimates reckoned once: a screen asks for the same settings key after key."""
+"""Estimates calculated once: a screen asks for the same settings key after key."""
 
 from __future__ import annotations
 

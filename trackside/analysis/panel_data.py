@@ -1,4 +1,4 @@
-"""All that the run sheet's panel says about the setting under the cursor, reckoned once a key."""
+"""All that the run sheet's panel says about the setting under the cursor, calculated once a key."""
 
 from __future__ import annotations
 

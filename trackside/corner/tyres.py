@@ -1,7 +1,7 @@
 """Tyre pressures: what to set cold for a target hot, and what a reading means elsewhere.
 
 Constant volume and dry gas: absolute pressure goes with absolute temperature. Water in the tyre
-adds its own vapour pressure and makes it rise more: not reckoned here. What the tyre's maker and
+adds its own vapour pressure and makes it rise more: not calculated here. What the tyre's maker and
 the series' rules say comes first.
 """
 

@@ -17,7 +17,7 @@ class Basis(StrEnum):
 
     @property
     def rank(self) -> int:
-        """0 for measured up to 5 for what is reckoned from the parts alone."""
+        """0 for measured up to 5 for what is calculated from the parts alone."""
         return list(Basis).index(self)
 
 

@@ -1,4 +1,4 @@
-"""No sheet and no shop figure: a curve reckoned from what is inside the damper.
+"""No sheet and no shop figure: a curve calculated from what is inside the damper.
 
 Disc stack by plate theory (`stack`), preload from seat step less spacer, ports, bleed
 and needle as orifices. Left out: leakage, friction, what the jet does to the discs, the stretching

@@ -108,7 +108,7 @@ def _oil(build: Build) -> str:
     elif build.oil_grade and build.oil_index:
         known = f"grade {grade}, viscosity index {build.oil_index:g}"
     elif build.oil:
-        known = "no viscosities on record, so warm oil is reckoned by density only"
+        known = "no viscosities on record, so the warm curve uses density only"
     else:
         return ""
     return f"oil {build.oil}: {known}" if build.oil else f"oil: {known}"

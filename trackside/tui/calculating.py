@@ -46,7 +46,7 @@ class CalculatingPage(Page):
             return "reading dyno sheets …"
         return "" if self.desk.has_session else no_session(known=True)
 
-    def reckon(self, work: Work, draw: Draw) -> None:
+    def calculate(self, work: Work, draw: Draw) -> None:
         """Do `work` in a thread (it touches no widget), then `draw` its answer."""
         self._next = (work, draw)
         if not self._at_work:
@@ -65,7 +65,7 @@ class CalculatingPage(Page):
             answer = error
         self.post_message(Calculated(answer, draw))
 
-    def on_reckoned(self, message: Calculated) -> None:
+    def on_calculated(self, message: Calculated) -> None:
         """Draw, then do what was asked for meanwhile."""
         self._at_work = False
         message.draw(message.answer)

@@ -143,7 +143,7 @@ class Board(Page):
         return self._columns().row(row)
 
     def _columns(self) -> Columns:
-        """As wide as the names on the list need; reckoned anew when list or terminal change."""
+        """As wide as the names on the list need; calculated anew when list or terminal change."""
         names = self.rows.names if isinstance(self.rows, Listing) else ()
         of = (self.query_one(Ledger).size.width, self.has_class("narrow"), names)
         if self._laid_for != of:

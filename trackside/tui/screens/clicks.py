@@ -83,9 +83,9 @@ class Clicks(CornerPage):
     def show(self) -> None:
         """Work the map out for what is in hand."""
         self.say(AXLES_LEGEND if self.axles else LEGEND)
-        self._reckon()
+        self._calculate()
 
-    def _reckon(self) -> None:
+    def _calculate(self) -> None:
         desk = self.desk
         if waiting := self.not_yet():
             self._words(waiting)
@@ -105,9 +105,9 @@ class Clicks(CornerPage):
         if width < TABLE_WIDTH // 2:
             return
         if self.axles:
-            self.reckon(lambda: _whole_car(subject, width, height, wide), self._draw_axles)
+            self.calculate(lambda: _whole_car(subject, width, height, wide), self._draw_axles)
             return
-        self.reckon(lambda: _drawn(subject, curves, width, height, wide), self._draw)
+        self.calculate(lambda: _drawn(subject, curves, width, height, wide), self._draw)
 
     def _words(self, text: str) -> None:
         self.found = None
@@ -156,7 +156,7 @@ class Clicks(CornerPage):
             return
         self.knob = (self.knob + 1) % len(knobs)
         self.say(f"the keys turn the {knobs[self.knob].words} knob")
-        self._reckon()
+        self._calculate()
 
     def _knobs(self) -> list:
         desk = self.desk
@@ -180,7 +180,7 @@ class Clicks(CornerPage):
             f"{path[:2]} {knob.words} {self._count(path)}" for path in paths if path not in troubles
         ]
         self.say(" · ".join([*troubles.values(), *told]), "problem" if troubles else "")
-        self._reckon()
+        self._calculate()
 
     def _count(self, path: str) -> str:
         value = self.desk.session.si(path)

@@ -52,7 +52,7 @@ class DebriefPage(CalculatingPage, NoteForms):
         if entity != self._of:
             self._of = entity
             self.query_one("#debrief", VerticalScroll).scroll_home(animate=False)
-        self.reckon(lambda: sections(logbook, entity, session, shed, preferences), self._draw)
+        self.calculate(lambda: sections(logbook, entity, session, shed, preferences), self._draw)
 
     def _tell(self, words: Text) -> None:
         self.query_one("#debrief-words", Static).update(words)

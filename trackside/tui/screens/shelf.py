@@ -89,7 +89,7 @@ class Shelf(CalculatingPage, NoteForms):
         if now == self._read_at:
             self._search()
         else:
-            self.reckon(lambda: (now, KeptSetUps.read(logbook, preferences)), self._take)
+            self.calculate(lambda: (now, KeptSetUps.read(logbook, preferences)), self._take)
 
     def _take(self, answer: tuple[object, KeptSetUps] | TracksideError) -> None:
         if isinstance(answer, TracksideError):

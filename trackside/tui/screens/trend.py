@@ -79,7 +79,7 @@ class TrendPage(CornerPage):
             self._of = self._here = desk.entity
         logbook, car, shed = desk.logbook, desk.session.car, desk.shed
         corner, direction, preferences = self.view.corner, self.view.direction, desk.preferences
-        self.reckon(
+        self.calculate(
             lambda: TrendRows(logbook, car, corner, direction, shed, preferences), self._read
         )
 
@@ -138,7 +138,7 @@ class TrendPage(CornerPage):
                 else None,
             )
 
-        self.reckon(work, self._draw)
+        self.calculate(work, self._draw)
 
     def _draw(self, answer: tuple[Text, str, Drawing | None] | TracksideError) -> None:
         if isinstance(answer, TracksideError):
