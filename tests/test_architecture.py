@@ -120,6 +120,32 @@ def test_one_library_one_home() -> None:
     assert wrong == []
 
 
+SHOWING = {"show", "show_span", "show_lap", "with_unit"}
+"""What of units makes words of a number."""
+STILL_TELLING = {
+    "air", "bring_back", "changes", "debrief", "gas_loss", "last_read", "plausible_ranges",
+    "recall", "response", "rig",
+}  # fmt: skip
+"""Modules of analysis that still take preferences, or put a number in words. None is added."""
+
+
+def test_analysis_gives_facts_and_knows_no_preferences() -> None:
+    """What a person prefers, and the words, belong to reports; where files lie is no preference."""
+    telling = {
+        path.stem
+        for path in sorted((PACKAGE / "analysis").glob("*.py"))
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.ImportFrom)
+        and any(
+            (node.module == "trackside.preferences" and alias.name != "data_folder")
+            or (node.module == "trackside.units" and alias.name in SHOWING)
+            or (node.module == "trackside" and alias.name in ("preferences", "units"))
+            for alias in node.names
+        )
+    }
+    assert telling == STILL_TELLING
+
+
 def test_scipy_is_imported_on_use_only() -> None:
     wrong = [
         f"{found.module}:{found.line}"

@@ -30,7 +30,7 @@ def test_a_record_that_contradicts_itself_is_left_out_by_name() -> None:
         ("Other", None),
     ], "a car goes without the figure that cannot be right"
     assert shed.sheets == ()
-    told = " ".join(shed.unread)
+    told = " ".join(one.sentence for one in shed.unread)
     assert len(shed.unread) == 4
     assert "build “D1 · B” is left out" in told
     assert "the rod is as thick as the piston" in told

@@ -12,6 +12,7 @@ from trackside.errors import TracksideError
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
 from trackside.reports.debriefing import debrief_page
+from trackside.reports.naming import doubts_of_shed
 from trackside.reports.text import text
 
 SPEEDS = np.array([0.05, 0.2])
@@ -34,7 +35,7 @@ def facts(logbook: Logbook) -> dict[str, Any]:
             )
             for line in lines
         ],
-        "shed": (shed.dampers, shed.builds, shed.cars, shed.unread),
+        "shed": (shed.dampers, shed.builds, shed.cars, doubts_of_shed(shed)),
         "forces": [
             _force(logbook, line.entity, shed, direction)
             for line in lines

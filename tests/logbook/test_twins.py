@@ -14,6 +14,7 @@ from trackside.logbook import Conflict, Logbook, Revision, drop, patch, put
 from trackside.logbook.dampers import builds_of, damper_of
 from trackside.logbook.twins import TWICE
 from trackside.records import Session
+from trackside.reports.naming import doubts_of_shed
 
 
 @pytest.fixture
@@ -89,7 +90,7 @@ def test_what_is_entered_on_two_laptops_waits_for_a_person(trio) -> None:
         assert found.entity == found.twins[0] == builds_of(laptop, "NEW-1")[0][0]
         assert [list(side.values()) for side in (s.value for s in found.sides)]
         assert len(builds_of(laptop, "NEW-1")) == len(Shed.of(laptop).builds) == 1
-        assert any("entered on two laptops" in one for one in Shed.of(laptop).unread)
+        assert any("entered on two laptops" in one for one in doubts_of_shed(Shed.of(laptop)))
 
 
 @pytest.mark.parametrize("chosen", [0, 1])

@@ -20,6 +20,7 @@ from trackside.logbook import dampers, put
 from trackside.logbook.column_names import known_columns
 from trackside.logbook.dampers import last_ran
 from trackside.logbook.samples import samples_folder
+from trackside.logbook.unread import Unread
 from trackside.records import Build
 from trackside.reports.bench_words import sheet_lines
 from trackside.reports.sheet_picture import sheet_drawing
@@ -235,8 +236,9 @@ async def test_records_that_cannot_be_read_stand_below_the_dampers(
 ) -> None:
     async with drive(season_file, size) as pilot:
         page = await _shed(pilot, "RP-0713")
-        sentence = "build C of [/b ZZ-1 cannot be read: correct that value."
-        page.desk.shed = replace(page.desk.shed, unread=(sentence,))
+        one = Unread("build", "e", "build “[/b ZZ-1 · C”", "stroke: no number", whole=True)
+        sentence = "build “[/b ZZ-1 · C” is left out: stroke: no number"
+        page.desk.shed = replace(page.desk.shed, unread=(one,))
         page.redraw()
         await pilot.press("end")
         await pilot.pause()

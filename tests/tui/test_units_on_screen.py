@@ -10,11 +10,11 @@ import pytest
 from tests.foreign import strays
 from tests.tui.conftest import screen_text, until
 from tests.tui.walking import FIGURES, walk
-from trackside.analysis.naming import value_in_words
 from trackside.preferences import Preferences
 from trackside.records import Reading, problem_of, read_value
 from trackside.records.fields import field_of
 from trackside.reports import cell_help
+from trackside.reports.naming import value_in_words
 from trackside.tui.app import build
 from trackside.tui.screens.sheet import Sheet
 from trackside.units import QUANTITIES

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Container
+from collections.abc import Container, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property, lru_cache
 from operator import attrgetter, itemgetter
-from typing import TYPE_CHECKING, Self, TypeVar
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 import numpy as np
 
 from trackside.analysis import kept_fits
 from trackside.analysis.build_oil import oil_of
-from trackside.analysis.naming import SHED_KINDS, twice_said
 from trackside.analysis.row_checks import refuse_slips, refuse_strange_run
 from trackside.analysis.sheet_gas import zero_doubt
 from trackside.damper.clicks import ForceSteps, from_full_hard
@@ -23,11 +22,13 @@ from trackside.damper.oil import OilData
 from trackside.damper.sheet_fit import DirectionFit, SheetFit, SheetRows
 from trackside.damper.warming import fit_warmed
 from trackside.errors import BadNumber, BadSheet, NoEstimate, TracksideError
+from trackside.logbook import dampers
 from trackside.records import Build, Car, CarCorner, Damper, DynoSheet, Record, Session
 from trackside.records.fields import CORNERS
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
+    from trackside.logbook.unread import Unread
 
 R = TypeVar("R", bound=Record)
 NamedSheet = tuple[str, DynoSheet]
@@ -52,15 +53,34 @@ def _each_once(sheets: list[NamedSheet], chosen: Container[str | None]) -> list[
 
 
 @dataclass(frozen=True)
+class EnteredTwice:
+    """A record that was entered again on another laptop: the entry that counts, and who wrote it;
+    `author` is empty where nobody signed."""
+
+    kind: str
+    body: Mapping[str, Any]
+    author: str
+
+
+def _entered_twice(logbook: Logbook) -> Iterator[EnteredTwice]:
+    for kind in dampers.KINDS:
+        for first in dict.fromkeys(logbook.doubles(kind).values()):
+            body, author = logbook.state(first) or {}, logbook.history(first)[-1].author
+            yield EnteredTwice(kind, body, author)
+
+
+@dataclass(frozen=True)
 class Shed:
     """A snapshot. Builds and sheets stand oldest first; the last of a damper is the present one.
-    `unread` names in a sentence each what is in the logbook and contradicts itself."""
+    `unread` names what is in the logbook and cannot be read, or not wholly."""
 
     dampers: tuple[Damper, ...] = ()
     builds: tuple[Build, ...] = ()
     sheets: tuple[DynoSheet, ...] = ()
     cars: dict[str, Car] = field(default_factory=dict)
-    unread: tuple[str, ...] = ()
+    unread: tuple[Unread, ...] = ()
+    entered_twice: tuple[EnteredTwice, ...] = ()
+    """What of it two laptops entered for one thing, while nobody has decided which holds."""
     entities: tuple[str, ...] = ()
     """The sheets' names in the logbook, in the order of the sheets."""
     undecided: frozenset[tuple[str, str]] = frozenset()
@@ -90,10 +110,8 @@ class Shed:
             builds=builds,
             sheets=tuple(sheet for _, sheet in sheets),
             cars=dict(every("car", Car)),
-            unread=(
-                *(one.sentence for one in logbook.unread.of(*SHED_KINDS)),
-                *twice_said(logbook, SHED_KINDS),
-            ),
+            unread=logbook.unread.of(*dampers.KINDS),
+            entered_twice=tuple(_entered_twice(logbook)),
             entities=tuple(entity for entity, _ in sheets),
             undecided=frozenset(
                 _name_of(build) for entity, build in every("build", Build) if entity in aside

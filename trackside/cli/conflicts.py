@@ -27,7 +27,7 @@ _LEAST = 4
 def conflicts(context: CommandContext, as_json: bool) -> None:
     """Every value on which two laptops, or two windows, differ: what stood before, and each side
     with author and time. The names and letters are those of `settle`."""
-    from trackside.analysis.naming import place_in_words, record_in_words
+    from trackside.reports.naming import place_in_words, record_in_words
     from trackside.reports.undone import spoken
 
     with context.reader() as logbook:
@@ -73,7 +73,7 @@ def settle(
     A name stays while its sides do: it never comes to mean another conflict. The decision is a
     revision of its own; every side stays in the history.
     """
-    from trackside.analysis.naming import place_in_words, record_in_words
+    from trackside.reports.naming import place_in_words, record_in_words
     from trackside.reports.undone import spoken
 
     if (side is None) == (value is None):
@@ -142,7 +142,7 @@ def _side_named(dispute: Conflict, letter: str) -> Side:
 
 
 def _signed(side: Side, here: str) -> str:
-    from trackside.analysis.naming import moment_in_words, who_in_words
+    from trackside.reports.naming import moment_in_words, who_in_words
 
     return f"{who_in_words(side.author, side.device, here)}, {moment_in_words(side.recorded_at)}"
 

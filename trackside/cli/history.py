@@ -73,7 +73,7 @@ def _body(entry: Entry) -> dict[str, Any]:
 
 
 def _say_entry(entry: Entry, preferences: Preferences, logbook: Logbook) -> None:
-    from trackside.analysis.naming import moment_in_words, value_in_words
+    from trackside.reports.naming import moment_in_words, value_in_words
 
     words = [moment_in_words(entry.recorded_at), one_line(entry.author), entry.step or ""]
     words.append("taken off the logbook" if entry.op == "drop" else "kept" if entry.kept else "")
@@ -90,8 +90,8 @@ def _say_entry(entry: Entry, preferences: Preferences, logbook: Logbook) -> None
 def _say_then(
     body: dict[str, Any] | None, at: str, preferences: Preferences, logbook: Logbook
 ) -> None:
-    from trackside.analysis.naming import value_in_words
     from trackside.logbook.fold import leaves
+    from trackside.reports.naming import value_in_words
 
     say(f"as recorded by {at}:" if body else f"nothing was recorded by {at}")
     for parts, value in leaves(body or {}):

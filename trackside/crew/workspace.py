@@ -12,7 +12,6 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from trackside.analysis.naming import SHED_KINDS
 from trackside.crew.belonging import BELONGS, answering, named
 from trackside.crew.corrections import Corrections, ReasonWanted
 from trackside.crew.drafts import Drafts
@@ -20,7 +19,7 @@ from trackside.crew.listener import Listener
 from trackside.crew.outbox import Outbox
 from trackside.crew.signing import Signing
 from trackside.errors import LogbookError, TracksideError, UnknownRecord
-from trackside.logbook import Conflict, Logbook, SessionLine, Write, patch, put
+from trackside.logbook import Conflict, Logbook, SessionLine, Write, dampers, patch, put
 from trackside.logbook.drafts import EMPTIED, Aside
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, data_folder, device_file
@@ -176,7 +175,7 @@ class Workspace:
         """Decide a conflict for that value."""
         between = [side.rev for side in dispute.sides]
         self.logbook.settle(dispute.entity, {dispute.path: value}, why, between=between)
-        if dispute.kind in SHED_KINDS:
+        if dispute.kind in dampers.KINDS:
             self._listener.shed_changed()
         self.look_for_conflicts()
         self.again()
@@ -369,7 +368,7 @@ class Workspace:
         self._shed_changes(write)
 
     def _shed_changes(self, *writes: Write) -> None:
-        if any(write.kind in SHED_KINDS for write in writes):
+        if any(write.kind in dampers.KINDS for write in writes):
             self._listener.shed_changed()
 
     def is_kept(self, path: str) -> bool:

@@ -18,6 +18,8 @@ from trackside.units import one_line
 if TYPE_CHECKING:
     from trackside.logbook.store import Logbook
 
+KINDS = ("car", "damper", "build", "sheet")
+"""The kinds of record that a damper shed is made of."""
 _RENEWED = ("date", "work", "gas_pressure", "version", "sheet")
 """What a strip-down says anew; everything else is taken from the build before."""
 

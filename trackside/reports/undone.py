@@ -29,7 +29,7 @@ def undone_in_words(logbook: Logbook, item: Undone, preferences: Preferences) ->
 
 def whole_in_words(logbook: Logbook, item: Undone) -> str:
     """The record that went, or came back, as a whole, and how much is in it."""
-    from trackside.analysis.naming import body_in_words
+    from trackside.reports.naming import body_in_words
 
     side = 0 if item.whole == "goes" else 1
     body = {path: pair[side] for path, pair in item.changes.items() if pair[side] is not None}
@@ -44,7 +44,7 @@ def spoken(logbook: Logbook, kind: str, path: str, value: Any, preferences: Pref
     if path == TWICE:
         return _record_told(logbook, kind, value, preferences)
     if kind == "session" or path in ("", "session"):
-        from trackside.analysis.naming import value_in_words
+        from trackside.reports.naming import value_in_words
 
         return value_in_words(value, path, preferences, logbook)
     from trackside.crew.cell_text import describe_value

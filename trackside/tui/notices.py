@@ -24,7 +24,7 @@ def conflicts_said(count: int) -> str:
 
 def clock_behind_said(until: str) -> str:
     """That the clock is behind what this computer wrote at `until`, and what follows from it."""
-    from trackside.analysis.naming import moment_in_words
+    from trackside.reports.naming import moment_in_words
 
     shows = moment_in_words(stamp(now()))
     return (

@@ -7,11 +7,10 @@ from dataclasses import replace
 from functools import partial
 from inspect import isawaitable
 
-from trackside.analysis.naming import SHED_KINDS
 from trackside.crew.corrections import ReasonWanted
 from trackside.crew.workspace import Workspace
 from trackside.errors import TracksideError
-from trackside.logbook import Undone
+from trackside.logbook import Undone, dampers
 from trackside.preferences import Preferences
 from trackside.tui.key_queue import KeyQueue
 from trackside.tui.page import Page
@@ -69,7 +68,7 @@ class UndoActions(KeyQueue):
         from trackside.reports.undone import undone_in_words
 
         self.desk.again()
-        if any(item.kind in SHED_KINDS for item in undone):
+        if any(item.kind in dampers.KINDS for item in undone):
             self.make_ready()
         self._go_to(undone[-1])
         logbook = self.desk.logbook
@@ -100,7 +99,7 @@ class UndoActions(KeyQueue):
 
     def ask_why(self, wanted: ReasonWanted, again: Callable[[], object] | None) -> None:
         """Ask for the reason of a correction after the event, then do what was asked."""
-        from trackside.analysis.naming import place_in_words
+        from trackside.reports.naming import place_in_words
         from trackside.tui.widgets.ask import Ask, Question
 
         desk, page = self.desk, self.screen

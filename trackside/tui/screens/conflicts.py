@@ -10,14 +10,14 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
-from trackside.analysis.naming import (
+from trackside.crew.deciding import value_typed
+from trackside.logbook import Conflict
+from trackside.reports.naming import (
     moment_in_words,
     place_in_words,
     record_in_words,
     who_in_words,
 )
-from trackside.crew.deciding import value_typed
-from trackside.logbook import Conflict
 from trackside.reports.undone import spoken
 from trackside.tui.commands import Command, bindings_of
 from trackside.tui.note_forms import Answers, NoteForms

@@ -11,9 +11,9 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from trackside.analysis.naming import moment_in_words, place_in_words, value_in_words, who_in_words
 from trackside.logbook import Entry
 from trackside.logbook.fold import leaves
+from trackside.reports.naming import moment_in_words, place_in_words, value_in_words, who_in_words
 from trackside.tui.widgets.box import Box
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line

@@ -23,6 +23,7 @@ from trackside.logbook.rows import text as words_of
 from trackside.records import Build, Damper, DynoSheet, Session
 from trackside.records.fields import CORNERS
 from trackside.reports.bench_words import build_lines, sheet_lines
+from trackside.reports.naming import doubts_of_shed
 from trackside.reports.revalving import present_lines
 from trackside.reports.sheet_picture import sheet_drawing
 from trackside.reports.sheet_warning_words import waiting_words
@@ -135,11 +136,16 @@ class ShedPage(ShedForms):
         return (*known, self.waiting) if self.waiting else known
 
     @property
+    def _doubts(self) -> tuple[str, ...]:
+        """The lines below the dampers: what cannot be read, or is undecided."""
+        return doubts_of_shed(self.desk.shed) if self.desk.shed else ()
+
+    @property
     def unread(self) -> str:
         """The sentence under the cursor about a record that cannot be read; empty elsewhere."""
         shed, at = self.desk.shed, self.query_one(Ledger).cursor
         below = at - len(self._listed)
-        return shed.unread[below] if shed and 0 <= below < len(shed.unread) else ""
+        return self._doubts[below] if shed and 0 <= below < len(self._doubts) else ""
 
     def show(self) -> None:
         """The list again; the cursor stays with its damper."""
@@ -150,7 +156,7 @@ class ShedPage(ShedForms):
         at = next((n for n, d in enumerate(self._listed) if d.serial == self.wanted), None)
         ledger = self.query_one(Ledger)
         ledger.empty = EMPTY.format(new=key_of("new_damper"), load=key_of("load_sheet"))
-        ledger.fill(len(self._listed) + len(shed.unread), at)
+        ledger.fill(len(self._listed) + len(self._doubts), at)
         if at is None:
             self.wanted = self.damper.serial if self.damper else ""
         self._lay_columns()
@@ -185,7 +191,7 @@ class ShedPage(ShedForms):
         if shed is None:
             return Text("")
         if index >= len(self._listed):
-            unread = shed.unread[index - len(self._listed) :][:1]
+            unread = self._doubts[index - len(self._listed) :][:1]
             return Text("".join(f" ! {one_line(sentence)}" for sentence in unread), "bold")
         return Text(self._columns.line(shed_row(shed, self._listed[index], self.places)))
 

@@ -12,9 +12,9 @@ from textual.containers import Vertical
 from textual.geometry import Size
 from textual.widgets import Static
 
-from trackside.analysis.naming import moment_in_words, place_in_words, record_in_words
 from trackside.errors import TracksideError
 from trackside.logbook.history import Undone
+from trackside.reports.naming import moment_in_words, place_in_words, record_in_words
 from trackside.reports.undone import spoken, whole_in_words
 from trackside.tui.commands import COMMANDS, key_of
 from trackside.tui.widgets.box import Box

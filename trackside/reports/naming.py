@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -11,12 +11,11 @@ from trackside.logbook.unread import NAMED_BY
 from trackside.units import one_line, show_lap
 
 if TYPE_CHECKING:
+    from trackside.analysis.shed import EnteredTwice, Shed
     from trackside.logbook import Logbook, SessionLine
     from trackside.preferences import Preferences
 
 
-SHED_KINDS = ("car", "damper", "build", "sheet")
-"""The kinds of record that a damper shed is made of."""
 _LINKS = {"event": "event", "car": "car", "session": "session", "based_on": "session"}
 """Places that name another record, with its kind."""
 _KIND_WORDS = {
@@ -43,21 +42,31 @@ def record_in_words(logbook: Logbook, entity: str, kind: str = "") -> str:
         return f"{kind} …{entity[-6:]}, taken off the logbook"
     if kind == "session":
         return session_in_words(logbook.session_line(entity))
+    return _named(kind, body) or f"{kind} …{entity[-6:]}"
+
+
+def _named(kind: str, body: Mapping[str, Any]) -> str:
+    """The kind and what names the record; empty when nothing does."""
     named = [one_line(str(body[name])) for name in NAMED_BY.get(kind, ()) if body.get(name)]
-    return f"{kind} {' · '.join(named)}" if named else f"{kind} …{entity[-6:]}"
+    return f"{kind} {' · '.join(named)}" if named else ""
 
 
-def twice_said(logbook: Logbook, kinds: Iterable[str]) -> list[str]:
-    """What of these kinds two laptops entered for one thing, and whose counts, a sentence each."""
-    found = []
-    for kind in kinds:
-        for first in dict.fromkeys(logbook.doubles(kind).values()):
-            author = one_line(logbook.history(first)[-1].author) or "the first laptop"
-            found.append(
-                f"{record_in_words(logbook, first, kind)} was entered on two laptops: what "
-                f"{author} entered counts until it is decided on the page of conflicts"
-            )
-    return found
+def twice_said(entry: EnteredTwice) -> str:
+    """That two laptops entered it for one thing, and whose entry counts."""
+    name = _named(entry.kind, entry.body) or entry.kind
+    author = one_line(entry.author) or "the first laptop"
+    return (
+        f"{name} was entered on two laptops: what {author} entered counts until it is decided on "
+        "the page of conflicts"
+    )
+
+
+def doubts_of_shed(shed: Shed) -> tuple[str, ...]:
+    """What of the damper shed cannot be read or is undecided, a sentence each."""
+    return (
+        *(one.sentence for one in shed.unread),
+        *(twice_said(entry) for entry in shed.entered_twice),
+    )
 
 
 def body_in_words(logbook: Logbook, kind: str, body: Mapping[str, Any]) -> str:
