@@ -21,21 +21,21 @@ from trackside.analysis.estimate import curves
 from trackside.damper.basis import Basis
 from trackside.errors import NoEstimate
 from trackside.records import Build, Reading
-from trackside.reports.change_words import force_sentence, sentences
+from trackside.reports.change_words import force_sentence, not_known, sentence, sentences
 
 
 def compare(before: object, after: object) -> object:
-    return changes(before, after, SHED, PREFERENCES)  # type: ignore[arg-type]
+    return changes(before, after, SHED, SPEEDS)  # type: ignore[arg-type]
 
 
 def untold(found: object) -> list[str]:
-    return [one.sentence for one in found.unknown]  # type: ignore[attr-defined]
+    return [not_known(one) for one in found.unknown]  # type: ignore[attr-defined]
 
 
 def test_no_change_is_empty() -> None:
     found = compare(session(), session())
     assert (found.values, found.conditions, found.forces, found.unknown) == ((), (), (), ())
-    assert sentences(found) == []
+    assert sentences(found, PREFERENCES) == []
 
 
 def test_the_same_value_typed_in_another_way_is_no_change() -> None:
@@ -91,16 +91,20 @@ def test_the_wheel_feels_the_motion_ratio_share_and_an_unknown_ratio_is_unknown(
 def test_the_same_on_both_sides_is_said_once() -> None:
     softer = corner(rebound=10)
     front = compare(session(), session(FL=softer, FR=softer))
-    assert sentences(front) == ["front rebound: 2 clicks softer (8 to 10 from full hard)"]
+    assert sentences(front, PREFERENCES) == [
+        "front rebound: 2 clicks softer (8 to 10 from full hard)"
+    ]
     all_round = compare(session(), session(softer))
-    assert sentences(all_round) == ["all four rebound: 2 clicks softer (8 to 10 from full hard)"]
+    assert sentences(all_round, PREFERENCES) == [
+        "all four rebound: 2 clicks softer (8 to 10 from full hard)"
+    ]
     one = compare(session(), session(RL=softer))
-    assert sentences(one) == ["RL rebound: 2 clicks softer (8 to 10 from full hard)"]
+    assert sentences(one, PREFERENCES) == ["RL rebound: 2 clicks softer (8 to 10 from full hard)"]
 
 
 def test_two_sides_that_differ_are_said_apart() -> None:
     found = compare(session(), session(FL=corner(rebound=10), FR=corner(rebound=7)))
-    assert sentences(found) == [
+    assert sentences(found, PREFERENCES) == [
         "FL rebound: 2 clicks softer (8 to 10 from full hard)",
         "FR rebound: 1 click harder (8 to 7 from full hard)",
     ]
@@ -137,14 +141,16 @@ def test_the_shop_rule_says_that_it_is_one() -> None:
 def test_without_ground_there_is_no_estimate_and_a_reason() -> None:
     found = compare(session(corner("BARE")), session(corner("BARE", bump=6)))
     assert found.forces == ()
-    assert sentences(found) == ["all four bump: 2 clicks harder (8 to 6 from full hard)"]
+    assert sentences(found, PREFERENCES) == [
+        "all four bump: 2 clicks harder (8 to 6 from full hard)"
+    ]
     assert all("no dyno sheet and no shop rule" in reason for reason in untold(found))
     assert {reason[:2] for reason in untold(found)} == {"FL", "FR", "RL", "RR"}
 
 
 def test_a_position_that_was_not_entered_is_unknown_not_zero() -> None:
     found = compare(session(), session(corner(bump=None)))
-    assert sentences(found) == ["all four bump: 8 to unknown"]
+    assert sentences(found, PREFERENCES) == ["all four bump: 8 to unknown"]
     assert found.forces == ()
     assert "not entered" in untold(found)[0]
 
@@ -152,9 +158,11 @@ def test_a_position_that_was_not_entered_is_unknown_not_zero() -> None:
 def test_preload_clicks_that_no_bench_varied_have_no_force_and_a_reason() -> None:
     shed = with_ring("HARD")
     a, b = (session(corner(bump_preload=Reading.of_si(p, "clicks"))) for p in (2, 4))
-    found = changes(a, b, shed, PREFERENCES)
+    found = changes(a, b, shed, SPEEDS)
     assert found.forces == ()
-    assert sentences(found) == ["all four bump preload: 2 clicks harder (2 to 4 from full soft)"]
+    assert sentences(found, PREFERENCES) == [
+        "all four bump preload: 2 clicks harder (2 to 4 from full soft)"
+    ]
     assert all("not varied" in reason for reason in untold(found))
 
 
@@ -163,11 +171,11 @@ def test_a_bleed_turned_with_a_ring_that_no_bench_varied_has_no_force_either() -
         session(corner(bump=bump, bump_preload=Reading.of_si(ring, "clicks")))
         for bump, ring in ((8, 2), (6, 4))
     )
-    found = changes(a, b, with_ring("HARD"), PREFERENCES)
+    found = changes(a, b, with_ring("HARD"), SPEEDS)
     assert found.forces == ()
     assert len(found.unknown) == 4
     assert all("bump preload adjuster was not varied" in reason for reason in untold(found))
-    told = changes(a, b, with_ring("HARD", (1.0, 4.0)), PREFERENCES)
+    told = changes(a, b, with_ring("HARD", (1.0, 4.0)), SPEEDS)
     assert {force.direction for force in told.forces} == {"bump"}
 
 
@@ -177,7 +185,7 @@ def test_a_sheet_that_cannot_be_fitted_is_a_reason_not_a_crash(marked: str) -> N
     odd = {"gas_in": {"gas_in": True}, "too short": {"rows": sheet.rows[:2]}}[marked]
     shed = replace(SHED, sheets=(sheet.model_copy(update=odd), *SHED.sheets[1:]))
     before, after = session(RR=corner("TWIN")), session(corner(bump=6), RR=corner("TWIN", bump=9))
-    found = changes(before, after, shed, PREFERENCES)
+    found = changes(before, after, shed, SPEEDS)
     assert {force.corner for force in found.forces} == {"RR"}
     assert {reason[:2] for reason in untold(found)} == {"FL", "FR", "RL"}
     assert all("sheet HARD-A 2026-04-01 cannot be fitted" in reason for reason in untold(found))
@@ -191,7 +199,7 @@ def test_a_toe_angle_is_not_a_toe_length() -> None:
     angle = corner(toe=Reading.of_text("0.2 °", "toe"))
     length = corner(toe=Reading.of_si(angle.si("toe") or 0, "toe", "mm"))
     found = compare(session(angle), session(length))
-    assert sentences(found) == ["all four toe: 0.20 ° to 3.49 mm"]
+    assert sentences(found, PREFERENCES) == ["all four toe: 0.20 ° to 3.49 mm"]
 
 
 def test_a_quarter_of_a_psi_is_seen_in_the_sentence() -> None:
@@ -199,24 +207,24 @@ def test_a_quarter_of_a_psi_is_seen_in_the_sentence() -> None:
         session(corner(hot_target=Reading.of_text(text, "pressure", "psi")))
         for text in ("22.25", "22.2")
     )
-    assert sentences(compare(a, b)) == ["all four target: 22.25 psi to 22.2 psi"]
+    assert sentences(compare(a, b), PREFERENCES) == ["all four target: 22.25 psi to 22.2 psi"]
 
 
 def test_a_damper_without_an_adjuster_can_still_be_swapped() -> None:
     plain = Build(damper="PLAIN", version="A")
     shed = replace(SHED, builds=(*SHED.builds, plain))
-    found = changes(session(), session(FL=corner("PLAIN", None, None)), shed, PREFERENCES)
-    assert any("damper" in sentence for sentence in sentences(found))
+    found = changes(session(), session(FL=corner("PLAIN", None, None)), shed, SPEEDS)
+    assert any("damper" in sentence for sentence in sentences(found, PREFERENCES))
     assert any("PLAIN" in reason for reason in untold(found))
 
 
 def test_sentences_state_band_and_standing() -> None:
     found = compare(session(), session(FL=corner(rebound=4)))
-    sentence = force_sentence(found.forces[0], PREFERENCES)
-    assert sentence.startswith("FL rebound: +")
-    assert "95 % band" in sentence
-    assert "between" in sentence
-    assert "at the wheel" in sentence
+    said = force_sentence(found.forces[0], PREFERENCES)
+    assert said.startswith("FL rebound: +")
+    assert "95 % band" in said
+    assert "between" in said
+    assert "at the wheel" in said
 
 
 def test_the_largest_force_change_stands_first() -> None:
@@ -228,5 +236,5 @@ def test_weather_and_items_are_told_apart_from_the_set_up() -> None:
     warm = session(air_temperature=Reading.of_text("24", "temperature"), items={"Rear bar": "2"})
     cold = session(air_temperature=Reading.of_text("9", "temperature"), items={"Rear bar": "3"})
     found = compare(warm, cold)
-    assert sentences(found) == ["Rear bar: 2 to 3"]
-    assert [value.sentence for value in found.conditions] == ["air: 24 °C to 9 °C"]
+    assert sentences(found, PREFERENCES) == ["Rear bar: 2 to 3"]
+    assert [sentence(value, PREFERENCES) for value in found.conditions] == ["air: 24 °C to 9 °C"]

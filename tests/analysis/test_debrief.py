@@ -9,6 +9,7 @@ from tests.analysis.garage import PREFERENCES, SHED, SPEEDS, at_one_position, co
 from trackside.analysis.changes import changes
 from trackside.analysis.debrief import OutLap, debrief
 from trackside.analysis.estimate import estimate
+from trackside.analysis.gauges import NO_TEMPERATURE, OTHER_HARDWARE
 from trackside.analysis.sides import uneven
 from trackside.damper.gas import pressure_at
 from trackside.records import Reading
@@ -16,7 +17,7 @@ from trackside.reports.change_words import paired, sentences
 
 
 def told(after: object, before: object | None = None, shed: object = SHED) -> object:
-    return debrief(before or session(), after, shed, PREFERENCES)  # type: ignore[arg-type]
+    return debrief(before or session(), after, shed, SPEEDS)  # type: ignore[arg-type]
 
 
 def moved(after: object, before: object | None = None) -> list[tuple[str, str, int]]:
@@ -32,7 +33,7 @@ def text(typed: str, quantity: str) -> Reading | None:
 
 @pytest.mark.parametrize("after", [session(corner(rebound=3)), session(corner("TWIN", 14, 14))])
 def test_the_clearest_force_is_the_largest_share_of_its_own_band(after: object) -> None:
-    found = changes(session(), after, SHED, PREFERENCES).forces  # type: ignore[arg-type]
+    found = changes(session(), after, SHED, SPEEDS).forces  # type: ignore[arg-type]
     shares = [
         float(np.max(np.abs(f.step.change) / ((f.step.high - f.step.low) / 2))) for f in found
     ]
@@ -41,7 +42,7 @@ def test_the_clearest_force_is_the_largest_share_of_its_own_band(after: object) 
 
 
 def test_low_and_high_speed_each_have_their_clearest() -> None:
-    force = changes(session(), session(corner(rebound=3)), SHED, PREFERENCES).forces[0]
+    force = changes(session(), session(corner(rebound=3)), SHED, SPEEDS).forces[0]
     slow, fast = (force.clearest_in(s, PREFERENCES.speed_split) for s in (True, False))
     assert SPEEDS[slow] <= PREFERENCES.speed_split < SPEEDS[fast]
     assert force.clearest in (slow, fast)
@@ -61,7 +62,7 @@ def test_a_force_that_is_no_number_is_not_known_rather_than_small(
         return step
 
     monkeypatch.setattr(module, "step_between", holed)
-    found = changes(session(), session(FL=corner(bump=4)), SHED, PREFERENCES)
+    found = changes(session(), session(FL=corner(bump=4)), SHED, SPEEDS)
     assert found.forces == ()
     assert [(one.corner, one.direction) for one in found.unknown] == [("FL", "bump")]
 
@@ -107,8 +108,8 @@ def test_a_far_stiffer_spring_is_a_large_step() -> None:
 
 
 def test_a_swap_says_each_count_with_its_end_even_where_the_numbers_are_alike() -> None:
-    found = changes(session(), session(FL=corner("TWIN", 8, 12)), SHED, PREFERENCES)
-    assert sentences(found) == [
+    found = changes(session(), session(FL=corner("TWIN", 8, 12)), SHED, SPEEDS)
+    assert sentences(found, PREFERENCES) == [
         "FL damper: HARD build A to TWIN build A; bump 8 from full hard to 8 from full soft; "
         "rebound 8 from full hard to 12 from full soft"
     ]
@@ -120,28 +121,28 @@ def test_a_swap_says_each_count_with_its_end_even_where_the_numbers_are_alike() 
 def test_another_damper_beside_a_rebuilt_one_is_no_rebuild_of_both() -> None:
     before = session(FL=corner(build="A"), FR=corner("TWIN", 8, 12, build="A"))
     after = session(FL=corner("SOFT", 8, 8, build="B"), FR=corner("TWIN", 8, 12, build="B"))
-    told = sentences(changes(before, after, SHED, PREFERENCES))
+    told = sentences(changes(before, after, SHED, SPEEDS), PREFERENCES)
     assert told[0].startswith("FL damper: HARD build A to SOFT build B")
     assert [line.partition(":")[0] for line in told[1:]] == ["FR build"]
 
 
 def test_the_end_of_a_damper_that_nobody_knows_is_not_guessed() -> None:
-    found = changes(session(), session(FL=corner("UNHEARD", 8, 8)), SHED, PREFERENCES)
-    assert "8 from full hard to 8 from an end that is not known" in sentences(found)[0]
+    found = changes(session(), session(FL=corner("UNHEARD", 8, 8)), SHED, SPEEDS)
+    assert "8 from full hard to 8 from an end that is not known" in sentences(found, PREFERENCES)[0]
     assert {one.corner for one in found.unknown} == {"FL"}
 
 
 def test_a_count_that_a_swap_left_open_is_said_without_an_end() -> None:
     after = session(FL=corner("HARD", build="A").model_copy(update={"damper": "TWIN"}))
     after = after.with_value("FL.bump_bleed", None)
-    first = sentences(changes(session(), after, SHED, PREFERENCES))[0]
+    first = sentences(changes(session(), after, SHED, SPEEDS), PREFERENCES)[0]
     assert "bump 8 from full hard to not entered;" in first
     assert "not entered from" not in first
 
 
 def test_a_damper_written_in_other_letters_is_no_swap() -> None:
     after = session(FL=corner("hard"))
-    found = changes(session(), after, SHED, PREFERENCES)
+    found = changes(session(), after, SHED, SPEEDS)
     assert found.swapped == ()
     assert not told(after).out_lap  # type: ignore[attr-defined]
 
@@ -159,31 +160,31 @@ def charged(pressure: float, at_C: float, damper: str = "HARD") -> object:
 
 def test_the_same_filling_on_a_colder_day_is_no_change() -> None:
     colder = charged(float(pressure_at(16e5, 24.0, 9.0)), 9.0)
-    found = changes(charged(16e5, 24.0), colder, SHED, PREFERENCES)  # type: ignore[arg-type]
+    found = changes(charged(16e5, 24.0), colder, SHED, SPEEDS)  # type: ignore[arg-type]
     assert found.values == ()
     assert len(found.readings) == 4
-    assert all("the same filling" in value.how for value in found.readings)
+    assert all(value.verdict == "same" for value in found.readings)
 
 
 @pytest.mark.parametrize("filled", [14e5, 18e5])
 def test_another_charge_is_a_change_and_told_at_20_degrees(filled: float) -> None:
-    found = changes(charged(16e5, 20.0), charged(filled, 20.0), SHED, PREFERENCES)  # type: ignore[arg-type]
+    found = changes(charged(16e5, 20.0), charged(filled, 20.0), SHED, SPEEDS)  # type: ignore[arg-type]
     wanted = f"all four gas at 20 °C: 16.00 bar to {filled / 1e5:.2f} bar"
-    assert sentences(found) == [wanted]
+    assert sentences(found, PREFERENCES) == [wanted]
 
 
 def test_a_gas_reading_that_was_not_taken_is_no_change() -> None:
-    assert changes(charged(16e5, 20.0), session(), SHED, PREFERENCES).values == ()  # type: ignore[arg-type]
-    assert changes(charged(16e5, 20.0), session(), SHED, PREFERENCES).readings == ()  # type: ignore[arg-type]
+    assert changes(charged(16e5, 20.0), session(), SHED, SPEEDS).values == ()  # type: ignore[arg-type]
+    assert changes(charged(16e5, 20.0), session(), SHED, SPEEDS).readings == ()  # type: ignore[arg-type]
 
 
 def test_charges_that_cannot_be_compared_are_readings_with_their_reason() -> None:
     bare = session(corner(gas_pressure=Reading.of_si(12e5, "pressure")))
-    found = changes(charged(16e5, 20.0), bare, SHED, PREFERENCES)  # type: ignore[arg-type]
+    found = changes(charged(16e5, 20.0), bare, SHED, SPEEDS)  # type: ignore[arg-type]
     assert found.values == ()
-    assert all("no temperature was written down" in value.how for value in found.readings)
-    swapped = changes(charged(16e5, 20.0), charged(12e5, 20.0, "TWIN"), SHED, PREFERENCES)  # type: ignore[arg-type]
-    assert all("another damper or build" in value.how for value in swapped.readings)
+    assert all(value.why == NO_TEMPERATURE for value in found.readings)
+    swapped = changes(charged(16e5, 20.0), charged(12e5, 20.0, "TWIN"), SHED, SPEEDS)  # type: ignore[arg-type]
+    assert all(value.why == OTHER_HARDWARE for value in swapped.readings)
 
 
 def cold(*bar: float, air: str = "") -> object:
@@ -196,9 +197,9 @@ def cold(*bar: float, air: str = "") -> object:
 
 
 def test_cold_pressures_are_one_line_whatever_they_are() -> None:
-    found = changes(cold(1.40, 1.42, 1.44, 1.46), cold(1.30, 1.36, 1.4, 1.47), SHED, PREFERENCES)  # type: ignore[arg-type]
-    assert len(sentences(found)) == 1
-    assert sentences(found)[0].count("cold: ") == 4
+    found = changes(cold(1.40, 1.42, 1.44, 1.46), cold(1.30, 1.36, 1.4, 1.47), SHED, SPEEDS)  # type: ignore[arg-type]
+    assert len(sentences(found, PREFERENCES)) == 1
+    assert sentences(found, PREFERENCES)[0].count("cold: ") == 4
 
 
 def test_cold_pressures_for_the_same_hot_target_are_readings() -> None:
@@ -207,13 +208,13 @@ def test_cold_pressures_for_the_same_hot_target_are_readings() -> None:
         session(corner(cold_pressure=Reading.of_si(p, "pressure"), hot_target=target))
         for p in (1.40e5, 1.52e5)
     )
-    found = changes(before, after, SHED, PREFERENCES)
+    found = changes(before, after, SHED, SPEEDS)
     assert found.values == ()
-    assert len(list(paired(found.readings))) == 1
+    assert len(list(paired(found.readings, PREFERENCES))) == 1
     higher = session(corner(
         cold_pressure=Reading.of_si(1.52e5, "pressure"), hot_target=Reading.of_text("2", "pressure")
     ))  # fmt: skip
-    assert sentences(changes(before, higher, SHED, PREFERENCES)) == [
+    assert sentences(changes(before, higher, SHED, SPEEDS), PREFERENCES) == [
         "all four target: 1.90 bar to 2.00 bar",
         "all four cold: 1.40 bar to 1.52 bar",
     ]
@@ -222,10 +223,10 @@ def test_cold_pressures_for_the_same_hot_target_are_readings() -> None:
 def test_a_cold_pressure_that_the_day_explains_is_a_reading() -> None:
     """1.45 bar at 24 °C is 1.326 bar at 9 °C: 2.46325 · 282.15 / 297.15 − 1.01325, by p ∝ T at
     constant volume."""
-    found = changes(cold(1.45, air="24"), cold(1.326, air="9"), SHED, PREFERENCES)  # type: ignore[arg-type]
+    found = changes(cold(1.45, air="24"), cold(1.326, air="9"), SHED, SPEEDS)  # type: ignore[arg-type]
     assert found.values == ()
     assert len(found.readings) == 4
-    let_out = changes(cold(1.45, air="24"), cold(1.25, air="9"), SHED, PREFERENCES)  # type: ignore[arg-type]
+    let_out = changes(cold(1.45, air="24"), cold(1.25, air="9"), SHED, SPEEDS)  # type: ignore[arg-type]
     assert len(let_out.values) == 4
 
 

@@ -199,7 +199,7 @@ def test_the_shed_and_the_changes_say_the_same_figures() -> None:
     shown = [line.split() for _, line in told]
     for row in rows[1:]:
         assert list(row) in shown
-    found = changes(ran(before), ran(after), garage, PREFERENCES)
+    found = changes(ran(before), ran(after), garage, SPEEDS)
     rebound = next(f for f in found.forces if f.direction == "rebound")
     after_force = rebound.step.force + rebound.step.change
     assert [row[2] for row in rows[1:]] == [f"{force:.0f}" for force in after_force]

@@ -11,6 +11,7 @@ from tests.cli.contract import check_estimate, estimates_in
 from tests.running import Cli
 from trackside.cli.output import signed
 from trackside.logbook import Logbook, put
+from trackside.records import Reading
 
 
 def test_curve_gives_both_directions_at_the_speeds_asked(on_samples: Cli) -> None:
@@ -294,3 +295,55 @@ def test_what_cannot_be_used_is_one_sentence_and_status_2(
 def test_a_change_that_rounds_to_nothing_has_no_sign() -> None:
     assert [signed(f, "N") for f in (-0.3, 0.0, 0.3)] == ["0", "0", "0"]
     assert [signed(f, "N") for f in (-12.0, 12.0)] == ["−12", "+12"]
+
+
+def test_changes_carry_numbers_units_and_signed_clicks(cli: Cli, tmp_path: Path) -> None:
+    """From the facts, not out of the sentences: a script adds up clicks and bars."""
+    was = garage.session(
+        garage.corner(
+            rebound=8,
+            gas_pressure=Reading.of_text("16", "pressure"),
+            gas_temperature=Reading.of_text("20", "temperature"),
+            spring_rate=Reading.of_text("80", "spring rate"),
+        ),
+        air_temperature=Reading.of_text("24", "temperature"),
+    )
+    now = was
+    for path, value in {
+        "FL.rebound_bleed": Reading.of_si(10, "clicks"),
+        "FR.rebound_bleed": Reading.of_si(5, "clicks"),
+        "RL.gas_pressure": Reading.of_text("18", "pressure"),
+        "RR.spring_rate": Reading.of_text("500 lbf/in", "spring rate"),
+        "air_temperature": Reading.of_text("9", "temperature"),
+        "items.Rear bar": "hole 3",
+    }.items():
+        now = now.with_value(path, value)
+    log = tmp_path / "log.trackside"
+    with Logbook.open(log, author="Ann") as logbook:
+        for kind, records in (("build", garage.SHED.builds), ("sheet", garage.SHED.sheets)):
+            logbook.write(*(put(kind, record.body()) for record in records))
+        named = [put("session", session.body()) for session in (was, now)]
+        logbook.write(*named)
+    found = cli("--log", log, "changes", *(write.entity for write in named), "--json").json
+    setup = {change["path"]: change for change in found["setup"]}
+    left, right = setup["FL.rebound_bleed"], setup["FR.rebound_bleed"]
+    assert (left["clicks_harder"], right["clicks_harder"]) == (-2, 3)
+    assert left["counted_from"] == ["hard", "hard"]
+    assert (left["was"]["number"], left["now"]["number"]) == (8, 10)
+    assert left["how"] == "2 clicks softer (8 to 10 from full hard)"
+    gas = setup["RL.gas_pressure"]
+    assert (gas["verdict"], gas["at_20_C_bar"]) == ("set", pytest.approx([16, 18]))
+    assert gas["now"] == {"number": pytest.approx(18), "unit": "bar", "typed": "18"}
+    spring = setup["RR.spring_rate"]
+    # 1 lbf/in = 0.45359237 kg · 9.80665 m/s² / 25.4 mm, by the definitions of pound and inch
+    per_lbf = 0.45359237 * 9.80665 / 25.4
+    assert spring["now"] == {
+        "number": pytest.approx(500 * per_lbf),
+        "unit": "N/mm",
+        "typed": "500 lbf/in",
+    }
+    assert setup["items.Rear bar"]["was"] is None
+    assert setup["items.Rear bar"]["now"]["typed"] == "hole 3"
+    [air] = found["conditions"]
+    assert (air["was"]["number"], air["now"]["number"], air["now"]["unit"]) == (24, 9, "°C")
+    assert found["no_estimate"] == []

@@ -68,7 +68,7 @@ async def test_clearest_force_first_and_three_at_most(season_file: Path, drive: 
         page = await _at(pilot)
         desk = page.desk
         earlier = desk.logbook.record(outing_before(desk.logbook, desk.entity))
-        found = changes(earlier, desk.session, desk.shed, desk.preferences)
+        found = changes(earlier, desk.session, desk.shed, desk.preferences.reference_speeds)
         first = found.forces[0]
         changed, worth = _texts(page, "Changed"), _texts(page, "Force change at the damper")
         told = [text for text in (*changed, *worth) if " %) at " in text]

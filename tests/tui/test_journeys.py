@@ -138,7 +138,7 @@ async def test_the_driver_sees_the_clearest_change_at_once_and_the_next_below(
         await drawn(pilot)
         desk = page.desk
         earlier = desk.logbook.record(outing_before(desk.logbook, desk.entity))
-        found = changes(earlier, desk.session, desk.shed, desk.preferences).forces
+        found = changes(earlier, desk.session, desk.shed, desk.preferences.reference_speeds).forces
         shares = [np.abs(f.step.change) / ((f.step.high - f.step.low) / 2) for f in found]
         order = sorted(range(len(found)), key=lambda n: -shares[n].max())[:3]
         clearest = [

@@ -1,4 +1,7 @@
-"""What changed between two sessions: what was set, in clicks and in force; what was only read."""
+"""What changed between two sessions: what was set, in clicks and in force; what was only read.
+
+Facts only; `reports.change_words` puts them in words.
+"""
 
 from __future__ import annotations
 
@@ -9,25 +12,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trackside.analysis.estimate import DIRECTIONS, Setting, Speeds, as_reason, setting
-from trackside.analysis.gauges import GaugeChange, charges, cold_pressures
+from trackside.analysis.gauges import charges, cold_pressures
 from trackside.analysis.shed import Shed
 from trackside.analysis.swaps import is_swapped, swap
-from trackside.analysis.value_change import ValueChange
+from trackside.analysis.value_change import (
+    ClickChange,
+    End,
+    PressureChange,
+    Value,
+    ValueChange,
+)
 from trackside.analysis.worth import ForceStep, step_between
 from trackside.corner.wheel import wheel_force
 from trackside.damper.clicks import harder_by
 from trackside.errors import TracksideError
-from trackside.preferences import Preferences
-from trackside.records import Build, Reading, Session, in_words, same
+from trackside.records import Build, Reading, Session, same
 from trackside.records.fields import (
-    ADJUSTER_WORDS,
     ADJUSTERS,
     CORNER_FIELDS,
     CORNERS,
     SESSION_FIELDS,
     Field,
 )
-from trackside.units import show
 
 AXLES = {"front": ("FL", "FR"), "rear": ("RL", "RR")}
 _WEATHER = ("surface", "air_temperature", "track_temperature", "humidity", "air_pressure")
@@ -101,11 +107,6 @@ class NotKnown:
     direction: str
     why: str
 
-    @property
-    def sentence(self) -> str:
-        """`FL bump: no estimate, the bump position at FL is not entered: type it …`."""
-        return f"{self.corner} {self.direction}: no estimate, {self.why}"
-
 
 @dataclass(frozen=True)
 class Changes:
@@ -115,7 +116,7 @@ class Changes:
     """What was set differently, in run-sheet order."""
     conditions: tuple[ValueChange, ...]
     """Weather, tyres, fuel."""
-    readings: tuple[ValueChange, ...]
+    readings: tuple[PressureChange, ...]
     """Gauge readings that differ though nothing was changed: the day's temperature explains them,
     or they cannot be compared."""
     forces: tuple[ForceChange, ...]
@@ -126,17 +127,15 @@ class Changes:
     """The corners with another damper, or another build of the same one."""
 
 
-def changes(before: Session, after: Session, shed: Shed, preferences: Preferences) -> Changes:
-    """What changed from `before` to `after`, and what it is worth at the reference speeds."""
-    values = tuple(_setup_changes(before, after, shed, preferences))
-    gauges = tuple(_gauge_changes(before, after, preferences))
+def changes(before: Session, after: Session, shed: Shed, speeds: Speeds) -> Changes:
+    """What changed from `before` to `after`, and what it is worth at these rod speeds (m/s)."""
+    values = tuple(_setup_changes(before, after, shed))
+    gauges = tuple(_gauge_changes(before, after))
     forces, unknown = [], []
     for corner in CORNERS:
         for direction in DIRECTIONS:
             try:
-                change = force_change(
-                    before, after, corner, direction, shed, preferences.reference_speeds
-                )
+                change = force_change(before, after, corner, direction, shed, speeds)
             except TracksideError as error:
                 if any(v.corner == corner and _moves_force(v) for v in values):
                     unknown.append(NotKnown(corner, direction, str(as_reason(error))))
@@ -149,9 +148,9 @@ def changes(before: Session, after: Session, shed: Shed, preferences: Preference
                 unknown.append(NotKnown(corner, direction, "no figure comes out at these speeds."))
     forces.sort(key=lambda change: -change.share)
     return Changes(
-        (*values, *(value for value, is_set in gauges if is_set)),
-        tuple(_session_changes(before, after, (*_RUN, *_WEATHER), preferences)),
-        tuple(value for value, is_set in gauges if not is_set),
+        (*values, *(gauge for gauge in gauges if gauge.is_set)),
+        tuple(_session_changes(before, after, (*_RUN, *_WEATHER))),
+        tuple(gauge for gauge in gauges if not gauge.is_set),
         tuple(forces),
         tuple(unknown),
         tuple(corner for corner in CORNERS if is_swapped(before, after, corner, shed)),
@@ -181,13 +180,10 @@ def force_change(
 
 
 def _moves_force(change: ValueChange) -> bool:
-    name = change.path.partition(".")[2]
-    return name in ADJUSTERS or name in ("damper", "build")
+    return change.name in ADJUSTERS or change.name in ("damper", "build")
 
 
-def _setup_changes(
-    before: Session, after: Session, shed: Shed, preferences: Preferences
-) -> Iterator[ValueChange]:
+def _setup_changes(before: Session, after: Session, shed: Shed) -> Iterator[ValueChange]:
     swaps = {corner: swap(before, after, corner, shed) for corner in CORNERS}
     for name, field in CORNER_FIELDS.items():
         if not field.carried or name in _GAUGES:
@@ -200,14 +196,13 @@ def _setup_changes(
             elif same(was, now, field.quantity) or _named_alike(name, was, now):
                 continue
             elif name in ADJUSTERS:
-                yield _click_change(path, name, was, now, shed.build_at(after, corner))
+                yield _click_change(path, was, now, shed.build_at(after, corner))
             else:
-                yield _plain_change(path, field, was, now, preferences)
+                yield ValueChange(path, was, now, _sense(was, now, field))
     for name in dict.fromkeys((*before.items, *after.items)):
-        item_was, item_now = before.items.get(name), after.items.get(name)
-        if item_was != item_now:
-            a, b = item_was or "unknown", item_now or "unknown"
-            yield ValueChange(f"items.{name}", name, a, b, f"{a} to {b}")
+        was, now = (session.items.get(name) or None for session in (before, after))
+        if before.items.get(name) != after.items.get(name):
+            yield ValueChange(f"items.{name}", was, now)
 
 
 def _named_alike(name: str, was: object, now: object) -> bool:
@@ -216,91 +211,52 @@ def _named_alike(name: str, was: object, now: object) -> bool:
 
 
 def _session_changes(
-    before: Session, after: Session, names: Sequence[str], preferences: Preferences
+    before: Session, after: Session, names: Sequence[str]
 ) -> Iterator[ValueChange]:
     for name in names:
         was, now, field = before.value(name), after.value(name), SESSION_FIELDS[name]
         if not same(was, now, field.quantity) and now is not None:
-            yield _plain_change(name, field, was, now, preferences)
+            yield ValueChange(name, was, now, _sense(was, now, field))
 
 
-def _gauge_changes(
-    before: Session, after: Session, preferences: Preferences
-) -> Iterator[tuple[ValueChange, bool]]:
+def _gauge_changes(before: Session, after: Session) -> Iterator[PressureChange]:
     """Each pressure that reads differently, and whether it was set."""
-    unit = preferences.unit("pressure")
-
-    def told(found: GaugeChange, name: str, what: str, same_as: str) -> tuple[ValueChange, bool]:
-        path = f"{found.corner}.{name}"
-        values = [session.value(path) for session in (before, after)]
-        typed = [_told(value, "pressure", unit) for value in values]
-        if typed[0] == typed[1]:  # the crew's unit is too coarse for it: as it was typed
-            typed = [_told(value, "pressure") for value in values]
-        pressures, is_set = (found.before, found.after), found.verdict == "set"
-        if name == "gas_pressure" and is_set:
-            typed = [show(p, "pressure", unit, with_unit=True) for p in pressures]
-            at = show(20.0, "temperature", preferences.unit("temperature"), with_unit=True)
-            what = f"{what} at {at}"
-        notes = {"set": "", "same": same_as, "unknown": f"not comparable: {found.why}"}
-        how = ", ".join(
-            part for part in (f"{typed[0]} to {typed[1]}", notes[found.verdict]) if part
-        )
-        sense = int(np.sign(found.after - found.before)) if is_set else 0
-        return ValueChange(path, what, typed[0], typed[1], how, sense), is_set
-
-    for gas in charges(before, after):
-        yield told(gas, "gas_pressure", "gas", "the same filling at another temperature")
-    for cold in cold_pressures(before, after):
-        yield told(
-            cold, "cold_pressure", "cold", "for the same target, or by the day's temperature"
-        )
+    gauges = (("gas_pressure", charges), ("cold_pressure", cold_pressures))
+    for name, compared in gauges:
+        for found in compared(before, after):
+            path = f"{found.corner}.{name}"
+            is_set = found.verdict == "set"
+            yield PressureChange(
+                path,
+                before.value(path),
+                after.value(path),
+                int(np.sign(found.after - found.before)) if is_set else 0,
+                pressures=(found.before, found.after),
+                verdict=found.verdict,
+                why=found.why,
+            )
 
 
-def _click_change(
-    path: str,
-    name: str,
-    was: Reading | str | None,
-    now: Reading | str | None,
-    build: Build | None,
-) -> ValueChange:
-    before, after = _told(was, "clicks"), _told(now, "clicks")
-    adjuster = build.adjuster(name) if build else None
-    what = ADJUSTER_WORDS[name]
-    a, b = (v.si if isinstance(v, Reading) else None for v in (was, now))
-    if adjuster is None or a is None or b is None:
-        return ValueChange(path, what, before, after, f"{before} to {after}")
-    harder = harder_by(a, b, adjuster.clicks, adjuster.counted_from)
-    size = f"{abs(harder):g} click{'' if abs(harder) == 1 else 's'}"
-    sense = "harder" if harder > 0 else "softer"
+def _click_change(path: str, was: Value, now: Value, build: Build | None) -> ClickChange:
+    """A knob turned in one build; `build` None where it is not known."""
+    adjuster = build.adjuster(path.partition(".")[2]) if build else None
+    if adjuster is None:
+        end: End = "no knob" if build else "unknown"
+        return ClickChange(path, was, now, ends=(end, end))
+    ends = adjuster.counted_from, adjuster.counted_from
+    a, b = (value.si if isinstance(value, Reading) else None for value in (was, now))
+    if a is None or b is None:
+        return ClickChange(path, was, now, ends=ends)
     if adjuster.problem(a) or adjuster.problem(b):
-        return ValueChange(path, what, before, after, f"{before} to {after}, beyond its clicks")
-    how = f"{size} {sense} ({before} to {after} from full {adjuster.counted_from})"
-    return ValueChange(path, what, before, after, how, int(np.sign(harder)))
+        return ClickChange(path, was, now, ends=ends, beyond=True)
+    harder = float(harder_by(a, b, adjuster.clicks, adjuster.counted_from))
+    return ClickChange(path, was, now, int(np.sign(harder)), ends=ends, harder=harder)
 
 
-def _plain_change(
-    path: str,
-    field: Field,
-    was: Reading | str | None,
-    now: Reading | str | None,
-    preferences: Preferences,
-) -> ValueChange:
-    unit = preferences.unit(field.quantity) if field.quantity else ""
-    before, after = (_told(v, field.quantity, unit) for v in (was, now))
-    if before == after:  # the crew's unit is too coarse for it: as it was typed
-        before, after = (_told(v, field.quantity) for v in (was, now))
-    how = f"{before} to {after}"
-    return ValueChange(path, field.label.lower(), before, after, how, _sense(was, now, field))
-
-
-def _sense(was: Reading | str | None, now: Reading | str | None, field: Field) -> int:
+def _sense(was: Value, now: Value, field: Field) -> int:
     """Which way the number went; 0 for words, and for two that cannot be compared."""
     if not (isinstance(was, Reading) and isinstance(now, Reading) and field.quantity):
         return 0
     if was.si is None or now.si is None or was.base(field.quantity) != now.base(field.quantity):
         return 0
     return int(np.sign(now.si - was.si))
-
-
-def _told(value: Reading | str | None, quantity: str | None, unit: str = "") -> str:
-    return "unknown" if value is None else in_words(value, quantity, unit)

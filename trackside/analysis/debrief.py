@@ -10,12 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from trackside.analysis.changes import Changes, changes
+from trackside.analysis.estimate import Speeds
 from trackside.analysis.felt import Moved, moved
-from trackside.analysis.gas_loss import lost_charges
+from trackside.analysis.gas_loss import LostCharge, lost_charges
 from trackside.analysis.shed import Shed
 from trackside.analysis.sides import Uneven, uneven
 from trackside.analysis.worth import ForceStep
-from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.records.fields import CORNERS
 
@@ -54,21 +54,20 @@ class Debrief:
     out_lap: OutLap
     uneven: tuple[Uneven, ...]
     was_uneven: frozenset[tuple[str, str]]
-    lost_gas: tuple[str, ...]
+    lost_gas: tuple[LostCharge, ...]
     """Where a charge is lower than temperature explains."""
 
 
-def debrief(before: Session, after: Session, shed: Shed, preferences: Preferences) -> Debrief:
-    """The debrief of `after` against the outing `before`."""
-    found = changes(before, after, shed, preferences)
-    speeds = preferences.reference_speeds
+def debrief(before: Session, after: Session, shed: Shed, speeds: Speeds) -> Debrief:
+    """The debrief of `after` against the outing `before`, at these rod speeds (m/s)."""
+    found = changes(before, after, shed, speeds)
     return Debrief(
         found,
         moved(found),
         out_lap(found, before, after),
         uneven(after, shed, speeds),
         frozenset((one.axle, one.direction) for one in uneven(before, shed, speeds)),
-        tuple(lost_charges(before, after, preferences)),
+        tuple(lost_charges(before, after)),
     )
 
 

@@ -52,7 +52,7 @@ def _by_value(values: Iterable[ValueChange]) -> Iterator[Moved]:
     of_axle: dict[tuple[str, str], list[ValueChange]] = {}
     items = []
     for value in values:
-        name = value.path.partition(".")[2]
+        name = value.name
         if not value.corner:
             items.append(value)
         elif name not in (*ADJUSTERS, "damper", "build", "gas_pressure"):
@@ -61,10 +61,10 @@ def _by_value(values: Iterable[ValueChange]) -> Iterator[Moved]:
     for (axle, name), found in of_axle.items():
         senses = {value.sense for value in found}
         if len(found) == 2 and len(senses) == 1:
-            yield Moved(name, axle, axle, senses.pop(), found[0].what)
+            yield Moved(name, axle, axle, senses.pop(), found[0].label)
         else:  # one side, or each its own way: a matter of corner weights, not of an axle
             where = CORNER_NAMES[found[0].corner] if len(found) == 1 else axle
-            yield Moved("", axle, where, 0, found[0].what)
+            yield Moved("", axle, where, 0, found[0].label)
     for value in items:
         yield _item(value)
 
@@ -85,10 +85,10 @@ _SHARE = re.compile(r"(\d+(?:[.,]\d+)?)\s*%")
 def _item(value: ValueChange) -> Moved:
     """Bar, wing or bias by its name. Which way it went is taken from what was typed only where the
     words leave no doubt: a hole may be counted from either end."""
-    name = folded(value.what)
+    name = folded(value.label)
     part = next((part for part, said in _PARTS if said.search(name)), "")
     axle = found[0] if (found := _AXLE.findall(name)) and len(set(found)) == 1 else ""
-    was, now = folded(value.before), folded(value.after)
+    was, now = (folded(v) if isinstance(v, str) else "" for v in (value.before, value.after))
     sense = 0
     if part == "bar":
         sense = _sense_of_bar(was, now)
@@ -98,7 +98,7 @@ def _item(value: ValueChange) -> Moved:
         axle = axle or ("front" if "front" in was + now else "rear")
         sense = _by_number(_SHARE, was, now) or _by_number(_NUMBER, was, now)
         sense, axle = (sense if axle == "front" else -sense), "front"
-    return Moved(part, axle, "", sense, value.what)
+    return Moved(part, axle, "", sense, value.label)
 
 
 def _sense_of_bar(was: str, now: str) -> int:

@@ -20,8 +20,9 @@ from trackside.records.limits import problem_of_figure
 TYRE_GAUGE = 1.5e3
 """Two readings of one tyre by one gauge lie within this (Pa): our own choice."""
 
-UNLIKELY = "a reading is beyond what it can be"
-"""Why nothing is made of a pressure or a temperature that the run sheet marks."""
+UNLIKELY, OTHER_HARDWARE, NO_TEMPERATURE = "unlikely", "other hardware", "no temperature"
+"""Why two readings are not compared: the run sheet marks one of them; the gas is that of another
+damper or build; nobody wrote down how warm it was."""
 
 _CHARGE = ("gas_pressure", "gas_temperature")
 
@@ -33,8 +34,8 @@ class GaugeChange:
     """Two readings (gauge Pa) of one corner that differ.
 
     `verdict`: "set" when gas or air was let in or out, "same" when temperature explains it,
-    "unknown" when they cannot be compared, for the reason `why`. Of a damper's gas, `before` and
-    `after` are at 20 °C where they compare.
+    "unknown" when they cannot be compared, for the reason `why`: one of the three above, or what an
+    error says. Of a damper's gas, `before` and `after` are at 20 °C where they compare.
     """
 
     corner: str
@@ -53,13 +54,12 @@ def charges(before: Session, after: Session) -> Iterator[GaugeChange]:
         if first is None or second is None or (first, first_C) == (second, second_C):
             continue
         if not same_hardware(was, now):
-            yield GaugeChange(corner, first, second, "unknown", "it is another damper or build")
+            yield GaugeChange(corner, first, second, "unknown", OTHER_HARDWARE)
         elif is_unlikely(was, *_CHARGE) or is_unlikely(now, *_CHARGE):
             yield GaugeChange(corner, first, second, "unknown", UNLIKELY)
         elif first_C is None or second_C is None:
             if first != second:
-                why = "no temperature was written down"
-                yield GaugeChange(corner, first, second, "unknown", why)
+                yield GaugeChange(corner, first, second, "unknown", NO_TEMPERATURE)
         else:
             yield _charge(corner, first, first_C, second, second_C)
 

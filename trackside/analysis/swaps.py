@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from trackside.analysis.gauges import same_hardware
 from trackside.analysis.shed import Shed
-from trackside.analysis.value_change import ValueChange
-from trackside.records import Build, CornerSheet, Reading, Session, in_words
-from trackside.records.fields import ADJUSTER_WORDS, ADJUSTERS
+from trackside.analysis.value_change import ClickChange, End, UnitChange, Value, ValueChange
+from trackside.records import Build, CornerSheet, Session, same
+from trackside.records.fields import ADJUSTERS
 
 
 def is_swapped(before: Session, after: Session, corner: str, shed: Shed) -> bool:
@@ -30,40 +32,47 @@ def swap(before: Session, after: Session, corner: str, shed: Shed) -> dict[str, 
     is_other = (was.damper or "").casefold() != (now.damper or "").casefold()
     if not is_other and not is_swapped(before, after, corner, shed):
         return {}
-    found, counts = {}, []
     head = f"{corner}.damper" if is_other else f"{corner}.build"
+    counts = []
     for name in ADJUSTERS:
-        ends = _counted(was.value(name), then, name), _counted(now.value(name), here, name)
-        if ends == ("", "") or (not is_other and ends[0] == ends[1]):
+        values = was.value(name), now.value(name)
+        ends = _end(then, name), _end(here, name)
+        absent = [
+            value is None and end not in ("hard", "soft")
+            for value, end in zip(values, ends, strict=True)
+        ]
+        if all(absent) or (not is_other and _counts_alike(values, ends, absent)):
             continue
-        path, words = f"{corner}.{name}", ADJUSTER_WORDS[name]
-        how = f"{ends[0] or 'none'} to {ends[1] or 'none'}"
-        counts.append(f"{words} {how}")
-        found[path] = ValueChange(path, words, ends[0], ends[1], how, within=head)
-    units = _unit_named(was, then, is_other), _unit_named(now, here, is_other)
-    how = f"{units[0]} to {units[1]}" + "".join(f"; {count}" for count in counts)
-    found[head] = ValueChange(head, "damper" if is_other else "build", *units, how)
+        counts.append(ClickChange(f"{corner}.{name}", *values, within=head, ends=ends))
+    versions = _version(was, then), _version(now, here)
+    names = (was.damper, now.damper) if is_other else versions
+    found: dict[str, ValueChange] = {count.path: count for count in counts}
+    found[head] = UnitChange(head, *names, builds=versions, counts=tuple(counts))
     if is_other and (was.build or "") != (now.build or ""):
-        build = was.build or "unknown", now.build or "unknown"
         path = f"{corner}.build"
-        found[path] = ValueChange(path, "build", *build, f"{build[0]} to {build[1]}", within=head)
+        found[path] = UnitChange(
+            path, was.build, now.build, within=head, builds=(was.build, now.build)
+        )
     return found
 
 
-def _unit_named(sheet: CornerSheet, build: Build | None, is_other: bool) -> str:
-    version = sheet.build or (build.version if build else "")
-    if not is_other:
-        return version or "unknown"
-    return " build ".join(part for part in (sheet.damper or "unknown", version) if part)
+def _version(sheet: CornerSheet, build: Build | None) -> str | None:
+    """The build's name, as entered, or as it is known from the shed."""
+    return sheet.build or (build.version if build else None)
 
 
-def _counted(value: Reading | str | None, build: Build | None, name: str) -> str:
-    """`8 from full hard`; `not entered` without a count; that the end is not known where the build
-    is not; empty for a knob that neither has a count nor is there."""
-    knob = build.adjuster(name) if build else None
-    if value is None:
-        return "not entered" if knob else ""
-    told = in_words(value, "clicks")
+def _end(build: Build | None, name: str) -> End:
     if build is None:
-        return f"{told} from an end that is not known"
-    return f"{told} from full {knob.counted_from}" if knob else f"{told}, no such knob on record"
+        return "unknown"
+    knob = build.adjuster(name)
+    return knob.counted_from if knob else "no knob"
+
+
+def _counts_alike(
+    values: tuple[Value, Value], ends: tuple[End, End], absent: Sequence[bool]
+) -> bool:
+    """Whether both builds stand at the same count of the same end; two knobs whose counts nobody
+    entered do."""
+    if values == (None, None):
+        return not any(absent)
+    return ends[0] == ends[1] and same(*values, "clicks")

@@ -11,12 +11,12 @@ from trackside.cli.forces import DIRECTION
 from trackside.cli.output import draw, emit, estimate_body, say, signed, step_body, table
 from trackside.cli.sessions import heading, record_of, session_body
 from trackside.errors import BadNumber, NoEstimate
-from trackside.units import from_si, show
+from trackside.units import QUANTITIES, from_si, show
 
 if TYPE_CHECKING:
     from trackside.analysis.changes import ForceChange
     from trackside.analysis.trend import TrendPoint
-    from trackside.analysis.value_change import ValueChange
+    from trackside.analysis.value_change import Value, ValueChange
     from trackside.preferences import Preferences
 
 
@@ -33,7 +33,13 @@ def changes(context: CommandContext, before: str | None, after: str | None, as_j
     from trackside.analysis.changes import changes as compare
     from trackside.analysis.recall import last_two
     from trackside.analysis.shed import Shed
-    from trackside.reports.change_words import force_sentence, paired, sentences
+    from trackside.reports.change_words import (
+        force_sentence,
+        not_known,
+        paired,
+        sentence,
+        sentences,
+    )
 
     if before and not after:
         raise click.UsageError("name two sessions, FROM and TO, or none")
@@ -46,40 +52,88 @@ def changes(context: CommandContext, before: str | None, after: str | None, as_j
         lines = [logbook.session_line(entity) for entity in pair]
         was, now = (record_of(logbook, entity) for entity in pair)
         shed = Shed.of(logbook)
-    found = compare(was, now, shed, context.tell_in(as_json))
+    preferences = context.tell_in(as_json)
+    found = compare(was, now, shed, preferences.reference_speeds)
     if as_json:
         emit({
             "from": session_body(lines[0]),
             "to": session_body(lines[1]),
-            "setup": [_value_change_body(v) for v in found.values],
-            "conditions": [_value_change_body(v) for v in found.conditions],
-            "readings": [_value_change_body(v) for v in found.readings],
+            "setup": [_value_change_body(v, preferences) for v in found.values],
+            "conditions": [_value_change_body(v, preferences) for v in found.conditions],
+            "readings": [_value_change_body(v, preferences) for v in found.readings],
             "forces": [_force_change_body(f, shed) for f in found.forces],
             "no_estimate": [
                 {
                     "basis": "no estimate",
                     "corner": one.corner,
                     "direction": one.direction,
-                    "why": one.sentence,
+                    "why": not_known(one),
+                    "reason": one.why,
                 }
                 for one in found.unknown
             ],
             "swapped": list(found.swapped),
-            "sentences": sentences(found),
+            "sentences": sentences(found, preferences),
         })  # fmt: skip
         return
     say(f"from  {heading(lines[0])}", f"to    {heading(lines[1])}", "")
-    say(*(sentences(found) or ["Nothing was set differently."]))
+    say(*(sentences(found, preferences) or ["Nothing was set differently."]))
     for change in found.forces:
         say("", force_sentence(change, context.preferences))
         _say_change(change, context.preferences)
-    say(*(one.sentence for one in found.unknown))
+    say(*(not_known(one) for one in found.unknown))
     if found.conditions or found.readings:
-        say("", *(value.sentence for value in found.conditions), *paired(found.readings))
+        conditions = (sentence(value, preferences) for value in found.conditions)
+        say("", *conditions, *paired(found.readings, preferences))
 
 
-def _value_change_body(value: ValueChange) -> dict[str, Any]:
-    return {**vars(value), "corner": value.corner or None, "sentence": value.sentence}
+def _value_change_body(value: ValueChange, preferences: Preferences) -> dict[str, Any]:
+    """The change in words, and as numbers: `was` and `now` with their units; of a knob, how many
+    clicks harder (− softer) and from which end it counts; of a gauge, whether it was set."""
+    from trackside.analysis.value_change import ClickChange, PressureChange, UnitChange
+    from trackside.reports.change_words import sentence, told
+
+    words = vars(told(value, preferences))
+    body = {
+        "path": value.path,
+        **words,
+        "sense": value.sense,
+        "within": value.within,
+        "corner": value.corner or None,
+        "sentence": sentence(value, preferences),
+        "was": _value_body(value.before, value, preferences),
+        "now": _value_body(value.after, value, preferences),
+    }
+    if isinstance(value, ClickChange):
+        ends = [end if end in ("hard", "soft") else None for end in value.ends]
+        body |= {"clicks_harder": value.harder, "counted_from": ends, "beyond": value.beyond}
+    elif isinstance(value, UnitChange):
+        body |= {"builds": value.builds}
+    elif isinstance(value, PressureChange):
+        compared = value.name == "gas_pressure" and value.verdict != "unknown"
+        pressures = [pressure / 1e5 for pressure in value.pressures]
+        body |= {
+            "verdict": value.verdict,
+            "why": value.why or None,
+            "at_20_C_bar": pressures if compared else None,
+        }
+    return body
+
+
+def _value_body(found: Value, change: ValueChange, preferences: Preferences) -> Any:
+    """A number with its unit, in JSON's units or those that it was read in where they are of
+    another kind (a toe in mm or °); words alone where it is none; null where nothing is known."""
+    from trackside.records import Reading
+
+    quantity = change.field.quantity if change.field else None
+    if not isinstance(found, Reading) or quantity is None:
+        return found if found is None else {"number": None, "unit": None, "typed": str(found)}
+    kind = QUANTITIES[quantity]
+    unit = kind.unit(preferences.unit(quantity))
+    if unit.base != found.base(quantity):
+        unit = next((own for own in kind.units if own.symbol == found.unit), kind.units[0])
+    number = None if found.si is None else from_si(found.si, quantity, unit.symbol)
+    return {"number": number, "unit": unit.symbol, "typed": found.typed}
 
 
 def _force_change_body(change: ForceChange, shed: Any) -> dict[str, Any]:

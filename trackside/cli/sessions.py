@@ -15,6 +15,7 @@ from trackside.errors import BadRecord, UnknownRecord
 from trackside.units import show_lap
 
 if TYPE_CHECKING:
+    from trackside.analysis.gas_loss import LostCharge
     from trackside.logbook import Logbook, SessionLine
     from trackside.preferences import Preferences
     from trackside.records import Reading, Session
@@ -125,12 +126,14 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
     """
     from trackside.analysis.plausible_ranges import problems
     from trackside.analysis.shed import Shed
+    from trackside.reports.gas_words import lost_charge_words
 
     with context.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
         record = record_of(logbook, line.entity, at)
         marks = problems(record, Shed.of(logbook), context.tell_in(as_json))
-        lost = _lost_charges(logbook, line.entity, record, at, context.tell_in(as_json))
+        missing = _lost_charges(logbook, line.entity, record, at)
+        lost = [lost_charge_words(one, context.tell_in(as_json)) for one in missing]
         kinds = (("notes", "note"), ("reasons", "change"), ("kept", "kept"))
         stored = {name: _said(logbook, kind, line.entity, at) for name, kind in kinds}
         said = {name: _readable(logbook, kind, stored[name]) for name, kind in kinds}
@@ -153,8 +156,8 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
 
 
 def _lost_charges(
-    logbook: Logbook, entity: str, record: Session, at: str | None, preferences: Preferences
-) -> list[str]:
+    logbook: Logbook, entity: str, record: Session, at: str | None
+) -> list[LostCharge]:
     """Gas that went missing since the damper's charge was last read, as the run sheet marks it;
     with `at`, since the car's session before as it was recorded by then."""
     from trackside.analysis.gas_loss import charge_before, lost_charge, lost_charges
@@ -163,17 +166,15 @@ def _lost_charges(
 
     if at is None:
         last = LastReadings(logbook)
-        found = (
-            lost_charge(charge_before(last, entity, record, c), record, c, preferences)
-            for c in CORNERS
-        )
-        return [sentence for sentence in found if sentence]
+        befores = {c: charge_before(last, entity, record, c) for c in CORNERS}
+        found = (lost_charge(before, record, c) for c, before in befores.items())
+        return [one for one in found if one]
     older = logbook.session_lines(car=record.car, before=entity, limit=1) if record.car else []
     try:
         before = record_of(logbook, older[0].entity, at) if older else None
     except UnknownRecord:  # recorded later
         before = None
-    return [] if before is None else lost_charges(before, record, preferences)
+    return [] if before is None else lost_charges(before, record)
 
 
 def _record_body(record: Session) -> dict[str, Any]:

@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
-from trackside.analysis.changes import AXLES, Changes, ForceChange
-from trackside.analysis.value_change import ValueChange
+from trackside.analysis.changes import AXLES, Changes, ForceChange, NotKnown
+from trackside.analysis.value_change import (
+    ClickChange,
+    End,
+    PressureChange,
+    UnitChange,
+    Value,
+    ValueChange,
+)
 from trackside.preferences import Preferences
+from trackside.records import in_words
 from trackside.records.fields import CORNERS
 from trackside.reports import formatting
+from trackside.reports.gas_words import NOT_COMPARED
+from trackside.units import show
 
 _PRESSURES = ("cold_pressure", "hot_target")
 
@@ -30,31 +41,138 @@ def force_sentence(force: ForceChange, preferences: Preferences) -> str:
     return text if force.wheel is None else f"{text}; {newton(force.wheel[i])} at the wheel"
 
 
-def sentences(changes: Changes) -> list[str]:
+@dataclass(frozen=True)
+class ChangeTold:
+    """A change in words: `what` is its label, `how` the same for both sides of an axle when the
+    same was done."""
+
+    what: str
+    before: str
+    after: str
+    how: str
+
+
+def told(value: ValueChange, preferences: Preferences) -> ChangeTold:
+    """The change in the crew's units."""
+    if isinstance(value, UnitChange):
+        return _unit_told(value)
+    if isinstance(value, PressureChange):
+        return _pressure_told(value, preferences)
+    if isinstance(value, ClickChange):
+        return _clicks_told(value)
+    quantity = value.field.quantity if value.field else None
+    before, after = _values_told(value, quantity, preferences)
+    return ChangeTold(value.label, before, after, f"{before} to {after}")
+
+
+def _values_told(
+    value: ValueChange, quantity: str | None, preferences: Preferences
+) -> tuple[str, str]:
+    unit = preferences.unit(quantity) if quantity else ""
+    before, after = (_value_told(v, quantity, unit) for v in (value.before, value.after))
+    if before == after:  # the crew's unit is too coarse for it: as it was typed
+        return _value_told(value.before, quantity), _value_told(value.after, quantity)
+    return before, after
+
+
+def _value_told(value: Value, quantity: str | None, unit: str = "") -> str:
+    return "unknown" if value is None else in_words(value, quantity, unit)
+
+
+def _clicks_told(value: ClickChange) -> ChangeTold:
+    if value.within:
+        before, after = _counted(value.before, value.ends[0]), _counted(value.after, value.ends[1])
+        return ChangeTold(value.label, before, after, f"{before or 'none'} to {after or 'none'}")
+    before, after = (_value_told(v, "clicks") for v in (value.before, value.after))
+    how = f"{before} to {after}"
+    if value.beyond:
+        how += ", beyond its clicks"
+    elif value.harder is not None:
+        size = f"{abs(value.harder):g} click{'' if abs(value.harder) == 1 else 's'}"
+        way = "harder" if value.harder > 0 else "softer"
+        how = f"{size} {way} ({how} from full {value.ends[0]})"
+    return ChangeTold(value.label, before, after, how)
+
+
+def _counted(value: Value, end: End) -> str:
+    """`8 from full hard`; `not entered` without a count; that the end is not known where the build
+    is not; empty for a knob that neither has a count nor is there."""
+    if value is None:
+        return "not entered" if end in ("hard", "soft") else ""
+    count = in_words(value, "clicks")
+    if end == "unknown":
+        return f"{count} from an end that is not known"
+    return f"{count}, no such knob on record" if end == "no knob" else f"{count} from full {end}"
+
+
+def _unit_told(value: UnitChange) -> ChangeTold:
+    units = [str(unit or "unknown") for unit in (value.before, value.after)]
+    if value.name == "damper":
+        units = [
+            " build ".join(part for part in (unit, build) if part)
+            for unit, build in zip(units, value.builds, strict=True)
+        ]
+    counts = "".join(f"; {count.label} {_clicks_told(count).how}" for count in value.counts)
+    return ChangeTold(value.label, units[0], units[1], f"{units[0]} to {units[1]}{counts}")
+
+
+_SAME_AS = {
+    "gas_pressure": "the same filling at another temperature",
+    "cold_pressure": "for the same target, or by the day's temperature",
+}
+
+
+def _pressure_told(value: PressureChange, preferences: Preferences) -> ChangeTold:
+    before, after = _values_told(value, "pressure", preferences)
+    what = value.label
+    if value.name == "gas_pressure" and value.is_set:
+        unit = preferences.unit("pressure")
+        before, after = (show(p, "pressure", unit, with_unit=True) for p in value.pressures)
+        at = show(20.0, "temperature", preferences.unit("temperature"), with_unit=True)
+        what = f"{what} at {at}"
+    why = NOT_COMPARED.get(value.why, value.why)
+    notes = {"set": "", "same": _SAME_AS[value.name], "unknown": f"not comparable: {why}"}
+    how = ", ".join(part for part in (f"{before} to {after}", notes[value.verdict]) if part)
+    return ChangeTold(what, before, after, how)
+
+
+def sentence(value: ValueChange, preferences: Preferences) -> str:
+    """`FL rebound: 2 clicks harder (8 to 6 from full hard)`."""
+    words = told(value, preferences)
+    return f"{value.corner} {words.what}: {words.how}".strip()
+
+
+def not_known(one: NotKnown) -> str:
+    """`FL bump: no estimate, the bump position at FL is not entered: type it …`."""
+    return f"{one.corner} {one.direction}: no estimate, {one.why}"
+
+
+def sentences(changes: Changes, preferences: Preferences) -> list[str]:
     """What was set differently, both sides of an axle in one sentence where the same was done."""
-    return list(paired(changes.values))
+    return list(paired(changes.values, preferences))
 
 
-def paired(values: Sequence[ValueChange]) -> Iterator[str]:
+def paired(values: Sequence[ValueChange], preferences: Preferences) -> Iterator[str]:
     """Sentences; the same change on both sides of an axle, or all round, is said once, and all
     pressures of one kind in one line."""
-    told: set[str] = set()
-    by_path = {value.path: value for value in values}
+    said: set[str] = set()
+    by_path = {value.path: told(value, preferences) for value in values}
+    within = {value.path for value in values if value.within in by_path}
     lines: dict[str, list[str]] = {}
     for value in values:
-        if value.path in told or value.within in by_path:
+        if value.path in said or value.path in within:
             continue
+        words = by_path[value.path]
         if not value.corner:
-            yield value.sentence
+            yield f"{words.what}: {words.how}"
             continue
-        name = value.path.partition(".")[2]
         alike = [
             c
             for c in CORNERS
-            if (v := by_path.get(f"{c}.{name}")) is not None
-            and v.how == value.how
-            and v.path not in told
-            and v.within not in by_path
+            if (other := by_path.get(path := f"{c}.{value.name}")) is not None
+            and other.how == words.how
+            and path not in said
+            and path not in within
         ]
         where: str = value.corner
         covered: tuple[str, ...] = (value.corner,)
@@ -64,9 +182,9 @@ def paired(values: Sequence[ValueChange]) -> Iterator[str]:
             for axle, pair in AXLES.items():
                 if value.corner in pair and set(pair) <= set(alike):
                     where, covered = axle, pair
-        told |= {f"{corner}.{name}" for corner in covered}
-        if name in _PRESSURES:
-            lines.setdefault(name, []).append(f"{where} {value.what}: {value.how}")
+        said |= {f"{corner}.{value.name}" for corner in covered}
+        if value.name in _PRESSURES:
+            lines.setdefault(value.name, []).append(f"{where} {words.what}: {words.how}")
         else:
-            yield f"{where} {value.what}: {value.how}"
+            yield f"{where} {words.what}: {words.how}"
     yield from ("; ".join(parts) for parts in lines.values())

@@ -22,6 +22,7 @@ from trackside.reports import formatting
 from trackside.reports.cautions import INVENTED
 from trackside.reports.change_words import paired
 from trackside.reports.document import Document, Picture, Pictures, Said, Section
+from trackside.reports.gas_words import lost_charge_words
 from trackside.reports.hints import hints
 
 MOST_CHANGES = 3
@@ -102,7 +103,8 @@ def _page(
     named = {e: outing(logbook, e) for e in (found.own, found.car, found.elsewhere) if e}
     own, car, elsewhere = (named.get(e) for e in (found.own, found.car, found.elsewhere))
     before = own or car
-    facts = debrief(before.session, now.session, shed, preferences) if before else None
+    speeds = preferences.reference_speeds
+    facts = debrief(before.session, now.session, shed, speeds) if before else None
     head = tuple(_since(now, found, named))
     why = Section("Why it was changed, and the verdict", tuple(_why(now, facts)))
     rest = Section("You said about this outing", tuple(notes_said(now.notes)))
@@ -112,12 +114,12 @@ def _page(
         tuple(notes_said(last.notes)) if last else (),
     )
     if before is None or facts is None:
-        uneven_now = uneven(now.session, shed, preferences.reference_speeds)
+        uneven_now = uneven(now.session, shed, speeds)
         sides = Section("Left and right", tuple(_sides(uneven_now, preferences)))
         since = Section("Since your last outing", head)
         unread = unread_said(logbook, [entity, *named], now.session)
         return _filled([since, why, said, sides, rest, unread]), None
-    lines = list(_changed(facts))
+    lines = list(_changed(facts, preferences))
     first = Section(
         _title(before, own is not None, now), (*head, *_first(lines, facts, preferences))
     )
@@ -191,11 +193,12 @@ def _why(now: Outing, facts: Debrief | None) -> Iterator[Said]:
     yield from reasons
 
 
-def _changed(facts: Debrief) -> Iterator[str]:
+def _changed(facts: Debrief, preferences: Preferences) -> Iterator[str]:
     """What was set differently: what moves a force first, the clearest first."""
-    leaking = {f"{line[:2]}.gas_pressure" for line in facts.lost_gas}
+    leaking = {f"{lost.corner}.gas_pressure" for lost in facts.lost_gas}
     values = [value for value in facts.changes.values if value.path not in leaking]
-    yield from paired(sorted(values, key=lambda value: -_share(value, facts.changes.forces)))
+    clearest_first = sorted(values, key=lambda value: -_share(value, facts.changes.forces))
+    yield from paired(clearest_first, preferences)
 
 
 def _first(lines: list[str], facts: Debrief, preferences: Preferences) -> Iterator[Said]:
@@ -210,8 +213,8 @@ def _first(lines: list[str], facts: Debrief, preferences: Preferences) -> Iterat
         yield Said(_force_line(force, preferences), "big")
     if facts.out_lap:
         yield Said(out_lap_words(facts.out_lap), "caution")
-    for sentence in facts.lost_gas:
-        yield Said(sentence, "caution")
+    for lost in facts.lost_gas:
+        yield Said(lost_charge_words(lost, preferences), "caution")
 
 
 def out_lap_words(why: OutLap) -> str:
@@ -234,8 +237,9 @@ def _since_the_car_ran(
 ) -> tuple[Section, str]:
     """For a driver whose car another one drove meanwhile: what was changed since then, or a
     sentence where nothing was."""
-    found = changes(car.session, now.session, shed, preferences)
-    lines = [*paired(found.values), *(_force_line(f, preferences) for f in _clear(found)[:1])]
+    found = changes(car.session, now.session, shed, preferences.reference_speeds)
+    forces = (_force_line(force, preferences) for force in _clear(found)[:1])
+    lines = [*paired(found.values, preferences), *forces]
     title = f"Changed since the car last ran: {car.name_with_driver}"
     nothing = f"Since the car last ran ({car.name_with_driver}) nothing was changed on it."
     return Section(title, tuple(Said(line) for line in lines)), "" if lines else nothing
@@ -262,7 +266,7 @@ def _clear(changes: Changes) -> list[ForceChange]:
 
 def _share(value: ValueChange, forces: Iterable[ForceChange]) -> float:
     """How clear the clearest force is that this change moves; 0 for what has no force here."""
-    name = value.path.partition(".")[2]
+    name = value.name
     return max(
         (
             force.share
@@ -418,4 +422,4 @@ def _conditions(
     if alike:
         yield Said(f"Unchanged: {', '.join(alike)}", "small")
     if found.readings:
-        yield Said("; ".join(paired(found.readings)), "small")
+        yield Said("; ".join(paired(found.readings, preferences)), "small")

@@ -125,7 +125,9 @@ class NoteForms(Page):
         desk = self.desk
         if desk.before is None or desk.shed is None:
             return ""
-        return "; ".join(sentences(changes(desk.before, desk.session, desk.shed, desk.preferences)))
+        speeds = desk.preferences.reference_speeds
+        found = changes(desk.before, desk.session, desk.shed, speeds)
+        return "; ".join(sentences(found, desk.preferences))
 
     def _keep_reason(self, answers: Answers) -> Keeping:
         if not any(answers[name].strip() for name in ("reason", "verdict", "verdict_words")):

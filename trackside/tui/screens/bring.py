@@ -103,7 +103,7 @@ class Bring(Box[str]):
             after = self.today
             for path, value in found.values.items():
                 after = after.with_value(path, value)
-            changed = changes(self.today, after, desk.shed, desk.preferences)
+            changed = changes(self.today, after, desk.shed, desk.preferences.reference_speeds)
             self.post_message(Planned(found, after, out_lap(changed, self.today, after)))
         except TracksideError as error:
             self.post_message(Planned(error))

@@ -26,6 +26,7 @@ from trackside.records.fields import (
     field_of,
 )
 from trackside.reports import cautions, cell_help
+from trackside.reports.gas_words import missing_words
 from trackside.tui import sheet_parts, walk_round
 from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
@@ -176,8 +177,8 @@ class Sheet(NoteForms):
             if problem or name != "gas_pressure":
                 return problem
             before = charge_before(desk.last_readings, desk.entity, desk.session, corner)
-            lost = lost_charge(before, desk.session, corner, desk.preferences)
-            return lost.removeprefix(f"{corner} gas: ")  # the cell's own name is before it
+            lost = lost_charge(before, desk.session, corner)
+            return missing_words(lost, desk.preferences) if lost else ""
         except TracksideError as error:
             return str(error)
 
