@@ -21,10 +21,15 @@ from trackside.analysis.bring_back import Translation, bring_back
 from trackside.analysis.estimate import estimate
 from trackside.analysis.shed import Shed
 from trackside.records import Build, Reading, Session
+from trackside.reports.bring_words import differs_words, translation_words
+
+
+def said(differs: object) -> list[str]:
+    return [differs_words(one, PREFERENCES) for one in differs]  # type: ignore[attr-defined]
 
 
 def planned(kept: object, today: object, shed: object = SHED) -> object:
-    return bring_back(kept, today, shed, PREFERENCES)  # type: ignore[arg-type]
+    return bring_back(kept, today, shed, SPEEDS)  # type: ignore[arg-type]
 
 
 def test_the_same_hardware_takes_the_same_clicks() -> None:
@@ -49,8 +54,8 @@ def test_a_twin_that_counts_the_other_way_gets_the_mirrored_clicks(position: flo
     assert told["FL", "bump_bleed"].now == 20 - position
     assert told["FL", "bump_bleed"].miss < 2
     assert {corner for corner, _ in told} == {"FL"}
-    assert any("another damper, TWIN instead of HARD" in text for text in found.differs)
-    assert any("full soft instead of" in text for text in found.differs)
+    assert any("another damper, TWIN instead of HARD" in text for text in said(found.differs))
+    assert any("full soft instead of" in text for text in said(found.differs))
 
 
 def test_other_hardware_gets_the_nearest_curve_of_all_its_clicks() -> None:
@@ -72,7 +77,7 @@ def test_other_hardware_gets_the_nearest_curve_of_all_its_clicks() -> None:
 def test_without_ground_the_position_is_left_and_said() -> None:
     found = planned(session(), session(FL=corner("BARE", 3, 3)))
     assert not any(path.startswith("FL.") and "bleed" in path for path in found.values)
-    assert any(text.startswith("FL bump: not translated") for text in found.differs)
+    assert any(text.startswith("FL bump: not translated") for text in said(found.differs))
 
 
 def test_a_corner_without_a_damper_takes_the_kept_one() -> None:
@@ -86,7 +91,9 @@ def test_a_colder_day_is_said() -> None:
     def at(text: str) -> object:
         return session(air_temperature=Reading.of_text(text, "temperature"))
 
-    assert any("air 9 °C today, 24 °C then" in text for text in planned(at("24"), at("9")).differs)
+    assert any(
+        "air 9 °C today, 24 °C then" in text for text in said(planned(at("24"), at("9")).differs)
+    )
     assert planned(at("24"), at("22")).differs == ()
 
 
@@ -143,9 +150,9 @@ def test_clicks_are_brought_to_the_same_hardware_only_and_it_must_be_known(
     )  # fmt: skip
     found = planned(kept, today, shed)
     assert ("FL.bump_bleed" in found.values) is (told == "")
-    assert any(told in sentence for sentence in found.differs) or told == ""
+    assert any(told in sentence for sentence in said(found.differs)) or told == ""
     if told.startswith("today"):
-        assert any("clicks are left as they are" in sentence for sentence in found.differs)
+        assert any("clicks are left as they are" in sentence for sentence in said(found.differs))
 
 
 def test_a_damper_rebuilt_since_comes_as_it_is_today() -> None:
@@ -160,7 +167,7 @@ def test_a_damper_rebuilt_since_comes_as_it_is_today() -> None:
     )
     assert (found.values["FL.damper"], found.values["FL.build"]) == ("HARD", "B")
     assert "FL.bump_bleed" not in found.values
-    assert any("rebuilt, build B instead of A" in text for text in found.differs)
+    assert any("rebuilt, build B instead of A" in text for text in said(found.differs))
 
 
 def test_a_position_without_estimate_does_not_end_the_search() -> None:
@@ -173,7 +180,7 @@ def test_a_position_without_estimate_does_not_end_the_search() -> None:
 def test_a_kept_position_that_was_not_entered_is_said() -> None:
     found = planned(session(corner(bump=None)), session(FL=corner("SOFT", 3, 3)))
     assert {t.adjuster for t in found.translations} == {"rebound_bleed"}
-    assert any(text.startswith("FL bump: not translated") for text in found.differs)
+    assert any(text.startswith("FL bump: not translated") for text in said(found.differs))
 
 
 def test_a_translation_stands_no_firmer_than_the_curve_it_is_made_from() -> None:
@@ -184,7 +191,8 @@ def test_a_translation_stands_no_firmer_than_the_curve_it_is_made_from() -> None
 
 def test_a_translation_that_misses_by_far_says_so() -> None:
     near, far = (
-        Translation("FL", "bump_bleed", "8 of 20", 5, miss, "measured").sentence for miss in (3, 40)
+        translation_words(Translation("FL", "bump_bleed", "8 of 20", 5, miss, "measured"))
+        for miss in (3, 40)
     )
     assert "not the same curve" not in near
     assert "within 40 %" in far
@@ -198,4 +206,6 @@ def test_a_charge_that_cannot_be_compared_is_said() -> None:
             gas_temperature=Reading(typed=at, unit="°C", si=float(at)),
         ))  # fmt: skip
 
-    assert any("gas: not compared" in t for t in planned(charged("20"), charged("-300")).differs)
+    assert any(
+        "gas: not compared" in t for t in said(planned(charged("20"), charged("-300")).differs)
+    )

@@ -9,11 +9,12 @@ import pytest
 
 from tests.analysis import garage
 from tests.analysis.garage import corner
-from trackside.analysis.plausible_ranges import problem_at, problems
 from trackside.preferences import Preferences
 from trackside.records import CornerSheet, Damper, Reading, Session
 from trackside.records.fields import CORNERS
+from trackside.reports.mark_words import problem_at, problems
 
+METRIC = Preferences()
 OWN = {place: f"HARD-{place}" for place in CORNERS}
 SHED = replace(
     garage.SHED,
@@ -47,7 +48,7 @@ def test_a_sound_session_has_no_marks() -> None:
         tread_inner=typed("85", "temperature"), tread_middle=typed("181F", "temperature"),
         tread_outer=typed("78", "temperature"), camber=typed("-2°30'", "angle"),
     )  # fmt: skip
-    assert problems(session(sound), SHED) == {}
+    assert problems(session(sound), SHED, METRIC) == {}
 
 
 @pytest.mark.parametrize(
@@ -68,7 +69,7 @@ def test_what_cannot_be_right_is_said_in_one_sentence(
     name: str, text: str, quantity: str, told: str
 ) -> None:
     marked = session(FL=corner().model_copy(update={name: typed(text, quantity)}))
-    found = problems(marked, SHED)
+    found = problems(marked, SHED, METRIC)
     assert set(found) == {f"FL.{name}"}
     assert told in found[f"FL.{name}"]
     assert "\n" not in found[f"FL.{name}"]
@@ -76,32 +77,32 @@ def test_what_cannot_be_right_is_said_in_one_sentence(
 
 def test_cold_above_hot_is_marked_on_both() -> None:
     swapped = corner(cold_pressure=typed("2.0", "pressure"), hot_pressure=typed("1.5", "pressure"))
-    found = problems(session(RL=swapped), SHED)
+    found = problems(session(RL=swapped), SHED, METRIC)
     assert set(found) == {"RL.cold_pressure", "RL.hot_pressure"}
 
 
 def test_an_unknown_damper_is_marked_and_kept() -> None:
     odd = session(FL=corner("HRAD"))
-    assert "not in the damper shed" in problem_at("FL.damper", odd, SHED)
+    assert "not in the damper shed" in problem_at("FL.damper", odd, SHED, METRIC)
     assert odd.corner("FL").damper == "HRAD"
 
 
 def test_one_damper_is_at_one_corner() -> None:
     twice = session(RL=corner(OWN["FL"].lower()))
-    found = problems(twice, SHED)
+    found = problems(twice, SHED, METRIC)
     assert set(found) == {"FL.damper", "RL.damper"}
     assert "at RL too" in found["FL.damper"]
     assert "at FL too" in found["RL.damper"]
 
 
 def test_unknown_values_are_never_marked() -> None:
-    assert problems(session(CornerSheet()), SHED) == {}
-    assert problem_at("items.Front bar", session(items={"Front bar": "?"}), SHED) == ""
+    assert problems(session(CornerSheet()), SHED, METRIC) == {}
+    assert problem_at("items.Front bar", session(items={"Front bar": "?"}), SHED, METRIC) == ""
 
 
 def test_words_beside_the_choices_are_kept_and_marked() -> None:
     odd = session(status="finished", surface="Drying", kind="Race")
-    found = problems(odd, SHED)
+    found = problems(odd, SHED, METRIC)
     assert set(found) == {"status", "surface"}
     assert found["surface"] == "“Drying” is none of dry, damp, wet: kept as typed"
     assert odd.surface == "Drying"
@@ -112,7 +113,7 @@ def test_session_values_are_checked_too() -> None:
         air_temperature=typed("75", "temperature"), best_lap=typed("5", "lap time"),
         humidity=typed("140", "share"),
     )  # fmt: skip
-    assert set(problems(odd, SHED)) == {"air_temperature", "best_lap", "humidity"}
+    assert set(problems(odd, SHED, METRIC)) == {"air_temperature", "best_lap", "humidity"}
 
 
 @pytest.mark.parametrize(("preset", "spread"), [("metric", "45 °C"), ("imperial", "81 °F")])

@@ -12,7 +12,7 @@ from trackside.analysis.changes import changes
 from trackside.analysis.estimate import Estimate, estimate
 from trackside.analysis.gas_loss import LostCharge, lost_charge, lost_charges
 from trackside.analysis.gauges import UNLIKELY
-from trackside.analysis.plausible_ranges import record_problems
+from trackside.analysis.plausible_ranges import record_marks
 from trackside.analysis.shed import Shed
 from trackside.analysis.warm_oil import Warm, warm_estimate
 from trackside.damper.gas import pressure_at
@@ -20,6 +20,7 @@ from trackside.errors import NoEstimate
 from trackside.preferences import Preferences
 from trackside.records import CornerSheet, Reading, Session
 from trackside.reports.gas_words import lost_charge_words
+from trackside.reports.mark_words import mark_words
 
 
 def _warm(shed: Shed, ran: Session) -> tuple[Estimate, Warm]:
@@ -77,8 +78,10 @@ def test_an_oil_that_cannot_be_is_said() -> None:
     with pytest.raises(NoEstimate, match="no oil of 46 cSt"):
         _warm(*_at(20.0, 80.0, oil_grade=46e-6, oil_index=5000.0))
     body = {"oil_grade": 46e-6, "oil_index": 5000.0}
-    assert "no oil of 46 cSt" in record_problems("build", body)["oil_index"]
-    assert record_problems("build", body | {"oil_index": 100.0}) == {}
+    [mark] = record_marks("build", body).values()
+    assert (mark.kind, mark.path) == ("no such oil", "oil_index")
+    assert "no oil of 46 cSt" in mark_words(mark, PREFERENCES)
+    assert record_marks("build", body | {"oil_index": 100.0}) == {}
 
 
 @pytest.mark.parametrize(("oil_C", "body"), [(None, 60.0), (30.0, None)])

@@ -10,9 +10,10 @@ from tests.faults.mutants import bring_in
 from tests.tui.conftest import Drive, screen_text
 from tests.tui.walking import FIGURES, SCREENS, walk
 from tests.unreadable import WRONG, places, spoiled
-from trackside.crew.cell_text import describe_value, problem, text_of
+from trackside.crew.cell_text import describe_value, text_of
 from trackside.crew.forms import FORMS, entries
 from trackside.preferences import Preferences
+from trackside.reports.mark_words import figure_problem
 
 GOOD = {
     "car": {"wheelbase": 2.5, "FL": {"mass": 300.0, "unsprung_mass": 30.0}},
@@ -35,7 +36,7 @@ def test_a_form_shows_any_value_of_another_laptop(kind: str) -> None:
             body = spoiled(GOOD.get(kind, {}), place, value)
             for entry in asked:
                 assert isinstance(text_of(entry, body, Preferences()), str)
-                assert isinstance(problem(entry, body, Preferences()), str)
+                assert isinstance(figure_problem(entry, body, Preferences()), str)
             assert isinstance(describe_value(kind, place, value, Preferences()), str)
 
 

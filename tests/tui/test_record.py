@@ -9,12 +9,13 @@ from rich.cells import cell_len
 from textual import events
 
 from tests.tui.conftest import Drive, screen_text, until
-from trackside.crew.cell_text import change, describe_value, problem, spread, text_of
+from trackside.crew.cell_text import change, describe_value, spread, text_of
 from trackside.crew.forms import FORMS, entries
 from trackside.errors import BadInput, BadNumber, LogbookFull
 from trackside.logbook import Logbook, dampers, drop, patch
 from trackside.preferences import PRESETS, Preferences
 from trackside.records import Build, Car
+from trackside.reports.mark_words import figure_problem
 from trackside.tui.screens.record import LABEL_WIDTH, RecordPage
 from trackside.tui.screens.shed import ShedPage
 
@@ -80,18 +81,18 @@ def test_what_cannot_be_right_is_kept_and_marked(
     entry = entries("damper")[key]
     body = build | _change(key, text, build)
     assert text_of(entry, body, METRIC) == text
-    found = problem(entry, body, METRIC)
+    found = figure_problem(entry, body, METRIC)
     assert found.startswith(said) if said else found == ""
 
 
 def test_figures_that_do_not_go_together_are_marked(build: dict) -> None:
     by_key = entries("damper")
     thick = build | {"oil_viscosity_40": 15e-6, "oil_viscosity_100": 40e-6}
-    assert "swapped" in problem(by_key["build.oil_viscosity_100"], thick, METRIC)
+    assert "swapped" in figure_problem(by_key["build.oil_viscosity_100"], thick, METRIC)
     car = {"name": "n", "FL": {"mass": 40.0, "unsprung_mass": 300.0}}
-    assert "150.0 kg" in problem(entries("car")["car.FL.unsprung_mass"], car, METRIC)
+    assert "150.0 kg" in figure_problem(entries("car")["car.FL.unsprung_mass"], car, METRIC)
     car = {"name": "n", "FL": {"mass": 40.0, "unsprung_mass": 50.0}}
-    assert "swapped" in problem(entries("car")["car.FL.unsprung_mass"], car, METRIC)
+    assert "swapped" in figure_problem(entries("car")["car.FL.unsprung_mass"], car, METRIC)
 
 
 def test_a_motion_ratio_is_a_number_or_a_table() -> None:

@@ -1,40 +1,40 @@
 """Bringing a kept set-up to today's car: the same curve, not the same clicks.
 
-What differs between then and now is said before anything is overwritten; nothing here writes.
+What differs between then and now is known before anything is overwritten; nothing here writes.
+`reports.bring_words` puts it in words.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
 
 import numpy as np
 
 from trackside.analysis.estimate import DIRECTIONS, Setting, estimate_at, setting
-from trackside.analysis.plausible_ranges import problem_at
+from trackside.analysis.plausible_ranges import mark_at
 from trackside.analysis.shed import Shed
 from trackside.damper.basis import weakest
 from trackside.damper.clicks import as_counted, from_full_hard
 from trackside.damper.gas import pressure_at_20
 from trackside.errors import BadNumber, NoEstimate
-from trackside.preferences import Preferences
-from trackside.records import Build, CornerSheet, Reading, Session, in_words, same, value_body
+from trackside.records import Build, CornerSheet, Reading, Session, same, value_body
 from trackside.records.fields import (
-    ADJUSTER_WORDS,
     ADJUSTERS,
     CORNER_FIELDS,
     CORNERS,
     field_of,
-    words_for,
 )
-from trackside.units import show
 
 _HARDWARE = ("damper", "build")
 _CHARGE = ("gas_pressure", "gas_temperature")
 _PRESSURES = ("cold_pressure", "hot_pressure")
 CHARGE_APART = 0.03
 """A charge that differs by more, both at 20 °C, is told (our own, no source)."""
+
+WARMER = 5.0
+"""An air or a track so many K warmer or colder is told (our own, no source)."""
 
 FAR = 10.0
 """A translation that misses by more % is not the same curve (our own, no source)."""
@@ -53,38 +53,57 @@ class Translation:
     miss: float
     basis: str
 
-    @property
-    def sentence(self) -> str:
-        """What to set, instead of what, and how close it comes."""
-        told = (
-            f"{self.corner} {ADJUSTER_WORDS[self.adjuster]}: set {self.now:g} here for {self.then} "
-            f"then; the curve comes within {self.miss:.0f} % ({self.basis})"
-        )
-        return f"{told}: not the same curve, the nearest there is" if self.miss > FAR else told
+
+Difference = Literal[
+    "no kept damper", "another damper", "rebuilt", "build unknown", "kept build unknown",
+    "no adjuster", "other clicks", "clicks left", "not translated", "not translated, left",
+    "set by hand", "gas not compared", "charge", "temperature", "surface", "implausible",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Differs:
+    """What is not the same on today's car, or not known to be; `corner` is empty for what concerns
+    the whole car. `values`, by kind:
+
+    - no kept damper, build unknown: today's serial; kept build unknown: the kept one.
+    - another damper: today's serial, the kept one. rebuilt: the serial, today's build, the kept.
+    - no adjuster: the kept adjuster. other clicks: the kept adjuster, today's. clicks left: none.
+    - not translated, with or without the position left as it is: what the knob acts on, and why.
+      set by hand: what it acts on.
+    - gas not compared: why. charge: today's and that of then (gauge Pa at 20 °C).
+    - temperature: the field's name, today's and that of then (°C). surface: today's, that of then.
+    - implausible: the mark.
+    """
+
+    kind: Difference
+    corner: str = ""
+    values: tuple[Any, ...] = ()
 
 
 @dataclass(frozen=True)
 class BringBack:
     """What bringing a set-up in would do. `values` maps path to the value that would be set;
-    `differs` says what is not the same on today's car, the gravest first."""
+    `differs` names what is not the same on today's car, the gravest first."""
 
     values: dict[str, Reading | str]
-    differs: tuple[str, ...]
+    differs: tuple[Differs, ...]
     translations: tuple[Translation, ...]
     overwrites: tuple[str, ...]
     """Paths whose present value would be replaced."""
-    read_then: tuple[str, ...] = ()
-    """What was read when the set-up ran, a corner a line: told, and never brought in."""
+    read_then: dict[str, dict[str, Reading | str]] = field(default_factory=dict)
+    """What was read when the set-up ran, by corner and field: told, and never brought in."""
 
     def patch(self) -> dict[str, Any]:
         """The values as one revision's body."""
         return {path: value_body(value) for path, value in self.values.items()}
 
 
-def bring_back(kept: Session, today: Session, shed: Shed, preferences: Preferences) -> BringBack:
-    """The plan for bringing `kept` into `today`, whose dampers stay those on the car."""
+def bring_back(kept: Session, today: Session, shed: Shed, speeds: Sequence[float]) -> BringBack:
+    """The plan for bringing `kept` into `today`, whose dampers stay those on the car; curves are
+    compared at these rod speeds (m/s)."""
     values: dict[str, Reading | str] = {}
-    differs: list[str] = []
+    differs: list[Differs] = []
     translations: list[Translation] = []
     for corner in CORNERS:
         was, has = kept.corner(corner), today.corner(corner)
@@ -95,8 +114,8 @@ def bring_back(kept: Session, today: Session, shed: Shed, preferences: Preferenc
             alike = True  # the kept damper comes with its clicks: nothing speaks against them
         brought = {
             name: value
-            for name, field in CORNER_FIELDS.items()
-            if field.carried and name not in _HARDWARE and (value := was.value(name)) is not None
+            for name, one in CORNER_FIELDS.items()
+            if one.carried and name not in _HARDWARE and (value := was.value(name)) is not None
         }
         if not has.damper:
             brought |= {n: v for n in _HARDWARE if (v := was.value(n)) is not None}
@@ -107,45 +126,39 @@ def bring_back(kept: Session, today: Session, shed: Shed, preferences: Preferenc
                 brought.pop(name, None)
             differs += _hardware_differences(on_car, corner, was, then, now)
         if not alike and now is not None:
-            found, untold = translate(kept, on_car, corner, now, shed, preferences.reference_speeds)
+            found, untold = translate(kept, on_car, corner, now, shed, speeds)
             translations += found
             differs += untold
             for step in found:
                 brought[step.adjuster] = Reading.of_si(step.now, "clicks")
-        differs += _charge_difference(kept, today, corner, preferences)
+        differs += _charge_difference(kept, today, corner)
         values |= {f"{corner}.{name}": value for name, value in brought.items()}
     for name, text in kept.items.items():
         values[f"items.{name}"] = text
-    differs += _condition_differences(kept, today, preferences)
+    differs += _condition_differences(kept, today)
     values = {p: v for p, v in values.items() if not same(today.value(p), v, _quantity(p))}
-    differs += _implausible(values, today, shed, preferences)
+    differs += _implausible(values, today, shed)
     overwrites = tuple(path for path in values if today.value(path) is not None)
-    read_then = tuple(_read_then(kept, preferences))
-    return BringBack(values, tuple(differs), tuple(translations), overwrites, read_then)
+    return BringBack(values, tuple(differs), tuple(translations), overwrites, _read_then(kept))
 
 
-def _read_then(kept: Session, preferences: Preferences) -> Iterator[str]:
+def _read_then(kept: Session) -> dict[str, dict[str, Reading | str]]:
     """Charge and tyre pressures of the kept set-up's day: readings, not settings."""
+    found = {}
     for corner in CORNERS:
         sheet = kept.corner(corner)
-        told = []
-        for name in (*_CHARGE, *_PRESSURES):
-            value, field = sheet.value(name), CORNER_FIELDS[name]
-            if value is not None and field.quantity:
-                words = in_words(value, field.quantity, preferences.unit(field.quantity))
-                told.append(f"{field.label.lower()} {words}")
-        if told:
-            yield f"{corner}: {', '.join(told)}"
+        readings = {name: sheet.value(name) for name in (*_CHARGE, *_PRESSURES)}
+        known = {name: value for name, value in readings.items() if value is not None}
+        if known:
+            found[corner] = known
+    return found
 
 
-def _implausible(
-    values: dict[str, Reading | str], today: Session, shed: Shed, preferences: Preferences
-) -> Iterator[str]:
+def _implausible(values: dict[str, Reading | str], today: Session, shed: Shed) -> Iterator[Differs]:
     """What of the kept values cannot be right on today's car."""
     for path, value in values.items():
-        problem = problem_at(path, today.with_value(path, value), shed, preferences)
-        if problem:
-            yield f"{words_for(path)}: {problem}"
+        if mark := mark_at(path, today.with_value(path, value), shed):
+            yield Differs("implausible", values=(mark,))
 
 
 def _quantity(path: str) -> str | None:
@@ -163,86 +176,70 @@ def _alike(was: CornerSheet, has: CornerSheet, then: Build | None, now: Build | 
 
 def _hardware_differences(
     today: Session, corner: str, was: CornerSheet, then: Build | None, now: Build | None
-) -> list[str]:
+) -> Iterator[Differs]:
     """What is not the same, or not known to be."""
     damper = today.corner(corner).damper or ""
-    left = f"{corner}: clicks are left as they are on the car"
+    left = Differs("clicks left", corner)
     if not was.damper:
-        sentences = [
-            f"{corner}: no damper is on record for the kept set-up; {damper} is on the car"
-        ]
-        return sentences if now is not None else [*sentences, left]
+        yield Differs("no kept damper", corner, (damper,))
+        if now is None:
+            yield left
+        return
     if was.damper.casefold() != damper.casefold():
-        sentences = [f"{corner}: another damper, {damper} instead of {was.damper}"]
+        yield Differs("another damper", corner, (damper, was.damper))
     elif then is not None and now is not None:
-        sentences = [
-            f"{corner}: {damper} was rebuilt, build {now.version} instead of {then.version}"
-        ]
-    else:
-        sentences = []
+        yield Differs("rebuilt", corner, (damper, now.version, then.version))
     if now is None:
-        return [*sentences, f"{corner}: today's build of {damper} is not known", left]
+        yield Differs("build unknown", corner, (damper,))
+        yield left
+        return
     if then is None:
-        return [*sentences, f"{corner}: the kept build of {was.damper} is not known"]
+        yield Differs("kept build unknown", corner, (was.damper,))
+        return
     for adjuster in then.in_order():
         other = now.adjuster(adjuster.acts_on)
         if other is None:
-            sentences.append(f"{corner}: today's damper has no {adjuster.words} adjuster")
+            yield Differs("no adjuster", corner, (adjuster,))
         elif (other.clicks, other.counted_from) != (adjuster.clicks, adjuster.counted_from):
-            sentences.append(
-                f"{corner} {adjuster.words}: {other.clicks} clicks from full {other.counted_from} "
-                f"instead of {adjuster.clicks} from full {adjuster.counted_from}"
-            )
-    return sentences
+            yield Differs("other clicks", corner, (adjuster, other))
 
 
-def _charge_difference(
-    kept: Session, today: Session, corner: str, preferences: Preferences
-) -> list[str]:
+def _charge_difference(kept: Session, today: Session, corner: str) -> Iterator[Differs]:
     """A reading of today's charge is never replaced by another day's; what is apart is told."""
     at_20 = []
     for session in (today, kept):
         pressure, read_at = (session.corner(corner).si(name) for name in _CHARGE)
         if pressure is None or read_at is None:
-            return []
+            return
         try:
             at_20.append(float(pressure_at_20(pressure, read_at)))
         except BadNumber as error:
-            return [f"{corner} gas: not compared, {error}"]
-    if abs(at_20[0] / at_20[1] - 1) <= CHARGE_APART:
-        return []
-    unit, celsius = preferences.unit("pressure"), preferences.unit("temperature")
-    now, then = (show(p, "pressure", unit, with_unit=True) for p in at_20)
-    at = show(20.0, "temperature", celsius, with_unit=True)
-    return [f"{corner} gas: {now} today, {then} then, both at {at}: check the charge"]
+            yield Differs("gas not compared", corner, (str(error),))
+            return
+    if abs(at_20[0] / at_20[1] - 1) > CHARGE_APART:
+        yield Differs("charge", corner, tuple(at_20))
 
 
-def _condition_differences(kept: Session, today: Session, preferences: Preferences) -> list[str]:
-    found = []
-    for name, label in (("air_temperature", "air"), ("track_temperature", "track")):
+def _condition_differences(kept: Session, today: Session) -> Iterator[Differs]:
+    for name in ("air_temperature", "track_temperature"):
         then, now = kept.si(name), today.si(name)
-        if then is not None and now is not None and abs(then - now) >= 5:
-            unit = preferences.unit("temperature")
-            a, b = (show(t, "temperature", unit, with_unit=True) for t in (then, now))
-            found.append(
-                f"{label} {b} today, {a} then: check cold tyre pressures and damper temperature"
-            )
+        if then is not None and now is not None and abs(then - now) >= WARMER:
+            yield Differs("temperature", values=(name, now, then))
     if kept.surface and today.surface and kept.surface.casefold() != today.surface.casefold():
-        found.append(f"{today.surface} today, {kept.surface} then")
-    return found
+        yield Differs("surface", values=(today.surface, kept.surface))
 
 
 def translate(
     kept: Session, today: Session, corner: str, now: Build, shed: Shed, speeds: Sequence[float]
-) -> tuple[list[Translation], list[str]]:
-    """Positions on build `now` closest to the kept curve, and a sentence where none is told.
+) -> tuple[list[Translation], list[Differs]]:
+    """Positions on build `now` closest to the kept curve, and what has none.
 
     All positions of a direction's bleed knob are tried, the preload knob held where it stands
     today; closeness is the mean square of the force ratio's logarithm over the reference speeds.
     A knob that both directions share is set for both at once.
     """
     found: list[Translation] = []
-    untold: list[str] = []
+    untold: list[Differs] = []
     wanted: dict[str, list[Setting]] = {}
     for direction in DIRECTIONS:
         adjuster = now.bleed_adjuster(direction)
@@ -251,19 +248,16 @@ def translate(
         try:
             then = setting(kept, corner, direction, shed)
         except NoEstimate as reason:
-            untold.append(f"{corner} {adjuster.words}: not translated, {reason}")
+            untold.append(Differs("not translated", corner, (adjuster.acts_on, str(reason))))
             continue
         wanted.setdefault(adjuster.acts_on, []).append(then)
     for acts, thens in wanted.items():
         try:
             found.append(_closest(today, corner, acts, thens, now, shed, speeds))
         except NoEstimate as reason:
-            untold.append(
-                f"{corner} {ADJUSTER_WORDS[acts]}: not translated, {reason} The position is left "
-                "as it is on the car."
-            )
+            untold.append(Differs("not translated, left", corner, (acts, str(reason))))
     untold += [
-        f"{corner} {a.words}: not translated, set it by hand"
+        Differs("set by hand", corner, (a.acts_on,))
         for a in now.in_order()
         if a.acts_on.endswith("preload")
     ]

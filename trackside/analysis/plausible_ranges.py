@@ -1,5 +1,5 @@
-"""What cannot be right on a run sheet, of a car or a build: each mark is one sentence, the value
-itself stays.
+"""What cannot be right on a run sheet, of a car or a build: each mark is a fact, the value itself
+stays. `reports.mark_words` puts them in words.
 
 Limits and relations here are our own, no source; the maker's figures come first.
 """
@@ -7,154 +7,221 @@ Limits and relations here are our own, no source; the maker's figures come first
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, Literal
 
 from trackside.analysis.build_oil import grade_problem
 from trackside.analysis.shed import Shed
-from trackside.preferences import Preferences
+from trackside.errors import BadRecord
 from trackside.records import Build, Reading, Session, problem_of
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
 from trackside.records.figure import si_of
-from trackside.records.limits import problem_of_figure
-from trackside.units import show_span
+from trackside.records.limits import limits_of
 
-_METRIC = Preferences()
-_TREAD_SPREAD = 45.0
+TREAD_SPREAD = 45.0
 """K across one tread."""
 
+MarkKind = Literal[
+    "outside", "unreadable", "no choice", "no figure", "no record", "no lap time", "lap",
+    "no adjuster", "position", "unknown damper", "damper twice", "cold above hot", "tread spread",
+    "all unsprung", "oil not thinner", "no such oil", "clamp as wide",
+]  # fmt: skip
+"""Why something cannot be right:
 
-def problem_at(path: str, session: Session, shed: Shed, preferences: Preferences = _METRIC) -> str:
-    """Why the value at `path` cannot be right, in one sentence, with figures in the crew's units;
-    empty when nothing says so."""
+- outside: `values` has the reading, `limits` what it may be (in base units).
+- unreadable: `values` has the reading; nobody can tell what it means.
+- no choice: `values` has the word; it is none of the field's choices.
+- no figure, no record: what another laptop wrote there is no number; of the second, `values` says
+  why.
+- no lap time, lap: `values` has the lap's number and what was typed, or its reading.
+- no adjuster: that damper has no such knob. position: `values` has the adjuster and the count that
+  it cannot stand at.
+- unknown damper, damper twice: `values` has the serial; of the second, then each other corner.
+- cold above hot: of the tyre's two pressures. tread spread: more than TREAD_SPREAD across it.
+- all unsprung: as much unsprung mass as the scales say. oil not thinner: at 100 °C than at 40 °C.
+  no such oil: none has that grade and index, `values` says why. clamp as wide: as the seat.
+"""
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One value that cannot be right, at its `path`. `quantity` is that of its reading."""
+
+    kind: MarkKind
+    path: str
+    values: tuple[Any, ...] = ()
+    limits: tuple[float | None, float | None] = (None, None)
+    quantity: str | None = None
+
+
+def mark_at(path: str, session: Session, shed: Shed) -> Mark | None:
+    """Why the value at `path` of a run sheet cannot be right; None when nothing says so."""
     if path.startswith("items."):
-        return ""
+        return None
     if path == "lap_times":
-        return _laps_problem(session)
+        return _lap_mark(session)
     value = session.value(path)
     if value is None:
-        return ""
+        return None
     corner, _, name = path.partition(".")
-    field = field_of(path)
-    unit = preferences.unit(field.quantity) if field.quantity else ""
     if corner not in CORNERS:
-        return problem_of(value, field, unit)
+        return _field_mark(path, value)
     return (
-        _position_problem(name, value, session, corner, shed)
-        or problem_of(value, field, unit)
-        or _relation_problem(name, session, corner, preferences)
-        or _damper_problem(name, value, session, corner, shed)
+        _position_mark(name, value, session, corner, shed)
+        or _field_mark(path, value)
+        or _relation_mark(name, session, corner)
+        or _damper_mark(name, value, session, corner, shed)
     )
 
 
-def problems(session: Session, shed: Shed, preferences: Preferences = _METRIC) -> dict[str, str]:
-    """Every mark of a session: path → sentence."""
+def marks_of(session: Session, shed: Shed) -> dict[str, Mark]:
+    """Every mark of a session, by path."""
     paths = [
         *SESSION_FIELDS,
         "lap_times",
         *(f"{c}.{name}" for c in CORNERS for name in CORNER_FIELDS),
     ]
-    found = {path: problem_at(path, session, shed, preferences) for path in paths}
-    return {path: problem for path, problem in found.items() if problem}
+    found = ((path, mark_at(path, session, shed)) for path in paths)
+    return {path: mark for path, mark in found if mark is not None}
 
 
-def _laps_problem(session: Session) -> str:
+def _reading_mark(
+    path: str, value: Reading, quantity: str, limits: tuple[float | None, float | None]
+) -> Mark | None:
+    if not value.problem(quantity, *limits):
+        return None
+    return Mark("unreadable" if value.si is None else "outside", path, (value,), limits, quantity)
+
+
+def _field_mark(path: str, value: Reading | str) -> Mark | None:
+    field = field_of(path)
+    if isinstance(value, str):
+        return Mark("no choice", path, (value,)) if problem_of(value, field) else None
+    if field.quantity is None:
+        return None
+    return _reading_mark(path, value, field.quantity, (field.low, field.high))
+
+
+def _lap_mark(session: Session) -> Mark | None:
     """Of the first lap time that cannot be right."""
     field = SESSION_FIELDS["best_lap"]
+    limits = field.low, field.high
     for number, lap in enumerate(session.lap_times, 1):
         if isinstance(lap, str):
-            return f"lap {number}, “{lap}”, is no lap time: type it like 1:35.2"
-        if why := problem_of(Reading.of_si(lap, "lap time"), field):
-            return f"lap {number}: {why}"
-    return ""
+            return Mark("no lap time", "lap_times", (number, lap))
+        reading = Reading.of_si(lap, "lap time")
+        if _reading_mark("lap_times", reading, "lap time", limits):
+            return Mark("lap", "lap_times", (number, reading), limits, "lap time")
+    return None
 
 
-def _position_problem(
+def _position_mark(
     name: str, value: Reading | str, session: Session, corner: str, shed: Shed
-) -> str:
+) -> Mark | None:
     if name not in ADJUSTERS or not isinstance(value, Reading) or value.si is None:
-        return ""
+        return None
     build = shed.build_at(session, corner)
     if build is None:
-        return ""
+        return None
     adjuster = build.adjuster(name)
     if adjuster is None:
-        return f"this damper has no {ADJUSTERS[name].lower()} adjuster"
-    return adjuster.problem(value.si)
+        return Mark("no adjuster", f"{corner}.{name}")
+    if adjuster.problem(value.si):
+        return Mark("position", f"{corner}.{name}", (adjuster, value.si))
+    return None
 
 
-def _damper_problem(
+def _damper_mark(
     name: str, value: Reading | str, session: Session, corner: str, shed: Shed
-) -> str:
+) -> Mark | None:
     if name != "damper" or not isinstance(value, str):
-        return ""
+        return None
+    path = f"{corner}.damper"
     if shed.damper(value) is None:
-        return f"{value} is not in the damper shed: a new damper, or a typo?"
+        return Mark("unknown damper", path, (value,))
     serial = value.casefold()
     others = [c for c in CORNERS if c != corner]
     twice = [c for c in others if (session.corner(c).damper or "").casefold() == serial]
-    return f"{value} is entered at {' and '.join(twice)} too: which corner has it?" if twice else ""
+    return Mark("damper twice", path, (value, *twice)) if twice else None
 
 
-def _relation_problem(name: str, session: Session, corner: str, preferences: Preferences) -> str:
+def _relation_mark(name: str, session: Session, corner: str) -> Mark | None:
     sheet = session.corner(corner)
     cold, hot = sheet.si("cold_pressure"), sheet.si("hot_pressure")
     if name in ("cold_pressure", "hot_pressure") and cold and hot and cold > hot:
-        return "the cold pressure is above the hot one: swapped?"
+        return Mark("cold above hot", f"{corner}.{name}")
     if name.startswith("tread_"):
         others = [sheet.si(n) for n in ("tread_inner", "tread_middle", "tread_outer")]
         known = [t for t in others if t is not None]
         mine = sheet.si(name)
-        if mine is not None and len(known) == 3 and max(known) - min(known) > _TREAD_SPREAD:
-            spread = show_span(_TREAD_SPREAD, "temperature", preferences.unit("temperature"))
-            return f"more than {spread} across one tread: unit or probe?"
-    return ""
+        if mine is not None and len(known) == 3 and max(known) - min(known) > TREAD_SPREAD:
+            return Mark("tread spread", f"{corner}.{name}")
+    return None
 
 
-def record_problems(kind: str, body: Mapping[str, Any]) -> dict[str, str]:
+def figure_mark(
+    kind: str, path: str, value: Any, quantity: str, body: Mapping[str, Any]
+) -> Mark | None:
+    """Why the figure at `path` of a car's or a build's `body` cannot be right: by its own limits,
+    else by how it stands to another; None when nothing says so."""
+    try:
+        figure = Reading.checked(value) if isinstance(value, dict) else value
+    except BadRecord as error:
+        return Mark("no record", path, (str(error),))
+    if isinstance(figure, bool) or not isinstance(figure, (Reading, int, float)):
+        return Mark("no figure", path)
+    return _limit_mark(path, figure, quantity) or record_marks(kind, body).get(path)
+
+
+def _limit_mark(path: str, figure: Reading | float, quantity: str) -> Mark | None:
+    reading = figure if isinstance(figure, Reading) else Reading.of_si(figure, quantity)
+    return _reading_mark(path, reading, quantity, limits_of(path.rpartition(".")[2]))
+
+
+def record_marks(kind: str, body: Mapping[str, Any]) -> dict[str, Mark]:
     """What speaks against the figures of a car or a build, by path: how one stands to another.
     Each figure's own limits are in records/limits.py."""
-    found: dict[str, str] = {}
+    found: list[Mark] = []
     if kind == "car":
         for corner in CORNERS:
             mass, unsprung = _pair(body.get(corner) or {}, "mass", "unsprung_mass")
             if mass and unsprung and unsprung >= mass:
-                found[f"{corner}.unsprung_mass"] = "unsprung is as much as the scales say: swapped?"
+                found.append(Mark("all unsprung", f"{corner}.unsprung_mass"))
     if kind == "build":
         cold, hot = _pair(body, "oil_viscosity_40", "oil_viscosity_100")
         if cold and hot and hot >= cold:
-            found["oil_viscosity_100"] = "the oil is not thinner at 100 °C than at 40 °C: swapped?"
+            found.append(Mark("oil not thinner", "oil_viscosity_100"))
         grade, index = _pair(body, "oil_grade", "oil_index")
         if grade and index and (why := grade_problem(grade, index)):
-            found["oil_index"] = why
+            found.append(Mark("no such oil", "oil_index", (why,)))
         for direction in ("bump", "rebound"):
             at = f"{direction}_parts"
             seat, clamp = _pair(body.get(at) or {}, "seat", "clamp")
             if seat and clamp and clamp >= seat:
-                found[f"{at}.clamp"] = "the clamp disc is as wide as the seat: swapped?"
-    return found
+                found.append(Mark("clamp as wide", f"{at}.clamp"))
+    return {mark.path: mark for mark in found}
 
 
 _BUILD = {
-    "gas_pressure": ("gas", "pressure"),
-    "piston_diameter": ("piston ⌀", "length"),
-    "rod_diameter": ("rod ⌀", "length"),
-    "stroke": ("stroke", "length"),
-    "oil_viscosity_40": ("oil at 40 °C", "viscosity"),
-    "oil_viscosity_100": ("oil at 100 °C", "viscosity"),
+    "gas_pressure": "pressure",
+    "piston_diameter": "length",
+    "rod_diameter": "length",
+    "stroke": "length",
+    "oil_viscosity_40": "viscosity",
+    "oil_viscosity_100": "viscosity",
 }
+"""The figures of a build that its page shows, with their quantity."""
 
 
-def build_problems(build: Build, preferences: Preferences) -> list[str]:
-    """What cannot be right of a build's own figures, a sentence each that names it."""
-    found = {}
-    for name, (words, quantity) in _BUILD.items():
-        value = getattr(build, name)
-        unit = "cSt" if quantity == "viscosity" else preferences.unit(quantity)
-        if value is not None and (why := problem_of_figure(name, value, quantity, unit)):
-            found[words] = why
-    related = record_problems("build", build.body())
-    found |= {path.replace("_", " "): why for path, why in related.items()}
-    return [f"{words}: {why}" for words, why in found.items()]
+def build_marks(build: Build) -> list[Mark]:
+    """What cannot be right of a build's own figures: by their limits, then by how they stand to
+    one another."""
+    own = (
+        _limit_mark(name, value, quantity)
+        for name, quantity in _BUILD.items()
+        if (value := getattr(build, name)) is not None
+    )
+    return [*(mark for mark in own if mark), *record_marks("build", build.body()).values()]
 
 
 def _pair(body: Any, *names: str) -> tuple[Any, ...]:

@@ -124,9 +124,9 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
     With --as-of 2026-05-09T14:00 as it stood in the logbook at that time, whatever was corrected
     since.
     """
-    from trackside.analysis.plausible_ranges import problems
     from trackside.analysis.shed import Shed
     from trackside.reports.gas_words import lost_charge_words
+    from trackside.reports.mark_words import problems
 
     with context.reader() as logbook:
         line = logbook.session_line(logbook.session(session))

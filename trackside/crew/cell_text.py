@@ -11,13 +11,11 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
-from trackside.analysis.plausible_ranges import record_problems
 from trackside.crew.forms import FORMS, LISTS, Entry, entries
 from trackside.errors import BadInput, BadRecord
 from trackside.logbook.fold import is_reading, patched
 from trackside.preferences import Preferences
 from trackside.records import KINDS, Reading
-from trackside.records.limits import problem_of_figure
 from trackside.records.ratios import at_ride, is_table, read_ratios
 from trackside.records.reading import has_unit
 from trackside.records.stops import read_stops
@@ -69,22 +67,6 @@ def text_of(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> 
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         return one_line(str(value))
     return f"{from_si(value, entry.quantity, unit):.6g}"
-
-
-def problem(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> str:
-    """Why the figure that stands there cannot be right, in one sentence; else empty."""
-    value = spread(body).get(entry.path)
-    if value is None or entry.quantity is None:
-        return ""
-    name, unit = entry.path.rpartition(".")[2], entry.unit_in(preferences)
-    try:
-        figure = Reading.checked(value) if isinstance(value, dict) else value
-    except BadRecord as error:
-        return str(error)
-    if isinstance(figure, bool) or not isinstance(figure, (Reading, int, float)):
-        return "this is no figure"
-    marked = problem_of_figure(name, figure, entry.quantity, unit)
-    return marked or record_problems(entry.kind, body).get(entry.path, "")
 
 
 def describe_value(kind: str, path: str, value: Any, preferences: Preferences) -> str:

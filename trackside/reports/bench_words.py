@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from trackside.analysis.plausible_ranges import build_problems
 from trackside.analysis.sheet_change import Changes, change_words
 from trackside.damper.advice import best_run, untold
 from trackside.damper.clicks import as_counted
@@ -15,6 +14,7 @@ from trackside.damper.sheet_fit import DirectionFit, Parameter, SheetFit
 from trackside.errors import BadNumber, NoEstimate
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, Damper, DynoSheet, Session
+from trackside.reports.mark_words import build_problems
 from trackside.reports.sheet_warning_words import waiting_words, warning_words
 from trackside.units import from_si, one_line, show
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from trackside.analysis.estimate import Estimate, curves, drawn_speeds
-from trackside.analysis.plausible_ranges import problems
 from trackside.analysis.shed import Shed
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
@@ -32,6 +31,7 @@ from trackside.reports.document import (
     Section,
     Table,
 )
+from trackside.reports.mark_words import problems
 
 NOTE_LINES = 4
 """Empty lines for what the driver says."""

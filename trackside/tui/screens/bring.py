@@ -22,6 +22,7 @@ from trackside.logbook.rows import text as words_of
 from trackside.records import Reading, Session
 from trackside.records.fields import ADJUSTERS, CORNERS, field_of
 from trackside.reports import cautions, formatting
+from trackside.reports.bring_words import differs_words, read_then_words, translation_words
 from trackside.reports.debriefing import out_lap_words
 from trackside.tui.commands import key_beside_text
 from trackside.tui.widgets.box import Box
@@ -98,7 +99,7 @@ class Bring(Box[str]):
                 desk.logbook.session_record(self.row.session, state),
                 self.today,
                 desk.shed,
-                desk.preferences,
+                desk.preferences.reference_speeds,
             )
             after = self.today
             for path, value in found.values.items():
@@ -147,12 +148,13 @@ class Bring(Box[str]):
         if self.next_one is not None:
             yield "", "The current session has run, so a new one is opened."
         yield "bold", "\nWhat differs on today's car"
-        for sentence in found.differs or ("nothing that is on record",):
+        differs = [differs_words(one, self.desk.preferences) for one in found.differs]
+        for sentence in differs or ("nothing that is on record",):
             yield "", f"  {sentence}"
         if found.translations:
             yield "bold", "\nSame curve, not same clicks"
             for step in found.translations:
-                yield "", f"  {step.sentence}"
+                yield "", f"  {translation_words(step)}"
         paths = sorted(found.overwrites, key=_order)
         yield "bold", f"\nOverwritten: {len(paths) or 'nothing'}"
         for path in paths:
@@ -168,7 +170,7 @@ class Bring(Box[str]):
             yield "", f"  {_label(path)}: {self._shown(found.values[path], path)}{self._end(path)}"
         if found.read_then:
             yield "bold", "\nRead then, not brought in: read it again today"
-        for line in found.read_then:
+        for line in read_then_words(found, self.desk.preferences):
             yield "", f"  {line}"
         acts = dict.fromkeys(one for path in paths + new for one in cautions.on_run_sheet(path))
         if care:

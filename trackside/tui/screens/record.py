@@ -9,13 +9,14 @@ from rich.text import Text
 from textual.widget import Widget
 from textual.widgets import Static
 
-from trackside.crew.cell_text import change, problem, siblings, spread, text_of
+from trackside.crew.cell_text import change, siblings, spread, text_of
 from trackside.crew.forms import FORMS, Entry, entries
 from trackside.errors import LogbookError, TracksideError
 from trackside.logbook import dampers
 from trackside.logbook.drafts import EMPTIED
 from trackside.logbook.fold import patched
 from trackside.reports import cautions
+from trackside.reports.mark_words import figure_problem
 from trackside.tui.commands import Command, bindings_of
 from trackside.tui.page import Page
 from trackside.tui.screens.which_build import with_builds
@@ -160,7 +161,7 @@ class RecordPage(Page):
         entry = self.entries[key]
         body, preferences = self.bodies[entry.kind], self.desk.preferences
         kept = self.desk.outbox.is_kept(at[0], entry.path)
-        mark = "•" if not kept else "!" if problem(entry, body, preferences) else ""
+        mark = "•" if not kept else "!" if figure_problem(entry, body, preferences) else ""
         half = self.half.get(at, "")
         return Shown(text_of(entry, body, preferences), "…" if half else mark, half_typed=half)
 
@@ -185,7 +186,7 @@ class RecordPage(Page):
         if trouble:
             self._tell(entry, f"{entry.label}: {trouble}", kind="problem")
             return
-        if doubt := problem(entry, self.bodies[entry.kind], self.desk.preferences):
+        if doubt := figure_problem(entry, self.bodies[entry.kind], self.desk.preferences):
             self._tell(entry, f"{entry.label}: {doubt}", kind="problem")
             return
         value = spread(self.bodies[entry.kind]).get(entry.path)

@@ -13,7 +13,6 @@ from textual.widgets import Static
 
 from trackside.analysis import air
 from trackside.analysis.gas_loss import charge_before, lost_charge
-from trackside.analysis.plausible_ranges import problem_at
 from trackside.crew.belonging import BELONGS
 from trackside.errors import TracksideError, UnknownRecord
 from trackside.records import Adjuster
@@ -27,6 +26,7 @@ from trackside.records.fields import (
 )
 from trackside.reports import cautions, cell_help
 from trackside.reports.gas_words import missing_words
+from trackside.reports.mark_words import problem_at
 from trackside.tui import sheet_parts, walk_round
 from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session

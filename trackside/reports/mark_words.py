@@ -1,0 +1,109 @@
+"""Why a value cannot be right, in one sentence, with figures in the crew's units."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from trackside.analysis.plausible_ranges import (
+    TREAD_SPREAD,
+    Mark,
+    build_marks,
+    figure_mark,
+    mark_at,
+    marks_of,
+)
+from trackside.analysis.shed import Shed
+from trackside.crew.cell_text import spread
+from trackside.crew.forms import Entry
+from trackside.preferences import Preferences
+from trackside.records import Build, Session, problem_of
+from trackside.records.fields import ADJUSTERS, field_of
+from trackside.units import show_span
+
+_WORDS = {
+    "no figure": "this is no figure",
+    "cold above hot": "the cold pressure is above the hot one: swapped?",
+    "all unsprung": "unsprung is as much as the scales say: swapped?",
+    "oil not thinner": "the oil is not thinner at 100 °C than at 40 °C: swapped?",
+    "clamp as wide": "the clamp disc is as wide as the seat: swapped?",
+}
+
+
+def mark_words(mark: Mark, preferences: Preferences, unit: str = "") -> str:
+    """The sentence; `unit` is that in which a bare number is told, the crew's where it is empty."""
+    if mark.kind in _WORDS:
+        return _WORDS[mark.kind]
+    if mark.kind in ("outside", "unreadable"):
+        return _limits_words(mark, preferences, unit)
+    if mark.kind == "lap":
+        return f"lap {mark.values[0]}: {_limits_words(mark, preferences, unit)}"
+    if mark.kind == "no lap time":
+        number, typed = mark.values
+        return f"lap {number}, “{typed}”, is no lap time: type it like 1:35.2"
+    if mark.kind == "no choice":
+        return problem_of(mark.values[0], field_of(mark.path))
+    if mark.kind == "no adjuster":
+        return f"this damper has no {ADJUSTERS[mark.path.partition('.')[2]].lower()} adjuster"
+    if mark.kind == "position":
+        adjuster, position = mark.values
+        return str(adjuster.problem(position))
+    if mark.kind == "unknown damper":
+        return f"{mark.values[0]} is not in the damper shed: a new damper, or a typo?"
+    if mark.kind == "damper twice":
+        serial, *corners = mark.values
+        return f"{serial} is entered at {' and '.join(corners)} too: which corner has it?"
+    if mark.kind == "tread spread":
+        across = show_span(TREAD_SPREAD, "temperature", preferences.unit("temperature"))
+        return f"more than {across} across one tread: unit or probe?"
+    return str(mark.values[0])  # what an error said
+
+
+def _limits_words(mark: Mark, preferences: Preferences, unit: str) -> str:
+    assert mark.quantity is not None
+    reading = mark.values[-1]
+    told_in = unit or preferences.unit(mark.quantity)
+    return str(reading.problem(mark.quantity, *mark.limits, told_in))
+
+
+def problem_at(path: str, session: Session, shed: Shed, preferences: Preferences) -> str:
+    """Why the value at `path` of a run sheet cannot be right; empty when nothing says so."""
+    mark = mark_at(path, session, shed)
+    return mark_words(mark, preferences) if mark else ""
+
+
+def problems(session: Session, shed: Shed, preferences: Preferences) -> dict[str, str]:
+    """Every mark of a session: path → sentence."""
+    found = marks_of(session, shed)
+    return {path: mark_words(mark, preferences) for path, mark in found.items()}
+
+
+def figure_problem(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> str:
+    """Why the figure that stands in that cell of a form cannot be right; else empty."""
+    value = spread(body).get(entry.path)
+    if value is None or entry.quantity is None:
+        return ""
+    mark = figure_mark(entry.kind, entry.path, value, entry.quantity, body)
+    return mark_words(mark, preferences, entry.unit_in(preferences)) if mark else ""
+
+
+_FIGURES = {
+    "gas_pressure": "gas",
+    "piston_diameter": "piston ⌀",
+    "rod_diameter": "rod ⌀",
+    "stroke": "stroke",
+    "oil_viscosity_40": "oil at 40 °C",
+    "oil_viscosity_100": "oil at 100 °C",
+}
+
+
+def build_problems(build: Build, preferences: Preferences) -> list[str]:
+    """What cannot be right of a build's own figures, a sentence each that names it."""
+    return [
+        f"{_figure_named(mark)}: {mark_words(mark, preferences)}" for mark in build_marks(build)
+    ]
+
+
+def _figure_named(mark: Mark) -> str:
+    by_limits = mark.kind in ("outside", "unreadable")
+    return _FIGURES[mark.path] if by_limits else mark.path.replace("_", " ")
