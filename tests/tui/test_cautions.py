@@ -94,9 +94,13 @@ async def test_the_damper_record_cautions_where_it_is_opened_and_charged(
         await drawn(pilot)
         page = pilot.app.screen
         for key in ("build.gas_pressure", "build.work", "build.needle", "damper.serial"):
-            page.grid.go(key)  # type: ignore[attr-defined]
             words = whole(cautions.on_record(*key.split(".")))
-            await until(pilot, lambda words=words: words in read_column(pilot))
+
+            def told(key: str = key, words: str = words) -> bool:
+                page.grid.go(key)  # type: ignore[attr-defined]
+                return words in read_column(pilot)
+
+            await until(pilot, told)
 
 
 async def test_a_strip_down_is_cautioned_before_it_is_written(

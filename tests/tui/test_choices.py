@@ -166,11 +166,10 @@ async def test_leaving_a_list_never_stores_half_a_word(
         if leave == "quit":
             assert revisions_in(season_file) == before
         else:
-            await pilot.pause()
+            await until(pilot, lambda: [d.text for d in sheet.desk.logbook.drafts()] == ["Id"])
             assert sheet.desk.session.driver == was
             sheet.desk.flush()
             assert revisions_in(season_file) == before
-            assert [d.text for d in sheet.desk.logbook.drafts()] == ["Id"]
             return
     async with drive(season_file) as pilot:  # it is offered again, and is no value
         sheet = await run_sheet_at(pilot, "driver")
