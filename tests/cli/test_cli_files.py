@@ -215,7 +215,8 @@ def test_a_file_that_cannot_be_taken_in(cli: Cli, tmp_path: Path, content: str, 
 
 def test_where_names_the_files(cli: Cli, samples_log: Path, tmp_path: Path) -> None:
     found = cli("where", "--json").json
-    assert set(found) == {"logbook", "preferences", "device", "samples"}
+    assert set(found) == {"logbook", "backups", "preferences", "device", "errors", "samples"}
+    assert found["errors"].endswith("errors.log")
     assert Path(found["samples"], "weekends.json").is_file()
     assert cli("--log", samples_log, "where", "--json").json["logbook"] == str(samples_log)
     assert cli("where", "--log", samples_log, "--json").json["logbook"] == str(samples_log)

@@ -122,6 +122,21 @@ def test_bundle_refuses_the_wrong_file(cli: Cli, log: Path, tmp_path: Path) -> N
     assert cli("--log", log, "verify", "--json").json["sound"]
 
 
+@pytest.mark.parametrize(
+    ("path", "told"),
+    [
+        ("FL.rebond", "did you mean FL.rebound?"),
+        ("drivr", "did you mean driver?"),
+        ("ZZ", "name a corner (FL), FL.bump or driver"),
+    ],
+)
+def test_history_of_what_is_no_value_says_so(cli: Cli, log: Path, path: str, told: str) -> None:
+    ran = cli("--log", log, "history", "last", path)
+    assert (ran.status, ran.out) == (2, "")
+    assert f"“{path}” is no value of a session" in ran.err
+    assert told in ran.err
+
+
 def test_history_says_who_when_before_and_why(cli: Cli, log: Path) -> None:
     with Logbook.open(log, author="Mara") as logbook:
         session = logbook.session("last")
@@ -143,7 +158,7 @@ def test_history_says_who_when_before_and_why(cli: Cli, log: Path) -> None:
             shown = next(line for line in told.splitlines() if line.split()[:1] == [link])
             assert name in shown
             assert then["recorded"][link] not in told
-    assert "Nothing was ever" in cli("--log", log, "history", "last", "no.such").out
+    assert "Nothing was ever" in cli("--log", log, "history", "last", "items.Nose weight").out
     assert cli("--log", log, "history", "last", "--at", "noon").status == 2
 
 

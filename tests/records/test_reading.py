@@ -130,6 +130,7 @@ def test_any_text_makes_a_reading_or_is_unknown(text: str) -> None:
         ("320.3", "°F", "320.3 °F is outside 50 to 320 °F"),  # 160 °C, by the scale's definition
         ("161", "°C", "161 °C is outside 10 to 160 °C"),
         ("9.6", "°C", "9.6 °C is outside 10 to 160 °C"),
+        ("1.9", "°C", "1.9 °C is outside 10 to 160 °C"),
     ],
 )
 def test_what_is_outside_is_not_rounded_to_the_limit(typed: str, unit: str, told: str) -> None:

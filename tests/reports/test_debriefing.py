@@ -229,9 +229,11 @@ def test_an_axle_that_this_change_made_unlike_is_pointed_out(season: Season) -> 
     now = season.run(11, "Ann", session(FR=corner(rebound=3)))
     made = next(s for s in season.logbook.session_lines() if s.start.endswith("10:00")).entity
     for entity, kind in ((made, "caution"), (now, "plain")):
-        said = [s for section in season.page(entity) for s in section.said if "unlike" in s.text]
+        said = [
+            s for section in season.page(entity) for s in section.said if "left to right" in s.text
+        ]
         assert [s.kind for s in said] == [kind]
-        assert said[0].text.startswith("front rebound is unlike left and right: right ")
+        assert said[0].text.startswith("front rebound differs left to right: right ")
         assert "95 % band" in said[0].text
 
 

@@ -70,6 +70,19 @@ async def test_the_gas_cell_cautions_whatever_is_typed(
         await until(pilot, lambda: CHARGE.text in read_column(pilot))
 
 
+async def test_a_longer_caution_after_a_shorter_one_is_read_to_its_end(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        await run_sheet_at(pilot, "FL.bump")
+        page = pilot.app.screen
+        for rows in (2, 3, 5):
+            words = " ".join(["stand clear of the rod"] * (rows * 80 // 23))
+            page.say(words, "caution")  # type: ignore[attr-defined]
+            await pilot.pause()
+            assert words in read_column(pilot)
+
+
 async def test_the_gas_cell_cautions_without_an_estimate(drive: Drive, tmp_path: Path) -> None:
     log = tmp_path / "bare.trackside"
     with Logbook.open(log, author="tester", device="d") as logbook:

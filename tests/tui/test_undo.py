@@ -193,7 +193,10 @@ async def test_a_session_that_was_opened_goes_as_a_whole(season_file: Path, driv
             assert desk.logbook.state(opened) is None or key == "u"
             await pilot.press("enter")
             assert (desk.logbook.state(opened) is None) == (key == "u")
-            assert "the whole session race 2 · Averholme" in screen_text(pilot.app)
+            await until(
+                pilot,
+                lambda: "the whole session race 2 · Averholme" in screen_text(pilot.app),
+            )
 
 
 async def test_from_the_board_of_an_empty_logbook_nothing_is_this_session(

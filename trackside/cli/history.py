@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -31,6 +32,7 @@ def history(
     present value."""
     if at and path:
         raise click.UsageError("--at shows the whole session: leave the value out")
+    _refuse_unknown(path or "")
     with context.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
         entries = logbook.history(line.entity, path)
@@ -51,6 +53,25 @@ def history(
             say(f"Nothing was ever written at {path}.")
         for entry in () if at else entries:
             _say_entry(entry, context.preferences, logbook)
+
+
+def _refuse_unknown(path: str) -> None:
+    """BadInput for what is neither a corner nor a value of a session: a typo has no history."""
+    from trackside.records.fields import CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
+
+    if not path or path in CORNERS or path == "items":
+        return
+    try:
+        field_of(path)
+    except KeyError:
+        at, _, name = path.partition(".")
+        known = CORNER_FIELDS if at in CORNERS else SESSION_FIELDS
+        near = get_close_matches(name or at, known, n=1)
+        like = f"{at}.{near[0]}" if near and at in CORNERS else near[0] if near else ""
+        raise BadInput(
+            f"“{path}” is no value of a session",
+            f"did you mean {like}?" if like else "name a corner (FL), FL.bump or driver",
+        ) from None
 
 
 def moment(text: str) -> datetime:

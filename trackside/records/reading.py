@@ -114,8 +114,11 @@ class Reading(Record):
         if (low is not None and self.si < low) or (high is not None and self.si > high):
             limits = [show(at, quantity, own.symbol) for at in (low, high) if at is not None]
             shown = show(self.si, quantity, own.symbol)
+            exact = from_si(self.si, quantity, own.symbol)
+            if shown.lstrip("-−").isdigit() and abs(exact) < 10:  # 1.9 is not rounded to 2
+                shown = f"{exact:.3g}"
             if shown in limits:  # 160.4 is not rounded to a limit of 160
-                shown = f"{from_si(self.si, quantity, own.symbol):.9g}"
+                shown = f"{exact:.9g}"
             told = f"{shown} {own.symbol}".rstrip()
             unit = own.symbol if self.unit else ""
             outside = f"{told} is outside {' to '.join(limits)} {unit}".rstrip()

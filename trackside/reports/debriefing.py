@@ -346,7 +346,7 @@ def _sides(
     preferences: Preferences,
     as_before: Collection[tuple[str, str]] | None = None,
 ) -> Iterator[Said]:
-    """`front rebound is unlike left and right: right 130 N more at 50 mm/s (95 % band …)`. Pointed
+    """`front rebound differs left to right: right 130 N more at 50 mm/s (95 % band …)`. Pointed
     out where it was not so before."""
     for one in found:
         i = one.clearest
@@ -357,7 +357,7 @@ def _sides(
         rod = formatting.speed(one.speed[i], preferences, with_unit=True)
         is_new = as_before is not None and (one.axle, one.direction) not in as_before
         yield Said(
-            f"{one.axle} {one.direction} is unlike left and right: {more} {size} more at {rod} "
+            f"{one.axle} {one.direction} differs left to right: {more} {size} more at {rod} "
             f"(95 % band {low} to {high}){', since this change' if is_new else ''}",
             "caution" if is_new else "plain",
         )

@@ -181,9 +181,10 @@ class Page(Screen[None]):
         is plain, and has two."""
         rows = {"long": "two"} | dict.fromkeys(_TO_THE_END, "many")
         wide = kind in rows and cell_len(text) > max(1, self.size.width)
+        grows = wide and rows[kind] == "many"
         for line in self.query("#detail").results(Static):
             line.set_classes(f"{kind} {rows[kind]}" if wide else kind)
-            line.update(Text(text, no_wrap=not wide, overflow="ellipsis"), layout=False)
+            line.update(Text(text, no_wrap=not wide, overflow="ellipsis"), layout=grows)
 
     def announce(self, text: str, kind: str = "kept") -> None:
         """Redraw, then say it: what is drawn on the page meanwhile does not wipe it away."""

@@ -156,7 +156,8 @@ class Bring(Box[str]):
             for step in found.translations:
                 yield "", f"  {translation_words(step)}"
         paths = sorted(found.overwrites, key=_order)
-        yield "bold", f"\nOverwritten: {len(paths) or 'nothing'}"
+        told = "Overwritten" if self.next_one is None else "Other than in the session before"
+        yield "bold", f"\n{told}: {len(paths) or 'nothing'}"
         for path in paths:
             yield (
                 "",

@@ -105,7 +105,9 @@ class Ask(Box[dict[str, str] | None]):
                     if question.choices:
                         yield Static("", id=f"{question.name}-offered", classes="offered")
             many = any(question.many for question in self.questions)
-            keep = "Ctrl+S keep" if many else "Enter keep"
+            keep = "Enter keep"
+            if many or len(self.questions) > 1:
+                keep = "Ctrl+S keep"
             yield Static("", id="refused", markup=False)
             yield Static(f"Tab next · {keep} · Esc not now", classes="asked", markup=False)
 
