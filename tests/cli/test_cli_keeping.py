@@ -125,9 +125,10 @@ def test_bundle_refuses_the_wrong_file(cli: Cli, log: Path, tmp_path: Path) -> N
 @pytest.mark.parametrize(
     ("path", "told"),
     [
-        ("FL.rebond", "did you mean FL.rebound?"),
+        ("FL.rebond", "did you mean FL.rebound_bleed?"),
+        ("FL.bump", "did you mean FL.bump_bleed?"),
         ("drivr", "did you mean driver?"),
-        ("ZZ", "name a corner (FL), FL.bump or driver"),
+        ("ZZ", "name a corner (FL), FL.camber or driver"),
     ],
 )
 def test_history_of_what_is_no_value_says_so(cli: Cli, log: Path, path: str, told: str) -> None:

@@ -66,11 +66,12 @@ def _refuse_unknown(path: str) -> None:
     except KeyError:
         at, _, name = path.partition(".")
         known = CORNER_FIELDS if at in CORNERS else SESSION_FIELDS
-        near = get_close_matches(name or at, known, n=1)
+        typed = (name or at).lower()
+        near = [one for one in known if one.startswith(typed)] or get_close_matches(typed, known)
         like = f"{at}.{near[0]}" if near and at in CORNERS else near[0] if near else ""
         raise BadInput(
             f"“{path}” is no value of a session",
-            f"did you mean {like}?" if like else "name a corner (FL), FL.bump or driver",
+            f"did you mean {like}?" if like else "name a corner (FL), FL.camber or driver",
         ) from None
 
 
