@@ -1,0 +1,2 @@
+"""Small faults put into the program, one at a time, to see whether the tests of its own room find
+each: `python -m tests.mutants`."""
