@@ -122,7 +122,7 @@ def test_one_library_one_home() -> None:
 
 SHOWING = {"show", "show_span", "show_lap", "with_unit"}
 """What of units makes words of a number."""
-STILL_TELLING = {"air", "last_read", "recall", "response", "rig"}
+STILL_TELLING = {"recall"}
 """Modules of analysis that still take preferences, or put a number in words. None is added."""
 
 

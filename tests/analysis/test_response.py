@@ -6,8 +6,9 @@ import pytest
 
 from tests.analysis.garage import PREFERENCES, SHED, session
 from trackside.analysis.estimate import ground, setting
-from trackside.analysis.response import response, response_words
+from trackside.analysis.response import response
 from trackside.errors import NoEstimate
+from trackside.reports.response_words import response_words
 
 SIZES = {
     "piston_diameter": 0.046, "rod_diameter": 0.014, "stroke": 0.12, "gas_pressure": 16e5,

@@ -73,10 +73,11 @@ async def test_the_last_reading_is_dated_and_of_that_damper(
         # FR's damper of May is in the workshop: its last reading is May's, and in another year
         desk.keep_text("FR.damper", "FP-0612")
         desk.keep_text("start", "2027-04-01 10:00")
-        assert desk.last_read("FR.gas_pressure")[0] == "last: 16.00 bar at 22 °C, 10 May 2026"
+        page = pilot.app.screen
+        assert page._last_read("FR.gas_pressure")[0] == "last: 16.00 bar at 22 °C, 10 May 2026"
         desk.keep_text("FR.damper", "SA-3112")
-        assert desk.last_read("FR.gas_pressure") == (), "nobody ever read this one"
-        assert desk.last_read("FL.hot_pressure")[0].endswith("18 Oct 2026")
+        assert desk.last_read("FR.gas_pressure") is None, "nobody ever read this one"
+        assert page._last_read("FL.hot_pressure")[0].endswith("18 Oct 2026")
 
 
 async def test_a_setting_that_was_emptied_looks_unknown(season_file: Path, drive: Drive) -> None:

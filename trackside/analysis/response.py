@@ -9,16 +9,13 @@ from trackside.analysis.estimate import Setting, ground
 from trackside.analysis.shed import Shed
 from trackside.damper.response import response_travel
 from trackside.errors import BadNumber, NoEstimate
-from trackside.preferences import Preferences
 from trackside.records import Build
-from trackside.units import from_si, show
 
 SPEED = 1.0
 """Rod speed (m/s) at which it is told."""
 SHARE = 0.8
 AIR = 0.01
 """Air in the oil, by volume at atmospheric pressure."""
-ASSUMED = "oil of half a stroke, everything round it stiff: a whole damper travels further"
 
 
 @dataclass(frozen=True)
@@ -32,12 +29,6 @@ class Response:
     airy: float
     gas: float
     read: bool
-
-    def gas_words(self, preferences: Preferences) -> str:
-        """The gas it rests on, and how that is known."""
-        told = show(self.gas, "pressure", preferences.unit("pressure"), with_unit=True)
-        how = "as read in its session" if self.read else "as charged at the strip-down"
-        return f"gas {told} {how}"
 
 
 def response(at: Setting, shed: Shed, gas: float | None = None) -> Response:
@@ -77,19 +68,3 @@ def _oil(build: Build) -> tuple[float, float]:
     piston, rod, stroke = (float(figure or 0.0) for figure in figures.values())
     area = pi / 4 * (piston**2 - rod**2)
     return area, area * stroke / 2
-
-
-def response_words(found: Response, preferences: Preferences) -> str:
-    """In one sentence what it is, and what it stands on."""
-    speed = show(SPEED, "speed", preferences.unit("speed"), with_unit=True)
-    oil, airy = (travel_words(travel, preferences) for travel in (found.oil, found.airy))
-    return (
-        f"rod travel to {100 * SHARE:g} % of the force at {speed}: {oil}, "
-        f"{airy} with {100 * AIR:g} % air ({found.gas_words(preferences)}; {ASSUMED})"
-    )
-
-
-def travel_words(travel: float, preferences: Preferences) -> str:
-    """A travel of less than a mm in the crew's unit, to two figures."""
-    unit = preferences.unit("length")
-    return f"{from_si(travel, 'length', unit):.2g} {unit}"

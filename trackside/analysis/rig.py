@@ -20,11 +20,7 @@ from trackside.damper.bench_motion import Sine, find_motion
 from trackside.damper.recording import PeakForces, Recording, SlowRun
 from trackside.damper.runs import find_runs
 from trackside.errors import BadSheet
-from trackside.preferences import Preferences
 from trackside.records import DynoRow, Loop, SheetWarning
-from trackside.units import show
-
-_METRIC = Preferences()
 
 SLOW = 0.0055
 """A run up to this peak speed (m/s) tells gas and friction: a factory list reads friction below
@@ -74,11 +70,13 @@ class Run:
 
 @dataclass(frozen=True)
 class Rig:
-    """The runs by speed; `slow` is that of the slowest run, None when every run was quick."""
+    """The runs by speed; `slow` is that of the slowest run, None when every run was quick;
+    `left_out` each file of whose samples a large share belongs to no steady run, with that share.
+    """
 
     runs: tuple[Run, ...]
     slow: SlowRun | None
-    notes: tuple[str, ...] = ()
+    left_out: tuple[tuple[str, float], ...] = ()
 
     def gas_at(self, run: Run) -> float:
         """Gas force (N) at the middle of that run's stroke; 0 while it is not known."""
@@ -111,61 +109,41 @@ class Rig:
             for run in self.runs
         )
 
-    def warnings(self, preferences: Preferences = _METRIC) -> Iterator[str]:
-        """What a reader of the table should know, a sentence each."""
-        return (doubt.words for doubt in self.doubts(preferences))
-
-    def doubts(self, preferences: Preferences = _METRIC) -> Iterator[SheetWarning]:
-        """The same with their names, as a dyno sheet made of these runs carries them."""
-
-        def doubt(name: str, words: str, serious: bool = False) -> SheetWarning:
-            return SheetWarning(name=name, serious=serious, words=words)
-
-        def newton(value: float) -> str:
-            return show(value, "force", preferences.unit("force"), with_unit=True)
-
-        yield from (doubt("samples_left_out", note) for note in self.notes)
+    def doubts(self) -> Iterator[SheetWarning]:
+        """What a reader of the table should know, as a dyno sheet made of these runs carries it."""
+        yield from (
+            SheetWarning(name="samples_left_out", figures={"share": share}, words=source)
+            for source, share in self.left_out
+        )
         if self.slow is None:
-            slow = show(SLOW, "speed", preferences.unit("speed"), with_unit=True)
-            yield doubt(
-                GAS_STILL_IN,
-                f"no run is slow enough (up to {slow}) to give the gas force: it is still in these "
-                "forces",
-            )
+            yield SheetWarning(name=GAS_STILL_IN, figures={"up_to": SLOW})
         elif self.slow.gas_force < -abs(self.slow.friction):
-            yield doubt(
-                "gas_below_zero",
-                f"the gas force is below zero ({newton(self.slow.gas_force)}): was the load cell "
-                "set to zero with the damper in, or are bump and rebound swapped?",
-                serious=True,
-            )
+            gas = {"gas_N": self.slow.gas_force}
+            yield SheetWarning(name="gas_below_zero", serious=True, figures=gas)
         for run in self.runs:
             if not FULLNESS[0] <= run.fullness <= FULLNESS[1]:
-                yield doubt(
-                    "loop_fullness",
-                    f"{_name(run)}: the loop fills {run.fullness:.2f} of its rectangle, where a "
-                    "damper fills 0.67 to 1: is the force late against the displacement?",
+                yield SheetWarning(
+                    name="loop_fullness",
                     serious=True,
+                    figures={"fullness": run.fullness},
+                    words=_name(run),
                 )
-            if run.slow is None and min(self.forces(run)) <= 0.0:
-                yield doubt(
-                    "rebound_left_out",
-                    f"{_name(run)}: gas of {newton(self.gas_at(run))} outweighs the rebound force "
-                    f"by {newton(-min(self.forces(run)))}, so it is left out",
+            if run.slow is None and (least := min(self.forces(run))) <= 0.0:
+                yield SheetWarning(
+                    name="rebound_left_out",
+                    figures={"gas_N": self.gas_at(run), "by_N": -least},
+                    words=_name(run),
                 )
         oil = [run.oil_C for run in self.runs if run.oil_C is not None]
         if oil and max(oil) - min(oil) > _WARM_UP:
-            unit = preferences.unit("temperature")
-            cold, warm = show(min(oil), "temperature", unit), show(max(oil), "temperature", unit)
-            yield doubt(
-                "warming_over_runs", f"the oil warmed from {cold} to {warm} {unit} over the runs"
-            )
+            figures = {"from_C": min(oil), "to_C": max(oil)}
+            yield SheetWarning(name="warming_over_runs", figures=figures)
 
 
 def read_rig(paths: Sequence[Path]) -> Rig:
     """The runs of all files, which are of one damper at one position. BadSheet names the file."""
     runs: list[Run] = []
-    notes: list[str] = []
+    left_out: list[tuple[str, float]] = []
     for path in paths:
         columns = read_columns(path)
         found = list(_runs(columns))
@@ -178,14 +156,11 @@ def read_rig(paths: Sequence[Path]) -> Rig:
                 "record three cycles or more at each speed",
             )
         if inside < (1.0 - _LEFT_OUT) * columns.time.size:
-            notes.append(
-                f"{columns.source}: {1 - inside / columns.time.size:.0%} of the samples belong to "
-                "no steady run of two cycles, and were left out"
-            )
+            left_out.append((columns.source, 1.0 - inside / columns.time.size))
         runs += [run for _, run in found]
     runs.sort(key=lambda run: run.peaks.speed)
     slow = runs[0].slow if runs else None
-    return Rig(tuple(runs), slow, tuple(notes))
+    return Rig(tuple(runs), slow, tuple(left_out))
 
 
 def _runs(columns: Columns) -> Iterator[tuple[slice, Run]]:

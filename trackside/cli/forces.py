@@ -178,7 +178,7 @@ def _response_body(found: Response | NoEstimate) -> dict[str, Any]:
 
 
 def _say_response(found: Response | NoEstimate, preferences: Preferences) -> None:
-    from trackside.analysis.response import response_words
+    from trackside.reports.response_words import response_words
 
     told = f"no rod travel to the force: {found}" if isinstance(found, NoEstimate) else (
         response_words(found, preferences)

@@ -54,11 +54,12 @@ def runs(
         raise click.UsageError("--add needs --sheet")
     where = None if position is None else _position(position)
     from trackside.analysis.rig import read_rig
+    from trackside.reports.sheet_warning_words import warning_words
 
     rig = read_rig([Path(name) for name in files])
     preferences = context.tell_in(as_json)
     written: dict[str, Any] = {}
-    warnings = list(rig.warnings(preferences))
+    warnings = [warning_words(doubt, preferences) for doubt in rig.doubts()]
     if sheet is not None and where is not None:
         target = _target(sheet, files, add)
         made = _made(rig, target, where, add)
@@ -188,14 +189,18 @@ def _doubts(made: DynoSheet, known: list[str], preferences: Preferences) -> list
 def _write(rig: Rig, made: DynoSheet, stream: TextIO) -> None:
     """The sheet by position; below its header remarks on the gas and on what is doubtful, which go
     with the sheet wherever it is read."""
+    from trackside.preferences import Preferences
     from trackside.records.sheet_reading import warning_remark
+    from trackside.reports.sheet_warning_words import warning_words
 
     out = csv.writer(stream, lineterminator="\n")
     out.writerow(["position", "direction", "speed_mm_s", "force_N", "oil_C"])
     gas = f"taken out: {rig.slow.gas_force:.0f} N at mid stroke" if rig.slow else _GAS_IN
     stream.write(f"# gas force {gas}\n")
     for doubt in made.warnings:
-        stream.write(f"{warning_remark(doubt)}\n")
+        words = warning_words(doubt, Preferences())  # a table holds words, and no figures
+        told = doubt.model_copy(update={"words": words, "figures": {}})
+        stream.write(f"{warning_remark(told)}\n")
     for row in sorted(made.rows, key=lambda row: row.position):
         oil = "" if row.oil_C is None else f"{row.oil_C:.1f}"
         speed = f"{row.speed * 1000:.2f}"

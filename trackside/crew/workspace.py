@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from trackside.analysis.last_read import LastReadings
     from trackside.analysis.shed import Shed
     from trackside.crew.swapping import Swap
+    from trackside.logbook.last_read import LastRead
     from trackside.records import Reading, Session
 
 TELLS_WHICH = frozenset(("start", "car", "event", "date", "kind", "number", "driver"))
@@ -415,13 +416,14 @@ class Workspace:
         for name, text in answers.items():
             self.hold(f"{form}: {name}", text)
 
-    def last_read(self, path: str) -> tuple[str, ...]:
-        """What was last read at `path` before the current session, with its day, in words that get
-        shorter; nothing where nobody read it. Nothing is calculated from it."""
+    def last_read(self, path: str) -> tuple[LastRead, LastRead | None] | None:
+        """What was last read at `path` before the current session, and the temperature at which it
+        was read; None where nobody read it. Nothing is calculated from it."""
         if path == "lap_times":
-            return ()
-        last = self.last_readings
-        return tuple(last.words(self.entity, self.session, path, self.preferences))
+            return None
+        last, place = self.last_readings, (self.entity, self.session, path)
+        found = last.at(*place)
+        return (found, last.taken_at(*place)) if found else None
 
     @property
     def last_readings(self) -> LastReadings:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from trackside.analysis.estimate import DIRECTIONS, ground
-from trackside.analysis.response import AIR, ASSUMED, SHARE, SPEED, response, travel_words
+from trackside.analysis.response import AIR, SHARE, SPEED, response
 from trackside.analysis.revalve import Revalve, half_open, revalve, set_at
 from trackside.analysis.shed import Shed
 from trackside.analysis.sheet_change import COMPARED, against_first
@@ -17,6 +17,7 @@ from trackside.records import Build, CornerSheet
 from trackside.reports import formatting
 from trackside.reports.bench_words import change_lines
 from trackside.reports.limits import disc_lines
+from trackside.reports.response_words import ASSUMED, gas_words, travel_words
 from trackside.reports.sister_words import next_run_lines
 
 Line = tuple[str, str]
@@ -131,7 +132,7 @@ def _answers(
         except TracksideError as reason:
             reasons.append(str(reason))
             continue
-        rests_on = found.gas_words(preferences)
+        rests_on = gas_words(found, preferences)
         oil, airy = (travel_words(travel, preferences) for travel in (found.oil, found.airy))
         where = "" if position is None else f" at {position:g}"
         told.append(f"{direction}{where}: {oil}, {airy} with {100 * AIR:g} % air")

@@ -150,7 +150,53 @@ def _counting(what: str, ground: str) -> Callable[[SheetWarning, Preferences], s
     return write
 
 
+def _left_out(warning: SheetWarning, _: Preferences) -> str:
+    share = f"{warning.figures['share']:.0%}"
+    return (
+        f"{warning.words}: {share} of the samples belong to no steady run of two cycles, and were "
+        "left out"
+    )
+
+
+def _gas_still_in(warning: SheetWarning, preferences: Preferences) -> str:
+    slow = show(warning.figures["up_to"], "speed", preferences.unit("speed"), with_unit=True)
+    return (
+        f"no run is slow enough (up to {slow}) to give the gas force: it is still in these forces"
+    )
+
+
+def _gas_below_zero(warning: SheetWarning, preferences: Preferences) -> str:
+    return (
+        f"the gas force is below zero ({_newton(warning, 'gas_N', preferences)}): was the load "
+        "cell set to zero with the damper in, or are bump and rebound swapped?"
+    )
+
+
+def _fullness(warning: SheetWarning, _: Preferences) -> str:
+    return (
+        f"{warning.words}: the loop fills {warning.figures['fullness']:.2f} of its rectangle, "
+        "where a damper fills 0.67 to 1: is the force late against the displacement?"
+    )
+
+
+def _rebound_left_out(warning: SheetWarning, preferences: Preferences) -> str:
+    gas, by = (_newton(warning, name, preferences) for name in ("gas_N", "by_N"))
+    return f"{warning.words}: gas of {gas} outweighs the rebound force by {by}, so it is left out"
+
+
+def _warm_runs(warning: SheetWarning, preferences: Preferences) -> str:
+    unit = preferences.unit("temperature")
+    cold, warm = (show(warning.figures[name], "temperature", unit) for name in ("from_C", "to_C"))
+    return f"the oil warmed from {cold} to {warm} {unit} over the runs"
+
+
 _WORDS: dict[str, Callable[[SheetWarning, Preferences], str]] = {
+    "samples_left_out": _left_out,
+    "gas_still_in": _gas_still_in,
+    "gas_below_zero": _gas_below_zero,
+    "loop_fullness": _fullness,
+    "rebound_left_out": _rebound_left_out,
+    "warming_over_runs": _warm_runs,
     "stray_row": _stray,
     "run_off": _run_off,
     "position_doubtful": _misread,

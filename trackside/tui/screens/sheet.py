@@ -25,7 +25,9 @@ from trackside.records.fields import (
     field_of,
 )
 from trackside.reports import cautions, cell_help
+from trackside.reports.air_words import cold_words, density_words
 from trackside.reports.gas_words import missing_words
+from trackside.reports.last_read_words import last_read_words
 from trackside.reports.mark_words import problem_at
 from trackside.tui import sheet_parts, walk_round
 from trackside.tui.choices import offered
@@ -160,11 +162,19 @@ class Sheet(NoteForms):
         beside it that could look set."""
         desk = self.desk
         if not text:
-            return () if _is_set(path) else desk.last_read(path)
+            return () if _is_set(path) else self._last_read(path)
         before = desk.shown(desk.before, path) if desk.before and path not in BELONGS else ""
         if not _is_set(path) or before in ("", text):
             return ()
         return (f"was {before}",)
+
+    def _last_read(self, path: str) -> tuple[str, ...]:
+        """What was last read there, in words that get shorter; empty where nobody read it."""
+        desk, found = self.desk, self.desk.last_read(path)
+        if found is None:
+            return ()
+        words = last_read_words(*found, field_of(path), desk.preferences, desk.session.start)
+        return tuple(words)
 
     def _problem(self, path: str) -> str:
         """Why the value there cannot be right, or what it gives away; empty when nothing."""
@@ -214,7 +224,7 @@ class Sheet(NoteForms):
             self.say(" · ".join([f"{place}: {problem}", *warned]), kind or "problem")
             return
         value = desk.session.value(path)
-        last = desk.last_read(path) if typing is None else ()
+        last = self._last_read(path) if typing is None else ()
         before = desk.shown(desk.before, path) if desk.before and field.carried else ""
         parts = [
             place,
@@ -243,8 +253,10 @@ class Sheet(NoteForms):
         """What the day's air makes of that value: how dense it is, what to set cold."""
         desk, (corner, _, name) = self.desk, path.partition(".")
         if name == "cold_pressure":
-            return air.cold_as_before(desk.before, desk.session, corner, desk.preferences)
-        return air.density(desk.session) if path == "air_pressure" else ""
+            found = air.cold_as_before(desk.before, desk.session, corner)
+            return cold_words(found, desk.preferences) if found else ""
+        density = air.density(desk.session) if path == "air_pressure" else None
+        return "" if density is None else density_words(density)
 
     def _adjuster(self, path: str) -> Adjuster | None:
         """The knob whose position stands there."""
