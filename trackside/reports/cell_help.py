@@ -36,8 +36,11 @@ def of_text(
 def of_value(
     value: Reading | str | None, path: str, adjuster: Adjuster | None, preferences: Preferences
 ) -> str:
-    """What is kept there means; a count of clicks says of how many and from which end."""
+    """What is kept there means; a count of clicks says of how many and from which end. An empty one
+    says what can be counted there."""
     quantity = field_of(path).quantity
+    if value is None and quantity == "clicks" and adjuster:
+        return f"0 to {adjuster.clicks} clicks from full {adjuster.counted_from}"
     if not isinstance(value, Reading) or quantity is None or value.si is None:
         return value if isinstance(value, str) else ""
     if quantity != "clicks":
