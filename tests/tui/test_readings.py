@@ -298,3 +298,15 @@ def test_the_last_reading_is_found_in_a_long_season(tmp_path: Path) -> None:
         found = LastReadings(logbook).at(newest, session, "FL.gas_pressure")
         assert found is not None
         assert (found.day, found.si) == ("2026-01-01", 15e5)
+
+
+async def test_after_a_damper_its_first_adjuster_is_typed(season_file: Path, drive: Drive) -> None:
+    """The build comes with the damper: a number typed next is no name of a build."""
+    async with drive(season_file) as pilot:
+        sheet = await run_sheet_at(pilot, "FL.damper")
+        other = next(d.serial for d in sheet.desk.shed.dampers if d.serial != "FP-0611")
+        await pilot.press("enter", *other, "enter", "7", "enter")
+        await until(pilot, lambda: sheet.desk.session.FL.bump_bleed is not None)
+        assert sheet.desk.session.FL.damper == other
+        assert sheet.desk.session.FL.bump_bleed.typed == "7"
+        assert sheet.desk.session.FL.build in {"A", "B", "C"}

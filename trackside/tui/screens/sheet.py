@@ -330,8 +330,17 @@ class Sheet(NoteForms):
         self._unknown.pop((self.desk.entity, message.path), None)
         if changed:
             self._after_change(message.path)
+            self._past_the_build(message.path)
         else:
             self._detail()
+
+    def _past_the_build(self, path: str) -> None:
+        """A damper brought its build with it: the cursor goes on to what is still to be typed."""
+        corner, _, name = path.partition(".")
+        if name != "damper" or self.grid.path != f"{corner}.build" or self.grid.typed:
+            return
+        if self.desk.session.corner(corner).build:
+            self.grid.step(1, 0)
 
     def _after_change(self, path: str) -> None:
         name = path.partition(".")[2]
