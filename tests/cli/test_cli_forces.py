@@ -53,6 +53,20 @@ def test_curve_tells_speeds_that_the_sheet_never_ran(on_samples: Cli) -> None:
     assert "beyond what the sheet ran" not in on_samples("curve", "last", "FL").out
 
 
+def test_curve_carries_its_limits_as_numbers(on_samples: Cli) -> None:
+    """Each line of words has its figures beside it, in mm/s, N and mm."""
+    found = on_samples("curve", "last", "FL", "--speeds", "25,600,1500", "--json").json
+    for e in found["estimates"]:
+        assert e["beyond_sheet_mm_s"] == [600, 1500]
+        slow, fast = e["sheet_ran_mm_s"]
+        assert any(f"({slow:.0f} to {fast:.0f}): 600, 1500 mm/s" in line for line in e["limits"])
+    bump, rebound = found["estimates"]
+    assert rebound["bump_stop"] is None
+    assert any("bump stop" in line for line in bump["limits"]) == (bump["bump_stop"] is not None)
+    gas = found["gas"]
+    assert any(f"holds {gas['bump_limit_N']:.0f} N" in line for line in bump["limits"])
+
+
 def test_revalve_tells_before_and_after(on_samples: Cli) -> None:
     found = on_samples("revalve", "TW-2241", "--json").json
     assert (found["before"], found["after"]) == ("A", "B")

@@ -11,13 +11,12 @@ from textual.widgets import Static
 from tests.analysis.garage import SHED, SPEEDS, corner
 from tests.analysis.test_parts import BUILD, changed
 from tests.tui.conftest import Drive, screen_text, until
-from trackside.analysis.cavitation import CAUTION
 from trackside.analysis.estimate import estimate
 from trackside.analysis.shed import Shed
 from trackside.preferences import Preferences
 from trackside.records import Car, CarCorner, Damper, Reading, Session
 from trackside.reports.bench_words import build_lines
-from trackside.reports.limits import limit_lines
+from trackside.reports.limits import CAVITATES, limit_lines
 from trackside.reports.revalving import present_lines
 from trackside.reports.sister_words import next_run_lines
 from trackside.tui.screens.clicks import Clicks
@@ -49,8 +48,8 @@ def test_gas_and_stop_in_bump() -> None:
         for p in (0.5e5, 40e5)
     )
     assert "0.50 bar holds" in weak[0]
-    assert CAUTION in weak[0]
-    assert CAUTION not in rich[0]
+    assert CAVITATES in weak[0]
+    assert CAVITATES not in rich[0]
     # gap 20 mm at MR 0.8 is 25 mm at the wheel; derived
     assert "bump stop red: works from 25.0 mm of wheel travel" in rich[1]
     packed = _lines(bump_stop="red", packers=Reading.of_si(0.024, "length"))

@@ -15,11 +15,6 @@ from trackside.damper.gas import cavitation_force, cavitation_speed, pressure_at
 from trackside.errors import BadNumber, ChargeNotRead, NoEstimate
 from trackside.records import Session
 
-CAUTION = (
-    "may cavitate in bump at that speed: force lost and harsh; less bump, or more gas within the "
-    "maker's limits"
-)
-
 
 @dataclass(frozen=True)
 class Cavitation:
@@ -39,9 +34,9 @@ class Cavitation:
     least: float
 
     @property
-    def caution(self) -> str:
-        """What to say where the force's band reaches the limit; empty otherwise."""
-        return CAUTION if self.least < 1.0 else ""
+    def is_reached(self) -> bool:
+        """Whether the force's band reaches the limit."""
+        return self.least < 1.0
 
 
 def cavitation(session: Session, corner: str, shed: Shed, peak: float) -> Cavitation:

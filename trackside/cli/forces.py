@@ -23,6 +23,7 @@ from trackside.errors import NoEstimate
 from trackside.units import show
 
 if TYPE_CHECKING:
+    from trackside.analysis.corner_limits import CornerLimits
     from trackside.analysis.estimate import Estimate
     from trackside.analysis.response import Response
     from trackside.analysis.shed import Shed
@@ -50,6 +51,7 @@ def curve(
     as_json: bool,
 ) -> None:
     """The force that a corner really had, against rod speed, with its 95 % band."""
+    from trackside.analysis.corner_limits import corner_limits
     from trackside.analysis.estimate import curves
     from trackside.analysis.shed import Shed
     from trackside.analysis.wheel import at_wheel
@@ -76,7 +78,7 @@ def curve(
                 **_damping_body(e, shed),
                 **_wheel_body(at_wheel(e, record, shed)),
                 **_response_body(_response(e, record, shed)),
-                "limits": limit_lines(e, record, shed, metric),
+                **_limits_body(corner_limits(e, record, shed, metric.peak_speed), metric),
             }
             for d, e in found.items()
         ]
@@ -113,9 +115,33 @@ def _wheel_body(wheel: AtWheel) -> dict[str, Any]:
     }
 
 
+def _limits_body(found: CornerLimits, preferences: Preferences) -> dict[str, Any]:
+    """The limits in words, and as numbers where they are known: discs, bump stop, and the rod
+    speeds that the sheet never ran. Those of the gas stand with the corner."""
+    from trackside.reports.limits import limits_told
+
+    stop, discs = found.stop, found.discs
+    return {
+        "limits": limits_told(found, preferences),
+        "bump_stop": None if stop is None else {
+            "name": stop.stop,
+            "from_wheel_travel_mm": 1000 * stop.wheel,
+            "wheel_travel_mm": 1000 * stop.travel,
+            "adds_N": stop.force,
+            "adds_N_per_mm": stop.rate / 1000,
+        },
+        "discs": None if discs is None else {
+            "linear_to_N": discs.linear_to, "safe_to_N": discs.safe_to, "top_N": discs.top,
+        },
+        "sheet_ran_mm_s": None if found.ran is None else millimetres(found.ran),
+        "beyond_sheet_mm_s": millimetres(found.unrun),
+    }  # fmt: skip
+
+
 def _gas_body(record: Session, corner: str, shed: Shed, preferences: Preferences) -> dict[str, Any]:
     """The gas's hold on bump at that corner: gauge pressure, limit, speed and margin."""
     from trackside.analysis.cavitation import cavitation
+    from trackside.reports.limits import cavitates
 
     try:
         found = cavitation(record, corner, shed, preferences.peak_speed)
@@ -129,7 +155,7 @@ def _gas_body(record: Session, corner: str, shed: Shed, preferences: Preferences
         "peak_speed_mm_s": millimetres([found.peak])[0],
         "margin": found.margin,
         "least_margin": found.least,
-        "caution": found.caution,
+        "caution": cavitates(found),
     }
 
 

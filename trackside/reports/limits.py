@@ -4,66 +4,69 @@ from __future__ import annotations
 
 from math import inf, isnan
 
-from trackside.analysis.cavitation import cavitation
-from trackside.analysis.estimate import Estimate, Setting, estimate_at, ground
-from trackside.analysis.parts import parts_curve
+from trackside.analysis.cavitation import Cavitation
+from trackside.analysis.corner_limits import BentDiscs, CornerLimits, corner_limits
+from trackside.analysis.estimate import Estimate
 from trackside.analysis.shed import Shed
-from trackside.analysis.stops import at_stop
+from trackside.analysis.stops import AtStop
 from trackside.damper.parts import PartsCurve
-from trackside.damper.sheet_fit import DirectionFit
-from trackside.errors import ChargeNotRead, TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.reports import formatting
 from trackside.units import show
+
+CAVITATES = (
+    "may cavitate in bump at that speed: force lost and harsh; less bump, or more gas within the "
+    "maker's limits"
+)
 
 
 def limit_lines(
     estimate: Estimate, session: Session, shed: Shed, preferences: Preferences
 ) -> list[str]:
     """The lines of an estimate's corner and direction; the gas and the stop belong to bump."""
+    found = corner_limits(estimate, session, shed, preferences.peak_speed)
+    return limits_told(found, preferences)
+
+
+def limits_told(found: CornerLimits, preferences: Preferences) -> list[str]:
+    """A line for each limit that is known."""
     lines = []
-    if estimate.setting.direction == "bump":
-        lines = [
-            _gas(session, estimate.setting.corner, shed, preferences),
-            _stop(session, estimate.setting.corner, shed, preferences),
-        ]
-    at = estimate.setting
-    stands_on = ground(at.build, at.direction, shed)
-    if isinstance(stands_on.source, PartsCurve):
-        lines += disc_lines(stands_on.source, preferences)
-    else:
-        lines.append(_far_bent(at, shed, preferences))
-    bench = stands_on.bench
-    if bench is not None:
-        lines.append(_never_run(bench, estimate, preferences))
-    return [line for line in lines if line]
+    if found.gas is not None:
+        lines.append(_gas(found.gas, preferences))
+    elif found.gas_unread:
+        lines.append(f"cavitation not known: {found.gas_unread}")
+    if found.stop is not None:
+        lines.append(_stop(found.stop, preferences))
+    if found.discs is not None and found.discs.top is not None:
+        lines.append(_far_bent(found.discs, found.discs.top, preferences))
+    elif found.discs is not None:
+        lines += _discs(found.discs, preferences)
+    if found.unrun and found.ran is not None:
+        lines.append(_never_run(found.unrun, found.ran, preferences))
+    return lines
 
 
-def _never_run(fit: DirectionFit, estimate: Estimate, preferences: Preferences) -> str:
-    """A line of the speeds that are told and that the sheet never ran, wherever the knob stands."""
-    unrun = [v for v in estimate.speed if v and not fit.ran(v)]
-    if not unrun:
-        return ""
+def disc_lines(curve: PartsCurve, preferences: Preferences) -> list[str]:
+    """Where the theory of the discs ends, and where they suffer."""
+    return _discs(BentDiscs(curve.linear_to, curve.safe_to, curve.remarks), preferences)
+
+
+def cavitates(found: Cavitation) -> str:
+    """What to say where the force's band reaches the gas's limit; empty otherwise."""
+    return CAVITATES if found.is_reached else ""
+
+
+def _never_run(unrun: tuple[float, ...], ran: tuple[float, float], preferences: Preferences) -> str:
+    """The speeds that are told and that the sheet never ran, wherever the knob stands."""
     told = ", ".join(formatting.speed(v, preferences) for v in unrun[:-1])
     last = formatting.speed(unrun[-1], preferences, True)
-    slow, fast = (
-        formatting.speed(fit.slowest, preferences),
-        formatting.speed(fit.fastest, preferences),
-    )
+    slow, fast = (formatting.speed(v, preferences) for v in ran)
     return f"beyond what the sheet ran ({slow} to {fast}): {told + ', ' if told else ''}{last}"
 
 
-def _far_bent(at: Setting, shed: Shed, preferences: Preferences) -> str:
-    """A damper known from a bench, its discs from the build sheet: a line where they suffer."""
-    try:
-        safe = parts_curve(at.build, at.direction).safe_to
-        top = float(estimate_at(at, shed, [preferences.peak_speed]).force[0])
-    except TracksideError:
-        return ""
-    if top <= safe:
-        return ""
-    force, limit = (formatting.force(f, preferences, True) for f in (top, safe))
+def _far_bent(discs: BentDiscs, top: float, preferences: Preferences) -> str:
+    force, limit = (formatting.force(f, preferences, True) for f in (top, discs.safe_to))
     peak = formatting.speed(preferences.peak_speed, preferences, True)
     return (
         f"discs: {force} at {peak} is above {limit}: bent too far, at risk of a set "
@@ -71,27 +74,20 @@ def _far_bent(at: Setting, shed: Shed, preferences: Preferences) -> str:
     )
 
 
-def disc_lines(curve: PartsCurve, preferences: Preferences) -> list[str]:
-    """Where the theory of the discs ends, and where they suffer."""
-    if curve.linear_to == inf:
-        return list(curve.remarks)
+def _discs(discs: BentDiscs, preferences: Preferences) -> list[str]:
+    if discs.linear_to == inf:
+        return list(discs.remarks)
     linear, safe = (
-        formatting.force(f, preferences, True) for f in (curve.linear_to, curve.safe_to)
+        formatting.force(f, preferences, True) for f in (discs.linear_to, discs.safe_to)
     )
     return [
         f"discs: above {linear} bent by more than half a thickness (the true force is higher), "
         f"above {safe} at risk of a set (our own limit, no source)",
-        *curve.remarks,
+        *discs.remarks,
     ]
 
 
-def _gas(session: Session, corner: str, shed: Shed, preferences: Preferences) -> str:
-    try:
-        found = cavitation(session, corner, shed, preferences.peak_speed)
-    except ChargeNotRead as error:
-        return f"cavitation not known: {error.cause}"
-    except TracksideError:
-        return ""
+def _gas(found: Cavitation, preferences: Preferences) -> str:
     gas = show(found.pressure, "pressure", preferences.unit("pressure"), with_unit=True)
     if found.at_C is not None:
         unit = preferences.unit("temperature")
@@ -100,16 +96,10 @@ def _gas(session: Session, corner: str, shed: Shed, preferences: Preferences) ->
         f"gas {gas} holds {formatting.force(found.limit, preferences, True)} in bump: "
         f"{found.margin:.1f} × the force at {formatting.speed(found.peak, preferences, True)}"
     )
-    return f"{told}; {found.caution}" if found.caution else told
+    return f"{told}; {CAVITATES}" if found.is_reached else told
 
 
-def _stop(session: Session, corner: str, shed: Shed, preferences: Preferences) -> str:
-    try:
-        found = at_stop(session, corner, shed)
-    except TracksideError:
-        return ""
-    if found is None:
-        return ""
+def _stop(found: AtStop, preferences: Preferences) -> str:
     rates, lengths = preferences.unit("spring rate"), preferences.unit("length")
     starts, after = (
         show(travel, "length", lengths, with_unit=True)
