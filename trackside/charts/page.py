@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from threading import Lock
 from typing import Final
 
 from trackside.charts.compose import compose
@@ -14,6 +15,9 @@ from trackside.charts.panel import pen
 from trackside.charts.raster import Line, runs
 from trackside.charts.series import Curve, Series
 from trackside.charts.ticks import LARGEST
+
+_LOCK: Final = Lock()
+"""plotext has one figure for the whole program: who draws in it has it to itself."""
 
 _COLOUR: Final = re.compile(r"\x1b\[(?:38;5;(\d+)|0)m")
 
@@ -55,30 +59,36 @@ def _finite(ticks: Sequence[Tick]) -> tuple[Tick, ...]:
 
 
 def _pen(grid: Grid, frame: Frame, drawn: Sequence[Curve], lines: Sequence[Line]) -> None:
-    """One figure for each call: plotext's own global figure would be shared between threads.
-
-    Imported here, since the panel beside the hand need not wait the 80 ms that it takes.
-    """
-    from plotext._figure import _figure_class
-
-    figure = _figure_class()
-    figure._limit_size(False, False)
-    figure.plot_size(frame.width, frame.height)
-    figure.theme("clear")
-    figure.frame(False)
-    figure.xticks([])
-    figure.yticks([])
-    figure.xlim(frame.across.low, frame.across.high)
-    figure.ylim(frame.up.low, frame.up.high)
-    for curve in drawn:
-        marker = curve.series.glyph(True) if grid.ink.plain else "braille"
-        for run in runs(curve.x, curve.y):
-            x, y = curve.x[run].tolist(), curve.y[run].tolist()
-            figure.plot(x, y, marker=marker, color=1 + SERIES_ROLES.index(curve.role))
-    for row, line in enumerate(figure.build().split("\n")[: frame.height]):
+    with _LOCK:
+        picture = _drawn(frame, drawn, grid.ink.plain)
+    for row, line in enumerate(picture.split("\n")[: frame.height]):
         for column, glyph, colour in _coloured(line):
             role = SERIES_ROLES[colour - 1]
             grid.put(frame.top + row, frame.left + column, glyph, role)
+
+
+def _drawn(frame: Frame, drawn: Sequence[Curve], plain: bool) -> str:
+    """The curves as plotext draws them, in its one figure, with the colours' codes.
+
+    Imported here, since the panel beside the hand need not wait the 80 ms that it takes.
+    """
+    import plotext
+
+    plotext.clear_figure()
+    plotext.limit_size(False, False)
+    plotext.plot_size(frame.width, frame.height)
+    plotext.theme("clear")
+    plotext.frame(False)
+    plotext.xticks([])
+    plotext.yticks([])
+    plotext.xlim(frame.across.low, frame.across.high)
+    plotext.ylim(frame.up.low, frame.up.high)
+    for curve in drawn:
+        marker = curve.series.glyph(True) if plain else "braille"
+        for run in runs(curve.x, curve.y):
+            x, y = curve.x[run].tolist(), curve.y[run].tolist()
+            plotext.plot(x, y, marker=marker, color=1 + SERIES_ROLES.index(curve.role))
+    return str(plotext.build())
 
 
 def _coloured(line: str) -> Iterator[tuple[int, str, int]]:
