@@ -1,0 +1,287 @@
+"""Each sentence that is made in this room, once: hints, cautions, doubts of a sheet, cleared
+values, names of files. Long lists are compared with `told/`, short ones stand here."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.analysis.garage import PREFERENCES, SHED, corner, session
+from tests.told import agrees
+from trackside.analysis.bring_back import FAR, Differs, Translation
+from trackside.analysis.changes import changes
+from trackside.analysis.felt import Moved
+from trackside.analysis.gas_loss import LostCharge
+from trackside.crew.swapping import Swap
+from trackside.errors import LogbookError
+from trackside.logbook import Logbook, put
+from trackside.logbook.history import Undone
+from trackside.preferences import Preferences
+from trackside.records import Adjuster, Reading, SheetWarning
+from trackside.reports import cautions, printing
+from trackside.reports.bring_words import differs_words, translation_words
+from trackside.reports.cell_help import of_text, of_value
+from trackside.reports.change_words import force_sentence, sentences
+from trackside.reports.document import Corners, Document, Said, Section, Table
+from trackside.reports.formatting import percent, signed, with_band
+from trackside.reports.gas_words import lost_charge_words, missing_words
+from trackside.reports.hints import hints
+from trackside.reports.html import html
+from trackside.reports.naming import value_in_words, who_in_words
+from trackside.reports.sheet_warning_words import waiting_words, warning_words
+from trackside.reports.swapped import swap_said
+from trackside.reports.undone import undone_in_words
+
+PSI = Preferences(units={"pressure": "psi", "temperature": "°F", "speed": "in/s", "force": "lbf"})
+
+
+def test_every_hint() -> None:
+    parts = ("bump", "rebound", "spring_rate", "bar", "wing", "bias", "toe", "camber")
+    told = [
+        f"{part} {axle or '–'} {sense}: {' '.join(hints([Moved(part, axle, axle, sense, part)]))}"
+        for part in parts
+        for axle in ("front", "rear", "")
+        for sense in (-1, 0, 1)
+    ]
+    agrees(told, __file__, "hints")
+
+
+def test_every_caution_and_where_it_stands() -> None:
+    told = [f"{one.short} | {one.text} | {one.whole}" for one in cautions.ALL]
+    told += [cautions.FIRST, cautions.INVENTED]
+    for home in (cautions.RUN_SHEET, cautions.RECORDS):
+        told += [f"{path}: {'; '.join(c.short for c in at)}" for path, at in home.items()]
+    told += [cautions.page(cautions.on_run_sheet("FL.gas_pressure"))]
+    told += [f"[{cautions.page(cautions.on_record('car', 'FL.unsprung_mass'))}]"]
+    agrees(told, __file__, "cautions")
+
+
+FIGURES = {"share": 0.32, "clicks": 2.1, "rms_percent": 7.8, "speeds": 3.0, "from_C": 24.0,
+           "to_C": 71.0, "mean": -0.12, "stated_N": 180.0, "gas_N": 212.0, "gas_Pa": 12e5,
+           "friction_N": 21.0}  # fmt: skip
+
+
+def doubt(name: str, **more: object) -> SheetWarning:
+    """A warning of that name with every figure."""
+    said = {"direction": "bump", "position": 8.0, "speed": 0.254, "figures": FIGURES, **more}
+    return SheetWarning(name=name, **said)  # type: ignore[arg-type]
+
+
+def test_every_doubt_of_a_sheet() -> None:
+    names = (
+        "stray_row run_off position_doubtful poor_fit valve_not_followed few_speeds warming_oil "
+        "large_change unit_doubtful gas_left gas_unlike gas_from_rows gas_by_build "
+        "zeroed_with_damper direction_by_name no_rows one_position shop_rule_only "
+        "positions_lacking last_line_short counting_inferred counting_assumed "
+        "preload_counting_inferred preload_counting_assumed counting_by_words"
+    )
+    told = []
+    for name in names.split():
+        warning = doubt(name, words="hard")
+        told += [f"{name}: {warning_words(warning, at)}" for at in (PREFERENCES, PSI)]
+    opposite = {"share": -0.32, "clicks": -1.0, "gas_N": 212.0}
+    for name in ("run_off", "position_doubtful", "gas_from_rows"):
+        told.append(warning_words(doubt(name, figures=opposite, preload_position=2.0), PREFERENCES))
+    told.append(warning_words(doubt("direction_by_sign", words="force bump"), PREFERENCES))
+    agrees(told, __file__, "doubts")
+
+
+def test_a_doubt_that_nobody_knows_keeps_its_own_words() -> None:
+    assert warning_words(doubt("odd", words="so it said"), PREFERENCES) == "so it said"
+    assert warning_words(doubt("odd"), PREFERENCES) == "the sheet carries the warning “odd”"
+    bare = doubt("run_off", figures={}, words="its own")
+    assert warning_words(bare, PREFERENCES) == "its own"
+    sheet = SHED.sheets[0]
+    assert waiting_words(sheet) == (
+        "sheet 2026-04-01 HARD.csv does not count until its warnings were seen"
+    )
+
+
+KNOB = Adjuster(acts_on="rebound_bleed", clicks=20, counted_from="hard")
+SEVEN = Reading.of_si(7.0, "clicks")
+BAR = Reading.of_text("16", "pressure", "bar")
+
+
+@pytest.mark.parametrize(
+    ("swap", "said"),
+    [
+        (Swap("FL", "NEW", True, "", {"rebound_bleed": KNOB}, (), {"rebound_bleed": SEVEN}),
+         "FL cleared: rebound 7 (20 from full hard now)"),
+        (Swap("FL", "NEW", True, "", {"rebound_bleed": None}, (), {"rebound_bleed": SEVEN}),
+         "FL cleared: rebound 7 (no such knob)"),
+        (Swap("FL", "NEW", False, "", {}, (), {"rebound_bleed": SEVEN}),
+         "FL cleared: rebound 7 (NEW is not in the damper shed)"),
+        (Swap("FL", "", False, "", {}, (), {"rebound_bleed": SEVEN}),
+         "FL cleared: rebound 7 (no damper there now)"),
+        (Swap("FL", "NEW", True, "", {}, ("gas_pressure",), {"gas_pressure": BAR}),
+         "FL cleared: gas 16.00 bar (read of the other one)"),
+        (Swap("FL", "NEW", True, "A", {}, ("gas_pressure",), {"gas_pressure": BAR}),
+         "FL cleared: gas 16.00 bar (read of build A)"),
+    ],
+)  # fmt: skip
+def test_what_another_damper_clears(swap: object, said: str) -> None:
+    assert swap_said(swap, PREFERENCES) == said  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("typed", "path", "preferences", "told"),
+    [
+        ("300 psi", "FL.gas_pressure", PREFERENCES, "20.68 bar = 300.0 psi"),  # 6.894757 kPa a psi
+        ("68 °F", "air_temperature", PREFERENCES, "20 °C = 68 °F"),  # its definition
+        ("20", "air_temperature", PSI, "20 °F = -7 °C"),
+        ("1", "FL.rebound_bleed", PREFERENCES, "1 click"),
+        ("3", "FL.rebound_bleed", PREFERENCES, "3 clicks"),
+        ("soft tyre", "tyre_set", PREFERENCES, ""),
+    ],
+)
+def test_what_is_typed_means(typed: str, path: str, preferences: Preferences, told: str) -> None:
+    assert of_text(typed, path, preferences) == told
+
+
+def test_a_count_says_of_how_many_and_what_cannot_be_read_says_why() -> None:
+    assert of_text("3", "FL.rebound_bleed", PREFERENCES, KNOB) == "3 clicks of 20 from full hard"
+    assert "“o” is not a unit of pressure" in of_text("12o", "FL.gas_pressure", PREFERENCES)
+    assert of_value("soft, new", "tyre_set", None, PREFERENCES) == "soft, new"
+    assert of_value(None, "FL.gas_pressure", None, PREFERENCES) == ""
+
+
+def test_what_was_taken_back() -> None:
+    with Logbook.open(":memory:", device="test") as logbook:
+        car = put("car", {"name": "Coupé", "number": "7"})
+        logbook.write(car)
+        gone = {"name": ("Coupé", None), "number": ("7", None)}
+        item = Undone(car.entity, "car", gone, (), whole="goes")
+        assert undone_in_words(logbook, item, PREFERENCES) == "the whole car Coupé · 7, 2 values"
+        back = {"name": (None, "Coupé")}
+        item = Undone(car.entity, "car", back, (), whole="comes")
+        assert undone_in_words(logbook, item, PREFERENCES) == "the whole car Coupé, 1 value"
+        changed = {"driver": ("Ann", None), "tyre_set": ("new", "old"), "fuel": (None, None)}
+        item = Undone("x", "session", changed, ())
+        told = undone_in_words(logbook, item, PREFERENCES)
+        assert told == "session driver: Ann → empty, tyre set: new → old …"
+        item = Undone("x", "session", {"driver": ("Ann", "Ben"), "tyre_set": ("a", "b")}, ())
+        told = undone_in_words(logbook, item, PREFERENCES)
+        assert told == "session driver: Ann → Ben, tyre set: a → b"
+
+
+def test_names_of_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert printing.file_name("2026-05-09", "../Harrow Fen", "practice 2", "", "run-sheet") == (
+        "2026-05-09-Harrow-Fen-practice-2-run-sheet"
+    )
+    assert printing.file_name("x" * 61) == "x" * 60
+    paths = [printing.write_new(tmp_path / "new", "a", f"{n}") for n in range(3)]
+    assert [path.name for path in paths] == ["a.html", "a-2.html", "a-3.html"]
+    assert [path.read_text("utf-8") for path in paths] == ["0", "1", "2"]
+    monkeypatch.setattr(printing, "MOST", 3)
+    with pytest.raises(LogbookError, match="holds 3 files of that name"):
+        printing.write_new(tmp_path / "new", "a", "")
+    (tmp_path / "file").write_text("")
+    with pytest.raises(LogbookError, match="file cannot be written to"):
+        printing.write_new(tmp_path / "file", "a", "")
+
+
+def test_a_page_of_the_browser_line_by_line() -> None:
+    page = Document(
+        "Run <sheet>",
+        "",
+        (
+            Section("Said", (Said("a & b", "caution"), Said("plain"))),
+            Corners("Car", {"FL": (("camber", "-3"),), "RR": (("toe", ""),)}),
+            Table("Laps", (("1", "1:35"),), ("lap", "time")),
+            Table("Bare", (("1", "1:35"),)),
+        ),
+    )
+    lines = html(page, "a4", "here").replace("><", ">\n<").split("\n")
+    agrees(lines, __file__, "browser")
+    assert html(page, "letter") != html(page, "a4")
+
+
+@pytest.mark.parametrize(
+    ("one", "told"),
+    [
+        (Differs("no kept damper", "FL", ("A",)),
+         "FL: no damper is on record for the kept set-up; A is on the car"),
+        (Differs("another damper", "FL", ("A", "B")), "FL: another damper, A instead of B"),
+        (Differs("rebuilt", "FL", ("A", "2", "1")), "FL: A was rebuilt, build 2 instead of 1"),
+        (Differs("build unknown", "FL", ("A",)), "FL: today's build of A is not known"),
+        (Differs("kept build unknown", "FL", ("A",)), "FL: the kept build of A is not known"),
+        (Differs("clicks left", "FL", ()), "FL: clicks are left as they are on the car"),
+        (Differs("no adjuster", "FL", (KNOB,)), "FL: today's damper has no rebound adjuster"),
+        (Differs("other clicks", "FL", (KNOB, KNOB.model_copy(update={"clicks": 16}))),
+         "FL rebound: 16 clicks from full hard instead of 20 from full hard"),
+        (Differs("not translated", "FL", ("rebound_bleed", "why")),
+         "FL rebound: not translated, why"),
+        (Differs("not translated, left", "FL", ("rebound_bleed", "why")),
+         "FL rebound: not translated, why The position is left as it is on the car."),
+        (Differs("set by hand", "FL", ("rebound_bleed",)),
+         "FL rebound: not translated, set it by hand"),
+        (Differs("gas not compared", "FL", ("why",)), "FL gas: not compared, why"),
+        (Differs("surface", "", ("wet", "dry")), "wet today, dry then"),
+        (Differs("charge", "FL", (15e5, 16e5)),
+         "FL gas: 15.00 bar today, 16.00 bar then, both at 20 °C: check the charge"),
+        (Differs("air", "", ("air_temperature", 30.0, 12.0)),
+         "air 30 °C today, 12 °C then: check cold tyre pressures and damper temperature"),
+    ],
+)  # fmt: skip
+def test_what_bringing_back_a_set_up_would_not_do(one: Differs, told: str) -> None:
+    assert differs_words(one, PREFERENCES) == told
+
+
+def test_a_translated_position_says_how_near_it_comes() -> None:
+    for miss, far in ((FAR - 0.5, False), (FAR + 0.5, True)):
+        step = Translation("FL", "rebound_bleed", "6", 8.0, miss, "measured")
+        told = translation_words(step)
+        assert told.startswith("FL rebound: set 8 here for 6 then; the curve comes within ")
+        assert told.endswith("not the same curve, the nearest there is") == far
+
+
+def test_missing_gas() -> None:
+    lost = LostCharge("FL", missing=1.2e5, expected=15.1e5)
+    words = "1.20 bar less than the 15.10 bar that temperature explains: a leak, or gas let out"
+    assert lost_charge_words(lost, PREFERENCES) == f"FL gas: {words} by the gauge?"
+    told = missing_words(LostCharge("FL", why="of the stars"), PREFERENCES)
+    assert told == "not compared with the reading before, of the stars"
+
+
+@pytest.mark.parametrize(
+    ("share", "told"), [(3.4, "+3"), (-3.6, "−4"), (0.4, "0"), (-0.4, "0"), (float("nan"), "–")]
+)
+def test_percent(share: float, told: str) -> None:
+    assert percent(share) == told
+
+
+def test_signs_and_bands() -> None:
+    told = [signed(n, PREFERENCES) for n in (12.0, -12.0, 0.2, -0.2)]
+    assert told == ["+12", "−12", "0", "−0"] or told == ["+12", "−12", "0", "0"]
+    assert with_band(100.0, 90.0, 110.0, "N") == "100 ±10"
+    assert with_band(100.0, 95.0, 130.0, "N") == "100 (95 to 130)"
+    assert with_band(-10.0, -30.0, 5.0, "N", signs=True) == "−10 (−30 to +5)"
+
+
+def test_a_change_of_force_is_told_with_its_band_and_basis() -> None:
+    found = changes(session(), session(corner(rebound=5)), SHED, PREFERENCES.reference_speeds)
+    told = [force_sentence(force, PREFERENCES) for force in found.forces]
+    told += sentences(found, PREFERENCES)
+    small = changes(session(), session(corner("TWIN", 12, 12)), SHED, (0.1, 0.2))
+    told += [force_sentence(force, PREFERENCES) for force in small.forces]
+    told += sentences(small, PREFERENCES)
+    left = changes(
+        session(), replace_corners("FL RL", corner(rebound=5)), SHED, PREFERENCES.reference_speeds
+    )
+    told += sentences(left, PREFERENCES)
+    agrees(told, __file__, "forces")
+
+
+def replace_corners(names: str, other: object):  # type: ignore[no-untyped-def]
+    """A session with that corner at those places."""
+    return session(**dict.fromkeys(names.split(), other))
+
+
+def test_values_and_names_in_words() -> None:
+    typed = {"typed": "22.5", "unit": "psi", "si": 155132.0}
+    assert value_in_words(typed, "FL.cold_pressure", PREFERENCES) == "22.5 psi (1.55 bar)"
+    assert value_in_words({"camber": typed}, "FL", PREFERENCES).startswith("camber 22.5 psi")
+    assert value_in_words([95.2, "in"]) == "1:35.200 in"
+    assert value_in_words(None) == "–"
+    assert who_in_words("Ann", "laptop", "laptop") != who_in_words("Ann", "other", "laptop")
