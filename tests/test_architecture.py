@@ -122,8 +122,6 @@ def test_one_library_one_home() -> None:
 
 SHOWING = {"show", "show_span", "show_lap", "with_unit"}
 """What of units makes words of a number."""
-STILL_TELLING = {"recall"}
-"""Modules of analysis that still take preferences, or put a number in words. None is added."""
 
 
 def test_analysis_gives_facts_and_knows_no_preferences() -> None:
@@ -140,7 +138,7 @@ def test_analysis_gives_facts_and_knows_no_preferences() -> None:
             for alias in node.names
         )
     }
-    assert telling == STILL_TELLING
+    assert telling == set()
 
 
 def test_scipy_is_imported_on_use_only() -> None:

@@ -19,6 +19,7 @@ from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.records.fields import CORNER_FIELDS, OUTCOMES
+from trackside.reports.recall_words import conditions_words, match_words
 
 
 class Season:
@@ -261,12 +262,13 @@ def test_a_title_counts_more_than_a_word_in_the_reason(
 
 def test_it_says_what_each_word_hit(season: Season, shelf: dict[str, str]) -> None:
     found = find(season.logbook, "larkmere hot air>20")[0]
-    assert found.matched[0] == "venue “Larkmere”"
-    assert found.matched[1] == "hot: air 29 °C"
-    assert found.matched[2].startswith("air 29 °C > 20")
-    assert found.conditions == "dry, air 29 °C"
-    imperial = find(season.logbook, "air>80", preferences=Preferences(preset="imperial"))[0]
-    assert imperial.conditions == "dry, air 84 °F"
+    said = [match_words(match, Preferences()) for match in found.matched]
+    assert said == ["venue “Larkmere”", "hot: air 29 °C", "air 29 °C > 20"]
+    assert conditions_words(found, Preferences()) == "dry, air 29 °C"
+    crews = Preferences(preset="imperial")
+    imperial = find(season.logbook, "air>80", unit=crews.unit)[0]
+    assert conditions_words(imperial, crews) == "dry, air 84 °F"
+    assert match_words(imperial.matched[0], crews) == "air 84 °F > 80"
 
 
 def test_unknown_weather_fits_no_temperature(season: Season) -> None:

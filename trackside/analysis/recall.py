@@ -17,14 +17,12 @@ from typing import TYPE_CHECKING, Any
 from trackside.errors import BadInput, BadRecord, UnknownRecord
 from trackside.logbook.rows import si_of
 from trackside.logbook.rows import text as words_of
-from trackside.preferences import Preferences
-from trackside.units import QUANTITIES, from_si, one_line, read, show
+from trackside.units import QUANTITIES, from_si, one_line, read
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook, SessionLine
     from trackside.records import Session
 
-_METRIC = Preferences()
 COLD_BELOW, HOT_ABOVE = 15.0, 28.0
 """Air in °C that a crew calls cold, or hot (our own, no source)."""
 
@@ -96,7 +94,7 @@ def car_named(logbook: Logbook, name: str | None = None) -> tuple[str, str]:
 class Recalled:
     """A kept set-up, a driver's note or an engineer's reason that a search brought back.
 
-    `conditions` is one line ("dry, air 11 °C"); `matched` says what each word hit.
+    `air` and `track` in °C, None where unknown; `matched` is what each word hit.
     """
 
     entity: str
@@ -109,8 +107,33 @@ class Recalled:
     date: str
     driver: str
     car: str
-    conditions: str
-    matched: tuple[str, ...] = ()
+    surface: str
+    air: float | None
+    track: float | None
+    matched: tuple[Match, ...] = ()
+
+
+@dataclass(frozen=True)
+class Match:
+    """What a word of a search hit: the `words` of the field `label`, or a number (base unit of
+    `quantity`, read in the unit `asked`) that is as the word says; `than` is what it was compared
+    with, as typed: `> 20`."""
+
+    label: str
+    words: str = ""
+    value: float | None = None
+    quantity: str = ""
+    asked: str = ""
+    than: str = ""
+
+
+UnitOf = Callable[[str], str]
+"""The unit in which a bare number of that quantity is read."""
+
+
+def first_unit(quantity: str) -> str:
+    """The quantity's own first unit."""
+    return QUANTITIES[quantity].units[0].symbol
 
 
 def find(
@@ -120,7 +143,7 @@ def find(
     venue: str = "",
     shelf_only: bool = True,
     limit: int = 50,
-    preferences: Preferences = _METRIC,
+    unit: UnitOf = first_unit,
     kept: KeptSetUps | None = None,
 ) -> list[Recalled]:
     """Kept set-ups that every word of `text` fits, the best first; then notes and reasons.
@@ -128,12 +151,12 @@ def find(
     A word fits at the start of any word of title, why, result, venue, event, driver or car, or
     as a condition: dry, damp, wet, cold, hot, winner, `air<15`, `track>=30`, `humidity>70`.
     Set-ups kept at `venue` (where the crew is today) stand first. No words: the whole shelf.
-    A bare number is read in the crew's unit, and conditions are told in it. BadInput for a
-    comparison without a number. `kept` spares reading the kept set-ups again.
+    A bare number is read in the `unit` of its quantity; BadInput for a comparison without one.
+    `kept` spares reading the kept set-ups again.
     """
-    wanted = [_test(word, preferences) for word in _words(text)]
+    wanted = [_test(word, unit) for word in _words(text)]
     scored: list[tuple[bool, int, str, Recalled]] = []
-    for subject in (kept or KeptSetUps.read(logbook, preferences)).subjects:
+    for subject in (kept or KeptSetUps.read(logbook)).subjects:
         hits = _hits(subject, wanted)
         if hits is not None:
             found = subject.recalled(hits)
@@ -143,7 +166,7 @@ def find(
     shelf = [found for *_, found in scored]
     if shelf_only or not wanted:
         return shelf[:limit]
-    return [*shelf, *_said(logbook, text, preferences)][:limit]
+    return [*shelf, *_said(logbook, text, unit)][:limit]
 
 
 @dataclass(frozen=True)
@@ -153,12 +176,9 @@ class KeptSetUps:
     subjects: tuple[_Subject, ...]
 
     @classmethod
-    def read(cls, logbook: Logbook, preferences: Preferences) -> KeptSetUps:
-        """The shelf as it stands; conditions are told in the crew's units."""
-        kept = (
-            _subject(logbook, entity, "kept", body, preferences)
-            for entity, body in logbook.all("kept")
-        )
+    def read(cls, logbook: Logbook) -> KeptSetUps:
+        """The shelf as it stands."""
+        kept = (_subject(logbook, entity, "kept", body) for entity, body in logbook.all("kept"))
         return cls(tuple(subject for subject in kept if subject))
 
 
@@ -166,7 +186,7 @@ class KeptSetUps:
 class _Hit:
     """What a word fitted, and how much that counts for the order."""
 
-    words: str
+    match: Match
     weight: int
 
 
@@ -179,7 +199,7 @@ class _Subject:
     session: dict[str, Any]
 
     def recalled(self, hits: list[_Hit]) -> Recalled:
-        base = vars(self.recalled_as) | {"matched": tuple(hit.words for hit in hits)}
+        base = vars(self.recalled_as) | {"matched": tuple(hit.match for hit in hits)}
         return Recalled(**base)
 
     def si(self, name: str, quantity: str, base: str) -> float | None:
@@ -207,26 +227,24 @@ def _hits(subject: _Subject, wanted: list[_Test]) -> list[_Hit] | None:
     return hits
 
 
-def _said(logbook: Logbook, text: str, preferences: Preferences) -> Iterator[Recalled]:
+def _said(logbook: Logbook, text: str, unit: UnitOf) -> Iterator[Recalled]:
     """Notes and reasons: words through the logbook's index, comparisons on their session."""
     words = _words(text)
     plain = [word for word in words if not _COMPARISON.fullmatch(word)]
-    tests = [_test(word, preferences) for word in words if _COMPARISON.fullmatch(word)]
+    tests = [_test(word, unit) for word in words if _COMPARISON.fullmatch(word)]
     if not plain:
         return
     for found in logbook.search(" ".join(plain)):
         body = logbook.state(found.entity)
         if found.kind not in ("note", "change") or body is None:
             continue
-        subject = _subject(logbook, found.entity, found.kind, body, preferences)
+        subject = _subject(logbook, found.entity, found.kind, body)
         hits = _hits(subject, tests) if subject else None
         if subject and hits is not None:
-            yield subject.recalled([*(_Hit(f"“{word}”", 1) for word in plain), *hits])
+            yield subject.recalled([*(_Hit(Match("", word), 1) for word in plain), *hits])
 
 
-def _subject(
-    logbook: Logbook, entity: str, kind: str, body: dict[str, Any], preferences: Preferences
-) -> _Subject | None:
+def _subject(logbook: Logbook, entity: str, kind: str, body: dict[str, Any]) -> _Subject | None:
     said = {name: value for name in _SAID if isinstance(value := body.get(name), str)}
     stray = [name for name in _SAID if body.get(name) is not None and name not in said]
     if stray:
@@ -243,7 +261,8 @@ def _subject(
     result = said.get("result") or said.get("verdict") or line.result
     recalled = Recalled(
         entity, kind, of, title, why, result, line.venue, line.start or line.event_date,
-        line.driver, line.car_name, _conditions(session, preferences),
+        line.driver, line.car_name, words_of(session.get("surface")),
+        si_of(session.get("air_temperature")), si_of(session.get("track_temperature")),
     )  # fmt: skip
     fields = (
         ("title", title, 3),
@@ -266,15 +285,6 @@ _SAID = (
     *("result", "verdict"),
 )
 """What a search reads of a kept set-up, a note or a reason."""
-
-
-def _conditions(session: dict[str, Any], preferences: Preferences) -> str:
-    told, unit = [words_of(session.get("surface"))], preferences.unit("temperature")
-    for name, label in (("air_temperature", "air"), ("track_temperature", "track")):
-        si = si_of(session.get(name))
-        if si is not None:
-            told.append(f"{label} {show(si, 'temperature', unit, with_unit=True)}")
-    return ", ".join(part for part in told if part)
 
 
 _COMPARISON = re.compile(r"(?P<name>[^\W\d]+)(?P<sign><=|>=|<|>|=)(?P<number>.*)", re.DOTALL)
@@ -301,40 +311,39 @@ def _words(text: str) -> list[str]:
     return re.sub(r"([<>=][-−\d.,]+)\s+(°?[CFK]|%|L|l|kg|lb)(?!\w)", r"\1\2", joined).split()
 
 
-def _test(word: str, preferences: Preferences) -> _Test:
+def _test(word: str, unit: UnitOf) -> _Test:
     """What a word asks of a subject."""
     comparison = _COMPARISON.fullmatch(word)
     if comparison:
-        return _comparison(word, preferences, **comparison.groupdict())
+        return _comparison(word, unit, **comparison.groupdict())
     folded = _fold(word)
     start = re.compile(rf"(?<!\w){re.escape(folded)}")
 
     def fits(subject: _Subject) -> _Hit | None:
         for label, words, weight in subject.fields:
             if words and start.search(_fold(words)):
-                return _Hit(f"{label} “{one_line(words)[:60]}”", weight)
-        return _condition(folded, subject, preferences)
+                return _Hit(Match(label, one_line(words)[:60]), weight)
+        return _condition(folded, subject)
 
     return fits
 
 
-def _condition(word: str, subject: _Subject, preferences: Preferences) -> _Hit | None:
+def _condition(word: str, subject: _Subject) -> _Hit | None:
     """cold, hot, winner: words that stand in no field."""
     air = subject.si("air_temperature", "temperature", "°C")
     limits = {"cold": -1.0, "hot": 1.0}
     if word in limits and air is not None:
         limit = COLD_BELOW if word == "cold" else HOT_ABOVE
         if (air - limit) * limits[word] > 0:
-            unit = preferences.unit("temperature")
-            return _Hit(f"{word}: air {show(air, 'temperature', unit, with_unit=True)}", 2)
+            return _Hit(Match(word, value=air, quantity="temperature", asked="°C"), 2)
     if word in ("winner", "winning", "won", "win"):
         result = subject.recalled_as.result
         if _WINNERS.search(_fold(result)):
-            return _Hit(f"result “{result}”", 2)
+            return _Hit(Match("result", result), 2)
     return None
 
 
-def _comparison(word: str, preferences: Preferences, name: str, sign: str, number: str) -> _Test:
+def _comparison(word: str, unit: UnitOf, name: str, sign: str, number: str) -> _Test:
     measure = _MEASURES.get(name.casefold())
     if measure is None or not number.strip():
         raise BadInput(
@@ -342,9 +351,8 @@ def _comparison(word: str, preferences: Preferences, name: str, sign: str, numbe
             f"compare one of {', '.join(_MEASURES)} with a number, as in air<15",
         )
     path, quantity = measure
-    limit = read(number, quantity, preferences.unit(quantity))
-    asked, crews = limit.unit, QUANTITIES[quantity].unit(preferences.unit(quantity))
-    told_in = crews if crews.base == asked.base else asked
+    limit = read(number, quantity, unit(quantity))
+    asked = limit.unit
 
     def as_shown(si: float) -> float:
         return round(from_si(si, quantity, asked.symbol), asked.decimals if sign == "=" else 9)
@@ -353,8 +361,8 @@ def _comparison(word: str, preferences: Preferences, name: str, sign: str, numbe
         value = subject.si(path, quantity, asked.base)
         if value is None or not _SIGNS[sign](as_shown(value), as_shown(limit.si)):
             return None
-        shown = show(value, quantity, told_in.symbol, with_unit=True)
-        return _Hit(f"{name.casefold()} {shown} {sign} {number}", 2)
+        than = f"{sign} {number}"
+        return _Hit(Match(name.casefold(), "", value, quantity, asked.symbol, than), 2)
 
     return fits
 

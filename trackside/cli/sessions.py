@@ -16,6 +16,7 @@ from trackside.units import show_lap
 
 if TYPE_CHECKING:
     from trackside.analysis.gas_loss import LostCharge
+    from trackside.analysis.recall import Recalled
     from trackside.logbook import Logbook, SessionLine
     from trackside.preferences import Preferences
     from trackside.records import Reading, Session
@@ -276,7 +277,9 @@ def find(
     Without words, the whole shelf. Bare numbers are in the crew's units, with --json in °C and L.
     """
     from trackside.analysis.recall import find as recall
+    from trackside.reports.recall_words import conditions_words
 
+    preferences = context.tell_in(as_json)
     with context.reader() as logbook:
         found = recall(
             logbook,
@@ -284,11 +287,13 @@ def find(
             venue=venue,
             shelf_only=False,
             limit=limit,
-            preferences=context.tell_in(as_json),
+            unit=preferences.unit,
         )
         short = _shorts(logbook, [item.session for item in found])
     if as_json:
-        emit({"found": [{"id": short[item.session], **vars(item)} for item in found]})
+        bodies = (_recalled_body(item, preferences) for item in found)
+        ids = (short[item.session] for item in found)
+        emit({"found": [{"id": i, **body} for i, body in zip(ids, bodies, strict=True)]})
         return
     if not found:
         say("Nothing fits all of these words.")
@@ -296,9 +301,23 @@ def find(
     for item in found:
         place = " · ".join(p for p in (item.venue, item.date, item.car, item.driver) if p)
         say(f"{short[item.session]}  {names[item.kind]}: {item.title}  ({place})")
-        for detail in (item.why, item.result and f"result: {item.result}", item.conditions):
+        conditions = conditions_words(item, preferences)
+        for detail in (item.why, item.result and f"result: {item.result}", conditions):
             if detail:
                 say(f"        {detail}")
+
+
+def _recalled_body(item: Recalled, preferences: Preferences) -> dict[str, Any]:
+    from trackside.reports.recall_words import conditions_words, match_words
+
+    facts = vars(item)
+    return {
+        **{name: value for name, value in facts.items() if name not in ("air", "track")},
+        "conditions": conditions_words(item, preferences),
+        "air_C": item.air,
+        "track_C": item.track,
+        "matched": [match_words(match, preferences) for match in item.matched],
+    }
 
 
 def _shorts(logbook: Logbook, sessions: list[str]) -> dict[str, str]:

@@ -17,6 +17,7 @@ from trackside.logbook import drop
 from trackside.records import Note, Session
 from trackside.records.fields import CORNER_FIELDS, CORNERS
 from trackside.reports import formatting
+from trackside.reports.recall_words import conditions_words, match_words
 from trackside.tui.calculating import CalculatingPage
 from trackside.tui.columns import Columns
 from trackside.tui.commands import Command, bindings_of, key_of, no_session
@@ -50,7 +51,7 @@ class Shelf(CalculatingPage, NoteForms):
         self.wanted = ""
         self._kept = KeptSetUps(())
         self._read_at: object = None
-        """How far the logbook reached, and the crew's preferences, when the shelf was read."""
+        """How far the logbook reached when the shelf was read."""
         self._from_list = False
         self._searched = ""
         """The words whose set-ups are listed."""
@@ -84,12 +85,12 @@ class Shelf(CalculatingPage, NoteForms):
 
     def show(self) -> None:
         """Search again; the shelf itself is read again only where the logbook has grown."""
-        logbook, preferences = self.desk.logbook, self.desk.preferences
-        now = (logbook.extent(), preferences)
+        logbook = self.desk.logbook
+        now = logbook.extent()
         if now == self._read_at:
             self._search()
         else:
-            self.calculate(lambda: (now, KeptSetUps.read(logbook, preferences)), self._take)
+            self.calculate(lambda: (now, KeptSetUps.read(logbook)), self._take)
 
     def _take(self, answer: tuple[object, KeptSetUps] | TracksideError) -> None:
         if isinstance(answer, TracksideError):
@@ -108,14 +109,14 @@ class Shelf(CalculatingPage, NoteForms):
                 desk.logbook,
                 self.wanted,
                 venue=venue,
-                preferences=desk.preferences,
+                unit=desk.preferences.unit,
                 kept=self._kept,
             )
         except TracksideError as error:
             self.say(str(error), "problem")
             return
         ledger = self.query_one(Ledger)
-        words = [_words(row) for row in self.rows]
+        words = [self._words(row) for row in self.rows]
         self._columns = Columns.for_words(
             HEADS, words, ledger.size.width - 1, whole=("Date",), told=("Conditions", "Result")
         )
@@ -140,7 +141,7 @@ class Shelf(CalculatingPage, NoteForms):
         return self.rows[at] if 0 <= at < len(self.rows) else None
 
     def _row(self, index: int) -> Text:
-        return Text(self._columns.line(_words(self.rows[index])))
+        return Text(self._columns.line(self._words(self.rows[index])))
 
     def _detail(self) -> None:
         words = self.query_one("#words", Static)
@@ -150,7 +151,8 @@ class Shelf(CalculatingPage, NoteForms):
             words.update("")
             self.say("no kept set-up fits these words" if self.wanted else "")
             return
-        matched = f"found by {', '.join(row.matched)}" if row.matched else ""
+        hits = ", ".join(match_words(match, self.desk.preferences) for match in row.matched)
+        matched = f"found by {hits}" if hits else ""
         self.say(" · ".join(part for part in (row.car, row.driver, matched) if part))
         state = self.desk.logbook.state(row.session)
         session = self.desk.logbook.session_record(row.session, state) if state else None
@@ -161,8 +163,9 @@ class Shelf(CalculatingPage, NoteForms):
 
     def _told(self, row: Recalled, session: Session | None) -> Iterator[tuple[str, str]]:
         yield "bold", one_line(row.title)
-        if row.result or row.conditions:
-            yield "", " · ".join(part for part in (row.result, row.conditions) if part)
+        conditions = conditions_words(row, self.desk.preferences)
+        if row.result or conditions:
+            yield "", " · ".join(part for part in (row.result, conditions) if part)
         if row.why:
             yield "", one_line(row.why)
         if session is None:
@@ -271,6 +274,6 @@ class Shelf(CalculatingPage, NoteForms):
         if done:
             self.go("sheet", done)
 
-
-def _words(row: Recalled) -> tuple[str, ...]:
-    return row.title, row.venue, row.date[:10], row.conditions, row.result
+    def _words(self, row: Recalled) -> tuple[str, ...]:
+        conditions = conditions_words(row, self.desk.preferences)
+        return row.title, row.venue, row.date[:10], conditions, row.result
