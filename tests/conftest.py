@@ -10,10 +10,10 @@ import pytest
 from hypothesis import settings
 
 from tests.running import Cli, Ran, ran
+from trackside.crew.error_log import NAME
 from trackside.logbook import Logbook
 from trackside.logbook.samples import load_samples
 from trackside.preferences import data_folder
-from trackside.tui.error_log import NAME
 
 settings.register_profile("shared machine", deadline=None, derandomize="CI" in os.environ)
 settings.load_profile("shared machine")

@@ -24,8 +24,8 @@ def test_the_last_text_of_a_field_is_kept(logbook: Logbook) -> None:
         ("driver", "In[31m"),
         ("FL.cold_pressure", "1,4"),
     ]
-    logbook.drop_draft("s", "FL.cold_pressure").result()
-    logbook.drop_draft("s", "nothing").result()
+    logbook.keep_draft("s", "FL.cold_pressure", "").result()
+    logbook.keep_draft("s", "nothing", "").result()
     assert [draft.path for draft in logbook.drafts()] == ["driver"]
 
 
@@ -34,7 +34,7 @@ def test_drafts_belong_to_one_laptop_and_to_no_bundle(path: Path, tmp_path: Path
         here.write(put("note", {}))
         here.keep_draft("s", "driver", "In").result()
         assert there.drafts() == []
-        there.drop_draft("s", "driver").result()
+        there.keep_draft("s", "driver", "").result()
         assert len(here.drafts()) == 1
         assert here.verify()[:2] == (1, ())
         here.rebuild()

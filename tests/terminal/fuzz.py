@@ -25,8 +25,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from tests.terminal.terminal import KEYS, Terminal
+from trackside.crew.error_log import NAME
 from trackside.logbook import Logbook
-from trackside.tui.error_log import NAME
 
 PAGES = "prrrrctdkb?"
 """The keys of the pages; the run sheet is where a hand is most of the time."""

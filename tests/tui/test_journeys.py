@@ -15,13 +15,13 @@ from tests.tui.conftest import Drive, screen_text, until
 from tests.tui.walking import drawn
 from trackside.analysis.changes import changes
 from trackside.analysis.recall import outing_before
+from trackside.crew.walk_round import WALK_FIELDS
 from trackside.logbook import Logbook, patch
 from trackside.tui.app import Trackside
 from trackside.tui.screens.board import Board
 from trackside.tui.screens.bring import Bring
 from trackside.tui.screens.debrief import DebriefPage
 from trackside.tui.screens.sheet import Sheet
-from trackside.tui.walk_round import WALK_FIELDS
 
 SIZES = [(60, 20), (80, 24), (120, 40), (200, 60)]
 every_size = pytest.mark.parametrize("size", SIZES, ids=str)

@@ -10,7 +10,7 @@ from tests.tui.conftest import Drive, screen_text, until
 from trackside.logbook import Logbook, patch
 from trackside.preferences import Preferences
 from trackside.records import DynoRow, DynoSheet, Loop
-from trackside.tui.loops import NO_LOOPS, energy, loop_drawing, loop_lines, loops_at
+from trackside.reports.loops import NO_LOOPS, energy, loop_drawing, loop_lines, loops_at
 from trackside.tui.screens.shed import ShedPage
 
 TURN = np.linspace(0, 2 * np.pi, 100, endpoint=False)

@@ -17,9 +17,10 @@ from textual.message_pump import MessagePump
 from textual.widgets import Static
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
+from trackside.crew import error_log
 from trackside.errors import LogbookFull
 from trackside.preferences import data_folder
-from trackside.tui import error_log, messages
+from trackside.tui import messages
 from trackside.tui.app import Trackside
 from trackside.tui.page import Page
 from trackside.tui.unbroken import Unbroken

@@ -9,10 +9,10 @@ from textual.widgets import Static
 
 from tests.tui.conftest import screen_text, until
 from tests.tui.walking import drawn
+from trackside.crew.walk_round import WALK_FIELDS, is_whole
 from trackside.preferences import Preferences
 from trackside.tui.app import build
 from trackside.tui.screens.sheet import Sheet
-from trackside.tui.walk_round import WALK_FIELDS, is_whole
 
 BY_ITSELF = Preferences(author="tester", walk_by_itself=True)
 TREAD, HOT = "FL.tread_inner", "FL.hot_pressure"

@@ -46,10 +46,6 @@ class LastReadings:
         self._asked: tuple[object, ...] = ()
         self._found: dict[str, LastRead] = {}
 
-    def forget(self) -> None:
-        """Look again at the next question: the logbook may have grown."""
-        self._session, self._asked = None, ()
-
     def at(self, entity: str, session: Session, path: str) -> LastRead | None:
         """The last reading at that path before the session; None when there is none."""
         if session is not self._session:

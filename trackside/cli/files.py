@@ -152,10 +152,10 @@ def _give_out(logbook: Logbook, as_csv: bool, wide: bool, stream: TextIO) -> int
 @click.pass_obj
 def where(context: CommandContext, as_json: bool) -> None:
     """Which files are used."""
+    from trackside.crew.error_log import NAME
     from trackside.logbook.rotation import backups_of
     from trackside.logbook.samples import samples_folder
     from trackside.preferences import data_folder, device_file, preferences_file
-    from trackside.tui.error_log import NAME
 
     places: dict[str, Any] = {
         "logbook": context.log,

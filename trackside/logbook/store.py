@@ -250,10 +250,6 @@ class Logbook(Reader):
 
         return self._connection.submit(lambda: self._done(work), held=held)
 
-    def drop_draft(self, entity: str, path: str) -> Future[None]:
-        """The field was left: its draft goes, without waiting."""
-        return self.keep_draft(entity, path, "")
-
     def undo(self, *, entity: str | None = None, steps: int = 1) -> list[Undone]:
         """Take back this device's last saves (to one entity); [] when there is nothing left."""
         return self._kept(lambda sql: self._step(sql, "undo", entity, steps))

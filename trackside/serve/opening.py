@@ -10,9 +10,9 @@ from typing import Any
 
 from aiohttp import web
 
+from trackside.crew import error_log
 from trackside.serve.address import network_of
 from trackside.serve.policy import policies
-from trackside.tui import error_log
 
 CONNECTIONS = 96
 """Open at once, used or not."""

@@ -17,9 +17,9 @@ from textual.message import Message
 from textual.message_pump import MessagePump
 from textual.screen import Screen
 
+from trackside.crew import error_log
 from trackside.crew.corrections import ReasonWanted
 from trackside.errors import TracksideError
-from trackside.tui import error_log
 from trackside.tui.page import Page
 
 _LOGGED = 20

@@ -15,9 +15,9 @@ from trackside.charts import Drawing
 from trackside.errors import TracksideError
 from trackside.records.fields import OTHER_SIDE
 from trackside.reports import formatting
+from trackside.reports.axle_map import axle_drawing
 from trackside.reports.axle_words import axle_lines
 from trackside.reports.limits import limit_lines
-from trackside.tui.axle_map import axle_drawing
 from trackside.tui.calculating import CornerPage
 from trackside.tui.clickmap import (
     TABLE_WIDTH,

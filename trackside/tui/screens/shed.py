@@ -23,13 +23,13 @@ from trackside.logbook.rows import text as words_of
 from trackside.records import Build, Damper, DynoSheet, Session
 from trackside.records.fields import CORNERS
 from trackside.reports.bench_words import build_lines, sheet_lines
+from trackside.reports.loops import NO_LOOPS, loop_drawing, loop_lines, loops_at
 from trackside.reports.naming import doubts_of_shed
 from trackside.reports.revalving import present_lines
 from trackside.reports.sheet_picture import sheet_drawing
 from trackside.reports.sheet_warning_words import waiting_words
 from trackside.tui.columns import Columns
 from trackside.tui.commands import Command, bindings_of, key_of
-from trackside.tui.loops import NO_LOOPS, loop_drawing, loop_lines, loops_at
 from trackside.tui.page import OF_A_SESSION
 from trackside.tui.palette import ROLES, styled
 from trackside.tui.shed_forms import ShedForms

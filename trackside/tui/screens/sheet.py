@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from trackside.analysis import air
 from trackside.analysis.gas_loss import charge_before, lost_charge
+from trackside.crew import walk_round
 from trackside.crew.belonging import BELONGS
 from trackside.errors import TracksideError, UnknownRecord
 from trackside.records import Adjuster
@@ -29,7 +30,7 @@ from trackside.reports.air_words import cold_words, density_words
 from trackside.reports.gas_words import missing_words
 from trackside.reports.last_read_words import last_read_words
 from trackside.reports.mark_words import problem_at
-from trackside.tui import sheet_parts, walk_round
+from trackside.tui import sheet_parts
 from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
 from trackside.tui.note_forms import Answers, NoteForms
