@@ -4,7 +4,7 @@ python -m pytest tests/benchmarks/test_fit_bands.py -s -m benchmark
 """
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import product
 
@@ -12,8 +12,12 @@ import numpy as np
 import pytest
 
 from tests.bench.virtual_bench import SPEEDS, VirtualDamper, population
+from tests.benchmarks.test_many_valves import Bench, campaign, varied
+from trackside.damper import residual
+from trackside.damper.bands import BAND
 from trackside.damper.basis import Basis
 from trackside.damper.clicks import ForceSteps
+from trackside.damper.curve import Difference, Prediction
 from trackside.damper.sheet_fit import SheetRows, fit_sheet
 from trackside.damper.shop import shop_curve
 from trackside.errors import NoEstimate
@@ -24,8 +28,17 @@ DAMPERS = 200
 FIRST_SEED = 50_000  # the misfit's sizes were chosen on seeds 1000 to 1100
 
 
+def _used(answer: Prediction | Difference, true: np.ndarray) -> np.ndarray:
+    """How much of its band each error takes: 1 at the band's end (speeds,)."""
+    told = answer.force if isinstance(answer, Prediction) else answer.change
+    return np.where(
+        true > told, (true - told) / (answer.high - told), (told - true) / (told - answer.low)
+    )
+
+
 def _campaign(measured: int, reach: float):
-    """Hits of bench points and of true changes by basis; relative errors between positions.
+    """How much of their bands bench points and true changes take, by basis; relative errors between
+    positions.
 
     `reach` < 1 leaves the outer part of the adjuster's travel unmeasured.
     """
@@ -46,13 +59,12 @@ def _campaign(measured: int, reach: float):
             new = again[3][np.array(again[1]) == direction].reshape(len(asked), -1)
             for k, position in enumerate(asked):
                 answer = side.predict(position, SPEEDS)
-                hits[answer.basis].append((answer.low <= new[k]) & (new[k] <= answer.high))
+                hits[answer.basis].append(_used(answer, new[k]))
                 change = side.difference(positions[1], position, SPEEDS)
                 if position != positions[1]:
                     true = damper.true_force(direction, position, SPEEDS)
                     true = true - damper.true_force(direction, positions[1], SPEEDS)
-                    inside = (change.low <= true) & (true <= change.high)
-                    change_hits[change.basis].append(inside)
+                    change_hits[change.basis].append(_used(change, true))
             for k, position in enumerate(between):
                 true = damper.true_force(direction, position, SPEEDS)
                 got = side.predict(position, SPEEDS).force
@@ -66,20 +78,25 @@ def _rms(error: np.ndarray) -> float:
     return float(100 * np.sqrt(np.mean(error**2)))
 
 
-# The goal of at most 98 % is not yet met at positions not measured: the click law leaves room for
-# needles of other kinds, and these dampers are known better than that. What is held is the least.
-TOO_WIDE = {Basis.BETWEEN, Basis.BEYOND}
+# These dampers are nearly what the flow model is, and their needles nearly even. A sheet of three
+# or five positions cannot tell them from others, and bands made for these alone hold far too little
+# of those (`test_no_sizes_serve_smooth_and_rough_valves_alike`). So a band of a change holds more
+# than 95 % here, and so does one at a position not measured, of three positions most of all. How
+# much of its width would do is told; what is held is the least of today.
+SMOOTH = 99.5
+UNMEASURED = {Basis.BETWEEN, Basis.BEYOND}
 
 
-def _tell(name: str, hits: dict, most: float, too_wide: Collection[Basis] = ()) -> None:
-    for basis, inside in sorted(hits.items(), key=lambda item: item[0].rank):
-        share = 100 * np.mean(inside)
+def _tell(name: str, hits: dict, most: float) -> None:
+    for basis, used in sorted(hits.items(), key=lambda item: item[0].rank):
+        share, needed = 100 * np.mean(np.array(used) <= 1.0), np.quantile(used, BAND)
         print(
-            f"  {share:5.1f} % of {name} inside the band, {basis} ({np.size(inside)});"
-            f" goal 92 to {most:g}"
+            f"  {share:5.1f} % of {name} inside the band, {basis} ({np.size(used)});"
+            f" {needed:.2f} of its width would hold {BAND:.0%}"
         )
         assert share >= 92
-        assert share <= most or basis in too_wide
+        assert share <= most or basis in UNMEASURED
+        assert needed >= (0.2 if basis in UNMEASURED else 0.65)
 
 
 @pytest.mark.parametrize(
@@ -89,9 +106,8 @@ def _tell(name: str, hits: dict, most: float, too_wide: Collection[Basis] = ()) 
 def test_coverage_and_held_out_error(measured, reach, limit, closer):
     hits, change_hits, errors, line_errors, bench_errors = _campaign(measured, reach)
     print(f"\n{measured} positions over {reach:.0%} of the travel, {DAMPERS} dampers")
-    # changes between positions of half the travel are known better than their bands say
-    _tell("bench points", hits, 98, TOO_WIDE)
-    _tell("true changes", change_hits, 98 if reach == 1.0 else 99.5, TOO_WIDE)
+    _tell("bench points", hits, 98)
+    _tell("true changes", change_hits, SMOOTH)
     print(
         f"  held-out error {_rms(errors):.2f} % rms of the truth, {_rms(bench_errors):.2f} % of the"
         f" bench; straight lines {_rms(line_errors):.1f} %"
@@ -127,16 +143,50 @@ def test_coverage_of_sheets_with_two_adjusters():
         for place, preload in product((needle[1], *(needle[1:] + needle[:-1]) / 2), (0, 2, 4, 6)):
             turned = _with_ring(damper, preload)
             answer, new = side.predict(place, SPEEDS, preload), _bump(turned, [place], rng)[2]
-            hits[answer.basis].append((answer.low <= new) & (new <= answer.high))
+            hits[answer.basis].append(_used(answer, new))
             if (place, preload) == start:
                 continue
             change = side.difference(start[0], place, SPEEDS, start[1], preload)
             true = turned.true_force("bump", place, SPEEDS)
             true = true - _with_ring(damper, start[1]).true_force("bump", start[0], SPEEDS)
-            change_hits[change.basis].append((change.low <= true) & (true <= change.high))
+            change_hits[change.basis].append(_used(change, true))
     print("\nneedle and preload ring, three positions each, 60 dampers")
     _tell("bench points", hits, 98)
-    _tell("true changes", change_hits, 98)
+    _tell("true changes", change_hits, SMOOTH)
+
+
+def _smooth(count: int) -> Iterator[Bench]:
+    """Dampers of `virtual_bench`, bump."""
+    for seed, damper in enumerate(population(count, FIRST_SEED)):
+
+        def sheet(positions, damper=damper, seed=seed):
+            place, speed, force = _bump(damper, positions, np.random.default_rng(seed))
+            return place, ["bump"] * place.size, speed, force
+
+        yield Bench(damper.clicks, SPEEDS, lambda p, v, d=damper: d.true_force("bump", p, v), sheet)
+
+
+HARDLY_ANY = {"needle": 0.0015, "shape": 0.0008, "run": 0.0004}  # sizes as on a smooth bench
+MEASURED = "change between measured"
+
+
+@pytest.mark.parametrize("positions", [3, 5])
+def test_no_sizes_serve_smooth_and_rough_valves_alike(positions, monkeypatch):
+    """Why `SMOOTH` is above 98: what would bring the smooth bench down takes the rough one far
+    below 95, and the sheets do not tell one from the other."""
+    held = {}
+    print(f"\nchanges between {positions} measured positions: held % and mean half width %")
+    for sizes in ("as believed", "hardly any"):
+        if sizes == "hardly any":
+            few = {kind: (np.log(size), 0.2) for kind, size in HARDLY_ANY.items()}
+            monkeypatch.setattr(residual, "_BELIEVED", residual._BELIEVED | few)
+        for name, dampers in (("smooth", _smooth(60)), ("rough", varied("mixed", 60))):
+            found = campaign(dampers, positions)
+            held[name, sizes] = found.held(MEASURED)
+            width = 100 * np.mean(np.concatenate(found.widths[MEASURED]))
+            print(f"  {name}, {sizes}: {held[name, sizes]:.1f} ±{width:.1f}", flush=True)
+    assert 93 <= held["rough", "as believed"] <= 97
+    assert held["rough", "hardly any"] < 92 < held["smooth", "hardly any"]
 
 
 RULE_SPEEDS = (0.05, 0.1, 0.25)  # m/s, at which a shop may know its damper
