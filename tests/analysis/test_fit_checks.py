@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 import pytest
@@ -117,6 +118,39 @@ def test_a_run_filed_under_another_position_is_named(seed: int, read: float) -> 
     assert doubt.figures["clicks"] == pytest.approx(read - 9.0, abs=0.8)
     words = warning_words(doubt, Preferences())
     assert f"2 clicks {'softer' if read > 9.0 else 'harder'}" in words
+
+
+def _ring_rows(
+    seed: int, places: list[float], rings: list[float], misread: dict[str, dict[float, float]]
+) -> tuple[DynoRow, ...]:
+    """Bump rows of a damper whose ring adds 0.15 MPa of crack pressure a click, some of its
+    positions or rings read in the sheet as another one."""
+    damper = next(population(1, seed))
+    rows: list[DynoRow] = []
+    for n, (ring, place) in enumerate(product(rings, places)):
+        turns = misread.get("ring", {}).get(ring, ring)
+        piston = replace(damper.bump, crack=damper.bump.crack + (8.0 - turns) * 0.15e6)
+        run = replace(damper, bump=piston).measure([misread.get("needle", {}).get(place, place)], n)
+        rows += [DynoRow(place, d, v, f, None, ring) for _, d, v, f in run.rows if d == "bump"]
+    return tuple(rows)
+
+
+@pytest.mark.parametrize(("seed", "adjuster"), [(5000, "ring"), (5000, "needle"), (5001, "needle")])
+def test_all_runs_at_a_node_are_meant_where_its_count_is_doubted(seed: int, adjuster: str) -> None:
+    """One run cannot say that its count is wrong while the others at that count do not."""
+    clicks = next(population(1, seed)).clicks
+    if adjuster == "ring":
+        rows = _ring_rows(seed, [0.0, 10.0, 20.0], np.arange(9.0).tolist(), {"ring": {4.0: 6.0}})
+        where, words = (None, 4.0), "the bump runs at preload 4 read as if they were"
+    else:
+        places = np.arange(0.0, clicks + 1, clicks // 8).tolist()
+        wrong = {places[4]: places[4] + 2.0}
+        rows = _ring_rows(seed, places, [0.0, 4.0, 8.0], {"needle": wrong})
+        where, words = (places[4], None), f"the bump runs at position {places[4]:g} read as if they"
+    doubt = names(SOUND.model_copy(update={"rows": rows}))["position_doubtful"]
+    assert (doubt.position, doubt.preload_position) == where
+    assert words in warning_words(doubt, Preferences())
+    assert "softer: were they filed" in warning_words(doubt, Preferences())
 
 
 @pytest.mark.parametrize("places", [5, 9])

@@ -30,7 +30,7 @@ FEW_STRAYS = 3
 """So many rows off their curve are typos; more of them are a poor fit."""
 DOUBTED = 0.5
 """A run that is wrong as likely as this is named."""
-FAR = {"gain": STRAY, "position": 2.5}
+FAR = {"gain": STRAY, "position": 2.5, "preload": 2.5}
 """A run that is off by more (share of force, clicks) is another one, mixed up."""
 SLOW = 0.06
 """m/s: a sheet that ends below may be in another unit."""
@@ -115,19 +115,33 @@ def _direction(sheet: DynoSheet, fit: DirectionFit) -> Iterator[SheetWarning]:
             speed=worst.speed,
             figures={"rms_percent": rms},
         )
-    yield from (_run(rows[doubt.row], doubt) for doubt in doubted)
+    yield from (_runs(rows, doubt) for doubt in doubted)
     for place in strays if not odd and len(strays) <= FEW_STRAYS else ():
         yield _stray(rows[place], float(fit.residuals[place]))
 
 
-def _run(row: DynoRow, doubt: RunDoubt) -> SheetWarning:
-    gain = doubt.of == "gain"
+def _runs(rows: list[DynoRow], doubt: RunDoubt) -> SheetWarning:
+    """One run that reads off; or a count that is doubted, of one run or of all that share it."""
+    row = rows[doubt.row]
+    position: float | None = row.position
+    preload = row.preload_position
+    figures = {"share": doubt.by}
+    if doubt.of != "gain":
+        turned = doubt.of == "preload"
+        same = {
+            (r.position, r.preload_position)
+            for r in rows
+            if (r.preload_position == preload if turned else r.position == position)
+        }
+        if len(same) > 1:
+            position, preload = (None, preload) if turned else (position, None)
+        figures = {"clicks": doubt.by, "runs": len(same)}
     return SheetWarning(
-        name="run_off" if gain else "position_doubtful",
+        name="run_off" if doubt.of == "gain" else "position_doubtful",
         direction=row.direction,
-        position=row.position,
-        preload_position=row.preload_position,
-        figures={"share" if gain else "clicks": doubt.by},
+        position=position,
+        preload_position=preload,
+        figures=figures,
     )
 
 

@@ -56,9 +56,9 @@ _FRICTION = 20.0  # N
 
 @dataclass(frozen=True)
 class RunDoubt:
-    """That a whole run may be wrong, and how likely: `of` "gain", its forces are off by a share
-    `by`; of "position", it was run `by` clicks more open than its count says. row: place of one of
-    its rows in the order of the fit's rows."""
+    """That whole runs may be wrong, and how likely: `of` "gain", its forces are off by a share
+    `by`; of "position" or "preload", all runs at its count of that adjuster were `by` clicks more
+    open than it says. row: place of one of its rows in the order of the fit's rows."""
 
     of: str
     row: int
@@ -168,15 +168,16 @@ class _Fit:
         return FitResult(self.network, free, told.free, told, freedom, misses, weights, doubts)
 
     def _doubts(self, told: Residual) -> Iterator[RunDoubt]:
-        """What is to be doubted of whole runs, by a row of each."""
+        """What is to be doubted of whole runs, by a row of each: a run's gain, a node's count."""
         off, _ = told.runs_off(self.lifts)
         for row in np.unique(self.runs, return_index=True)[1].tolist():
             if likely := float((self.lifts[row] / _RUN_OFF) ** 2):
                 yield RunDoubt("gain", row, likely, float(off[row]))
-        for law, at in zip(self.laws, (self.at_bleed, self.at_crack), strict=True):
+        at_nodes = self.at_bleed, self.at_crack
+        for of, law, at in zip(("position", "preload"), self.laws, at_nodes, strict=True):
             for node, misread in enumerate(law.misread):
                 row = int(np.argmax(at[:, node]))
-                yield RunDoubt("position", row, misread.likely, misread.clicks)
+                yield RunDoubt(of, row, misread.likely, misread.clicks)
 
     def _rounds(
         self, free: Floats, sizes: Sizes, weights: Floats, rounds: int, gone: tuple[int, ...] = ()

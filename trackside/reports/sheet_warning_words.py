@@ -30,8 +30,8 @@ def waiting_words(sheet: DynoSheet) -> str:
 
 
 def _at(warning: SheetWarning) -> str:
-    ring = "" if warning.preload_position is None else f", preload {warning.preload_position:g}"
-    return f"position {warning.position:g}{ring}"
+    places = {"position": warning.position, "preload": warning.preload_position}
+    return ", ".join(f"{name} {at:g}" for name, at in places.items() if at is not None)
 
 
 def _speed(warning: SheetWarning, preferences: Preferences) -> str:
@@ -58,10 +58,14 @@ def _run_off(warning: SheetWarning, _: Preferences) -> str:
 def _misread(warning: SheetWarning, _: Preferences) -> str:
     clicks = warning.figures["clicks"]
     many = max(round(abs(clicks)), 1)
+    several = warning.figures.get("runs", 1) > 1
+    runs, read, was, it = (
+        ("runs", "read", "were", "they") if several else ("run", "reads", "was", "it")
+    )
     return (
-        f"the {warning.direction} run at {_at(warning)} reads as if it were "
-        f"{many} click{'s' if many > 1 else ''} {'softer' if clicks > 0.0 else 'harder'}: was it "
-        "filed under the right position? The band is wider for it"
+        f"the {warning.direction} {runs} at {_at(warning)} {read} as if {it} were {many} click"
+        f"{'s' if many > 1 else ''} {'softer' if clicks > 0.0 else 'harder'}: {was} {it} filed "
+        "under the right position? The band is wider for it"
     )
 
 
