@@ -9,6 +9,7 @@ from textual.pilot import Pilot
 from textual.widgets import Input
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
+from trackside.crew.deciding import for_side
 from trackside.logbook import Logbook, Write, patch, put
 from trackside.records import Reading
 from trackside.tui.screens.conflicts import Conflicts
@@ -139,9 +140,9 @@ async def test_a_decision_about_a_car_reaches_the_shed(season_file: Path, drive:
         await pilot.pause(0.2)
         stands = desk.shed.cars[car].name
         [dispute] = desk.logbook.open_conflicts()
-        [other_value] = {side.value for side in dispute.sides} - {stands}
-        desk.settle(dispute, other_value, "asked")
-        await until(pilot, lambda: desk.shed.cars[car].name == other_value)
+        [other] = [n for n, side in enumerate(dispute.sides) if side.value != stands]
+        desk.settle(for_side(dispute, other), "asked")
+        await until(pilot, lambda: desk.shed.cars[car].name == dispute.sides[other].value)
 
 
 def _damper(counted_from: str) -> tuple[Write, ...]:

@@ -73,6 +73,8 @@ def settle(
     A name stays while its sides do: it never comes to mean another conflict. The decision is a
     revision of its own; every side stays in the history.
     """
+    from trackside.crew.deciding import for_side, for_text
+    from trackside.crew.deciding import settle as decide
     from trackside.reports.naming import place_in_words, record_in_words
     from trackside.reports.undone import spoken
 
@@ -80,29 +82,19 @@ def settle(
         raise click.UsageError("name one side (a, b …), or another value with --value")
     with context.writer() as logbook:
         dispute = _named(logbook.open_conflicts(), name)
-        if side is not None:
-            place = dispute.sides.index(_side_named(dispute, side))
-            decided, shown = dispute.verdict(place), dispute.sides[place].value
-        elif dispute.twins:
-            decided, shown = one_line(value or ""), {}
-        else:
-            from trackside.crew.deciding import value_typed
-
-            body = logbook.state(dispute.entity) or {}
-            decided = shown = value_typed(
-                dispute.kind, dispute.path, value or "", body, context.preferences
-            )
-        between = [one.rev for one in dispute.sides]
-        revision, *_ = logbook.settle(
-            dispute.entity, {dispute.path: decided}, one_line(why), between=between
+        decision = (
+            for_text(logbook, dispute, value or "", context.preferences)
+            if side is None
+            else for_side(dispute, _place_named(dispute, side))
         )
+        revision = decide(logbook, decision, why)
         named = record_in_words(logbook, revision.entity, dispute.kind)
-        told = spoken(logbook, dispute.kind, dispute.path, shown, context.preferences)
+        told = spoken(logbook, dispute.kind, dispute.path, decision.value, context.preferences)
         if dispute.twins and side is None:
             told = "they are two things"
         left = len(logbook.open_conflicts())
     if as_json:
-        body = {"entity": dispute.entity, "path": dispute.path, "value": decided}
+        body = {"entity": dispute.entity, "path": dispute.path, "value": decision.verdict}
         emit({**body, "reason": revision.reason, "revision": revision.rev, "conflicts": left})
         return
     say(f"{place_in_words(dispute.path)}: {told}  ({named})")
@@ -134,11 +126,11 @@ def _named(found: list[Conflict], name: str) -> Conflict:
     raise UnknownRecord(f"{why} {one_line(name)}", "see trackside conflicts for the names")
 
 
-def _side_named(dispute: Conflict, letter: str) -> Side:
+def _place_named(dispute: Conflict, letter: str) -> int:
     offered = LETTERS[: len(dispute.sides)]
     if len(letter) != 1 or letter.lower() not in offered:
         raise UnknownRecord(f"there is no side “{letter}”", f"say {' or '.join(offered)}")
-    return dispute.sides[offered.index(letter.lower())]
+    return offered.index(letter.lower())
 
 
 def _signed(side: Side, here: str) -> str:

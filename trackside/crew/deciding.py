@@ -1,15 +1,57 @@
-"""A value typed by hand for a place of a record, whatever its kind: for deciding a conflict."""
+"""Deciding a conflict: for one of its sides, or for a value typed by hand, whatever its place."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trackside.errors import BadInput
 from trackside.preferences import Preferences
 from trackside.records.base import Record
-from trackside.units import clean
+from trackside.units import clean, one_line
+
+if TYPE_CHECKING:
+    from trackside.logbook import Conflict, Logbook, Revision
 
 PICK = "take one of the sides"
+
+
+class Decision(NamedTuple):
+    """What a person decided: the `verdict` as `Logbook.settle` takes it, and the `value` that holds
+    then. `second` is the name of the second of two things that were taken for one."""
+
+    dispute: Conflict
+    verdict: Any
+    value: Any
+    second: str = ""
+
+
+def for_side(dispute: Conflict, place: int) -> Decision:
+    """For the side at that place, counted from 0; of what was entered twice, it takes what only the
+    other has. BadInput where there is no such side."""
+    if not 0 <= place < len(dispute.sides):
+        raise BadInput(f"there is no side {place + 1}", PICK)
+    return Decision(dispute, dispute.verdict(place), dispute.sides[place].value)
+
+
+def for_text(logbook: Logbook, dispute: Conflict, text: str, preferences: Preferences) -> Decision:
+    """For what is typed: another value than any side's; of what was entered twice, that they are
+    two things, the second of that name. BadInput where it cannot be read."""
+    if dispute.twins:
+        name = one_line(text)
+        return Decision(dispute, name, {}, name)
+    body = logbook.state(dispute.entity) or {}
+    value = value_typed(dispute.kind, dispute.path, text, body, preferences)
+    return Decision(dispute, value, value)
+
+
+def settle(logbook: Logbook, decision: Decision, why: str) -> Revision:
+    """Write the decision down, with its reason; every side stays in the history. BadInput where
+    nothing is in dispute, or another side has come in since."""
+    dispute = decision.dispute
+    between = [side.rev for side in dispute.sides]
+    values = {dispute.path: decision.verdict}
+    revision, *_ = logbook.settle(dispute.entity, values, one_line(why), between=between)
+    return revision
 
 
 def value_typed(

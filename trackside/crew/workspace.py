@@ -19,7 +19,7 @@ from trackside.crew.listener import Listener
 from trackside.crew.outbox import Outbox
 from trackside.crew.signing import Signing
 from trackside.errors import LogbookError, TracksideError, UnknownRecord
-from trackside.logbook import Conflict, Logbook, SessionLine, Write, dampers, patch, put
+from trackside.logbook import Logbook, SessionLine, Write, dampers, patch, put
 from trackside.logbook.drafts import EMPTIED, Aside
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, data_folder, device_file
@@ -28,6 +28,7 @@ from trackside.units import one_line
 if TYPE_CHECKING:
     from trackside.analysis.last_read import LastReadings
     from trackside.analysis.shed import Shed
+    from trackside.crew.deciding import Decision
     from trackside.crew.swapping import Swap
     from trackside.logbook.last_read import LastRead
     from trackside.records import Reading, Session
@@ -172,11 +173,12 @@ class Workspace:
         self.disputed = {e: frozenset(d.path for d in found if d.entity == e) for e in entities}
         return new
 
-    def settle(self, dispute: Conflict, value: object, why: str) -> None:
-        """Decide a conflict for that value."""
-        between = [side.rev for side in dispute.sides]
-        self.logbook.settle(dispute.entity, {dispute.path: value}, why, between=between)
-        if dispute.kind in dampers.KINDS:
+    def settle(self, decision: Decision, why: str) -> None:
+        """Decide a conflict so."""
+        from trackside.crew.deciding import settle
+
+        settle(self.logbook, decision, why)
+        if decision.dispute.kind in dampers.KINDS:
             self._listener.shed_changed()
         self.look_for_conflicts()
         self.again()

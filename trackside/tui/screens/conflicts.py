@@ -10,7 +10,7 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
-from trackside.crew.deciding import value_typed
+from trackside.crew.deciding import Decision, for_side, for_text
 from trackside.logbook import Conflict
 from trackside.reports.naming import (
     moment_in_words,
@@ -157,8 +157,8 @@ class Conflicts(NoteForms):
         told = one_line(self._spoken(dispute, dispute.sides[number - 1].value))
         heading = f"{place_in_words(dispute.path)}: {told}"
         why = Question("why", "Why this side", hint="it stays in the history")
-        verdict = dispute.verdict(number - 1)
-        self.ask(heading, (why,), lambda answers: self._settle(dispute, verdict, told, answers))
+        decision = for_side(dispute, number - 1)
+        self.ask(heading, (why,), lambda answers: self._settle(decision, told, answers))
 
     def action_other(self) -> None:
         """Decide for another value than either's; words of both may go together."""
@@ -181,12 +181,9 @@ class Conflicts(NoteForms):
 
         def decided(answers: Answers) -> str:
             desk = self.desk
-            body = desk.logbook.state(dispute.entity) or {}
-            value = value_typed(
-                dispute.kind, dispute.path, answers["value"], body, desk.preferences
-            )
-            told = one_line(self._spoken(dispute, value))
-            return self._settle(dispute, value, told, answers)
+            decision = for_text(desk.logbook, dispute, answers["value"], desk.preferences)
+            told = one_line(self._spoken(dispute, decision.value))
+            return self._settle(decision, told, answers)
 
         self.ask(place_in_words(dispute.path), questions, decided, " / ".join(texts))
 
@@ -198,11 +195,12 @@ class Conflicts(NoteForms):
         )
 
         def decided(answers: Answers) -> str:
-            name = one_line(answers["name"])
-            return self._settle(dispute, name, f"the second is {name}", answers)
+            desk = self.desk
+            decision = for_text(desk.logbook, dispute, answers["name"], desk.preferences)
+            return self._settle(decision, f"the second is {decision.second}", answers)
 
         self.ask(place_in_words(dispute.path), questions, decided)
 
-    def _settle(self, dispute: Conflict, verdict: object, told: str, answers: Answers) -> str:
-        self.desk.settle(dispute, verdict, one_line(answers["why"]))
-        return f"{place_in_words(dispute.path)}: {told}; every side stays in the history"
+    def _settle(self, decision: Decision, told: str, answers: Answers) -> str:
+        self.desk.settle(decision, answers["why"])
+        return f"{place_in_words(decision.dispute.path)}: {told}; every side stays in the history"

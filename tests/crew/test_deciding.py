@@ -1,0 +1,74 @@
+"""Deciding a conflict: one verb for the pages and the command line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from trackside.crew.deciding import for_side, for_text, settle
+from trackside.errors import BadInput
+from trackside.logbook import Conflict, Logbook, patch, put
+from trackside.preferences import Preferences
+from trackside.records import Reading
+
+SESSION = "session"
+
+
+@pytest.fixture
+def logbook(tmp_path: Path) -> Iterator[Logbook]:
+    """One session, whose air two windows set differently, to 9 °C and to 24 °C."""
+    path = tmp_path / "log.trackside"
+    with (
+        Logbook.open(path, author="Ann", device="here") as one,
+        Logbook.open(path, author="Otto", device="there") as two,
+    ):
+        write = put(SESSION, {"kind": "race"})
+        one.write(write)
+        for window in (one, two):
+            window.take_up(write.entity)
+        for window, celsius in ((one, 9.0), (two, 24.0)):
+            air = Reading.of_si(celsius, "temperature").body()
+            window.write(patch(SESSION, write.entity, {"air_temperature": air}))
+        yield one
+
+
+def air(logbook: Logbook, dispute: Conflict) -> float:
+    state = logbook.state(dispute.entity)
+    assert state is not None
+    return float(state["air_temperature"]["si"])
+
+
+@pytest.mark.parametrize("place", [0, 1])
+def test_a_side_holds_with_its_reason_and_nothing_is_left_open(
+    logbook: Logbook, place: int
+) -> None:
+    [dispute] = logbook.open_conflicts()
+    revision = settle(logbook, for_side(dispute, place), " two\nlines ")
+    assert revision.reason == "two lines"
+    assert air(logbook, dispute) == dispute.sides[place].value["si"]
+    assert logbook.open_conflicts() == []
+
+
+@pytest.mark.parametrize("place", [-1, 2])
+def test_a_side_that_is_not_there_is_refused(logbook: Logbook, place: int) -> None:
+    [dispute] = logbook.open_conflicts()
+    with pytest.raises(BadInput, match=f"no side {place + 1}"):
+        for_side(dispute, place)
+    assert len(logbook.open_conflicts()) == 1
+
+
+def test_what_is_typed_is_read_in_the_crews_unit(logbook: Logbook) -> None:
+    """50 °F are 10 °C, by the definition of the scale."""
+    [dispute] = logbook.open_conflicts()
+    decision = for_text(logbook, dispute, "50", Preferences(preset="imperial"))
+    settle(logbook, decision, "")
+    assert air(logbook, dispute) == pytest.approx(10.0)
+
+
+def test_the_name_of_a_second_thing_is_one_line(logbook: Logbook) -> None:
+    [open_one] = logbook.open_conflicts()
+    twice = open_one._replace(twins=("a", "b"))
+    decision = for_text(logbook, twice, " Car\n8 ", Preferences())
+    assert (decision.verdict, decision.second) == ("Car 8", "Car 8")
