@@ -37,8 +37,9 @@ def decoded(content: bytes, source: str) -> str:
         text = content.decode(encoding or _guessed(content))
     except UnicodeDecodeError:
         if encoding:
+            name = encoding.removesuffix("-sig").upper()
             raise BadSheet(
-                f"{source} is not whole: its {encoding.upper()[:6]} text breaks off",
+                f"{source} is not whole: its {name} text breaks off",
                 "export it again",
             ) from None
         text = content.decode("cp1252", errors="replace")
