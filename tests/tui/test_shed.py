@@ -455,6 +455,25 @@ async def test_a_sheet_with_serious_warnings_is_looked_at_before_it_counts(
         assert (await _form(pilot, "l")).typed()["path"] == ""
 
 
+async def test_a_sheet_added_beside_a_chosen_one_is_said_not_to_count(
+    season_file: Path, drive: Drive, tmp_path: Path
+) -> None:
+    """As on the command line: the crew hears that the newest sheet is not the one that counts."""
+    async with drive(season_file) as pilot:
+        page = await _shed(pilot, "RP-0713")
+        shed = page.desk.shed
+        [(name, _)] = shed.named_sheets(shed.build("RP-0713"))
+        entity = dampers.records_of(page.desk.logbook, "RP-0713")["build"]
+        page.desk.amend("build", entity, {"sheet": name})
+        await until(pilot, lambda: page.desk.shed.build("RP-0713").sheet == name)
+        await _loaded(pilot, _strong(tmp_path))
+        await pilot.press(*"count", "enter")
+        await until(
+            pilot, lambda: "was chosen to count" in " ".join(screen_text(pilot.app).split())
+        )
+        assert page.desk.shed.sheet(page.desk.shed.build("RP-0713")).source == "RP-0713-A.csv"
+
+
 async def test_a_sheet_that_waits_is_signed_for_in_the_shed(
     season_file: Path, drive: Drive, tmp_path: Path
 ) -> None:

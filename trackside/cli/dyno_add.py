@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from typing import TYPE_CHECKING
 
 import click
@@ -20,7 +19,6 @@ if TYPE_CHECKING:
     from trackside.logbook import Logbook
     from trackside.records import Build, DynoSheet
 
-CHOSEN = "another sheet of this build was chosen to count: the damper shed changes it"
 _COUNT, _KEEP, _DROP = "count", "keep", "drop"
 
 
@@ -51,25 +49,26 @@ def add(
     changed by more than 30 %) does not count until somebody has seen them: --yes, the question
     that is put at a terminal, dyno seen, or the damper shed.
     """
-    from trackside.logbook import put
+    from trackside.crew.sheet_file import of_build
+    from trackside.crew.taking_in import take_in
+    from trackside.reports.sheet_warning_words import OTHER_COUNTS
 
-    when = _day(day)
     with context.writer() as logbook:
         shed, build = shed_and_build(logbook, serial, version)
-        whose = {"damper": build.damper, "build": build.version, "date": when}
-        record = given.sheet(sheets, build).model_copy(update=whose)
-        intake = _judged(record, build, shed, given, context, as_json)
-        record = _seen(intake.sheet, context, seen, as_json)
-        write = put("sheet", record.body())
-        logbook.write(write, reason=f"dyno sheet {record.source}")
+        given_sheet = of_build(given.sheet(sheets, build), build, day or "")
+        intake = _judged(given_sheet, build, shed, given, context, as_json)
+        sign = _signed_for(intake.sheet, context, seen, as_json)
+        taken = take_in(intake, build, context.preferences.signed_by if sign else "")
+        logbook.write(taken.write, reason=taken.reason)
+    record = taken.sheet
     misses = {name: float(fit.rms_percent) for name, fit in intake.fits.items()}
     if as_json:
         preferences = context.tell_in(as_json)
         emit({
-            "sheet": write.entity,
+            "sheet": taken.write.entity,
             "damper": record.damper,
             "build": record.build,
-            "date": when,
+            "date": record.date,
             "rows": len(record.rows),
             "rms_percent": misses,
             "warnings": [warning_body(warning, preferences) for warning in record.warnings],
@@ -81,8 +80,8 @@ def add(
     told = ", ".join(f"{d} misses by {miss:.1f} % rms" for d, miss in misses.items())
     say(f"{len(record.rows)} rows added to {record.damper} build {record.build}: {told}")
     _say_doubts(intake, record, context)
-    if build.sheet:
-        say(CHOSEN)
+    if taken.other_counts:
+        say(f"{OTHER_COUNTS}: the damper shed changes it")
 
 
 def _judged(
@@ -111,11 +110,11 @@ def shed_and_build(logbook: Logbook, serial: str, version: str | None) -> tuple[
     return shed, build
 
 
-def _seen(sheet: DynoSheet, context: CommandContext, said: bool, as_json: bool) -> DynoSheet:
-    """The sheet signed by whoever saw its serious warnings; at a terminal the question is put.
+def _signed_for(sheet: DynoSheet, context: CommandContext, said: bool, as_json: bool) -> bool:
+    """Whether somebody signs for the sheet's serious warnings; at a terminal the question is put.
     BadInput when it is not to be added."""
     if not sheet.waits:
-        return sheet
+        return False
     if not said and at_terminal(as_json):
         say(*_serious(sheet, context))
         answer = click.prompt(
@@ -125,8 +124,8 @@ def _seen(sheet: DynoSheet, context: CommandContext, said: bool, as_json: bool) 
         )
         if answer == _DROP:
             raise BadInput(f"{sheet.source} was not added", "look at it again, and add it then")
-        said = answer == _COUNT
-    return sheet.model_copy(update={"seen_by": context.preferences.signed_by}) if said else sheet
+        return bool(answer == _COUNT)
+    return said
 
 
 def _serious(sheet: DynoSheet, context: CommandContext) -> Sequence[str]:
@@ -145,10 +144,3 @@ def _say_doubts(intake: Intake, record: DynoSheet, context: CommandContext) -> N
         say(f"! {waiting_words(record)}: trackside dyno seen {record.damper}, or the damper shed")
     if intake.first:
         say(*(line for _, line in change_lines(intake.first, intake.changes)))
-
-
-def _day(text: str | None) -> str:
-    try:
-        return (date.today() if text is None else date.fromisoformat(text)).isoformat()
-    except ValueError:
-        raise BadInput(f"“{text}” is not a date", "write it like 2026-10-17") from None

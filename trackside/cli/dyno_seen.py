@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from trackside.cli.command_context import CommandContext, scripted
-from trackside.cli.dyno_add import CHOSEN, shed_and_build
+from trackside.cli.dyno_add import shed_and_build
 from trackside.cli.output import emit, say
 from trackside.cli.sheet_given import warning_body
 from trackside.errors import BadInput
@@ -21,21 +21,21 @@ def seen(context: CommandContext, serial: str, version: str | None, as_json: boo
 
     Until then such a sheet does not count. Who signed is kept with it.
     """
-    from trackside.logbook import patch
-    from trackside.reports.sheet_warning_words import warning_words
+    from trackside.crew.taking_in import SEEN, sign_for, waiting
+    from trackside.reports.sheet_warning_words import OTHER_COUNTS, warning_words
 
     preferences = context.tell_in(as_json)
     with context.writer() as logbook:
         shed, build = shed_and_build(logbook, serial, version)
-        waiting = [(name, sheet) for name, sheet in shed.named_sheets(build) if sheet.waits]
-        if not waiting:
+        unseen = waiting(shed, build)
+        if not unseen:
             raise BadInput(
                 f"no dyno sheet of {build.damper} build {build.version} waits to be seen",
                 "dyno compare lists its sheets",
             )
         who = {"seen_by": context.preferences.signed_by}
-        writes = [patch("sheet", name, who) for name, _ in waiting]
-        logbook.write(*writes, reason="warnings of the dyno sheet seen")
+        names = [name for name, _ in unseen]
+        logbook.write(*sign_for(names, who["seen_by"]), reason=SEEN)
     if as_json:
         emit({
             "damper": build.damper,
@@ -47,13 +47,13 @@ def seen(context: CommandContext, serial: str, version: str | None, as_json: boo
                     "source": sheet.source,
                     "warnings": [warning_body(w, preferences) for w in sheet.warnings],
                 }
-                for _, sheet in waiting
+                for _, sheet in unseen
             ],
         })  # fmt: skip
         return
-    for _, sheet in waiting:
+    for _, sheet in unseen:
         say(f"{build.damper} build {build.version}: {sheet.date} {sheet.source}")
         say(*(f"! {warning_words(warning, preferences)}" for warning in sheet.warnings))
     say(f"seen by {who['seen_by']}")
-    if build.sheet and build.sheet not in [name for name, _ in waiting]:
-        say(CHOSEN)
+    if build.sheet and build.sheet not in names:
+        say(f"{OTHER_COUNTS}: the damper shed changes it")

@@ -70,23 +70,18 @@ class Given:
     def sheet(self, names: Sequence[str], build: Build | None = None) -> DynoSheet:
         """The sheet in those files; a build says how its adjusters count. What columns are is
         remembered once the files could be read."""
-        from trackside.analysis.sheet_intake import ends_of
-        from trackside.logbook.column_names import keep_columns, known_columns
-        from trackside.records import Said, read_sheet_files
+        from trackside.crew.sheet_file import read_sheet
         from trackside.records.headings import mapped
 
-        clicks = None if self.clicks is None else number(self.clicks, "--clicks")
-        said = Said(
+        return read_sheet(
+            names,
+            build,
             columns=mapped(self.columns),
-            known=known_columns(),
-            ends=ends_of(build, self.count_from, clicks),
+            counted_from=self.count_from,
+            clicks=None if self.clicks is None else number(self.clicks, "--clicks"),
             position=self.position or "",
             positive=self.positive or "",
         )
-        sheet = read_sheet_files(names, said)
-        keep_columns(said.columns)
-        stated = {"counted_from": self.count_from}
-        return sheet.model_copy(update=stated) if self.count_from else sheet
 
     def gas(self, context: CommandContext) -> GasSaid:
         """What was said of the gas force."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 
 from trackside.analysis.sheet_gas import GasSaid
@@ -14,24 +14,48 @@ from trackside.records import Build, DynoSheet, Said, read_sheet_files
 from trackside.units import one_line, read
 
 
+def read_sheet(
+    names: Sequence[str],
+    build: Build | None = None,
+    *,
+    columns: Mapping[str, str] | None = None,
+    counted_from: str | None = None,
+    clicks: float | None = None,
+    position: str = "",
+    positive: str = "",
+) -> DynoSheet:
+    """The sheet in those files, with what a person says of it; a build says how its adjusters
+    count. `columns` says what the files' are, and is remembered once they could be read. BadSheet
+    says what is wrong with a file, BadColumns that a person must say what its columns are."""
+    said = Said(
+        columns=columns or {},
+        known=known_columns(),
+        ends=ends_of(build, counted_from, clicks),
+        position=position,
+        positive=positive,
+    )
+    sheet = read_sheet_files(names, said)
+    keep_columns(said.columns)
+    return sheet.model_copy(update={"counted_from": counted_from}) if counted_from else sheet
+
+
+def of_build(sheet: DynoSheet, build: Build, day: str) -> DynoSheet:
+    """The sheet as that build's, run on that day; today where nothing was said. BadInput for what
+    is no date."""
+    when = read_day(one_line(day) or date.today().isoformat())
+    return sheet.model_copy(update={"damper": build.damper, "build": build.version, "date": when})
+
+
 def sheet_of(
     build: Build, answers: dict[str, str], columns: Mapping[str, str] | None = None
 ) -> DynoSheet:
-    """The sheet in the file that was named, for that build; two files parted by a semicolon are one
-    sheet. `columns` says what the file's are, and is remembered. BadSheet says what is wrong with
-    the file, BadColumns that a person must say what its columns are, BadInput what is wrong with
-    what was said of it."""
+    """The sheet in the file that a form named, for that build; two files parted by a semicolon are
+    one sheet. Errors as in `read_sheet`; BadInput says what is wrong with what was said of it."""
     counted = _one_of(answers["counted"], "hard", "soft") or None
     names = [name.strip().strip("'\"") for name in answers["path"].split(";")]
-    said = Said(columns or {}, known_columns(), ends_of(build, counted, None))
-    sheet = read_sheet_files([name for name in names if name] or [""], said)
-    keep_columns(said.columns)
-    about = {
-        "damper": build.damper,
-        "build": build.version,
-        "date": read_day(one_line(answers["date"]) or date.today().isoformat()),
-    }
-    return sheet.model_copy(update=about | ({"counted_from": counted} if counted else {}))
+    files = [name for name in names if name] or [""]
+    sheet = read_sheet(files, build, columns=columns, counted_from=counted)
+    return of_build(sheet, build, answers["date"])
 
 
 def gas_of(answers: dict[str, str], pressure_unit: str) -> GasSaid:

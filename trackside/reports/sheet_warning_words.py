@@ -24,6 +24,10 @@ def warning_words(warning: SheetWarning, preferences: Preferences) -> str:
     return warning.words or f"the sheet carries the warning “{warning.name}”"
 
 
+OTHER_COUNTS = "another sheet of this build was chosen to count"
+"""What is said of a sheet that is the newest and does not count; what changes it comes behind."""
+
+
 def waiting_words(sheet: DynoSheet) -> str:
     """That a sheet does not count yet, and why."""
     return f"sheet {sheet.date} {sheet.source} does not count until its warnings were seen"

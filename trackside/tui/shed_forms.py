@@ -9,15 +9,16 @@ from functools import partial
 
 from textual.message import Message
 
-from trackside.analysis.sheet_change import SheetChange, change_words
+from trackside.analysis.sheet_change import change_words
 from trackside.analysis.sheet_gas import GasUnknown
 from trackside.analysis.sheet_intake import Intake, judged
 from trackside.crew.sheet_file import gas_of, sheet_of
+from trackside.crew.taking_in import SEEN, choice, let_count, sign_for, take_in, waiting
 from trackside.errors import BadColumns, BadInput, TracksideError
-from trackside.logbook import dampers, patch, put
+from trackside.logbook import dampers
 from trackside.records import Build, Damper, DynoSheet
 from trackside.reports import cautions
-from trackside.reports.sheet_warning_words import waiting_words, warning_words
+from trackside.reports.sheet_warning_words import OTHER_COUNTS, waiting_words, warning_words
 from trackside.tui.commands import key_of
 from trackside.tui.note_forms import Answers, Keeping, NoteForms
 from trackside.tui.sheet_columns import COLUMNS, column_questions, columns_of
@@ -202,7 +203,7 @@ class ShedForms(NoteForms):
                 doubt = f"{found.sheet.source} has serious warnings"
                 self.announce(f"{doubt}: {key_of('load_sheet')} in the shed shows them", "problem")
         else:
-            self._keep_sheet(found.sheet, message)
+            self._keep_sheet(found, message)
 
     def _ask_columns(self, error: BadColumns, message: Loaded) -> None:
         """What the columns of a file are: said once, and known from then on."""
@@ -230,39 +231,38 @@ class ShedForms(NoteForms):
         assert isinstance(found, Intake)
         if answer == _DROP:
             return "not taken in; what you typed is in the form again"
-        self._keep_sheet(self._signed(found.sheet) if answer == _COUNT else found.sheet, message)
+        self._keep_sheet(found, message, self.desk.logbook.author if answer == _COUNT else "")
         return ""
-
-    def _signed(self, sheet: DynoSheet) -> DynoSheet:
-        return sheet.model_copy(update={"seen_by": self.desk.logbook.author})
 
     def _not_taken(self, error: TracksideError, message: Loaded) -> None:
         self.desk.hold_form(message.form, message.answers)
         self.say(f"not taken in: {error}", "error")
 
-    def _keep_sheet(self, sheet: DynoSheet, message: Loaded) -> None:
+    def _keep_sheet(self, intake: Intake, message: Loaded, seen_by: str = "") -> None:
+        taken = take_in(intake, message.build, seen_by)
         try:
-            self.desk.write(put("sheet", sheet.body()))
+            self.desk.write(taken.write, reason=taken.reason)
         except TracksideError as error:
             self._not_taken(error, message)
             return
         self.desk.hold_form(message.form, dict.fromkeys(message.answers, ""))
+        sheet = taken.sheet
         self.wanted, self.opened = sheet.damper, ""
         self.show_sheet()
-        found = message.found
-        assert isinstance(found, Intake)
-        lost = [c for c in found.changes.values() if isinstance(c, SheetChange) and c.lost]
         if sheet.waits:
-            self.announce(f"kept, but {waiting_words(sheet)}: {key_of('counts')}", "problem")
-        elif lost:
-            told = "; ".join(map(change_words, lost))
-            self.announce(f"kept, but against the first sheet {told}", "problem")
+            told, kind = f"kept, but {waiting_words(sheet)}: {key_of('counts')}", "problem"
+        elif taken.lost:
+            lost = "; ".join(map(change_words, taken.lost))
+            told, kind = f"kept, but against the first sheet {lost}", "problem"
         elif sheet.warnings:
-            told = warning_words(sheet.warnings[0], self.desk.preferences)
+            doubt = warning_words(sheet.warnings[0], self.desk.preferences)
             more = f" (and {len(sheet.warnings) - 1} more)" if len(sheet.warnings) > 1 else ""
-            self.announce(f"{len(sheet.rows)} rows kept, but {told}{more}", "problem")
+            told, kind = f"{len(sheet.rows)} rows kept, but {doubt}{more}", "problem"
         else:
-            self.announce(f"{sheet.source}: {len(sheet.rows)} rows kept")
+            told, kind = f"{sheet.source}: {len(sheet.rows)} rows kept", "kept"
+        if taken.other_counts and not sheet.waits:
+            told, kind = f"{told}; {OTHER_COUNTS}: {key_of('counts')}", "problem"
+        self.announce(told, kind)
 
     def action_counts(self) -> None:
         """Let another dyno sheet of the present build count: first look at one that waits, else
@@ -272,9 +272,8 @@ class ShedForms(NoteForms):
         if shed is None or build is None:
             self.say(self.unread or "no build on record", "problem")
             return
-        waiting = [(name, sheet) for name, sheet in shed.named_sheets(build) if sheet.waits]
-        if waiting:
-            name, sheet = waiting[-1]
+        if unseen := waiting(shed, build):
+            name, sheet = unseen[-1]
             self._look_at(sheet, (_COUNT, _OTHER), partial(self._sign, name, build))
         else:
             self._next_counts(build)
@@ -284,12 +283,11 @@ class ShedForms(NoteForms):
         if _choice(answers["sure"], _COUNT, _OTHER) == _OTHER:
             self._next_counts(build)
             return ""
-        writes = [patch("sheet", name, {"seen_by": self.desk.logbook.author})]
-        newest = self.desk.shed is None or self.desk.shed.named_sheets(build)[-1][0] == name
-        if build.sheet or not newest:
-            entity = dampers.records_of(self.desk.logbook, build.damper)["build"]
-            writes.append(patch("build", entity, {"sheet": None if newest else name}))
-        self.desk.write(*writes, reason="warnings of the dyno sheet seen")
+        logbook, shed = self.desk.logbook, self.desk.shed
+        writes = sign_for([name], logbook.author)
+        if shed is not None:
+            writes += let_count(logbook, build, shed, name)
+        self.desk.write(*writes, reason=SEEN)
         return "seen, and it counts"
 
     def _next_counts(self, build: Build) -> None:
@@ -301,10 +299,10 @@ class ShedForms(NoteForms):
         now = next(n for n, (_, sheet) in enumerate(sheets) if sheet is shed.sheet(build))
         at = (now + 1) % len(sheets)
         name, sheet = sheets[at]
-        newest = at == len(sheets) - 1
+        chosen = choice(build, shed, name)
         entity = dampers.records_of(self.desk.logbook, build.damper)["build"]
-        self.desk.amend("build", entity, {"sheet": None if newest else name})
-        why = "the newest" if newest else "chosen: newer ones do not"
+        self.desk.amend("build", entity, chosen)
+        why = "chosen: newer ones do not" if chosen["sheet"] else "the newest"
         self.announce(f"sheet {sheet.date} {sheet.source} counts, {why}")
 
 
