@@ -20,6 +20,13 @@ from tests.bench import convex_bench, trial_bench
 from tests.bench.convex_bench import convex_dampers
 from tests.bench.trial_bench import JUDGING
 from tests.bench.varied_bench import VALVES, varied_dampers, wide_dampers
+from tests.benchmarks.test_sisters_and_oil import (
+    OWN,
+    other_kin,
+    trial_kin,
+    with_sisters,
+    with_warm_oil,
+)
 from trackside.analysis.fit_checks import sheet_warnings
 from trackside.damper.sheet_fit import DirectionFit, SheetRows, fit_sheet
 from trackside.records import DynoRow, DynoSheet
@@ -183,16 +190,26 @@ def _changes(clicks: int, positions: np.ndarray, rng) -> Iterator[tuple[int, int
         yield a, b, "between measured"
 
 
+KEPT = 5_040
+"""From here on `JUDGING` is for the table alone."""
+
 BENCHES = {
     "varied": lambda count: varied("mixed", count),
-    "trial, kept": lambda count: trial("", count, 5_040),
+    "trial, kept": lambda count: trial("", count, KEPT),
     "convex, kept": lambda count: convex(count, FRESH + 1_000),
 }
 """Three benches; on the dampers of the last two nothing was ever set."""
 
+FAMILIES = {
+    "varied": lambda count: other_kin("varied", count, FRESH),
+    "trial, kept": lambda count: trial_kin(JUDGING[KEPT : KEPT + count // 2]),
+    "convex, kept": lambda count: other_kin("convex", count, FRESH + 1_000),
+}
+"""Families of the same benches, both directions of the second."""
+
 
 def test_three_benches():
-    """The table of the handbook."""
+    """The table of the handbook. Only the second bench has oil that thins with heat."""
     print("\nbench, positions | fit / line / cubic, % rms | held % and mean half width % | blamed")
     sheets = blamed = 0
     for (name, dampers), positions in product(BENCHES.items(), (3, 5, 9)):
@@ -200,6 +217,16 @@ def test_three_benches():
         print(found.line(f"{name}, {positions}"), flush=True)
         assert found.rms("fit") <= 0.95 * found.rms("cubic")
         sheets, blamed = sheets + found.sheets, blamed + found.blamed
+    print("own positions beside sisters: % rms, held % and mean half width %; true sisters refused")
+    for name, families in FAMILIES.items():
+        kin = with_sisters(families(8))
+        print(kin.line(name), flush=True)
+        for count in OWN:
+            assert np.mean(kin.inside[count]) >= 0.90
+            assert np.mean(kin.changes[count]) >= 0.88
+    oil = with_warm_oil(12, JUDGING[KEPT:])
+    print(oil.line("trial, kept"), flush=True)
+    assert np.all(np.mean(np.square(oil.warm), axis=0) < np.mean(np.square(oil.still), axis=0))
     assert blamed <= 0.02 * sheets
 
 
