@@ -3,23 +3,31 @@ values, names of files. Long lists are compared with `told/`, short ones stand h
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from tests.analysis.garage import PREFERENCES, SHED, corner, session
 from tests.told import agrees
+from trackside.analysis.air import ColdToday
 from trackside.analysis.bring_back import FAR, Differs, Translation
 from trackside.analysis.changes import changes
 from trackside.analysis.felt import Moved
 from trackside.analysis.gas_loss import LostCharge
+from trackside.analysis.plausible_ranges import Mark
+from trackside.analysis.response import Response
 from trackside.crew.swapping import Swap
 from trackside.errors import LogbookError
 from trackside.logbook import Logbook, put
 from trackside.logbook.history import Undone
-from trackside.preferences import Preferences
+from trackside.logbook.last_read import LastRead
+from trackside.logbook.twins import TWICE
+from trackside.preferences import Preferences, data_folder
 from trackside.records import Adjuster, Reading, SheetWarning
+from trackside.records.fields import CORNER_FIELDS
 from trackside.reports import cautions, printing
+from trackside.reports.air_words import cold_words, density_words
 from trackside.reports.bring_words import differs_words, translation_words
 from trackside.reports.cell_help import of_text, of_value
 from trackside.reports.change_words import force_sentence, sentences
@@ -28,7 +36,18 @@ from trackside.reports.formatting import percent, signed, with_band
 from trackside.reports.gas_words import lost_charge_words, missing_words
 from trackside.reports.hints import hints
 from trackside.reports.html import html
-from trackside.reports.naming import value_in_words, who_in_words
+from trackside.reports.last_read_words import day_in_words, last_read_words
+from trackside.reports.mark_words import build_problems, mark_words
+from trackside.reports.naming import (
+    moment_in_words,
+    place_in_words,
+    record_in_words,
+    session_in_words,
+    value_in_words,
+    who_in_words,
+)
+from trackside.reports.response_words import gas_words, response_words
+from trackside.reports.run_sheet import run_sheet
 from trackside.reports.sheet_warning_words import waiting_words, warning_words
 from trackside.reports.swapped import swap_said
 from trackside.reports.undone import undone_in_words
@@ -285,3 +304,125 @@ def test_values_and_names_in_words() -> None:
     assert value_in_words([95.2, "in"]) == "1:35.200 in"
     assert value_in_words(None) == "–"
     assert who_in_words("Ann", "laptop", "laptop") != who_in_words("Ann", "other", "laptop")
+
+
+READ = {"session": "s", "corner": "FL", "typed": "15.1", "unit": "bar", "si": 15.1e5}
+
+
+def test_what_was_last_read_gets_shorter_and_its_day_has_a_year_where_it_is_another() -> None:
+    found = LastRead(**READ, day="2026-10-18")  # type: ignore[arg-type]
+    at = LastRead(**{**READ, "typed": "9", "unit": "°C", "si": 9.0}, day="2026-10-18")  # type: ignore[arg-type]
+    gas = CORNER_FIELDS["gas_pressure"]
+    told = list(last_read_words(found, at, gas, PREFERENCES, "2026-10-20"))
+    assert told == [
+        "last: 15.10 bar at 9 °C, 18 Oct",
+        "last: 15.10 bar, 18 Oct",
+        "last 15.1, 18 Oct",
+        "last 15.1",
+    ]
+    assert next(last_read_words(found, None, gas, PSI, "2027-01-20")) == (
+        "last: 219.0 psi, 18 Oct 2026"
+    )
+    assert day_in_words("2026-01-09", "2026-05-05") == "9 Jan"
+    assert day_in_words("2026-12-09", "2027-05-05") == "9 Dec 2026"
+    assert day_in_words("soon", "2027-05-05") == "soon"
+
+
+def test_air_and_rod_travel() -> None:
+    cold = ColdToday(cold=1.41e5, hot=1.9e5, is_target=False, air=12.0)
+    assert cold_words(cold, PREFERENCES) == "about 1.41 bar for 1.90 hot as before (air 12 °C)"
+    cold = ColdToday(cold=1.41e5, hot=1.9e5, is_target=True, air=12.0)
+    assert cold_words(cold, PREFERENCES) == ("about 1.41 bar for the target, 1.90 hot (air 12 °C)")
+    assert density_words(1.1993) == "air 1.199 kg/m³"
+    found = Response("bump", oil=0.31e-3, airy=0.62e-3, gas=14e5, read=True)
+    assert response_words(found, PREFERENCES) == (
+        "rod travel to 80 % of the force at 1000 mm/s: 0.31 mm, 0.62 mm with 1 % air (gas 14.00 bar "
+        "as read in its session; oil of half a stroke, everything round it stiff: a whole damper "
+        "travels further)"
+    )
+    assert gas_words(replace(found, read=False), PSI) == (
+        "gas 203.1 psi as charged at the strip-down"
+    )
+
+
+def test_who_and_which() -> None:
+    assert who_in_words("Ann", "laptop", "laptop") == "Ann, this laptop"
+    assert who_in_words("", "0123456789", "laptop") == "unsigned, laptop …456789"
+    assert who_in_words("Ann", "", "laptop") == "Ann"
+    assert moment_in_words("soon") == "soon"
+    assert place_in_words("") == "keep it, or take it off the logbook?"
+    assert place_in_words("FL.rebound_bleed") == "FL rebound"
+    line = next(iter_lines())
+    assert session_in_words(line).startswith("Practice")
+
+
+def iter_lines():  # type: ignore[no-untyped-def]
+    """The lines of a pit board with one session."""
+    with Logbook.open(":memory:", device="test") as logbook:
+        event = put("event", {"venue": "Harrow Fen", "date": "2026-05-09"})
+        car = put("car", {"name": "Coupé", "number": "7"})
+        body = {"event": event.entity, "car": car.entity, "kind": "practice"}
+        run = put("session", {**body, "start": "2026-05-09 10:20"})
+        logbook.write(event, car, run)
+        assert record_in_words(logbook, run.entity).startswith(
+            "Practice · Harrow Fen · 2026-05-09 10:20"
+        )
+        assert record_in_words(logbook, car.entity) == "car Coupé · 7"
+        assert record_in_words(logbook, "nothing-known").endswith("taken off the logbook")
+        shown = Undone("x", "twin", {TWICE: ({}, {"name": "Coupé"})}, ())
+        assert "all values are alike → " in undone_in_words(logbook, shown, PREFERENCES)
+        page = run_sheet(logbook, run.entity, SHED, PREFERENCES)
+        said = next(b for b in page.blocks if b.title.startswith("Said, and why"))
+        assert [one.text for one in said.said] == ["_" * 60] * 4
+        file = printing.printed(logbook, run.entity, SHED, PREFERENCES, "sheet", _folder())
+        assert file.name == "2026-05-09-Harrow-Fen-practice-run-sheet.html"
+        assert ":memory: · printed 20" in file.read_text("utf-8")
+        file = printing.printed(logbook, run.entity, SHED, PREFERENCES, "debrief", _folder())
+        assert file.name == "2026-05-09-Harrow-Fen-practice-debrief.html"
+        yield from logbook.session_lines()
+
+
+def _folder() -> Path:
+    return data_folder() / "printed"
+
+
+@pytest.mark.parametrize(
+    ("figures", "said"),
+    [
+        ({"gas_pressure": 60e5}, "gas: 60.00 bar is outside"),
+        ({"piston_diameter": 0.2}, "piston ⌀: 200.0 mm is outside"),
+        ({"rod_diameter": 0.2}, "rod ⌀: 200.0 mm is outside"),
+        ({"stroke": 0.9}, "stroke: 900.0 mm is outside"),
+        ({"oil_viscosity_40": 2e-3}, "oil at 40 °C: "),
+        ({"oil_viscosity_100": 2e-3}, "oil at 100 °C: "),
+    ],
+)
+def test_what_cannot_be_right_of_a_build(figures: dict[str, float], said: str) -> None:
+    build = SHED.builds[0].model_copy(update=figures)
+    told = build_problems(build, PREFERENCES)
+    assert any(one.startswith(said) for one in told), told
+
+
+@pytest.mark.parametrize(
+    ("mark", "said"),
+    [
+        (Mark("no figure", "", ()), "this is no figure"),
+        (Mark("cold above hot", "", ()), "the cold pressure is above the hot one: swapped?"),
+        (Mark("all unsprung", "", ()), "unsprung is as much as the scales say: swapped?"),
+        (Mark("oil not thinner", "", ()),
+         "the oil is not thinner at 100 °C than at 40 °C: swapped?"),
+        (Mark("clamp as wide", "", ()), "the clamp disc is as wide as the seat: swapped?"),
+        (Mark("no lap time", "", (3, "soon")),
+         "lap 3, “soon”, is no lap time: type it like 1:35.2"),
+        (Mark("no adjuster", "FL.bump_preload", ()), "this damper has no bump prel. adjuster"),
+        (Mark("unknown damper", "FL.damper", ("X",)),
+         "X is not in the damper shed: a new damper, or a typo?"),
+        (Mark("damper twice", "FL.damper", ("X", "FR", "RL")),
+         "X is entered at FR and RL too: which corner has it?"),
+        (Mark("tread spread", "FL.tread_inner", ()),
+         "more than 45 °C across one tread: unit or probe?"),
+        (Mark("odd", "", ("as it said",)), "as it said"),
+    ],
+)  # fmt: skip
+def test_marks(mark: Mark, said: str) -> None:
+    assert mark_words(mark, PREFERENCES) == said
