@@ -38,7 +38,7 @@ from tests.mutants.tracing import TOO_LONG
 HERE = Path(__file__).parents[2]
 ROOMS = ("analysis", "reports", "records", "damper", "corner", "crew")
 ENOUGH = 0.9
-BUDGET = 60.0
+BUDGET = 40.0
 """Seconds of tests that a mutant meets at most; what would come later counts as not found."""
 COPIED = ("trackside", "tests", "sample_sessions", "pyproject.toml", "README.md", "DEVELOPERS.md")
 

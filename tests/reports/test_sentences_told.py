@@ -336,9 +336,9 @@ def test_air_and_rod_travel() -> None:
     assert density_words(1.1993) == "air 1.199 kg/m³"
     found = Response("bump", oil=0.31e-3, airy=0.62e-3, gas=14e5, read=True)
     assert response_words(found, PREFERENCES) == (
-        "rod travel to 80 % of the force at 1000 mm/s: 0.31 mm, 0.62 mm with 1 % air (gas 14.00 bar "
-        "as read in its session; oil of half a stroke, everything round it stiff: a whole damper "
-        "travels further)"
+        "rod travel to 80 % of the force at 1000 mm/s: 0.31 mm, 0.62 mm with 1 % air (gas "
+        "14.00 bar as read in its session; oil of half a stroke, everything round it stiff: a "
+        "whole damper travels further)"
     )
     assert gas_words(replace(found, read=False), PSI) == (
         "gas 203.1 psi as charged at the strip-down"
