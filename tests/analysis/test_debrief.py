@@ -54,17 +54,38 @@ def test_a_force_that_is_no_number_is_not_known_rather_than_small(
 ) -> None:
     from trackside.analysis import changes as module
 
-    real = module.step_between
+    real = module.step_from
 
     def holed(*asked: object) -> object:
         step = real(*asked)  # type: ignore[arg-type]
         step.low[-1] = np.nan
         return step
 
-    monkeypatch.setattr(module, "step_between", holed)
+    monkeypatch.setattr(module, "step_from", holed)
     found = changes(session(), session(FL=corner(bump=4)), SHED, SPEEDS)
     assert found.forces == ()
     assert [(one.corner, one.direction) for one in found.unknown] == [("FL", "bump")]
+
+
+def test_a_debrief_calculates_each_curve_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The force of a setting is asked for by the change of it, and by left against right of both
+    outings."""
+    from trackside.analysis import estimate as module
+    from trackside.analysis import estimate_cache, worth
+
+    asked: list[tuple[object, ...]] = []
+    real = module.estimate_at
+
+    def counted(at: object, shed: object, speeds: object) -> object:
+        found = real(at, shed, speeds)  # type: ignore[arg-type]
+        asked.append((at.corner, at.direction, at.from_hard))  # type: ignore[attr-defined]
+        return found
+
+    for user in (module, estimate_cache, worth):
+        monkeypatch.setattr(user, "estimate_at", counted)
+    told(session(FL=corner(rebound=3), RR=corner(bump=5)))
+    assert len(asked) == 8 + 2, "both directions of four corners, and the two that were turned"
+    assert len(set(asked)) == len(asked)
 
 
 # ── a cautious out-lap ──────────────────────────────────────────────────────────────────────────

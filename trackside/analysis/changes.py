@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trackside.analysis.estimate import DIRECTIONS, Setting, Speeds, as_reason, setting
+from trackside.analysis.estimate_cache import EstimateCache
 from trackside.analysis.gauges import charges, cold_pressures
 from trackside.analysis.shed import Shed
 from trackside.analysis.swaps import is_swapped, swap
@@ -22,7 +23,7 @@ from trackside.analysis.value_change import (
     Value,
     ValueChange,
 )
-from trackside.analysis.worth import ForceStep, step_between
+from trackside.analysis.worth import ForceStep, step_from
 from trackside.corner.wheel import wheel_force
 from trackside.damper.clicks import harder_by
 from trackside.errors import TracksideError
@@ -127,15 +128,23 @@ class Changes:
     """The corners with another damper, or another build of the same one."""
 
 
-def changes(before: Session, after: Session, shed: Shed, speeds: Speeds) -> Changes:
-    """What changed from `before` to `after`, and what it is worth at these rod speeds (m/s)."""
+def changes(
+    before: Session,
+    after: Session,
+    shed: Shed,
+    speeds: Speeds,
+    known: EstimateCache | None = None,
+) -> Changes:
+    """What changed from `before` to `after`, and what it is worth at these rod speeds (m/s).
+    `known` has the curves of that shed at those speeds that were calculated already."""
+    known = EstimateCache(shed, speeds) if known is None else known
     values = tuple(_setup_changes(before, after, shed))
     gauges = tuple(_gauge_changes(before, after))
     forces, unknown = [], []
     for corner in CORNERS:
         for direction in DIRECTIONS:
             try:
-                change = force_change(before, after, corner, direction, shed, speeds)
+                change = force_change(before, after, corner, direction, shed, speeds, known)
             except TracksideError as error:
                 if any(v.corner == corner and _moves_force(v) for v in values):
                     unknown.append(NotKnown(corner, direction, str(as_reason(error))))
@@ -164,8 +173,10 @@ def force_change(
     direction: str,
     shed: Shed,
     speeds: Speeds,
+    known: EstimateCache | None = None,
 ) -> ForceChange | None:
-    """The force change of one direction of a corner; None when nothing moved it."""
+    """The force change of one direction of a corner; None when nothing moved it. `known` as in
+    `changes`."""
     was, now = (setting(s, corner, direction, shed) for s in (before, after))
     if (was.build, was.from_hard, was.preload_from_hard) == (
         now.build,
@@ -173,7 +184,8 @@ def force_change(
         now.preload_from_hard,
     ):
         return None
-    step = step_between(was, now, shed, speeds)
+    start = (EstimateCache(shed, speeds) if known is None else known).at(was)
+    step = step_from(start, now, shed)
     ratio = shed.car_corner(after, corner).motion_ratio
     wheel = None if ratio is None else np.asarray(wheel_force(step.change, ratio))
     return ForceChange(corner, direction, was, now, step, wheel)

@@ -11,6 +11,7 @@ import numpy as np
 
 from trackside.analysis.changes import Changes, changes
 from trackside.analysis.estimate import Speeds
+from trackside.analysis.estimate_cache import EstimateCache
 from trackside.analysis.felt import Moved, moved
 from trackside.analysis.gas_loss import LostCharge, lost_charges
 from trackside.analysis.shed import Shed
@@ -60,13 +61,14 @@ class Debrief:
 
 def debrief(before: Session, after: Session, shed: Shed, speeds: Speeds) -> Debrief:
     """The debrief of `after` against the outing `before`, at these rod speeds (m/s)."""
-    found = changes(before, after, shed, speeds)
+    known = EstimateCache(shed, speeds)
+    found = changes(before, after, shed, speeds, known)
     return Debrief(
         found,
         moved(found),
         out_lap(found, before, after),
-        uneven(after, shed, speeds),
-        frozenset((one.axle, one.direction) for one in uneven(before, shed, speeds)),
+        uneven(after, shed, speeds, known),
+        frozenset((one.axle, one.direction) for one in uneven(before, shed, speeds, known)),
         tuple(lost_charges(before, after)),
     )
 

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trackside.analysis.changes import AXLES
-from trackside.analysis.estimate import DIRECTIONS, Estimate, Speeds, estimate
+from trackside.analysis.estimate import DIRECTIONS, Estimate, Speeds, setting
+from trackside.analysis.estimate_cache import EstimateCache
 from trackside.analysis.shed import Shed
 from trackside.errors import TracksideError
 from trackside.records import Session
@@ -42,14 +43,18 @@ class Uneven:
         return int(np.argmax(np.divide(size, half, out=certain, where=half > 0)))
 
 
-def uneven(session: Session, shed: Shed, speeds: Speeds) -> tuple[Uneven, ...]:
+def uneven(
+    session: Session, shed: Shed, speeds: Speeds, known: EstimateCache | None = None
+) -> tuple[Uneven, ...]:
     """Each axle and direction whose forces are unlike beyond their bands; none where a side has no
-    estimate. The errors of two dampers are independent: their half bands add as squares do."""
+    estimate. The errors of two dampers are independent: their half bands add as squares do. `known`
+    has the curves of that shed at those speeds that were calculated already."""
+    known = EstimateCache(shed, speeds) if known is None else known
     found = []
     for axle, (left, right) in AXLES.items():
         for direction in DIRECTIONS:
             try:
-                pair = [estimate(session, c, direction, shed, speeds) for c in (left, right)]
+                pair = [known.at(setting(session, c, direction, shed)) for c in (left, right)]
             except TracksideError:
                 continue
             one = _compared(axle, direction, *pair)
