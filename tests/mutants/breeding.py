@@ -234,7 +234,7 @@ def _faults(
         case ast.Constant(value=bool(value)):
             yield "true, false", changed(value=not value)
         case ast.Constant(value=int(value)):
-            yield "number", changed(value=value + 1)
+            yield "number", changed(value=3 * value if abs(value) >= 10 else value + 1)
         case ast.Constant(value=float(value)):
             if value == 0 or abs(value) >= _TOO_SMALL:
                 yield "number", changed(value=3 * value if value else 1.0)
