@@ -141,6 +141,18 @@ def test_analysis_gives_facts_and_knows_no_preferences() -> None:
     assert telling == set()
 
 
+def test_analysis_has_no_function_that_makes_words() -> None:
+    """A function named for words stands in reports; a reason may be what an error says."""
+    named = {
+        f"{path.stem}.{node.name}"
+        for path in sorted((PACKAGE / "analysis").glob("*.py"))
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")
+        if node.name.endswith(("words", "_said", "sentence", "sentences", "told"))
+    }
+    assert named == {"estimate.words", "sisters.words", "shed.undecided_said"}
+
+
 def test_scipy_is_imported_on_use_only() -> None:
     wrong = [
         f"{found.module}:{found.line}"

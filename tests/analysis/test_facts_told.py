@@ -30,7 +30,7 @@ from trackside.analysis.last_read import LastReadings
 from trackside.analysis.outings import outings_before
 from trackside.analysis.panel_data import panel_data
 from trackside.analysis.plausible_ranges import build_marks, marks_of
-from trackside.analysis.recall import find, outing_before, sessions_of
+from trackside.analysis.recall import find, outing_before
 from trackside.analysis.response import response
 from trackside.analysis.revalve import half_open, revalve
 from trackside.analysis.shed import Shed
@@ -180,7 +180,7 @@ def test_the_season(samples, shed, sessions) -> None:  # type: ignore[no-untyped
         for text in ("rebound 8", "understeer", "Harrow", "wet", "gas 14", "nothing at all"):
             for one in find(samples, text, shelf_only=False, limit=4):
                 yield f"{text}: {names.get(one.entity)}"
-        ran = sessions_of(samples, [entity for entity, _ in sessions])
+        ran = samples.session_records([entity for entity, _ in sessions])
         for at in ("FL", "RR"):
             yield from known("trend", lambda: trend(ran, at, "rebound", shed, SPEEDS[:2]))
         last = LastReadings(samples)

@@ -47,7 +47,7 @@ def test_without_oil_data_only_the_density_moves_and_it_says_so() -> None:
     """60 K warmer is about 4.2 % less density at 7e-4/K (from memory); an orifice's force goes
     with the density (textbook law), so no speed loses more."""
     cold, warm = _warm(*_at(20.0, 80.0))
-    assert "density only" in warm.words
+    assert warm.oil == "nothing"
     ratio = warm.estimate.force / cold.force
     assert np.all(ratio < 1)
     assert np.all(ratio > 1 / 1.043)
@@ -58,7 +58,7 @@ def test_thin_oil_leaks_more() -> None:
     oil = {"oil_viscosity_40": 15e-6, "oil_viscosity_100": 3.5e-6}
     _, by_density = _warm(*_at(20.0, 80.0))
     _, by_both = _warm(*_at(20.0, 80.0, **oil))
-    assert by_both.words == "density and viscosity"
+    assert by_both.oil == "viscosities"
     assert np.all(by_both.estimate.force <= by_density.estimate.force * (1 + 1e-12))
 
 
@@ -68,10 +68,10 @@ def test_grade_and_index_stand_for_the_viscosity_at_100() -> None:
     by_grade = _warm(*_at(20.0, 80.0, oil_grade=73.3e-6, oil_index=92.0))[1]
     two = {"oil_viscosity_40": 73.3e-6, "oil_viscosity_100": 8.86e-6}
     by_two = _warm(*_at(20.0, 80.0, **two))[1]
-    assert by_grade.words == "density, and viscosity from grade and index"
+    assert by_grade.oil == "grade"
     assert by_grade.estimate.force == pytest.approx(by_two.estimate.force, rel=1e-3)
     # two viscosities win where all four are on record
-    assert _warm(*_at(20.0, 80.0, oil_grade=10e-6, oil_index=92.0, **two))[1].words == by_two.words
+    assert _warm(*_at(20.0, 80.0, oil_grade=10e-6, oil_index=92.0, **two))[1].oil == by_two.oil
 
 
 def test_an_oil_that_cannot_be_is_said() -> None:

@@ -220,7 +220,7 @@ async def test_warm_oil_is_drawn_where_it_can_be_told(
                 for name in ("speed", "force", "low", "high"))  # fmt: skip
         speed, force, low, high = both
         warm = replace(first, speed=speed, force=force * by, low=low * by, high=high * by)
-        told = replace(found, warm=Warm(warm, 32.0, 61.0, "density only"))
+        told = replace(found, warm=Warm(warm, 32.0, 61.0, "nothing"))
         text = clickmap.chart(told, page.curves, 70, 20).plain()
         assert ("◆ oil at 61 °C" in text) == (text.count("◆") > 0) == (warmer > 1)
         assert clickmap.warm_oil(told)[0].startswith("warm oil, 61 °C for the sheet's 32 °C (N): ")

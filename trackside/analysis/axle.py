@@ -16,8 +16,6 @@ from trackside.errors import NoEstimate
 from trackside.records import CarCorner, Session
 from trackside.records.fields import CORNERS
 
-ASSUMED = "bump and rebound averaged; no bars, no tyres"
-
 
 @dataclass(frozen=True)
 class Axles:

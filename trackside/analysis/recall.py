@@ -8,13 +8,12 @@ from __future__ import annotations
 import operator
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import suppress
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING, Any
 
-from trackside.errors import BadInput, BadRecord, UnknownRecord
+from trackside.errors import BadInput, UnknownRecord
 from trackside.logbook.rows import si_of
 from trackside.logbook.rows import text as words_of
 from trackside.units import QUANTITIES, from_si, one_line, read
@@ -60,17 +59,7 @@ def last_two(logbook: Logbook, *, driver: str = "", car: str = "") -> tuple[str,
 
 def ordered_sessions(logbook: Logbook, car: str) -> list[tuple[str, Session]]:
     """Every session of a car (its entity) with its record, oldest first."""
-    return sessions_of(logbook, reversed(logbook.session_entities(car)))
-
-
-def sessions_of(logbook: Logbook, entities: Iterable[str]) -> list[tuple[str, Session]]:
-    """These sessions with their records, without those of which nothing can be read; one that was
-    dropped meanwhile is empty."""
-    found = []
-    for entity in entities:
-        with suppress(BadRecord):
-            found.append((entity, logbook.session_record(entity)))
-    return found
+    return logbook.session_records(reversed(logbook.session_entities(car)))
 
 
 def car_named(logbook: Logbook, name: str | None = None) -> tuple[str, str]:

@@ -24,7 +24,7 @@ LOSS = 0.04
 COMPARED = f"oil temperatures allowed for where known; limit {100 * LOSS:g} %: our own, no source"
 _SAME_POSITION = 1e-6
 _REACH = 1.96
-_ALIKE_C = 5.0
+ALIKE_C = 5.0
 _POINTS = 9
 
 
@@ -139,19 +139,3 @@ def against_first(build: Build, shed: Shed) -> tuple[DynoSheet, Changes] | None:
     if len(sheets) < 2:
         return None
     return sheets[0], sheet_changes(sheets[0], sheets[-1], build)
-
-
-def change_words(found: SheetChange) -> str:
-    """`bump −4.2 % ±1.5, over 5 positions`, and whether that is a loss to act on."""
-    told = f"{found.direction} {100 * found.mean:+.1f} % ±{100 * found.band:.1f}".replace("-", "−")
-    runs = len(found.positions)
-    told += f" over {runs} position{'s' if runs > 1 else ''}"
-    if found.lost:
-        told += f": more than {100 * LOSS:g} % of the force is lost, gas, oil, seals or wear?"
-    elif found.open:
-        told += f": a loss of {100 * LOSS:g} % is not ruled out"
-        if found.oil_C is None:
-            told += "; give both sheets their oil temperature"
-        elif abs(found.oil_C[1] - found.oil_C[0]) > _ALIKE_C:
-            told += "; run both with the oil alike warm"
-    return told

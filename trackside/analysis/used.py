@@ -25,6 +25,6 @@ def last_corners(logbook: Logbook, serial: str) -> tuple[CornerSheet, ...]:
             if typed.casefold() == wanted:
                 found[session] = corner
     newest = sorted(found, key=lambda s: logbook.session_line(s).start, reverse=True)
-    records = ((session, logbook.session_record(session)) for session in newest)
+    records = (pair for session in newest for pair in logbook.session_records([session]))
     ran = (record.corner(found[session]) for session, record in records if record.ran)
     return tuple(islice(ran, SESSIONS))

@@ -7,6 +7,7 @@ is our own simplification, no source: the oil inside is warmer than the body aft
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -23,13 +24,13 @@ from trackside.records import Build, Session
 
 @dataclass(frozen=True)
 class Warm:
-    """The estimate at `at_C`, from a sheet run at `sheet_C`; `words` say what is known of the
-    oil."""
+    """The estimate at `at_C`, from a sheet run at `sheet_C`; `oil` is what is known of
+    the oil beside its density: nothing, its two viscosities, or its grade and index."""
 
     estimate: Estimate
     sheet_C: float
     at_C: float
-    words: str
+    oil: Literal["nothing", "viscosities", "grade"]
 
 
 def warm_estimate(cold: Estimate, session: Session, shed: Shed, speeds: Speeds) -> Warm:
@@ -55,15 +56,12 @@ def warm_estimate(cold: Estimate, session: Session, shed: Shed, speeds: Speeds) 
         raise NoEstimate(error.cause, error.remedy) from error
     v = np.asarray(speeds, float)
     found = source.predict(at.from_hard, v, stands_on.ring(at), viscosity, density)
-    words = _words(at.build, oil)
     estimate = replace(cold, speed=found.speed, force=found.force, low=found.low, high=found.high)
-    return Warm(estimate, sheet_C, at_C, words)
+    return Warm(estimate, sheet_C, at_C, _known(at.build, oil))
 
 
-def _words(build: Build, oil: OilData | None) -> str:
-    """What is known of the oil, in words."""
+def _known(build: Build, oil: OilData | None) -> Literal["nothing", "viscosities", "grade"]:
     if oil is None:
-        return "no data for the oil: density only"
-    if build.oil_viscosity_40 is not None and build.oil_viscosity_100 is not None:
-        return "density and viscosity"
-    return "density, and viscosity from grade and index"
+        return "nothing"
+    both = build.oil_viscosity_40 is not None and build.oil_viscosity_100 is not None
+    return "viscosities" if both else "grade"

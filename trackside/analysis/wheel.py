@@ -20,7 +20,6 @@ from trackside.corner.wheel import (
 from trackside.records import CarCorner, Session
 from trackside.units import GRAVITY
 
-ASSUMED = "one corner alone, no tyre"
 """What the damping ratio leaves out; bars and the other corners are not in it either."""
 
 

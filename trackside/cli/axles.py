@@ -17,10 +17,9 @@ from trackside.cli.sessions import heading, record_of, session_body
 def axles(context: CommandContext, session: str, speeds: str | None, as_json: bool) -> None:
     """The whole car over wheel speed: damping ratio of front, rear and heave; damping of pitch
     and roll."""
-    from trackside.analysis.axle import ASSUMED
     from trackside.analysis.axle import axles as whole_car
     from trackside.analysis.shed import Shed
-    from trackside.reports.axle_words import axle_lines
+    from trackside.reports.axle_words import ASSUMED, axle_lines
 
     asked = speeds_of(speeds)
     with context.reader() as logbook:

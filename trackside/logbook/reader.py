@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final, TypeVar
@@ -115,6 +115,15 @@ class Reader:
                 record = self.as_record(kind, entity, body)
                 assert isinstance(record, model)
                 found.append((entity, record))
+        return found
+
+    def session_records(self, entities: Iterable[str]) -> list[tuple[str, Session]]:
+        """These sessions, in that order, as far as each can be read; one that was dropped meanwhile
+        is empty. What cannot be read is named in `unread`, and takes nothing else away."""
+        found = []
+        for entity in entities:
+            with suppress(BadRecord):
+                found.append((entity, self.session_record(entity)))
         return found
 
     def all(self, kind: str) -> list[tuple[str, Body]]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from trackside.analysis.axle import ASSUMED, Axles
+from trackside.analysis.axle import Axles
 from trackside.preferences import Preferences
 from trackside.units import show
+
+ASSUMED = "bump and rebound averaged; no bars, no tyres"
 
 
 def axle_lines(found: Axles, preferences: Preferences) -> list[str]:

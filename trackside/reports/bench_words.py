@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from trackside.analysis.sheet_change import Changes, change_words
+from trackside.analysis.sheet_change import ALIKE_C, LOSS, Changes, SheetChange
 from trackside.damper.advice import best_run, untold
 from trackside.damper.clicks import as_counted
 from trackside.damper.flow import FlowPath, force_at
@@ -144,7 +144,8 @@ def change_lines(first: DynoSheet, changes: Changes) -> Iterator[tuple[str, str]
         if isinstance(found, NoEstimate):
             yield "", str(found)
         else:
-            yield "bold" if found.lost else "", ("! " if found.lost else "") + change_words(found)
+            told = sheet_change_words(found)
+            yield ("bold", f"! {told}") if found.lost else ("", told)
 
 
 def sheet_lines(
@@ -244,3 +245,19 @@ def _band(value: float, low: float, high: float, preferences: Preferences) -> st
     unit = preferences.unit("force")
     ends = [show(end, "force", unit) if end < 1e6 else "?" for end in (low, high)]
     return f"{_force(value, preferences)} ({ends[0]} to {ends[1]})"
+
+
+def sheet_change_words(found: SheetChange) -> str:
+    """`bump −4.2 % ±1.5, over 5 positions`, and whether that is a loss to act on."""
+    told = f"{found.direction} {100 * found.mean:+.1f} % ±{100 * found.band:.1f}".replace("-", "−")
+    runs = len(found.positions)
+    told += f" over {runs} position{'s' if runs > 1 else ''}"
+    if found.lost:
+        told += f": more than {100 * LOSS:g} % of the force is lost, gas, oil, seals or wear?"
+    elif found.open:
+        told += f": a loss of {100 * LOSS:g} % is not ruled out"
+        if found.oil_C is None:
+            told += "; give both sheets their oil temperature"
+        elif abs(found.oil_C[1] - found.oil_C[0]) > ALIKE_C:
+            told += "; run both with the oil alike warm"
+    return told

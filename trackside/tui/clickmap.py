@@ -19,7 +19,7 @@ from trackside.analysis.estimate_cache import EstimateCache
 from trackside.analysis.knob_sweep import MOST, knob_sweep
 from trackside.analysis.shed import Shed
 from trackside.analysis.warm_oil import Warm, warm_estimate
-from trackside.analysis.wheel import ASSUMED, AtWheel, at_wheel
+from trackside.analysis.wheel import AtWheel, at_wheel
 from trackside.analysis.worth import ClickWorth, ForceStep, click_worth, moved, step_between
 from trackside.charts import INKS, Drawing, Series, canvas_rows, live, plot
 from trackside.corner.wheel import wheel_force
@@ -29,6 +29,7 @@ from trackside.errors import NoEstimate, TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Session
 from trackside.reports import formatting
+from trackside.reports.oil_words import OIL_KNOWN
 from trackside.units import from_si, show
 
 TABLE_WIDTH = 61
@@ -239,7 +240,7 @@ def warm_oil(found: ClickMap) -> list[str]:
     )
     sheet, body = (_degrees(celsius, preferences) for celsius in (warm.sheet_C, warm.at_C))
     unit = preferences.unit("force")
-    return [f"warm oil, {body} for the sheet's {sheet} ({unit}): {told}; {warm.words}"]
+    return [f"warm oil, {body} for the sheet's {sheet} ({unit}): {told}; {OIL_KNOWN[warm.oil]}"]
 
 
 def _count(at: Setting, knob: Adjuster, basis: Basis) -> str:
@@ -340,7 +341,9 @@ def at_the_wheel(found: ClickMap, every: bool) -> list[str]:
         spring = show(wheel.spring, "spring rate", preferences.unit("spring rate"), with_unit=True)
         mass = show(wheel.sprung, "mass", preferences.unit("mass"), with_unit=True)
         table = "motion ratio over travel, " if wheel.by_table else ""
-        lines.append(f"damping ratio ζ: spring {spring}, sprung {mass}, {table}{ASSUMED}")
+        lines.append(
+            f"damping ratio ζ: spring {spring}, sprung {mass}, {table}one corner alone, no tyre"
+        )
     missing = wheel.missing if every else wheel.missing[:1]
     return lines + [f"no ζ: {sentence}" for sentence in missing]
 

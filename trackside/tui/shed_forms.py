@@ -9,7 +9,6 @@ from functools import partial
 
 from textual.message import Message
 
-from trackside.analysis.sheet_change import change_words
 from trackside.analysis.sheet_gas import GasUnknown
 from trackside.analysis.sheet_intake import Intake, judged
 from trackside.crew.sheet_file import gas_of, sheet_of
@@ -18,6 +17,7 @@ from trackside.errors import BadColumns, BadInput, TracksideError
 from trackside.logbook import dampers
 from trackside.records import Build, Damper, DynoSheet
 from trackside.reports import cautions
+from trackside.reports.bench_words import sheet_change_words
 from trackside.reports.sheet_warning_words import OTHER_COUNTS, waiting_words, warning_words
 from trackside.tui.commands import key_of
 from trackside.tui.note_forms import Answers, Keeping, NoteForms
@@ -252,7 +252,7 @@ class ShedForms(NoteForms):
         if sheet.waits:
             told, kind = f"kept, but {waiting_words(sheet)}: {key_of('counts')}", "problem"
         elif taken.lost:
-            lost = "; ".join(map(change_words, taken.lost))
+            lost = "; ".join(map(sheet_change_words, taken.lost))
             told, kind = f"kept, but against the first sheet {lost}", "problem"
         elif sheet.warnings:
             doubt = warning_words(sheet.warnings[0], self.desk.preferences)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from trackside.analysis.recall import sessions_of
 from trackside.analysis.shed import Shed
 from trackside.analysis.trend import TrendPoint, trend
 from trackside.logbook import Logbook
@@ -98,7 +97,7 @@ class TrendRows(Sequence[TrendRow]):
 
     def _worked_out(self, start: int) -> list[TrendRow]:
         first = max(0, start - BACK)
-        sessions = sessions_of(self._logbook, self.entities[first : start + PAGE])
+        sessions = self._logbook.session_records(self.entities[first : start + PAGE])
         points = trend(sessions, *self._of, self._shed, self._speeds)
         return [
             TrendRow.of(session, point, self._reasons(entity))
