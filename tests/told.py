@@ -86,7 +86,7 @@ def _flat(value: Any) -> str:
     if isinstance(value, bool | np.bool_):
         return str(bool(value))
     if isinstance(value, float | np.floating):
-        return "0.0" if abs(value) < 1e-9 else f"{value:.4g}"
+        return "0.0" if abs(float(value)) < 1e-9 else f"{value:.4g}"
     if isinstance(value, Reading):
         return f"{value.typed} {value.unit} {_flat(value.si)}"
     if isinstance(value, SheetWarning):

@@ -216,15 +216,9 @@ def _tests(
 ) -> dict[str, float]:
     """The tests that meet the mutant with their seconds, in the order in which it meets them."""
     below = path.removeprefix("trackside/")
-    if mutant.within:
-        places = {(below, mutant.within[-1])}
-    else:
-        places = set().union(*(users.get(name, set()) for name in mutant.names))
-    met = [
-        (Path(test.partition("::")[0]).stem != f"test_{Path(path).stem}", told["seconds"], test)
-        for test, told in trace.items()
-        if not places.isdisjoint((file, line) for file, line in told["entered"])
-    ]
+    named = set().union(*(users.get(name, set()) for name in mutant.names))
+    met = _met({(below, mutant.within[-1])} if mutant.within else named, path, trace)
+    met = met or _met(named, path, trace)  # a function that runs on import alone
     total = 0.0
     tests: dict[str, float] = {}
     for _, seconds, test in sorted(met):
@@ -233,6 +227,15 @@ def _tests(
             break
         tests[test] = seconds
     return tests
+
+
+def _met(places: set[tuple[str, int]], path: str, trace: Trace) -> list[tuple[bool, float, str]]:
+    """The tests that enter one of these functions: not of the file's own, seconds, name."""
+    return [
+        (Path(test.partition("::")[0]).stem != f"test_{Path(path).stem}", told["seconds"], test)
+        for test, told in trace.items()
+        if not places.isdisjoint((file, line) for file, line in told["entered"])
+    ]
 
 
 def _found_by(copy: Path, path: str, mutant: Mutant, tests: dict[str, float]) -> str:

@@ -75,7 +75,7 @@ class Mutant:
     within: tuple[int, ...]
     """First lines of the functions around it, innermost last; empty where it runs on import."""
     names: tuple[str, ...]
-    """Where it runs on import: the names it gives its value to."""
+    """The outermost function; where there is none, what is given its value on import."""
 
     def source(self, original: str) -> str:
         """The module with the fault in it, without its comments."""
@@ -120,7 +120,7 @@ def breed(source: str) -> list[Mutant]:
                 _short(node),
                 _short(instead),
                 tuple(_first_line(f) for f in reversed(functions)),
-                () if functions else tuple(_named(around)),
+                (functions[-1].name,) if functions else tuple(_named(around)),
             )
             made.append(mutant)
     return sorted(made, key=lambda m: (m.line, m.kind, m.node, m.after))
@@ -272,7 +272,7 @@ def _next_sentence(node: ast.Constant, sentences: list[ast.Constant]) -> str:
     others = [
         (abs(n.lineno - node.lineno), n.lineno, n.value) for n in sentences if n.value != node.value
     ]
-    return min(others)[2] if others else ""
+    return str(min(others)[2]) if others else ""
 
 
 def _last(func: ast.AST) -> str:

@@ -24,8 +24,10 @@ _TROPOPAUSE = 11_000.0  # m
 def air_density(at_C: ArrayLike, pressure: ArrayLike, humidity: ArrayLike) -> Floats:
     """Moist air density (kg/m³) at °C, absolute barometric pressure Pa, relative humidity 0 to 1.
 
-    Worked example: 20 °C, 101325 Pa, 0.5 gives 1.1993. Raises BadNumber outside −40 to 60 °C,
-    50 to 110 kPa, 0 to 1.
+    Raises BadNumber outside −40 to 60 °C, 50 to 110 kPa, 0 to 1.
+
+    >>> f"{air_density(20.0, 101_325.0, 0.5):.4f}"
+    '1.1993'
     """
     t, p, h = np.broadcast_arrays(*(np.asarray(x, float) for x in (at_C, pressure, humidity)))
     if not (
@@ -49,7 +51,11 @@ def air_density(at_C: ArrayLike, pressure: ArrayLike, humidity: ArrayLike) -> Fl
 
 
 def standard_pressure(altitude: ArrayLike) -> Floats:
-    """Pressure (Pa) of the standard atmosphere at an altitude (m, geopotential, up to 11 km)."""
+    """Pressure (Pa) of the standard atmosphere at an altitude (m, geopotential, up to 11 km).
+
+    >>> float(standard_pressure(0.0))
+    101325.0
+    """
     h = np.asarray(altitude, float)
     if not np.all((h >= -1000.0) & (h <= _TROPOPAUSE)):
         raise BadNumber("no race track lies at this altitude", "give metres above sea level")

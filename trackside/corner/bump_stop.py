@@ -66,7 +66,10 @@ class CurveStop:
     """A stop by three numbers: F = k·x/(1 − x/X)ⁿ, our own curve, no source.
 
     contact_rate k N/m, stiffening n (0: a spring), full compression X m, where it is solid.
-    Worked example: 50 N/mm, 1, 20 mm: 1000 N at 10 mm, and there 200 N/mm.
+
+    >>> stop = CurveStop(contact_rate=50e3, stiffening=1.0, full=0.020)
+    >>> float(stop.force(0.010)), float(stop.rate(0.010))
+    (1000.0, 200000.0)
     """
 
     contact_rate: float

@@ -28,7 +28,11 @@ def pressure_at(
 
     atmosphere is the barometric pressure (Pa) at the reading, atmosphere_then at the other
     moment if it is another. Source: p/T constant (a published worked example is checked).
-    Worked example: 20 psi at 70 °F is 23.9 psi at 130 °F.
+    20 psi at 70 °F is 23.9 psi at 130 °F:
+
+    >>> psi = 6894.757
+    >>> f"{pressure_at(20 * psi, (70 - 32) / 1.8, (130 - 32) / 1.8) / psi:.1f}"
+    '23.9'
     """
     before, after = (np.asarray(c, float) + ZERO_C for c in (read_at_C, at_C))
     absolute = np.asarray(p_gauge, float) + atmosphere
@@ -46,6 +50,7 @@ def cold_pressure(
 ) -> Floats:
     """Gauge pressure (Pa) to set at `set_at_C` so that the tyre reads `hot_gauge` at `hot_C`.
 
-    Worked example: 1.90 bar at 85 °C is set to 1.388 bar at 22 °C.
+    >>> f"{cold_pressure(1.90e5, 85.0, 22.0) / 1e5:.3f} bar"
+    '1.388 bar'
     """
     return pressure_at(hot_gauge, hot_C, set_at_C, atmosphere, atmosphere_when_set)

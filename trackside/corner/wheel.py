@@ -33,7 +33,11 @@ def motion_ratio(value: float, convention: str = "damper/wheel") -> float:
 
 
 def damper_speed(wheel_speed: ArrayLike, mr: float) -> Floats:
-    """Rod speed (m/s) for a vertical wheel speed (m/s)."""
+    """Rod speed (m/s) for a vertical wheel speed (m/s).
+
+    >>> float(damper_speed(0.5, 0.8))
+    0.4
+    """
     return np.asarray(wheel_speed, float) * mr
 
 
@@ -45,7 +49,8 @@ def wheel_force(damper_force: ArrayLike, mr: float) -> Floats:
 def wheel_rate(rate: ArrayLike, mr: float, tyre: ArrayLike | None = None) -> Floats:
     """Rate at the wheel k·MR² (N/m); with the tyre's rate given, of both in series.
 
-    Worked example: 100 N/mm at MR 0.75 is 56.25 N/mm.
+    >>> float(wheel_rate(100e3, 0.75)), float(wheel_rate(100e3, 1.0, 300e3))
+    (56250.0, 75000.0)
     """
     k = np.asarray(rate, float) * mr**2
     if tyre is None:
@@ -55,7 +60,11 @@ def wheel_rate(rate: ArrayLike, mr: float, tyre: ArrayLike | None = None) -> Flo
 
 
 def wheel_damping(damping: ArrayLike, mr: float) -> Floats:
-    """Damping at the wheel c·MR² (N·s/m). Worked example: 3000 at MR 0.75 is 1687.5."""
+    """Damping at the wheel c·MR² (N·s/m).
+
+    >>> float(wheel_damping(3000.0, 0.75))
+    1687.5
+    """
     return np.asarray(damping, float) * mr**2
 
 
@@ -76,7 +85,11 @@ def tangent_damping(force: ArrayLike, speed: ArrayLike) -> Floats:
 
 
 def critical_damping(rate: ArrayLike, mass: ArrayLike) -> Floats:
-    """Damping (N·s/m) at which a sprung mass (kg) on a rate (N/m) just does not swing: 2√(k·m)."""
+    """Damping (N·s/m) at which a sprung mass (kg) on a rate (N/m) just does not swing: 2√(k·m).
+
+    >>> float(critical_damping(40e3, 100.0))
+    4000.0
+    """
     return 2.0 * np.sqrt(np.asarray(rate, float) * np.asarray(mass, float))
 
 

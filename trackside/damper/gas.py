@@ -66,8 +66,11 @@ def pressure_at(
 ) -> Floats:
     """Gauge pressure at `at_C` of a charge read as `p_gauge` (Pa) at `read_at_C`; volume held.
 
-    Oil expansion is left out: `pressure_in_damper` has it. Worked example: 218 psi at 20 °C is
-    267.42 psi at 80 °C.
+    Oil expansion is left out: `pressure_in_damper` has it. 218 psi at 20 °C is 267.42 psi at 80 °C:
+
+    >>> psi = 6894.757
+    >>> f"{pressure_at(218 * psi, 20.0, 80.0) / psi:.2f}"
+    '267.42'
     """
     rho = density(np.asarray(p_gauge, float) + atmosphere, read_at_C)
     return absolute_pressure(rho, at_C) - atmosphere

@@ -45,7 +45,11 @@ class OilData:
             raise BadNumber("the oil's expansion is not a plausible figure", "for example 0.0007/K")
 
     def viscosity(self, at_C: ArrayLike) -> Floats:
-        """Kinematic viscosity (mm²/s) at °C. Worked example: 32 and 5.4 give 8.533 at 80 °C."""
+        """Kinematic viscosity (mm²/s) at °C.
+
+        >>> f"{OilData(32.0, 5.4).viscosity(80.0):.3f}"
+        '8.533'
+        """
         kelvin = _kelvin(at_C)
         first, second = (_double_log(nu) for nu in (self.nu_cold, self.nu_hot))
         logs = np.log10(np.array([self.cold_C, self.hot_C]) + ZERO_C)

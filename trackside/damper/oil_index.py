@@ -37,7 +37,10 @@ def middle_of_grade(grade: float) -> float:
 def viscosity_index(nu_40: float, nu_100: float) -> float:
     """Viscosity index of an oil of nu_40 and nu_100 (mm²/s) at 40 and 100 °C.
 
-    Worked example: 73.3 and 8.86 have 92. Raises BadNumber outside 2 to 20 mm²/s at 100 °C.
+    Raises BadNumber outside 2 to 20 mm²/s at 100 °C.
+
+    >>> round(viscosity_index(73.3, 8.86))
+    92
     """
     from scipy.interpolate import PchipInterpolator
 

@@ -77,8 +77,12 @@ def bend(
 ) -> Bent:
     """The plate at radii `at` (n,) m under whole forces (k,) N spread round rings of radius (k,) m.
 
-    The default edges are a disc's: clamped inside, free outside (Roark cases 1l and 2l). Worked
-    example: 10 mm outer and 5 mm inner radius, 0.2 mm thick, 100 N at the outer edge: 0.532 mm.
+    The default edges are a disc's: clamped inside, free outside (Roark cases 1l and 2l). 10 mm
+    outer and 5 mm inner radius, 0.2 mm thick, 100 N at the outer edge: 0.532 mm.
+
+    >>> bent = bend(Plate(0.005, 0.010, 0.2e-3), at=0.010, rings=0.010, forces=100.0)
+    >>> f"{1e3 * bent.deflection[0]:.3f} mm"
+    '0.532 mm'
     """
     radius, ring = np.atleast_1d(np.asarray(at, float)), np.atleast_1d(np.asarray(rings, float))
     line = np.atleast_1d(np.asarray(forces, float)) / (2.0 * np.pi * ring)

@@ -34,6 +34,9 @@ def bulk_modulus(
     p_gauge Pa; air: volume of air over volume of oil at atmospheric pressure; exponent 1 slow,
     1.4 fast. Source: the entrained-air formula of MathWorks' documentation of a hydraulic fluid
     (read). Computed from it: 1 % of air, 1 MPa, exponent 1: 0.66637 GPa of 1.5.
+
+    >>> f"{bulk_modulus(1e6, 0.01, 1.5e9, 1.0) / 1e9:.5f}"
+    '0.66637'
     """
     p = np.asarray(p_gauge, float)
     if not (np.all(p > -atmosphere) and 0.0 <= air < 1.0 and oil > 0.0 and exponent >= 1.0):
