@@ -62,7 +62,7 @@ def test_restore_of_nothing_says_so(cli: Cli, log: Path) -> None:
 
 
 def test_verify_in_plain_words(cli: Cli, log: Path) -> None:
-    assert "is sound" in cli("--log", log, "verify").out
+    assert "is intact" in cli("--log", log, "verify").out
     assert cli("--log", log, "verify", "--rebuild", "--json").json["sound"]
     cli("--log", log, "backup")
     log.write_bytes(log.read_bytes().replace(b"rebound", b"ribound", 3))
@@ -178,7 +178,7 @@ def test_two_that_write_under_one_name_are_said_and_told_apart(
     assert "run trackside new-name" in cli("--log", log, "bundle", "read", file).out
     shown = cli("--log", log, "verify")
     assert shown.status == 0
-    assert "is sound" in shown.out
+    assert "is intact" in shown.out
     assert "were given out twice" in shown.out
     assert cli("--log", log, "verify", "--json").json["held"]
     name = cli("--log", log, "new-name", "--json").json["name"]

@@ -120,7 +120,7 @@ def test_a_full_disk_is_one_sentence(samples_log: Path, arguments: tuple[str, ..
             stdout=full, stderr=subprocess.PIPE, text=True, cwd=ROOT,
         )  # fmt: skip
     assert ran.returncode == 1
-    assert ran.stderr.startswith("trackside: the output found no place (")
+    assert ran.stderr.startswith("trackside: the output could not be written (")
     assert ran.stderr.count("\n") == 1
 
 

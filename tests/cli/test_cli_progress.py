@@ -38,7 +38,7 @@ def test_rebuilding_and_checking_show_how_far_they_are(log: Path) -> None:
     while piece := _read(here):
         shown += piece
     assert done.returncode == 0
-    assert "is sound: 1200 revisions" in out
+    assert "is intact: 1200 revisions" in out
     for label in (b"rebuilding", b"checking"):
         bars = [line for line in shown.replace(b"\r", b"\n").split(b"\n") if label in line]
         assert any(b" 41%" in bar for bar in bars), shown  # 500 of 1200

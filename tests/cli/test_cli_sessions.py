@@ -133,7 +133,7 @@ def test_find_compares_conditions(on_samples: Cli) -> None:
 
 def test_find_nothing_says_so_and_succeeds(on_samples: Cli) -> None:
     ran = on_samples("find", "nowhere-at-all")
-    assert (ran.status, ran.out) == (0, "Nothing fits all of these words.\n")
+    assert (ran.status, ran.out) == (0, "Nothing matches all of these words.\n")
 
 
 @pytest.mark.parametrize("words", ["grip<3", "air<", "air<warm", "track>=12N"])

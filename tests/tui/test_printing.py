@@ -143,7 +143,7 @@ async def test_where_it_is_only_read_nothing_is_written(season_file: Path) -> No
         await until(pilot, lambda: app.desk.shed is not None)
         await pilot.press("d", "P")
         await pilot.pause()
-        assert "open for reading only" in screen_text(app)
+        assert "read-only: nothing can be changed" in screen_text(app)
     assert _files() == []
 
 

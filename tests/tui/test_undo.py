@@ -103,7 +103,7 @@ async def test_one_side_at_its_stop_holds_the_other_not_back(
         await pilot.press("H")
         assert sheet.desk.session.si(AXLE[0]) == 0
         assert sheet.desk.session.si(AXLE[1]) == right + 1  # that damper counts from full soft
-        assert "FL rebound stands at its stop" in screen_text(pilot.app)
+        assert "FL rebound is at its stop" in screen_text(pilot.app)
 
 
 async def test_another_sessions_change_is_named_and_gone_to(

@@ -103,7 +103,11 @@ def run(arguments: list[str] | None = None) -> int:
         return 141
     except OSError as error:
         _close_quietly()
-        what = f"{error.filename} cannot be used" if error.filename else "the output found no place"
+        what = (
+            f"{error.filename} cannot be used"
+            if error.filename
+            else "the output could not be written"
+        )
         return _fail(f"{what} ({error.strerror or error}): make room, or choose another place.", 1)
     except click.UsageError as error:
         command = error.ctx.command_path if error.ctx else _command_in(given)

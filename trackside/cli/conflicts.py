@@ -55,7 +55,7 @@ def conflicts(context: CommandContext, as_json: bool) -> None:
         say("No conflicts.")
 
 
-@click.command(short_help="Decide where two sides differ.")
+@click.command(short_help="Decide a conflict.")
 @click.argument("name")
 @click.argument("side", required=False)
 @click.option("--value", metavar="VALUE", help="Another value than any side's.")

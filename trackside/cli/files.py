@@ -67,7 +67,7 @@ def _fill(path: Path) -> int:
         return load_samples(logbook)
 
 
-@click.command("import", short_help="Take in what export wrote.")
+@click.command("import", short_help="Import a file that export wrote.")
 @click.argument("file")
 @scripted
 @click.pass_obj
@@ -101,7 +101,7 @@ def import_(context: CommandContext, file: str, as_json: bool) -> None:
         say(*(f"  {entity}" for entity in taken.left))
 
 
-@click.command(short_help="Give the logbook out as JSON or CSV.")
+@click.command(short_help="Export the logbook as JSON or CSV.")
 @click.argument("file", required=False)
 @click.option("--csv", "as_csv", is_flag=True, help="One row a reading, for a spreadsheet.")
 @click.option("--wide", is_flag=True, help="As CSV with one row a session, in SI.")

@@ -31,7 +31,7 @@ class _Hub(click.Group):
 
 @click.group(
     cls=_Hub,
-    short_help="Meet the team's hub.",
+    short_help="Sync with the team's hub.",
     subcommand_metavar="[URL] [--team NAME] [--anew] [--json] | COMMAND",
 )
 def hub() -> None:

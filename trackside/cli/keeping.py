@@ -132,7 +132,7 @@ def _with_bar(label: str, work: Callable[[Progress | None], T], as_json: bool) -
 
 def _say_found(log: Path, found: Check) -> None:
     if not found.problems:
-        say(f"{log} is sound: {found.revisions} revisions, each as it was written down,")
+        say(f"{log} is intact: {found.revisions} revisions, each as it was written down,")
         say("and every table is what they say")
         say(*found.held)
         return

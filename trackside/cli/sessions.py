@@ -296,7 +296,7 @@ def find(
         emit({"found": [{"id": i, **body} for i, body in zip(ids, bodies, strict=True)]})
         return
     if not found:
-        say("Nothing fits all of these words.")
+        say("Nothing matches all of these words.")
     names = {"kept": "kept", "note": "note", "change": "reason"}
     for item in found:
         place = " · ".join(p for p in (item.venue, item.date, item.car, item.driver) if p)

@@ -75,7 +75,7 @@ def _corner(corner: str) -> Section:
     return _section(
         "car",
         f"{corner} {CORNER_NAMES[corner]}",
-        (f"{corner}.mass", "Scales", "mass", "", "on the scales, driver in"),
+        (f"{corner}.mass", "Scales", "mass", "", "on the scales, driver on board"),
         (f"{corner}.unsprung_mass", "Unsprung", "mass", "", "wheel, hub, half the arms"),
         (f"{corner}.motion_ratio", "Motion rat.", "ratio", "",
          "damper over wheel travel: 0.72, or wheel mm:ratio -30:0.70 0:0.72 30:0.76, bump +"),
@@ -95,7 +95,7 @@ def _knob(acts_on: str) -> Section:
     return _section(
         "build",
         f"{ADJUSTER_WORDS[acts_on].capitalize()} adjuster",
-        (f"{at}.clicks", "Clicks", "count", "", "how many it has; empty: no such knob"),
+        (f"{at}.clicks", "Clicks", "count", "", "total clicks; empty: no such adjuster"),
         (f"{at}.counted_from", "Counted", None, "", "from full hard or full soft",
          ("hard", "soft")),
         (f"{at}.step", "Step", "clicks", "", "smallest step that can be set; empty: 1"),
@@ -193,7 +193,7 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
             _section(
                 "build",
                 "Build",
-                ("version", "Build", None, "", "which strip-down: A, B …", (), True),
+                ("version", "Build", None, "", "letter of the strip-down: A, B …", (), True),
                 ("date", "Date", None, "", "YYYY-MM-DD"),
                 ("work", "Work done", None, "", "at this strip-down, and why"),
                 ("gas_pressure", "Gas", "pressure", "", "gauge, the maker's figure"),

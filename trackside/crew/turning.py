@@ -46,7 +46,7 @@ def _position_after(
     if not adjuster.problem(after):
         return Reading.of_si(after, "clicks")
     if 0 <= now <= adjuster.clicks:
-        return f"{corner} {adjuster.words} stands at its stop"
+        return f"{corner} {adjuster.words} is at its stop"
     return adjuster.problem(now)
 
 

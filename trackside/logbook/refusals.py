@@ -58,7 +58,7 @@ _WORDS: Final[dict[int, tuple[type[LogbookError], str, str]]] = {
     ),
     sqlite3.SQLITE_IOERR: (
         LogbookFull,
-        "The disk did not take, or give, what it was asked",
+        "The disk could not be read or written",
         "nothing of this save was kept; check the disk, then save again",
     ),
     sqlite3.SQLITE_IOERR_DIR_FSYNC: (

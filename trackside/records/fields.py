@@ -98,7 +98,7 @@ CORNER_FIELDS: Final[dict[str, Field]] = {
               hint="damper body straight after the run"),
         Field("spring_rate", "Spring", "spring rate", "spring", "setting", 5e3, 600e3),
         Field("perch", "Perch", "length", "spring", "setting", -0.2, 0.4,
-              hint="spring seat from its mark"),
+              hint="spring seat to its reference mark"),
         Field("bump_stop", "Bump stop", None, "spring", "setting", hint="type, as marked"),
         Field("packers", "Packers", "length", "spring", "setting", 0, 0.08),
         Field("ride_height", "Height", "length", "spring", "setting", 0.005, 0.8),

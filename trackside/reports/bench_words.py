@@ -119,7 +119,7 @@ def _charge(session: Session, corner: str, build: Build | None, preferences: Pre
     gauge = session.corner(corner).si("gas_pressure")
     read_at = session.corner(corner).si("gas_temperature")
     if gauge is None:
-        return "charge not read there"
+        return "gas not read in that session"
     unit, celsius = preferences.unit("pressure"), preferences.unit("temperature")
     text = f"charge {show(gauge, 'pressure', unit, with_unit=True)} gauge"
     if read_at is None:

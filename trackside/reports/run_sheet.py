@@ -117,7 +117,7 @@ def _items(session: Session) -> Iterator[Table]:
 
 def _laps(session: Session) -> Iterator[Section]:
     if session.lap_times:
-        yield Section("Laps in order", (Said(show_laps(session.lap_times)),))
+        yield Section("Lap times", (Said(show_laps(session.lap_times)),))
 
 
 def _forces(session: Session, shed: Shed, preferences: Preferences) -> Table:

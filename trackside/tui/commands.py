@@ -106,17 +106,18 @@ COMMANDS: tuple[Command, ...] = (
     Command("B", "new_build", "Strip-down", "Enter a strip-down: a new build of this damper",
             ("shed",)),
     Command("l", "load_sheet", "Load sheet", "Load a dyno sheet from a file", ("shed",)),
-    Command("o", "loops", "Loops", "Loops of the bench runs, a position a press; then the curve",
+    Command("o", "loops", "Loops", "Loops of the bench runs: one position a press, then the curve",
             ("shed",)),
-    Command("C", "counts", "", "Another dyno sheet of the build counts", ("shed",)),
+    Command("C", "counts", "", "Choose which dyno sheet of the build counts", ("shed",)),
     Command("space", "more", "More", "Further down in the text", ("shed", "shelf")),
-    Command("enter", "bring", "Bring back", "Compare with today, and bring it in", ("shelf",)),
+    Command("enter", "bring", "Bring back", "Compare with today's car, then bring it back",
+            ("shelf",)),
     Command("escape", "back", "Back", "Back to where this was opened",
             ("record", "build")),
     Command("ctrl+n", "session_here", "New session", "Open a session of this event, or this car",
             ("record",)),
     Command("tab", "next_part", "Part", "Next part of the page", _PARTED),
-    Command("shift+tab", "previous_part", "", "Part of the page before", _PARTED),
+    Command("shift+tab", "previous_part", "", "Tab before", _PARTED),
     Command("h", "turn(1)", "Harder", "One click harder", ("sheet", "clicks")),
     Command("s", "turn(-1)", "Softer", "One click softer", ("sheet", "clicks")),
     Command("H", "turn(1, True)", "Both", "One click harder on both sides of the axle",
@@ -128,11 +129,11 @@ COMMANDS: tuple[Command, ...] = (
     Command("a", "note", "Note", "Write down what the driver says", ("sheet", "debrief")),
     Command("y", "reason", "Why", "Reason for the change, and its verdict", ("sheet", "debrief")),
     Command("K", "shelve", "Keep", "Put this set-up on the shelf, with why", ("sheet", "debrief")),
-    Command("P", "print", "", "Write the page as a file to be printed", ("sheet", "debrief")),
-    Command("i", "item", "", "Add an item of the whole car: bar, wing, bias", ("sheet",)),
+    Command("P", "print", "", "Print: save this page as a file", ("sheet", "debrief")),
+    Command("i", "item", "", "Add a whole-car item: bar, wing, bias", ("sheet",)),
     Command("x", "flip", "", "The other direction: bump or rebound", ("sheet",)),
     Command("x", "flip", "Bump/reb", "The other direction: bump or rebound", ("clicks", "trend")),
-    Command("o", "knob", "Other knob", "The other knob of this direction: bleed or preload",
+    Command("o", "knob", "Other knob", "Switch adjuster: bleed or preload",
             ("clicks",)),
     Command("a", "axles", "Axles", "Front against rear, heave, pitch, roll; then the click map",
             ("clicks",)),
@@ -149,15 +150,15 @@ COMMANDS: tuple[Command, ...] = (
     Command("slash", "find", "Find", "Search", ("board", "shelf")),
     Command("l", "past", "Log", "Who set this value, when, what before, and why", ("sheet",)),
     Command("x", "take_off", "Take off", "Take this set-up off the shelf", ("shelf",)),
-    Command("1", "side(1)", "First side", "Decide for the first side", ("conflicts",)),
-    Command("2", "side(2)", "Second", "Decide for the second side", ("conflicts",)),
-    Command("3", "side(3)", "Third", "Decide for the third side", ("conflicts",)),
-    Command("enter", "other", "Another value", "Decide for another value, or both together",
+    Command("1", "side(1)", "Version 1", "Take version 1", ("conflicts",)),
+    Command("2", "side(2)", "Version 2", "Take version 2", ("conflicts",)),
+    Command("3", "side(3)", "Version 3", "Take version 3", ("conflicts",)),
+    Command("enter", "other", "Another value", "Type another value, or combine them",
             ("conflicts",)),
     Command("u,ctrl+u", "undo", "Undo",
             "Take back the last change: shown first, press again to do it"),
-    Command("U", "redo", "", "Take back the undo: shown first, press again to do it"),
-    Command("exclamation_mark", "conflicts", "", "Conflicts: where windows or laptops differ"),
+    Command("U", "redo", "", "Redo: shown first, press again to do it"),
+    Command("exclamation_mark", "conflicts", "", "Conflicts between windows or laptops"),
     Command("p", "page('board')", "Board", "Pit board: events and sessions"),
     Command("r", "page('sheet')", "Sheet", "Run sheet: what the car runs"),
     Command("c", "page('clicks')", "Clicks", "Click map: curve, and what a click is worth"),
@@ -165,11 +166,12 @@ COMMANDS: tuple[Command, ...] = (
     Command("d", "page('debrief')", "Debrief", "Debrief: what changed since the last outing"),
     Command("k", "page('shelf')", "Shelf", "Shelf: set-ups kept for another day"),
     Command("b", "page('shed')", "Dampers", "Damper shed: builds, dyno sheets, work done"),
-    Command("question_mark,f3", "help", "Help", "Keys of what has the focus; again: the handbook"),
+    Command("question_mark,f3", "help", "Help",
+            "Keys that work here; press again for the handbook"),
     Command("f2", "page('handbook')", "", "Handbook: method, sources, cautions"),
     Command("Y", "copy", "", "Copy the page's table to the clipboard, and to a file"),
     Command("ctrl+t", "theme", "", "Garage, sun or night: dark, light or dim red screen"),
-    Command("q", "quit", "Quit", "Leave; everything is kept already"),
+    Command("q", "quit", "Quit", "Quit: everything is saved already"),
 )  # fmt: skip
 
 WRITING = frozenset(
@@ -179,7 +181,7 @@ WRITING = frozenset(
      "other")
 )  # fmt: skip
 """Actions that write in the logbook: off where it is open for reading only."""
-READING_ONLY = "open for reading only: nothing is written from here"
+READING_ONLY = "read-only: nothing can be changed here"
 
 
 def writes(action: object) -> bool:

@@ -113,7 +113,7 @@ class NoteForms(Page):
             Question("reason", "Why", many=True),
             Question("what", "Change", text=self._changed()),
             Question("verdict", "Verdict", choices=VERDICTS),
-            Question("verdict_words", "What came of it"),
+            Question("verdict_words", "What it changed"),
         )
         self.ask("Reason and verdict", questions, self._keep_reason)
 

@@ -107,7 +107,7 @@ class Board(Page):
     def _once_drawn(self, listing: Listing) -> None:
         """Counting what is unfinished in ten seasons takes longer than the first lines may wait."""
         if self._painted and listing is self.rows and (count := listing.unfinished):
-            self.say(f"{_counted(listing)}, {count} with something still open (right column)")
+            self.say(f"{_counted(listing)}, {count} with something missing (right column)")
 
     def _read_on(self) -> None:
         """What the first lines do not wait for: all that is heavy."""

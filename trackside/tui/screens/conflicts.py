@@ -27,10 +27,10 @@ from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
 
 EMPTY = """
- No conflicts: nothing waits for a decision.
+ No conflicts.
 
- Where two windows or two laptops set one value differently, both stand here
- until a person decides.
+ Where two windows or two laptops set a value differently, both versions are
+ here until a person decides.
 """
 TWICE_DETAIL = "1, 2 … holds, and takes what only the other has; Enter: they are two things"
 WORDS = frozenset(("words", "why", "reason", "verdict_words", "work"))

@@ -451,7 +451,7 @@ class Sheet(NoteForms):
         path = self.grid.path
         corner, _, name = path.partition(".")
         if name not in ADJUSTERS:
-            self.say("stand on an adjuster to turn it", "problem")
+            self.say("move to an adjuster first", "problem")
             return
         paths = [path, f"{OTHER_SIDE[corner]}.{name}"] if both else [path]
         troubles = self.desk.turn(paths, clicks)
