@@ -257,7 +257,7 @@ def test_after_a_strip_down_the_session_is_offered_the_newest_build() -> None:
         ("FL.bump_bleed", 2.0, 6.0, ""),  # from full hard
         ("FR.bump_bleed", 2.0, 10.0, ""),  # from full soft
         ("FL.bump_bleed", -2.0, 10.0, ""),
-        ("FL.rebound_bleed", 1.0, None, "FL rebound stands at its stop"),
+        ("FL.rebound_bleed", 1.0, None, "FL rebound is at its stop"),
         ("RL.bump_bleed", 1.0, None, "the position at RL is not known: type the count first"),
         ("RR.bump_bleed", 1.0, None, "RR has no such adjuster on record: type the count, or"),
         ("FL.bump_preload", 1.0, None, "FL has no such adjuster on record"),

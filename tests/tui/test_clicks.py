@@ -88,7 +88,7 @@ async def test_at_the_stop_it_says_so(season_file: Path, drive: Drive) -> None:
         await _settled(pilot, page)
         text = screen_text(pilot.app)
         assert page.desk.session.si("FL.rebound_bleed") == 0
-        assert "stands at its stop" in text
+        assert "is at its stop" in text
         assert "stop" in text.split("mm/s")[-1]
 
 
