@@ -10,13 +10,16 @@ import pytest
 
 from tests.analysis.garage import SHED, corner, session
 from trackside.analysis.shed import Shed
-from trackside.crew import backups, belonging
+from trackside.crew import backups, belonging, error_log, walk_round
 from trackside.crew.backups import AGAIN_S, BackupRunner
+from trackside.crew.corrections import ReasonWanted
+from trackside.crew.listener import Listener
 from trackside.crew.next_session import next_session
 from trackside.crew.sheet_file import gas_of, sheet_of
 from trackside.crew.signing import Signing
 from trackside.crew.swapping import Swap, newest_builds, rebuilt, swapped
 from trackside.crew.turning import positions_after
+from trackside.crew.workspace import Workspace
 from trackside.errors import BadInput, NotEntered, TracksideError, UnknownRecord
 from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences, data_folder
@@ -279,3 +282,90 @@ def test_a_knob_beyond_its_end_says_so() -> None:
     assert "stop" not in troubles["FL.bump_bleed"]
     _, troubles = positions_after(session(), None, ["FL.bump_bleed"], 1.0)
     assert "no such adjuster" in troubles["FL.bump_bleed"]
+
+
+# ── the log of errors, the walk round, sentences ────────────────────────────────────────────────
+
+
+@pytest.mark.mishaps
+def test_a_long_log_of_errors_is_begun_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert error_log.MOST == 1_000_000, "our own choice: a file that a mail takes"
+    monkeypatch.setattr(error_log, "MOST", 100)
+    try:
+        raise ValueError("odd")
+    except ValueError as error:
+        first = error_log.note(error)
+        assert first == data_folder() / "errors.log"
+        assert "ValueError: odd" in first.read_text("utf-8")
+        kind, file, line = error_log.place_of(error)
+        assert (kind, Path(file).name, line > 0) == ("ValueError", Path(__file__).name, True)
+        error_log.note(error)
+    assert first.read_text("utf-8").count("ValueError: odd") == 1
+    assert (data_folder() / "errors.log.1").read_text("utf-8").count("ValueError: odd") == 1
+    assert error_log.place_of(ValueError()) == ("ValueError", "", 0)
+
+
+@pytest.mark.parametrize(
+    ("path", "text", "whole"),
+    [
+        ("FL.tread_inner", "88", True), ("FL.tread_inner", "8", False),
+        ("FL.tread_inner", "16", False), ("FL.tread_inner", "17", True),
+        ("FL.tread_inner", "8a", False), ("FL.tread_inner", "", False),
+        ("FL.hot_pressure", "19", False), ("tyre_set", "88", False),
+    ],
+)  # fmt: skip
+def test_a_value_of_the_walk_is_whole_where_no_digit_can_follow(
+    path: str, text: str, whole: bool
+) -> None:
+    assert walk_round.is_whole(path, text, Preferences()) is whole
+
+
+def test_the_walk_goes_corner_by_corner() -> None:
+    told = walk_round.paths(Preferences(walk_round=("RR", "FL", "FR", "RL")))
+    assert told[:5] == (
+        "RR.tread_inner", "RR.tread_middle", "RR.tread_outer", "RR.hot_pressure", "FL.tread_inner",
+    )  # fmt: skip
+
+
+def test_a_correction_says_what_it_waits_for() -> None:
+    assert str(ReasonWanted("driver")) == (
+        "not kept, and still in the cell: a correction after the event needs its reason: Enter on "
+        "the cell asks again."
+    )
+
+
+def test_without_a_session_a_workspace_says_where_one_is(tmp_path: Path) -> None:
+    workspace = Workspace(tmp_path / "log.trackside", Preferences(author="ann"), Listener())
+    assert not workspace.has_session
+    assert not workspace.take_newest()
+    with pytest.raises(UnknownRecord, match="there is no current session: open one on the pit"):
+        _ = workspace.session
+    with pytest.raises(UnknownRecord, match="no longer in the logbook: undo brings it back"):
+        workspace.take("nothing")
+    entity = add(workspace.logbook, "session", kind="practice", start="2026-05-09 10:20")
+    workspace.take(entity)
+    assert workspace.keep_text("driver", "Ann")
+    assert not workspace.keep_text("driver", "Ann")
+    workspace.close()
+    with Logbook.open(tmp_path / "log.trackside", read_only=True) as logbook:
+        assert logbook.session_record(entity).driver == "Ann"  # kept before the file was let go
+
+
+def test_what_was_half_typed_is_there_again(tmp_path: Path) -> None:
+    path = tmp_path / "log.trackside"
+    first = Workspace(path, Preferences(author="ann"), Listener())
+    entity = add(first.logbook, "session", kind="practice")
+    first.take(entity)
+    first.hold("driver", "An")
+    first.hold_form("note", {"words": "It sk", "turn": ""})
+    assert first.drafts.flush() == []
+    assert first.held("note") == {"words": "It sk"}
+    assert first.held("reason") == {}
+    first.close()
+    again = Workspace(path, Preferences(author="ann"), Listener())
+    again.take(entity)
+    assert again.half_typed == {"driver": "An"}
+    assert again.held("note") == {"words": "It sk"}
+    again.hold("driver", "")
+    assert again.half_typed == {}
+    again.close()

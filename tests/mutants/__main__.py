@@ -20,6 +20,7 @@ import hashlib
 import json
 import os
 import random
+import re
 import shutil
 import subprocess
 import sys
@@ -27,6 +28,7 @@ import tempfile
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import cache
 from itertools import islice
 from pathlib import Path
 from queue import Queue
@@ -218,15 +220,28 @@ def _tests(
     below = path.removeprefix("trackside/")
     named = set().union(*(users.get(name, set()) for name in mutant.names))
     met = _met({(below, mutant.within[-1])} if mutant.within else named, path, trace)
-    met = met or _met(named, path, trace)  # a function that runs on import alone
+    if not met or not mutant.within:  # runs on import: also what asks for the name itself
+        files = {test.partition("::")[0] for test in trace}
+        asking = {file for file in files if _mentions(HERE / file, mutant.names)}
+        met = [
+            *_met(named, path, trace),
+            *((True, told["seconds"], test) for test, told in trace.items()
+              if test.partition("::")[0] in asking),
+        ]  # fmt: skip
     total = 0.0
     tests: dict[str, float] = {}
-    for _, seconds, test in sorted(met):
+    for _, seconds, test in sorted(set(met)):
         total += seconds
         if tests and total > BUDGET:
             break
         tests[test] = seconds
     return tests
+
+
+@cache
+def _mentions(file: Path, names: tuple[str, ...]) -> bool:
+    words = set(re.findall(r"\w+", file.read_text("utf-8")))
+    return any(name in words for name in names)
 
 
 def _met(places: set[tuple[str, int]], path: str, trace: Trace) -> list[tuple[bool, float, str]]:

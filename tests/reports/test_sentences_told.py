@@ -3,6 +3,7 @@ values, names of files. Long lists are compared with `told/`, short ones stand h
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,7 +17,9 @@ from trackside.analysis.changes import changes
 from trackside.analysis.felt import Moved
 from trackside.analysis.gas_loss import LostCharge
 from trackside.analysis.plausible_ranges import Mark
+from trackside.analysis.recall import Match
 from trackside.analysis.response import Response
+from trackside.analysis.shed import fit_of
 from trackside.crew.swapping import Swap
 from trackside.errors import LogbookError
 from trackside.logbook import Logbook, put
@@ -25,18 +28,21 @@ from trackside.logbook.last_read import LastRead
 from trackside.logbook.twins import TWICE
 from trackside.preferences import Preferences, data_folder
 from trackside.records import Adjuster, Reading, SheetWarning
+from trackside.records.dyno import Loop
 from trackside.records.fields import CORNER_FIELDS
 from trackside.reports import cautions, printing
 from trackside.reports.air_words import cold_words, density_words
+from trackside.reports.bench_words import sheet_lines
 from trackside.reports.bring_words import differs_words, translation_words
 from trackside.reports.cell_help import of_text, of_value
-from trackside.reports.change_words import force_sentence, sentences
+from trackside.reports.change_words import force_sentence, paired, sentences
 from trackside.reports.document import Corners, Document, Said, Section, Table
 from trackside.reports.formatting import percent, signed, with_band
 from trackside.reports.gas_words import lost_charge_words, missing_words
 from trackside.reports.hints import hints
 from trackside.reports.html import html
 from trackside.reports.last_read_words import day_in_words, last_read_words
+from trackside.reports.loops import _halves
 from trackside.reports.mark_words import build_problems, mark_words
 from trackside.reports.naming import (
     moment_in_words,
@@ -46,9 +52,11 @@ from trackside.reports.naming import (
     value_in_words,
     who_in_words,
 )
+from trackside.reports.recall_words import match_words
 from trackside.reports.response_words import gas_words, response_words
 from trackside.reports.run_sheet import run_sheet
 from trackside.reports.sheet_warning_words import waiting_words, warning_words
+from trackside.reports.sister_words import next_run_lines
 from trackside.reports.swapped import swap_said
 from trackside.reports.undone import undone_in_words
 
@@ -426,3 +434,43 @@ def test_what_cannot_be_right_of_a_build(figures: dict[str, float], said: str) -
 )  # fmt: skip
 def test_marks(mark: Mark, said: str) -> None:
     assert mark_words(mark, PREFERENCES) == said
+
+
+def test_what_a_search_hit() -> None:
+    air = Match("air", value=29.0, quantity="temperature", asked="°C", than="> 20")
+    assert match_words(Match("venue", "Larkmere"), PREFERENCES) == "venue “Larkmere”"
+    assert match_words(air, PREFERENCES) == "air 29 °C > 20"
+    assert match_words(air, PSI) == "air 84 °F > 20"
+    hot = Match("hot", value=29.0, quantity="temperature", asked="°C")
+    assert match_words(hot, PREFERENCES) == "hot: air 29 °C"
+
+
+def test_a_pressure_is_told_with_what_explains_it() -> None:
+    told = []
+    for then, now in ((("16", "24"), ("15.14", "9")), (("16", "24"), ("13", "24"))):
+        sheets = [
+            session(corner(
+                gas_pressure=Reading.of_text(gas, "pressure"), cold_pressure=Reading.of_text(
+                    gas[:1], "pressure"), gas_temperature=Reading.of_text(at, "temperature")))
+            for gas, at in (then, now)
+        ]  # fmt: skip
+        found = changes(*sheets, SHED, PREFERENCES.reference_speeds)
+        told += list(paired((*found.values, *found.readings), PREFERENCES))
+    agrees(told, __file__, "pressures")
+
+
+def test_a_loop_goes_in_and_out_again() -> None:
+    travel, force = (0.0, 1.0, 2.0, 1.0), (1.0, 2.0, 3.0, -1.0)
+    loop = Loop(position=8, speed=0.1, displacement=travel, force=force)
+    way_in, way_out = _halves(loop)
+    assert way_in == [(0.0, 1.0), (1.0, 2.0), (2.0, 3.0)]
+    assert way_out == [(2.0, 3.0), (1.0, -1.0), (0.0, 1.0)]
+
+
+def test_a_sheet_says_who_saw_its_warnings_and_bands_are_in_percent() -> None:
+    sheet = SHED.sheets[0].model_copy(update={"seen_by": "Ann"})
+    lines = [line for _, line in sheet_lines(sheet, SHED.builds[0], fit_of(sheet), PREFERENCES)]
+    assert "its warnings were seen by Ann" in lines
+    for line in (line for _, line in next_run_lines(SHED.builds[0], SHED, (), PREFERENCES)):
+        before, after = map(float, re.findall(r"±([\d.]+)", line))
+        assert 0.1 < after <= before < 50, "percent, of a sheet with five positions"

@@ -85,6 +85,8 @@ def test_a_run_that_is_worth_little_is_not_advised(monkeypatch: pytest.MonkeyPat
         assert re.search(
             r"the band about 10 is ±[\d.]+ %: another run would hardly narrow it", line
         )
+        [band] = map(float, re.findall(r"±([\d.]+)", line))
+        assert 0.5 < band < 50.0, "percent, of a sheet with five positions"
 
 
 @pytest.mark.parametrize("needed", [0.1, 10.0])
