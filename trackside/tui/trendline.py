@@ -7,10 +7,10 @@ from math import nan
 
 from rich.text import Text
 
+from trackside.analysis.trend_rows import TrendRow
 from trackside.charts import Drawing, Series, plot, spark
 from trackside.preferences import Preferences
 from trackside.reports import formatting
-from trackside.tui.trendrows import TrendRow
 from trackside.units import from_si, show_lap
 
 BAR = 3

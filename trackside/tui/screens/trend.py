@@ -9,6 +9,7 @@ from rich.text import Text
 from textual.widget import Widget
 from textual.widgets import Static
 
+from trackside.analysis.trend_rows import TrendRows
 from trackside.charts import Drawing
 from trackside.errors import TracksideError
 from trackside.reports import formatting
@@ -24,7 +25,6 @@ from trackside.tui.trendline import (
     laps,
     position_words,
 )
-from trackside.tui.trendrows import TrendRows
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line, show_lap
 
@@ -78,10 +78,8 @@ class TrendPage(CornerPage):
         if desk.entity != self._of:
             self._of = self._here = desk.entity
         logbook, car, shed = desk.logbook, desk.session.car, desk.shed
-        corner, direction, preferences = self.view.corner, self.view.direction, desk.preferences
-        self.calculate(
-            lambda: TrendRows(logbook, car, corner, direction, shed, preferences), self._read
-        )
+        corner, direction = self.view.corner, self.view.direction
+        self.calculate(lambda: TrendRows(logbook, car, corner, direction, shed, speeds), self._read)
 
     def _wanted(self, count: int, width: int) -> list[int]:
         """The rows in the chart, around the cursor, and in sight."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from trackside.analysis.estimate import Speeds
 from trackside.analysis.shed import Shed
 from trackside.analysis.trend import TrendPoint, trend
 from trackside.logbook import Logbook
-from trackside.preferences import Preferences
 from trackside.records import Change, Session
 
 PAGE = 64
@@ -53,7 +53,7 @@ class TrendRow:
 
 
 class TrendRows(Sequence[TrendRow]):
-    """The car's sessions, oldest first, with the force at every reference speed.
+    """The car's sessions, oldest first, with the force at those rod speeds (m/s).
 
     Taking a row works its page out, which takes longer than a key may: `read` does it beforehand,
     in a thread, and `known` never does.
@@ -66,12 +66,12 @@ class TrendRows(Sequence[TrendRow]):
         corner: str,
         direction: str,
         shed: Shed,
-        preferences: Preferences,
+        speeds: Speeds,
     ) -> None:
         self.entities = logbook.session_entities(car)[::-1]
         self._logbook, self._shed = logbook, shed
         self._of = corner, direction
-        self._speeds = preferences.reference_speeds
+        self._speeds = speeds
         self._pages: dict[int, list[TrendRow]] = {}
 
     def __len__(self) -> int:

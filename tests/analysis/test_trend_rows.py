@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,18 +11,19 @@ import pytest
 from trackside.analysis.recall import ordered_sessions
 from trackside.analysis.shed import Shed
 from trackside.analysis.trend import trend
+from trackside.analysis.trend_rows import PAGE, TrendRows
 from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences
 from trackside.records import Reading
-from trackside.tui.trendrows import PAGE, TrendRows
 
 PREFERENCES = Preferences()
 MANY = 2 * PAGE + 9
 
 
 @pytest.fixture
-def logbook(season_file: Path) -> Iterator[Logbook]:
+def logbook(samples_log: Path, tmp_path: Path) -> Iterator[Logbook]:
     """The sample season, and many more sessions of its car, a knob turned in each third."""
+    season_file = Path(shutil.copy(samples_log, tmp_path / "season.trackside"))
     with Logbook.open(season_file, author="Olle", device="d") as logbook:
         body = logbook.state(logbook.session("last"))
         assert body is not None
@@ -40,7 +42,7 @@ def logbook(season_file: Path) -> Iterator[Logbook]:
 
 def _rows(logbook: Logbook) -> tuple[TrendRows, str, Shed]:
     car, shed = logbook.session_lines(limit=1)[0].car, Shed.of(logbook)
-    return TrendRows(logbook, car, "FL", "rebound", shed, PREFERENCES), car, shed
+    return TrendRows(logbook, car, "FL", "rebound", shed, PREFERENCES.reference_speeds), car, shed
 
 
 def test_the_rows_are_those_of_one_calculation(logbook: Logbook) -> None:
