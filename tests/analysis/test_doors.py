@@ -25,6 +25,7 @@ from trackside.analysis.revalve import half_open, revalve, set_at
 from trackside.analysis.row_checks import refuse_slips, refuse_strange_run
 from trackside.analysis.shed import fit_of
 from trackside.analysis.sheet_intake import judged
+from trackside.analysis.warm_oil import warm_estimate
 from trackside.analysis.worth import click_worth, moved
 from trackside.errors import BadInput, NoEstimate, TracksideError
 from trackside.logbook import Logbook, put
@@ -56,6 +57,14 @@ def alone(sheet: DynoSheet) -> None:
     refuse_strange_run(fit, sheet)
 
 
+def warm(damper: str, body: float | None) -> None:
+    """The warm estimate of that damper at FL, its body so warm (°C)."""
+    read = None if body is None else Reading.of_si(body, "temperature")
+    now = session(corner(damper, body_temperature=read))
+    cold = estimate(now, "FL", "bump", SHED, SPEEDS)
+    warm_estimate(cold, now, SHED, SPEEDS)
+
+
 REFUSED: list[tuple[Callable[[], object], str]] = [
     (lambda: refuse_slips(with_rows(lambda r: r._replace(force=0.0))),
      "HARD.csv: every bump force is zero: check the force column"),
@@ -66,7 +75,13 @@ REFUSED: list[tuple[Callable[[], object], str]] = [
     (lambda: refuse_slips(with_rows(lambda r: r._replace(position=r.position / 1e4))),
      "positions 0 and 0.0005 are one: write the same number for the same click"),
     (lambda: judged(SHEET, HARD, SHED), "HARD.csv is the sheet of 2026-04-01 that HARD has alrea"),
-    (lambda: judged(SHEET.model_copy(update={"damper": "ODD"}), HARD, SHED), "."),
+    (
+        lambda: judged(SHEET.model_copy(update={"source": "soft-A.csv"}), HARD, SHED),
+        "soft-A.csv is named for damper SOFT, not HARD: add it to that one, or rename the file",
+    ),
+    (lambda: warm("HARD", None), "the body temperature at FL is not entered: read it after the"),
+    (lambda: warm("RULE", 60.0), "warm oil needs a dyno sheet to start from: add one in the dam"),
+    (lambda: warm("HARD", 60.0), "the sheet does not say its oil temperature: add the column oil"),
     (lambda: set_at(HARD, "bump", None, None), "no bump position to compare at: give one"),
     (lambda: set_at(HARD, "bump", 21.0, None), "compare at a position that both builds have"),
     (lambda: estimate(session(corner("NEW")), "FL", "bump", SHED, SPEEDS), "NEW"),

@@ -13,11 +13,12 @@ from tests.analysis.garage import PREFERENCES, SHED, corner, session
 from tests.told import agrees
 from trackside.analysis.air import ColdToday
 from trackside.analysis.bring_back import FAR, Differs, Translation
+from trackside.analysis.cavitation import Cavitation
 from trackside.analysis.changes import changes
 from trackside.analysis.felt import Moved
 from trackside.analysis.gas_loss import LostCharge
 from trackside.analysis.plausible_ranges import Mark
-from trackside.analysis.recall import Match
+from trackside.analysis.recall import Match, Recalled
 from trackside.analysis.response import Response
 from trackside.analysis.shed import fit_of
 from trackside.crew.swapping import Swap
@@ -27,7 +28,7 @@ from trackside.logbook.history import Undone
 from trackside.logbook.last_read import LastRead
 from trackside.logbook.twins import TWICE
 from trackside.preferences import Preferences, data_folder
-from trackside.records import Adjuster, Reading, SheetWarning
+from trackside.records import Adjuster, Note, Reading, SheetWarning
 from trackside.records.dyno import Loop
 from trackside.records.fields import CORNER_FIELDS
 from trackside.reports import cautions, printing
@@ -36,12 +37,14 @@ from trackside.reports.bench_words import sheet_lines
 from trackside.reports.bring_words import differs_words, translation_words
 from trackside.reports.cell_help import of_text, of_value
 from trackside.reports.change_words import force_sentence, paired, sentences
+from trackside.reports.debriefing import notes_said
 from trackside.reports.document import Corners, Document, Said, Section, Table
 from trackside.reports.formatting import percent, signed, with_band
 from trackside.reports.gas_words import lost_charge_words, missing_words
 from trackside.reports.hints import hints
 from trackside.reports.html import html
 from trackside.reports.last_read_words import day_in_words, last_read_words
+from trackside.reports.limits import CAVITATES, _gas
 from trackside.reports.loops import _halves
 from trackside.reports.mark_words import build_problems, mark_words
 from trackside.reports.naming import (
@@ -52,7 +55,7 @@ from trackside.reports.naming import (
     value_in_words,
     who_in_words,
 )
-from trackside.reports.recall_words import match_words
+from trackside.reports.recall_words import conditions_words, match_words
 from trackside.reports.response_words import gas_words, response_words
 from trackside.reports.run_sheet import run_sheet
 from trackside.reports.sheet_warning_words import waiting_words, warning_words
@@ -474,3 +477,34 @@ def test_a_sheet_says_who_saw_its_warnings_and_bands_are_in_percent() -> None:
     for line in (line for _, line in next_run_lines(SHED.builds[0], SHED, (), PREFERENCES)):
         before, after = map(float, re.findall(r"±([\d.]+)", line))
         assert 0.1 < after <= before < 50, "percent, of a sheet with five positions"
+
+
+def test_a_note_of_a_phase_alone_and_of_scales_alone() -> None:
+    notes = [
+        Note(session="s", phase="entry", turn="7"),
+        Note(session="s", phase="braking", balance=-2, rating=7),
+        Note(session="s", words="It skips.", turn="the hairpin"),
+        Note(session="s", rating=3),
+    ]
+    assert [said.text for said in notes_said(notes)] == [
+        "the hairpin: “It skips.”",
+        "3 of 10",
+        "braking: understeer · 7 of 10",
+        "entry, turn 7",
+    ]
+
+
+def test_the_day_of_what_a_search_brought_back() -> None:
+    row = Recalled("e", "kept", "s", "", "", "", "", "", "", "", "dry", 11.0, None)
+    assert conditions_words(row, PREFERENCES) == "dry, air 11 °C"
+    row = replace(row, surface="", track=30.0)
+    assert conditions_words(row, PREFERENCES) == "air 11 °C, track 30 °C"
+
+
+@pytest.mark.parametrize(("least", "reached"), [(1.4, False), (0.9, True)])
+def test_the_gas_and_what_it_holds(least: float, reached: bool) -> None:
+    found = Cavitation(14e5, 9.0, 3000.0, 1.2, 0.5, 1.5 if least > 1 else 0.95, least)
+    told = _gas(found, PREFERENCES)
+    assert told.startswith("gas 14.00 bar at 9 °C holds 3000 N in bump: ")
+    assert " × the force at 500 mm/s" in told
+    assert told.endswith(CAVITATES) == reached
