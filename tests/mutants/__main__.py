@@ -185,27 +185,41 @@ def _trace(room: str, copy: Path) -> Trace:
     return json.loads(file.read_text("utf-8"))
 
 
-def _users() -> dict[str, set[tuple[str, int]]]:
-    """The functions that use a name, by the name; a name on import hands on to its users."""
-    users: dict[str, set[tuple[str, int]]] = {}
+@dataclass(frozen=True)
+class Uses:
+    """The functions that use a name, by the name; and the names that are made of it on import."""
+
+    functions: dict[str, set[tuple[str, int]]]
+    handed: dict[str, set[str]]
+
+    def of(self, names: tuple[str, ...]) -> frozenset[str]:
+        """Those names, and what is made of them, over three steps."""
+        found = set(names)
+        for _ in range(3):
+            found |= set().union(*(self.handed.get(name, set()) for name in found))
+        return frozenset(found)
+
+
+def _users() -> Uses:
+    functions: dict[str, set[tuple[str, int]]] = {}
     handed: dict[str, set[str]] = {}
     for path in (HERE / "trackside").rglob("*.py"):
         tree = ast.parse(path.read_text("utf-8"))
         where = str(path.relative_to(HERE / "trackside"))
         for node in ast.walk(tree):
+            made: set[str] = set()
             if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
                 line = min([node.lineno, *(d.lineno for d in node.decorator_list)])
                 for name in _names(node):
-                    users.setdefault(name, set()).add((where, line))
+                    functions.setdefault(name, set()).add((where, line))
             elif isinstance(node, ast.Assign | ast.AnnAssign) and node in tree.body:
                 targets = node.targets if isinstance(node, ast.Assign) else [node.target]
-                for target in targets:
-                    for name in _names(node) - _names(target):
-                        handed.setdefault(name, set()).update(_names(target))
-    for _ in range(3):
-        for name, others in handed.items():
-            users.setdefault(name, set()).update(*(users.get(other, set()) for other in others))
-    return users
+                made = set().union(*map(_names, targets))
+            elif isinstance(node, ast.ClassDef):
+                made = {node.name}
+            for name in _names(node) - made if made else ():
+                handed.setdefault(name, set()).update(made)
+    return Uses(functions, handed)
 
 
 def _names(node: ast.AST) -> set[str]:
@@ -213,16 +227,15 @@ def _names(node: ast.AST) -> set[str]:
     return names | {n.attr for n in ast.walk(node) if isinstance(n, ast.Attribute)}
 
 
-def _tests(
-    path: str, mutant: Mutant, trace: Trace, users: dict[str, set[tuple[str, int]]]
-) -> dict[str, float]:
+def _tests(path: str, mutant: Mutant, trace: Trace, users: Uses) -> dict[str, float]:
     """The tests that meet the mutant with their seconds, in the order in which it meets them."""
     below = path.removeprefix("trackside/")
-    named = set().union(*(users.get(name, set()) for name in mutant.names))
+    names = users.of(mutant.names)
+    named = set().union(*(users.functions.get(name, set()) for name in names))
     met = _met({(below, mutant.within[-1])} if mutant.within else named, path, trace)
     if not met or not mutant.within:  # runs on import: also what asks for the name itself
         files = {test.partition("::")[0] for test in trace}
-        asking = {file for file in files if _mentions(HERE / file, mutant.names)}
+        asking = {file for file in files if _mentions(HERE / file, names)}
         met = [
             *_met(named, path, trace),
             *((True, told["seconds"], test) for test, told in trace.items()
@@ -239,7 +252,7 @@ def _tests(
 
 
 @cache
-def _mentions(file: Path, names: tuple[str, ...]) -> bool:
+def _mentions(file: Path, names: frozenset[str]) -> bool:
     words = set(re.findall(r"\w+", file.read_text("utf-8")))
     return any(name in words for name in names)
 
