@@ -140,6 +140,9 @@ def test_tyres_over_temperature_and_weather() -> None:
     assert pressure_at(2e5, 26.85, 26.85, 1e5, 0.9e5) == pytest.approx(2.1e5)
     hot = pressure_at(1.5e5, 20.0, 80.0)
     assert cold_pressure(hot, 80.0, 20.0) == pytest.approx(1.5e5)
+    assert pressure_at(-0.5e5, 20.0, 20.0) == pytest.approx(-0.5e5)  # a tyre that is sucked flat
+    assert pressure_at(-101_325.0, 20.0, 20.0) == pytest.approx(-101_325.0)  # and a vacuum
+    assert pressure_at(1e5, -272.65, -272.65) == pytest.approx(1e5)
     assert cold_pressure(2.1e5, 26.85, 26.85, 0.9e5, 1e5) == pytest.approx(2e5)
 
 

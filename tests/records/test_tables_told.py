@@ -12,7 +12,14 @@ from tests.told import agrees
 from trackside.errors import BadInput, BadNumber, BadSheet, TracksideError
 from trackside.records import Adjuster, Build, DynoSheet, Note, Reading, Session, read_sheet
 from trackside.records.discs import read_discs
-from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS, completed, field_of, words_for
+from trackside.records.fields import (
+    ADJUSTERS,
+    CORNER_FIELDS,
+    SESSION_FIELDS,
+    completed,
+    field_of,
+    words_for,
+)
 from trackside.records.headings import factor, heading, mapped, named, own_heading
 from trackside.records.likeness import alike, likely
 from trackside.records.limits import LIMITS, limits_of, problem_of_figure
@@ -349,3 +356,31 @@ def test_scales_end(name: str, ends: tuple[int, int]) -> None:
     for value in (ends[0] - 1, ends[1] + 1):
         with pytest.raises(TracksideError):
             Note.checked({"session": "s", name: value})
+
+
+def test_each_knob_in_words() -> None:
+    told = {name: Adjuster(acts_on=name, clicks=9, counted_from="hard").words for name in ADJUSTERS}  # type: ignore[arg-type]
+    assert told == {
+        "bump_bleed": "bump",
+        "rebound_bleed": "rebound",
+        "both_bleed": "bump and rebound",
+        "bump_preload": "bump preload",
+        "rebound_preload": "rebound preload",
+    }
+
+
+def test_a_recording_is_sent_to_its_own_command() -> None:
+    text = "time_s,displacement_mm,force_N\n" + "".join(f"0.{n},{n},{n}\n" for n in range(9))
+    with pytest.raises(BadSheet) as refused:
+        read_sheet(text, "a.csv")
+    assert str(refused.value).startswith(
+        "a.csv line 1 is the header of a recording over the stroke"
+    )
+    assert refused.value.remedy.startswith(
+        "trackside dyno runs a.csv --position P reduces it, from"
+    )
+
+
+def test_the_commonest_delimiter_comes_first() -> None:
+    assert delimiters("a;b,c,d") == (",", ";", "  ")
+    assert delimiters("a;b;c,d") == (";", ",", "  ")
