@@ -7,6 +7,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from tests.analysis.garage import SHED
+from trackside.analysis.shed import fit_of
 from trackside.damper.basis import Basis, weakest
 from trackside.damper.clicks import (
     AreaSteps,
@@ -296,3 +298,36 @@ def test_a_recording_gives_its_peaks_and_energy() -> None:
     assert (peaks.bump, peaks.rebound) == pytest.approx((500.0, 500.0), rel=0.01)
     assert found.energy_per_cycle() == pytest.approx(np.pi * 500 * 0.02, rel=0.01)
     assert SlowRun(100.0, 2000.0, 5.0, 0.01).gas_at(0.03) == pytest.approx(140.0)
+
+
+SPEEDS = [0.02, 0.05, 0.1, 0.2, 0.4]
+
+
+@pytest.mark.parametrize("direction", ["bump", "rebound"])
+def test_every_band_holds_its_figure_and_no_coefficient_is_below_zero(direction: str) -> None:
+    found = fit_of(SHED.sheets[0], SHED.builds[0]).direction(direction)
+    for one in found.parameters:
+        assert 0.0 <= one.low <= one.value <= one.high, one
+        assert one.high > one.low
+    for position in (0.0, 3.0, 10.0, 20.0, 22.0):
+        told = found.predict(position, SPEEDS)
+        assert np.all((told.low < told.force) & (told.force < told.high))
+        assert np.all(np.diff(told.force) > 0.0)
+    for a, b in ((0.0, 5.0), (5.0, 0.0), (8.0, 11.0), (20.0, 22.0)):
+        step = found.difference(a, b, SPEEDS)
+        assert np.all((step.low < step.change) & (step.change < step.high))
+        assert np.all(np.sign(step.change) == np.sign(a - b)), "softer is less force"
+        back = found.difference(b, a, SPEEDS)
+        assert back.change == pytest.approx(-step.change)
+
+
+def test_a_rule_by_the_shop_reaches_further_towards_the_larger_change() -> None:
+    """The band of a factor: its ends are as far apart in ln force, so not in N."""
+    rule = shop_curve(900.0, 0.1, 0.06)
+    told = rule.predict(0.0, SPEEDS)
+    assert np.all(told.high - told.force > told.force - told.low)
+    for a, b in ((0.0, 4.0), (4.0, 0.0)):
+        step = rule.difference(a, b, SPEEDS)
+        assert np.all((step.low < step.change) & (step.change < step.high))
+        assert np.all(np.sign(step.change) == np.sign(a - b))
+        assert np.all(np.sign(step.low) == np.sign(step.high)), "a click is worth something"
