@@ -240,6 +240,9 @@ def test_what_another_damper_makes_unknown() -> None:
     assert swapped(ran, ran.with_value("FL.damper", "RULE"), "FL", SHED).cleared == ()
     bare = before.with_value("FL.damper", None)
     assert swapped(bare, before, "FL", SHED).cleared == ()
+    ringed = before.with_value("FL.bump_preload", Reading.of_si(2.0, "clicks"))
+    there = swapped(ringed, ringed.with_value("FL.damper", "RULE"), "FL", SHED)
+    assert "FL.bump_preload" not in there.cleared  # neither has such a knob: nothing differs
 
 
 def test_after_a_strip_down_the_session_is_offered_the_newest_build() -> None:
@@ -369,3 +372,25 @@ def test_what_was_half_typed_is_there_again(tmp_path: Path) -> None:
     again.hold("driver", "")
     assert again.half_typed == {}
     again.close()
+
+
+def test_what_is_under_way_is_kept_before_the_file_is_let_go(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    workspace = Workspace(tmp_path / "log.trackside", Preferences(author="ann"), Listener())
+    asked: list[str] = []
+    monkeypatch.setattr(workspace, "flush", lambda: asked.append("flush"))
+    workspace.close()
+    assert asked == ["flush"]
+    assert workspace.car_name() == ""
+
+
+def test_the_car_in_hand_has_its_number(tmp_path: Path) -> None:
+    workspace = Workspace(tmp_path / "log.trackside", Preferences(author="ann"), Listener())
+    seven = add(workspace.logbook, "car", name="Coupé", number="7")
+    bare = add(workspace.logbook, "car", name="Tourer")
+    for car, told in ((seven, "Coupé #7"), (bare, "Tourer"), ("none", "")):
+        workspace.take(add(workspace.logbook, "session", kind="practice", car=car))
+        workspace.shed = Shed.of(workspace.logbook)
+        assert workspace.car_name() == told
+    workspace.close()

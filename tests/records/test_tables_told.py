@@ -20,6 +20,7 @@ from trackside.records.fields import (
     field_of,
     words_for,
 )
+from trackside.records.figure import si_of
 from trackside.records.headings import factor, heading, mapped, named, own_heading
 from trackside.records.likeness import alike, likely
 from trackside.records.limits import LIMITS, limits_of, problem_of_figure
@@ -384,3 +385,13 @@ def test_a_recording_is_sent_to_its_own_command() -> None:
 def test_the_commonest_delimiter_comes_first() -> None:
     assert delimiters("a;b,c,d") == (",", ";", "  ")
     assert delimiters("a;b;c,d") == (";", ",", "  ")
+
+
+def test_degrees_in_words_and_bare_values_of_a_figure() -> None:
+    """A heading's unit by its words: 68 °F is 20 °C by definition."""
+    for word, told in (("deg c", 68.0), ("deg f", 20.0)):
+        times, offset = factor("oil", word)
+        assert 68.0 * times + offset == pytest.approx(told)
+    assert si_of({"typed": "2", "si": 2.0}) == 2.0
+    assert si_of({"other": 2.0}) == {"other": 2.0}
+    assert si_of(3.0) == 3.0
