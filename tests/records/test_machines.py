@@ -380,3 +380,19 @@ def test_no_text_does_more_than_be_refused(text: str) -> None:
 
 def test_a_cell_with_the_delimiter_is_quoted() -> None:
     assert quoted("1,5", ",") == '"1,5"'
+
+
+@pytest.mark.parametrize(
+    ("header", "told"),
+    [
+        ("position,direction,speed,force", '“speed” has no unit: --columns "speed=speed_mm_s"'),
+        ("position,direction,speed_mm_s,force", '“force” has no unit: --columns "force=force_N"'),
+        ("position,direction,force,speed_mm_s", '“force” has no unit: --columns "force=force_N"'),
+    ],
+)
+def test_a_column_without_unit_is_named_with_its_own_remedy(
+    header: str, told: str, tmp_path: Path
+) -> None:
+    with pytest.raises(BadSheet) as refused:
+        read(f"{header}\n0,bump,50,200\n", tmp_path)
+    assert refused.value.remedy.startswith(told)

@@ -24,6 +24,7 @@ PREAMBLE = 200
 _TITLE = 6  # words of a title; a sentence that names a direction is none
 _MOTION = ("time", "angle", "displacement")
 _OWN = {"position", "direction", "speed", "force"}
+_OWN_NAMES = {"speed": "speed_mm_s", "force": "force_N"}
 _HEADER = (
     "the header is position,direction,speed_mm_s,force_N (units by suffix: speed_in_s, force_lbf); "
 )
@@ -201,7 +202,7 @@ def _refuse_layout(layout: _Layout, source: str) -> None:
             "time_s,displacement_mm,force_N",
         )
     missing = []
-    for kind, own in (("speed", "speed_mm_s"), ("force", "force_N")):
+    for kind, own in _OWN_NAMES.items():
         columns = [column for _, column in layout.of(kind)]
         if not columns or not all(column.unit for column in columns):
             missing.append(own)
@@ -209,13 +210,16 @@ def _refuse_layout(layout: _Layout, source: str) -> None:
         _refuse_twice(layout, at)
         return
     names = [column.name for column in layout.columns if column.name]
-    bare = [c.name for c in layout.columns if c.kind in ("speed", "force") and not c.unit]
-    told = f"“{bare[0]}” has no unit: " if bare else _HEADER
+    bare = {
+        c.name: _OWN_NAMES[c.kind] for c in layout.columns if c.kind in _OWN_NAMES and not c.unit
+    }
+    first = next(iter(bare), "")
+    told = f"“{first}” has no unit: " if bare else _HEADER
     strange = [column.name for column in layout.columns if column.name and not column.kind]
-    example = bare[0] if bare else strange[0] if len(strange) == 1 else "NAME"
+    example = first or (strange[0] if len(strange) == 1 else "NAME")
     raise BadColumns(
         f"{at} has no column {', '.join(missing)}",
-        f'{told}--columns "{example}={missing[-1]}" says what it is',
+        f'{told}--columns "{example}={bare.get(first, missing[-1])}" says what it is',
         tuple(names),
     )
 
