@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import platform
 import traceback
 from contextlib import suppress
 from datetime import datetime
-from importlib import metadata
 from pathlib import Path
 from tempfile import gettempdir
 
@@ -21,6 +19,9 @@ def note(error: BaseException) -> Path | None:
     """Write the error with its traceback, without the values in it, at the end of the log. The
     file: in the data folder, else in the system's folder for temporary files; None where neither
     can be written."""
+    import platform
+    from importlib import metadata  # for a fault alone: the first page need not wait for them
+
     text = (
         f"{datetime.now().isoformat(timespec='seconds')} trackside {metadata.version('trackside')} "
         f"textual {metadata.version('textual')} Python {platform.python_version()}\n"

@@ -1,0 +1,23 @@
+"""Which record each kind of the logbook is: what its bodies make."""
+
+from __future__ import annotations
+
+from trackside.records.base import Record
+from trackside.records.car import Car
+from trackside.records.damper import Build, Damper
+from trackside.records.dyno import DynoSheet
+from trackside.records.event import Event
+from trackside.records.note import Change, Kept, Note
+from trackside.records.session import Session
+
+KINDS: dict[str, type[Record]] = {
+    "car": Car,
+    "damper": Damper,
+    "build": Build,
+    "sheet": DynoSheet,
+    "event": Event,
+    "session": Session,
+    "note": Note,
+    "change": Change,
+    "kept": Kept,
+}
