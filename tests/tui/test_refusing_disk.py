@@ -96,7 +96,7 @@ async def test_words_stay_until_the_disk_takes_them(
             cell = form.keys if opened is None else ()
             await pilot.press(*cell, *form.words, *([form.save] if form.save else []))
             await until(pilot, lambda: any(r in _flat(app) for r in REMEDIES))
-            assert app.desk.is_settled
+            await until(pilot, lambda: app.desk.is_settled)
             if opened is None:
                 assert form.words in _flat(app)
                 assert "•" in screen_text(app)
