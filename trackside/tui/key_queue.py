@@ -22,7 +22,6 @@ from textual.message import Message
 from textual.message_pump import MessagePump
 from textual.screen import Screen
 from textual.widget import Widget
-from textual.widgets import Input, TextArea
 
 SOON = 0.004
 """Seconds between looks for a page that is coming up."""
@@ -146,8 +145,8 @@ class KeyQueue(App[None]):
     def _is_typed(self, event: events.Key | events.Paste) -> bool:
         """Whether what has the focus takes it as text, or as part of typing one."""
         focused = self.focused
-        if isinstance(focused, (Input, TextArea)):
-            return True
+        if focused is not None and focused.check_consume_key("a", "a"):
+            return True  # a line, or lines: letters are text there
         begins = getattr(focused, "begins", None)
         if begins is None:
             return False
