@@ -176,6 +176,10 @@ def test_every_third_party_library_has_a_home() -> None:
         ("trackside.damper.sheet_fit", ("scipy", "pydantic", "textual", "trackside.records")),
         ("trackside.records", ("numpy", "textual", "trackside.damper", "trackside.logbook")),
         ("trackside.logbook", ("numpy", "pydantic", "sqlite_utils", "textual")),
+        (
+            "trackside.tui.app, trackside.tui.screens.board",
+            ("numpy", "pydantic", "scipy", "sqlite_utils", "plotext", "textual.document"),
+        ),
         ("trackside.analysis.changes", ("scipy", "textual", "plotext", "sqlite_utils")),
         ("trackside.charts", ("scipy", "textual", "pydantic", "trackside.analysis")),
         ("trackside.cli", ("numpy", "textual", "trackside.logbook", "trackside.cli.forces")),

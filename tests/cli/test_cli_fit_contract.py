@@ -105,7 +105,7 @@ def test_people_read_the_same_figures(cli: Cli, asked: tuple[object, ...]) -> No
             )
             assert re.search(r"\s+".join(map(re.escape, cells)), part), cells
         if body["hardly_told"]:
-            assert f"hardly told by this sheet: {', '.join(body['hardly_told'])}\n" in part
+            assert f"this sheet barely pins down: {', '.join(body['hardly_told'])}\n" in part
         run = body["best_run"]
         assert (
             f"one run more, at position {run['position']:g} and "

@@ -108,7 +108,7 @@ def _change(lower: list[tuple[float, float]], upper: list[tuple[float, float]]) 
 
 @dataclass(frozen=True)
 class SheetForce:
-    """A force curve that a sheet tells: `position` as counted on the sheet, speeds in m/s, force
+    """A force curve that a sheet gives: `position` as counted on the sheet, speeds in m/s, force
     and 95 % band in N with the sheet's signs. `clicks_from_hard` is None where the sheet counts
     from soft and the adjuster's travel is unknown. `basis` is that of the position (`place`), or
     beyond where speeds are asked that the sheet never ran (`unrun`)."""

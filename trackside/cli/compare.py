@@ -91,9 +91,9 @@ def _value_change_body(value: ValueChange, preferences: Preferences) -> dict[str
     """The change in words, and as numbers: `was` and `now` with their units; of a knob, how many
     clicks harder (− softer) and from which end it counts; of a gauge, whether it was set."""
     from trackside.analysis.value_change import ClickChange, PressureChange, UnitChange
-    from trackside.reports.change_words import sentence, told
+    from trackside.reports.change_words import sentence, value_words
 
-    words = vars(told(value, preferences))
+    words = vars(value_words(value, preferences))
     body = {
         "path": value.path,
         **words,

@@ -49,8 +49,8 @@ def add(
     changed by more than 30 %) does not count until somebody has seen them: --yes, the question
     that is put at a terminal, dyno seen, or the damper shed.
     """
+    from trackside.crew.sheet_adding import add_sheet
     from trackside.crew.sheet_file import of_build
-    from trackside.crew.taking_in import take_in
     from trackside.reports.sheet_warning_words import OTHER_COUNTS
 
     with context.writer() as logbook:
@@ -58,7 +58,7 @@ def add(
         given_sheet = of_build(given.sheet(sheets, build), build, day or "")
         intake = _judged(given_sheet, build, shed, given, context, as_json)
         sign = _signed_for(intake.sheet, context, seen, as_json)
-        taken = take_in(intake, build, context.preferences.signed_by if sign else "")
+        taken = add_sheet(intake, build, context.preferences.signed_by if sign else "")
         logbook.write(taken.write, reason=taken.reason)
     record = taken.sheet
     misses = {name: float(fit.rms_percent) for name, fit in intake.fits.items()}

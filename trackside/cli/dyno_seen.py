@@ -21,7 +21,7 @@ def seen(context: CommandContext, serial: str, version: str | None, as_json: boo
 
     Until then such a sheet does not count. Who signed is kept with it.
     """
-    from trackside.crew.taking_in import SEEN, sign_for, waiting
+    from trackside.crew.sheet_adding import SEEN, sign_for, waiting
     from trackside.reports.sheet_warning_words import OTHER_COUNTS, warning_words
 
     preferences = context.tell_in(as_json)

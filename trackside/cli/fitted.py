@@ -159,7 +159,7 @@ def say_fit(found: BenchFit, estimates: Sequence[Answer], preferences: Preferenc
         )
         advice = found.advice(direction)
         if advice.untold:
-            say(f"  hardly told by this sheet: {', '.join(advice.untold)}")
+            say(f"  this sheet barely pins down: {', '.join(advice.untold)}")
         rods = ", ".join(show(rod, "speed", speed) for rod in sorted(advice.speeds))
         run = f"one run more, at position {advice.position:g} and {rods} {speed}, would narrow"
         if advice.is_worth:

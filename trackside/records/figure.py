@@ -1,7 +1,7 @@
 """Figures of a car or a damper: in the logbook as they were typed, in the record as SI numbers.
 
 A body holds a Reading, or the bare SI number that earlier versions wrote. The forms show the
-Reading; whoever calculates reads the record.
+Reading; a calculation reads the record.
 """
 
 from __future__ import annotations

@@ -178,7 +178,7 @@ def sheet_lines(
         for parameter in found.parameters:
             yield "", f" {_told(parameter, found, counted, preferences)}"
         if missing := untold(found):
-            yield "dim", f" hardly told by this sheet: {', '.join(missing)}"
+            yield "dim", f" this sheet barely pins down: {', '.join(missing)}"
         run = best_run(found, adjuster.clicks if adjuster else None)
         if run.is_worth:
             told = f"one run at {counted(run.position)}, {speeds_words(run.speeds, preferences)},"

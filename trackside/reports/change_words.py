@@ -42,7 +42,7 @@ def force_sentence(force: ForceChange, preferences: Preferences) -> str:
 
 
 @dataclass(frozen=True)
-class ChangeTold:
+class ValueWords:
     """A change in words: `what` is its label, `how` the same for both sides of an axle when the
     same was done."""
 
@@ -52,7 +52,7 @@ class ChangeTold:
     how: str
 
 
-def told(value: ValueChange, preferences: Preferences) -> ChangeTold:
+def value_words(value: ValueChange, preferences: Preferences) -> ValueWords:
     """The change in the crew's units."""
     if isinstance(value, UnitChange):
         return _unit_told(value)
@@ -62,7 +62,7 @@ def told(value: ValueChange, preferences: Preferences) -> ChangeTold:
         return _clicks_told(value)
     quantity = value.field.quantity if value.field else None
     before, after = _values_told(value, quantity, preferences)
-    return ChangeTold(value.label, before, after, f"{before} to {after}")
+    return ValueWords(value.label, before, after, f"{before} to {after}")
 
 
 def _values_told(
@@ -79,10 +79,10 @@ def _value_told(value: Value, quantity: str | None, unit: str = "") -> str:
     return "unknown" if value is None else in_words(value, quantity, unit)
 
 
-def _clicks_told(value: ClickChange) -> ChangeTold:
+def _clicks_told(value: ClickChange) -> ValueWords:
     if value.within:
         before, after = _counted(value.before, value.ends[0]), _counted(value.after, value.ends[1])
-        return ChangeTold(value.label, before, after, f"{before or 'none'} to {after or 'none'}")
+        return ValueWords(value.label, before, after, f"{before or 'none'} to {after or 'none'}")
     before, after = (_value_told(v, "clicks") for v in (value.before, value.after))
     how = f"{before} to {after}"
     if value.beyond:
@@ -91,7 +91,7 @@ def _clicks_told(value: ClickChange) -> ChangeTold:
         size = f"{abs(value.harder):g} click{'' if abs(value.harder) == 1 else 's'}"
         way = "harder" if value.harder > 0 else "softer"
         how = f"{size} {way} ({how} from full {value.ends[0]})"
-    return ChangeTold(value.label, before, after, how)
+    return ValueWords(value.label, before, after, how)
 
 
 def _counted(value: Value, end: End) -> str:
@@ -105,7 +105,7 @@ def _counted(value: Value, end: End) -> str:
     return f"{count}, no such knob on record" if end == "no knob" else f"{count} from full {end}"
 
 
-def _unit_told(value: UnitChange) -> ChangeTold:
+def _unit_told(value: UnitChange) -> ValueWords:
     units = [str(unit or "unknown") for unit in (value.before, value.after)]
     if value.name == "damper":
         units = [
@@ -113,7 +113,7 @@ def _unit_told(value: UnitChange) -> ChangeTold:
             for unit, build in zip(units, value.builds, strict=True)
         ]
     counts = "".join(f"; {count.label} {_clicks_told(count).how}" for count in value.counts)
-    return ChangeTold(value.label, units[0], units[1], f"{units[0]} to {units[1]}{counts}")
+    return ValueWords(value.label, units[0], units[1], f"{units[0]} to {units[1]}{counts}")
 
 
 _SAME_AS = {
@@ -122,7 +122,7 @@ _SAME_AS = {
 }
 
 
-def _pressure_told(value: PressureChange, preferences: Preferences) -> ChangeTold:
+def _pressure_told(value: PressureChange, preferences: Preferences) -> ValueWords:
     before, after = _values_told(value, "pressure", preferences)
     what = value.label
     if value.name == "gas_pressure" and value.is_set:
@@ -133,12 +133,12 @@ def _pressure_told(value: PressureChange, preferences: Preferences) -> ChangeTol
     why = NOT_COMPARED.get(value.why, value.why)
     notes = {"set": "", "same": _SAME_AS[value.name], "unknown": f"not comparable: {why}"}
     how = ", ".join(part for part in (f"{before} to {after}", notes[value.verdict]) if part)
-    return ChangeTold(what, before, after, how)
+    return ValueWords(what, before, after, how)
 
 
 def sentence(value: ValueChange, preferences: Preferences) -> str:
     """`FL rebound: 2 clicks harder (8 to 6 from full hard)`."""
-    words = told(value, preferences)
+    words = value_words(value, preferences)
     return f"{value.corner} {words.what}: {words.how}".strip()
 
 
@@ -156,7 +156,7 @@ def paired(values: Sequence[ValueChange], preferences: Preferences) -> Iterator[
     """Sentences; the same change on both sides of an axle, or all round, is said once, and all
     pressures of one kind in one line."""
     said: set[str] = set()
-    by_path = {value.path: told(value, preferences) for value in values}
+    by_path = {value.path: value_words(value, preferences) for value in values}
     within = {value.path for value in values if value.within in by_path}
     lines: dict[str, list[str]] = {}
     for value in values:

@@ -11,8 +11,8 @@ from textual.message import Message
 
 from trackside.analysis.sheet_gas import GasUnknown
 from trackside.analysis.sheet_intake import Intake, judged
+from trackside.crew.sheet_adding import SEEN, add_sheet, choice, let_count, sign_for, waiting
 from trackside.crew.sheet_file import gas_of, sheet_of
-from trackside.crew.taking_in import SEEN, choice, let_count, sign_for, take_in, waiting
 from trackside.errors import BadColumns, BadInput, TracksideError
 from trackside.logbook import dampers
 from trackside.records import Build, Damper, DynoSheet
@@ -239,7 +239,7 @@ class ShedForms(NoteForms):
         self.say(f"not taken in: {error}", "error")
 
     def _keep_sheet(self, intake: Intake, message: Loaded, seen_by: str = "") -> None:
-        taken = take_in(intake, message.build, seen_by)
+        taken = add_sheet(intake, message.build, seen_by)
         try:
             self.desk.write(taken.write, reason=taken.reason)
         except TracksideError as error:

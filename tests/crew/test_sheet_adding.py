@@ -8,7 +8,7 @@ import pytest
 
 from tests.analysis.garage import SHED
 from trackside.analysis.sheet_intake import Intake
-from trackside.crew.taking_in import choice, sign_for, take_in, waiting
+from trackside.crew.sheet_adding import add_sheet, choice, sign_for, waiting
 from trackside.records import DynoSheet, SheetWarning
 
 BUILD = SHED.builds[0]
@@ -22,20 +22,20 @@ def intake(sheet: DynoSheet) -> Intake:
 
 @pytest.mark.parametrize(("who", "waits"), [("", True), ("Ann", False)])
 def test_a_sheet_with_a_serious_warning_waits_until_somebody_signs(who: str, waits: bool) -> None:
-    taken = take_in(intake(SERIOUS), BUILD, who)
+    taken = add_sheet(intake(SERIOUS), BUILD, who)
     assert (taken.sheet.waits, taken.sheet.seen_by) == (waits, who)
     assert taken.write.body == taken.sheet.body()
     assert taken.write.kind == "sheet"
 
 
 def test_a_sound_sheet_is_signed_by_nobody() -> None:
-    assert take_in(intake(SHEET), BUILD, "Ann").sheet.seen_by == ""
+    assert add_sheet(intake(SHEET), BUILD, "Ann").sheet.seen_by == ""
 
 
 @pytest.mark.parametrize("chosen", [None, "first"])
 def test_it_says_whether_another_sheet_was_chosen_to_count(chosen: str | None) -> None:
     build = BUILD.model_copy(update={"sheet": chosen})
-    assert take_in(intake(SHEET), build).other_counts is (chosen is not None)
+    assert add_sheet(intake(SHEET), build).other_counts is (chosen is not None)
 
 
 def test_the_newest_sheet_counts_without_being_chosen_and_one_that_waits_is_passed_over() -> None:

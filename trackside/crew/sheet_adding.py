@@ -19,7 +19,7 @@ SEEN = "warnings of the dyno sheet seen"
 
 
 @dataclass(frozen=True)
-class TakenIn:
+class AddedSheet:
     """A sheet as it is written down, with its warnings in it. `other_counts`: the crew chose
     another sheet of the build, so this one does not count though it is the newest."""
 
@@ -40,13 +40,13 @@ class TakenIn:
         return [change for change in changes if isinstance(change, SheetChange) and change.lost]
 
 
-def take_in(intake: Intake, build: Build, seen_by: str = "") -> TakenIn:
+def add_sheet(intake: Intake, build: Build, seen_by: str = "") -> AddedSheet:
     """What is to be written down of a sheet that was judged; `seen_by` signs for its serious
     warnings, and without a name such a sheet waits."""
     sheet = intake.sheet
     if seen_by and sheet.waits:
         sheet = sheet.model_copy(update={"seen_by": seen_by})
-    return TakenIn(sheet, intake, put("sheet", sheet.body()), bool(build.sheet))
+    return AddedSheet(sheet, intake, put("sheet", sheet.body()), bool(build.sheet))
 
 
 def waiting(shed: Shed, build: Build) -> list[NamedSheet]:
