@@ -245,7 +245,7 @@ def test_every_form_is_walked() -> None:
         ("board.py", "Line"),
         ("shelf.py", "Line"),
         ("note_forms.py", "Ask"),
-        ("undo_actions.py", "Ask"),
+        ("pages.py", "Ask"),
         ("sheet.py", "Grid"),
         ("record.py", "Grid"),
     }

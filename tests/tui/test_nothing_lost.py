@@ -193,7 +193,7 @@ async def test_a_half_typed_cell_is_offered_again_after_a_cut_off(
         await pilot.pause(HOLD_AFTER + 0.3)
         sheet.desk.logbook.flush()
         sheet.grid.typed = None  # as a killed program leaves it: nothing handed up
-        pilot.app._left = True  # type: ignore[attr-defined]
+        pilot.app.ending.kept = True  # type: ignore[attr-defined]
         sheet.desk.logbook.close()
     async with drive(season_file) as pilot:
         sheet = await run_sheet_at(pilot, "FL.camber")
@@ -247,7 +247,7 @@ async def test_a_second_hang_up_does_not_cut_the_first_short(
     season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch, cell: str
 ) -> None:
     exits: list[int] = []
-    monkeypatch.setattr("trackside.tui.leaving.os._exit", exits.append)
+    monkeypatch.setattr("trackside.tui.ending.os._exit", exits.append)
     async with drive(season_file) as pilot:
         app = pilot.app
         sheet = await run_sheet_at(pilot, f"FL.{cell}")
@@ -259,10 +259,10 @@ async def test_a_second_hang_up_does_not_cut_the_first_short(
         def interrupted(path: str, text: str) -> None:
             hold(path, text)
             if not text:  # the draft is gone, the value not yet kept
-                app.hung_up()
+                app.ending.hung_up()
 
         monkeypatch.setattr(app.desk, "hold", interrupted)
-        app.hung_up()
+        app.ending.hung_up()
         assert exits == [129]
         stands = app.desk.logbook.state(app.desk.entity)["FL"][cell]
         drafts = [draft.text for draft in app.desk.logbook.drafts()]
@@ -272,7 +272,7 @@ async def test_a_second_hang_up_does_not_cut_the_first_short(
 async def test_a_refused_value_is_tried_again_by_itself(
     season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("trackside.tui.app.AGAIN_S", 0.2)
+    monkeypatch.setattr("trackside.tui.watching.AGAIN_S", 0.2)
     async with drive(season_file) as pilot:
         sheet = await run_sheet_at(pilot, "FL.camber")
         with monkeypatch.context() as patched:

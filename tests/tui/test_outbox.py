@@ -17,8 +17,9 @@ from trackside.crew.workspace import Workspace
 from trackside.errors import LogbookFull, TracksideError, UnknownRecord
 from trackside.logbook import Logbook, Write, patch
 from trackside.preferences import Preferences
-from trackside.tui.app import NO_LONGER_HELD, Trackside
+from trackside.tui.app import Trackside
 from trackside.tui.screens.help import HelpCard
+from trackside.tui.watching import NO_LONGER_HELD
 
 
 @pytest.fixture
@@ -204,7 +205,7 @@ async def test_a_retry_by_itself_lets_an_error_end_and_says_nothing_while_somebo
         assert isinstance(app, Trackside)
 
         async def retry() -> None:
-            app._again_at = 0.0
+            app.watching.again_at = 0.0
             app._tick()
             await pilot.pause()
 
@@ -240,7 +241,7 @@ async def test_under_a_box_a_refusal_is_one_toast_for_all_places_and_retries(
             body = {"driver": "Ben", "laps": "7"}
             app.desk.outbox.send(app.desk.entity, patch("session", app.desk.entity, body))
             for _ in range(3):
-                app._again_at = 0.0
+                app.watching.again_at = 0.0
                 app._tick()
             await pilot.pause()
         assert len(toasts) == 1
@@ -255,16 +256,16 @@ async def test_that_the_file_is_free_again_is_said_after_what_stood_over_it(
         app = pilot.app
         assert isinstance(app, Trackside)
         if over == "an error":
-            app._held = True
+            app.watching.held = True
             app.view.tell("refused", "error", 60)
-            app._say_held()
+            app.watching.say_held()
             app.view.news = ("refused", "error", time.monotonic())
         else:
             await pilot.press("question_mark")
-            app._held = True
-            app._say_held()
+            app.watching.held = True
+            app.watching.say_held()
             app.view.news = ("", "", 0.0)
             await pilot.press("escape")
-        app._say_held()
+        app.watching.say_held()
         assert app.view.news[0] == NO_LONGER_HELD
-        assert not app._held
+        assert not app.watching.held

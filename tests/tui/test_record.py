@@ -416,7 +416,7 @@ async def test_a_heading_takes_nothing_up_that_the_cells_do_not_show(
     async with drive(season_file) as pilot:
         page = await _car(pilot)
         entity, logbook = page.view.form["car"], page.desk.logbook
-        pilot.app._is_typing = lambda: True  # type: ignore[attr-defined,method-assign]
+        pilot.app.watching.is_typing = lambda: True  # type: ignore[attr-defined,method-assign]
         with Logbook.open(season_file, author="Otto", device="laptop-b") as other:
             other.write(patch("car", entity, {"name": "Cleo"}))
         page.subject()

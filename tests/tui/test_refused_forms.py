@@ -192,7 +192,7 @@ async def test_a_half_typed_cell_of_a_record_is_offered_again(
         await pilot.pause(HOLD_AFTER + 0.3)
         app.desk.logbook.flush()
         page.grid.typed = None  # as a killed program leaves it: nothing handed up
-        app._left = True
+        app.ending.kept = True
         app.desk.logbook.close()
     async with drive(season_file) as pilot:
         app = pilot.app

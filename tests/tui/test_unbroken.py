@@ -272,7 +272,7 @@ async def test_what_comes_late_from_a_thread_finds_no_page_and_nothing_fails(
     async with drive(season_file) as pilot:
         app = pilot.app
         assert isinstance(app, Trackside)
-        app._displaced = False
+        app.watching.displaced = False
         with monkeypatch.context() as ending:
             ending.setattr(Trackside, "screen_stack", [])
             app.on_notices_changed(messages.NoticesChanged())
@@ -280,11 +280,11 @@ async def test_what_comes_late_from_a_thread_finds_no_page_and_nothing_fails(
             app.on_not_kept(messages.NotKept("driver", LogbookFull("no room", "make some")))
             app.on_kept(messages.Kept("driver"))
             app.on_printed(messages.Printed(Path("page.html")))
-            app._say_conflicts(1)
-            app._say_displaced()
-            app._once_again()
-            app._held = True
-            app._say_held()
+            app.watching.say_conflicts(1)
+            app.watching.say_displaced()
+            app.watching.once_again()
+            app.watching.held = True
+            app.watching.say_held()
             app.not_taken(["x"])
         assert app.page_shown is app.screen
     assert not _log()

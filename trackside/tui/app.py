@@ -9,85 +9,54 @@ import gc
 import os
 import sys
 import threading
-import time
 from collections.abc import Sequence
 from contextlib import suppress
 from functools import partial
-from importlib import import_module
 from pathlib import Path
 from typing import Any, ClassVar
 
 from textual.app import SystemCommand
 from textual.driver import Driver
+from textual.events import Resize
 from textual.filter import LineFilter
 from textual.screen import Screen
 
 from trackside.crew.backups import BackupRunner
 from trackside.crew.corrections import ReasonWanted
-from trackside.crew.workspace import TELLS_WHICH, Workspace
-from trackside.errors import NotEntered, TracksideError
+from trackside.crew.workspace import TELLS_WHICH
+from trackside.errors import TracksideError
 from trackside.logbook.samples import holds_samples
 from trackside.preferences import THEMES as THEME_NAMES
 from trackside.preferences import Preferences, data_folder
 from trackside.reports.cautions import INVENTED
-from trackside.tui.browsed import Browsed
-from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, key_of, writes
-from trackside.tui.leaving import Leaving
+from trackside.tui.browser import Browser
+from trackside.tui.commands import READING_ONLY, bind, commands_of, everywhere, writes
+from trackside.tui.ending import Ending
 from trackside.tui.messages import (
     Failed,
     FirstPaint,
     Kept,
-    News,
     NoticesChanged,
     NotKept,
-    Printed,
     ShedChanged,
     ShedReady,
 )
-from trackside.tui.notices import about_keeping, conflicts_said
+from trackside.tui.notices import about_keeping
 from trackside.tui.page import Page
+from trackside.tui.pages import Pages
 from trackside.tui.screens.board import Board
+from trackside.tui.taking_back import set_again, take_back
 from trackside.tui.terminal import filters
 from trackside.tui.terminal_input import read_any_bytes
 from trackside.tui.themes import THEMES
-from trackside.tui.unbroken import Unbroken
-from trackside.tui.undo_actions import UndoActions
-from trackside.tui.view import NEWS_FOR, View
-
-_PAGES: dict[str, tuple[str, str]] = {
-    "sheet": ("trackside.tui.screens.sheet", "Sheet"),
-    "clicks": ("trackside.tui.screens.clicks", "Clicks"),
-    "trend": ("trackside.tui.screens.trend", "TrendPage"),
-    "debrief": ("trackside.tui.screens.debrief", "DebriefPage"),
-    "shelf": ("trackside.tui.screens.shelf", "Shelf"),
-    "shed": ("trackside.tui.screens.shed", "ShedPage"),
-    "handbook": ("trackside.tui.screens.handbook", "Handbook"),
-    "record": ("trackside.tui.screens.record", "RecordPage"),
-    "conflicts": ("trackside.tui.screens.conflicts", "Conflicts"),
-}
-"""Imported when first opened: the pit board paints without them."""
-
-
-TICK_S = 0.7
-"""Seconds between looks for what another window has written."""
-
-
-AGAIN_S = 2.0
-"""Seconds between tries of what the file did not take."""
+from trackside.tui.touch import DrawAgain, Touched
+from trackside.tui.watching import TICK_S, Watch
 
 REFUSED_S = 5.0
 """Seconds for which it is said why the file did not take a value."""
 
-HELD_S = 0.3
-"""Seconds that a save waits for another program before it is said."""
 
-HELD = (
-    "another program is writing in the logbook: what has • is not in it yet, and goes in by itself"
-)
-NO_LONGER_HELD = "the logbook is free again: what waited is in it"
-
-
-class Trackside(Leaving, UndoActions, Browsed, Unbroken):
+class Trackside(Pages):
     """trackside on a terminal."""
 
     CSS_PATH = "trackside.tcss"
@@ -107,26 +76,20 @@ class Trackside(Leaving, UndoActions, Browsed, Unbroken):
     ) -> None:
         if os.environ.get("NO_COLOR") == "":  # no-color.org (from memory): only text in it counts
             del os.environ["NO_COLOR"]
-        super().__init__()
+        self.browser = Browser(self)  # before Textual asks for the driver that hears it
+        super().__init__(path, preferences or Preferences(), read_only=read_only)
         self._backup_due = backups and not read_only
         self._backs_up = self._backup_due
         self._look_due = True
-        self._looked = False
-        self._displaced = self._held = False
-        self._again_at = 0.0
-        self.preferences = preferences or Preferences()
         self.keymap = bind(self.preferences.keys)
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = self.preferences.theme
-        self.view = View()
-        news = News(self.post_message, self.view, self.preferences)
-        self.desk = Workspace(path, self.preferences, news, read_only=read_only)
         self.backing = BackupRunner(
             self.desk.logbook, lambda: self.is_running and self.post_message(NoticesChanged())
         )
-        self._pages: dict[str, Page] = {}
-        self.page_name = "board"
+        self.watching = Watch(self, self.backing if self._backs_up else None)
+        self.ending = Ending(self)
         self._asked = 0
 
     # ── start and end ───────────────────────────────────────────────────────────────────────
@@ -140,14 +103,36 @@ class Trackside(Leaving, UndoActions, Browsed, Unbroken):
         if self.desk.logbook.notice:
             self.notify(self.desk.logbook.notice, markup=False, severity="warning", timeout=10)
         self.set_interval(TICK_S, self._tick)
-        self.catch_signals()
+        self.ending.catch_signals()
+
+    def _tick(self) -> None:
+        """Every TICK_S: where are we, is the terminal still ours, what became of the logbook?"""
+        self.browser.tell_place()
+        if sys.__stdin__ is not None and not self.is_headless and not self.is_web:
+            try:
+                os.tcgetpgrp(sys.__stdin__.fileno())
+            except OSError:
+                self.ending.hung_up()
+        self.watching.look()
+
+    async def action_quit(self) -> None:
+        """Leave, everything kept."""
+        await self.ending.quit()
+
+    def on_exit_app(self) -> None:
+        """Told to go by another than the person here."""
+        self.ending.told_to_go()
+
+    def on_unmount(self) -> None:
+        """The program is over."""
+        self.ending.over()
 
     def on_first_paint(self, _: FirstPaint) -> None:
         """What waited for the pit board: the dress of the other pages, a browser's last place, the
         shed."""
         self.stylesheet.read(Path(__file__).with_name("pages.tcss"))
         self.refresh_css(animate=False)
-        self.come_back()
+        self.browser.come_back()
         self.make_ready()
 
     def refresh_css(self, animate: bool = True) -> None:
@@ -159,7 +144,7 @@ class Trackside(Leaving, UndoActions, Browsed, Unbroken):
 
     def get_driver_class(self) -> type[Driver]:
         """Textual's own, no byte from the terminal too strange for it."""
-        return self.hearing(read_any_bytes(super().get_driver_class()))
+        return self.browser.hearing(read_any_bytes(super().get_driver_class()))
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Textual's own; for a terminal without Unicode, or one that wants no colour, ours."""
@@ -202,11 +187,11 @@ class Trackside(Leaving, UndoActions, Browsed, Unbroken):
             in_hand = self.desk.entity or (newest[0].entity if newest else "")
             warm(shed, logbook.session_record(in_hand))
             clock_is_wrong = self.desk.look_at_clock()
-            if not self._looked:  # the first look reads every history
+            if not self.watching.knows_conflicts:  # the first look reads every history
                 conflicts = len(self.desk.look_for_conflicts())
-                self._looked = True
+                self.watching.knows_conflicts = True
         except TracksideError as error:
-            if self.is_running and not self._left:
+            if self.is_running and not self.ending.kept:
                 self.post_message(Failed(error))
             return
         finally:
@@ -228,20 +213,13 @@ class Trackside(Leaving, UndoActions, Browsed, Unbroken):
         if not self.desk.has_session:
             with suppress(TracksideError):
                 self.desk.take_newest()
-        self._say_conflicts(message.conflicts)
+        self.watching.say_conflicts(message.conflicts)
         self.draw_again()
 
     def on_notices_changed(self, _: NoticesChanged) -> None:
         """Something about the keeping of the logbook changed: the pit board says it."""
         if isinstance(self.page_shown, Board):
             self.draw_again()
-
-    @property
-    def page_shown(self) -> Page | None:
-        """The page on top; None under a box, and once the program is ending: what comes from a
-        thread or a timer may find that no screen is left."""
-        top = self.screen_stack[-1] if self.screen_stack else None
-        return top if isinstance(top, Page) else None
 
     def notices(self) -> list[str]:
         """What is said on the pit board until it is dealt with, a sentence each."""
@@ -253,116 +231,6 @@ class Trackside(Leaving, UndoActions, Browsed, Unbroken):
         """A car, damper, build or sheet was written."""
         self.make_ready()
 
-    def _tick(self) -> None:
-        """Every TICK_S: is the terminal still ours, has another window written?"""
-        self.tell_place()
-        if sys.__stdin__ is not None and not self.is_headless and not self.is_web:
-            try:
-                os.tcgetpgrp(sys.__stdin__.fileno())
-            except OSError:
-                self.hung_up()
-        self._say_held()
-        self.desk.drafts.again()
-        if not self.desk.is_settled:
-            return  # a read would wait behind the saves, and every key with it
-        try:
-            if self._again_at < time.monotonic():
-                self._again_at = time.monotonic() + AGAIN_S
-                self._once_again()
-            if not self._is_typing() and self.desk.catch_up():
-                self.make_ready()
-                self.draw_again()
-                if self._looked:
-                    self._say_conflicts(len(self.desk.look_for_conflicts()))
-            if self._backs_up:
-                self.backing.look(self.desk.newest_event(), self.desk.event_is_over)
-            self._say_displaced()
-        except TracksideError as error:
-            self.tell(error)
-
-    def _say_held(self) -> None:
-        """Whether another program holds the file: said for as long as something waits for it, but
-        not over what a key was just refused for. That it no longer does is said once."""
-        held = self.desk.logbook.held_for > HELD_S
-        self._held = self._held or held
-        _, kind, until = self.view.news
-        if kind == "error" and time.monotonic() < until:
-            return
-        if held:
-            self.view.tell(HELD, "problem", 2 * TICK_S)
-        if self._held and (page := self.page_shown) and not self._is_typing():
-            if not held:
-                self.view.tell(NO_LONGER_HELD, "kept")
-            page.repeat_news()
-            self._held = held
-
-    def _once_again(self) -> None:
-        """What the file did not take is tried once more, that of a record's page too. Why it is
-        refused again is said where that is new, and over nothing that is being typed."""
-        self.desk.outbox.again(silent=self._is_typing())
-        again = getattr(self.page_shown, "again", None)
-        if again is not None:
-            again()
-
-    def _say_displaced(self) -> None:
-        """Another file took the logbook's place: said at once, and it stays on the pit board."""
-        why = self.desk.logbook.displaced
-        if why and not self._displaced and (page := self.page_shown):
-            self._displaced = True
-            page.announce(why, "error")
-
-    def _is_typing(self) -> bool:
-        """Whether a cell is being typed in, or a question stands over the page: what the answer
-        was given over must not change unseen."""
-        top = self.screen_stack[-1] if self.screen_stack else None
-        grids = [page.grid for page in self._pages.values() if hasattr(page, "grid")]
-        typed = any(grid.buffer is not None or grid.handing for grid in grids)
-        return typed or self.asking or not isinstance(top, Page)
-
-    def _say_conflicts(self, new: int) -> None:
-        """Say on the page that there are so many new ones."""
-        if new and (page := self.page_shown):
-            page.announce(conflicts_said(new), "problem")
-
-    # ── pages ───────────────────────────────────────────────────────────────────────────────
-
-    def action_page(self, name: str) -> None:
-        """The key of a page: it speaks of what is under the cursor of this one."""
-        if isinstance(self.screen, Page) and not self.screen.hand_over(name):
-            return
-        self.show_page(name)
-
-    def show_page(self, name: str) -> None:
-        """Go to a page; the pit board lies under all of them."""
-        page = self._page(name)
-        if page is None or self.screen is page:
-            return
-        self.page_name = name
-        while len(self.screen_stack) > 2:
-            self.pop_screen()
-        if name == "board":
-            if len(self.screen_stack) == 2 and not isinstance(self.screen, Board):
-                self.pop_screen()
-        elif len(self.screen_stack) == 2 and not isinstance(self.screen, Board):
-            self.switch_screen(page)
-        else:
-            self.push_screen(page)
-
-    def _page(self, name: str) -> Page | None:
-        if name == "board":
-            return self.get_screen("board")  # type: ignore[return-value]
-        if name not in self._pages:
-            module, kind = _PAGES[name]
-            page: Page = getattr(import_module(module), kind)()
-            self.install_screen(page, name)
-            self._pages[name] = page
-        return self._pages[name]
-
-    def draw_again(self) -> None:
-        """Draw the page again, while there is one."""
-        if page := self.page_shown:
-            page.redraw()
-
     # ── news ────────────────────────────────────────────────────────────────────────────────
 
     def on_kept(self, message: Kept) -> None:
@@ -370,54 +238,44 @@ class Trackside(Leaving, UndoActions, Browsed, Unbroken):
         self.desk.signing.written()
         if not self.screen_stack:
             return  # the program is ending: there is no page left to mark
-        kept = getattr(self.page_shown, "kept", None)
-        if kept is not None:
-            kept(message.path)
+        if page := self.page_shown:
+            page.kept(message.path)
         if message.path in TELLS_WHICH:  # only now does the logbook have the new order
             self.desk.compare_again()
             self.draw_again()
 
     def on_not_kept(self, message: NotKept) -> None:
         """A write failed; the value stays on the table, and why is not drawn over at once."""
-        if not self._left:
+        if not self.ending.kept:
             self.tell(message.error, REFUSED_S)
 
-    def on_failed(self, message: Failed) -> None:
-        """Something in the background failed."""
-        self.tell(message.error)
+    # ── a browser ───────────────────────────────────────────────────────────────────────────
 
-    def on_printed(self, message: Printed) -> None:
-        """A page is in a file: where."""
-        where = f"{self.served}open in a browser and print: {message.path}"
-        if page := self.page_shown:
-            page.announce(where, "place")
-        elif self.screen_stack:
-            self.notify(where, markup=False)
+    def on_resize(self, event: Resize) -> None:
+        """Another size."""
+        self.browser.resized(event)
 
-    @property
-    def served(self) -> str:
-        """Begins a sentence about a file: a browser may be another machine than the one with the
-        file."""
-        return "on the machine that serves these pages, " if self.is_web else ""
+    def on_touched(self, message: Touched) -> None:
+        """A button was touched."""
+        self.browser.touched(message.name)
 
-    def not_taken(self, keys: list[str]) -> None:
-        """Say which keys the page that came up did not take."""
-        if keys and (page := self.page_shown):
-            told = " ".join(keys)
-            page.announce(f"pressed before this page was there: {told} · not taken", "problem")
-
-    def tell(self, error: TracksideError, seconds: float = NEWS_FOR) -> None:
-        """An error as a sentence on the page, said again where that is drawn anew meanwhile."""
-        if isinstance(error, NotEntered):
-            key = key_of(f"new_{error.kind}")
-            error = NotEntered(error.kind, f"{key} on the pit board enters one")
-        if page := self.page_shown:
-            self.view.tell(str(error), "error", seconds)
-            page.say(str(error), "error")
-        elif self.screen_stack:
-            self.notify(str(error), title=error.title, severity="error", markup=False)
+    def on_draw_again(self, _: DrawAgain) -> None:
+        """The browser's terminal is empty."""
+        self.browser.draw_again()
 
     # ── actions that hold everywhere ────────────────────────────────────────────────────────
+
+    def action_undo(self) -> None:
+        """Show what the last change of this laptop was, and take it back."""
+        take_back(self)
+
+    def action_redo(self) -> None:
+        """Show what the last undo took back, and set it again."""
+        set_again(self)
+
+    def action_conflicts(self) -> None:
+        """Where windows or laptops differ."""
+        self.show_page("conflicts")
 
     def action_help(self) -> None:
         """The keys of what has the focus; the handbook when they are asked for once more."""

@@ -14,7 +14,7 @@ import asyncio
 from collections import deque
 from collections.abc import Callable
 from functools import partial
-from typing import NamedTuple
+from typing import NamedTuple, Protocol, runtime_checkable
 
 from textual import events
 from textual.app import App
@@ -22,6 +22,8 @@ from textual.message import Message
 from textual.message_pump import MessagePump
 from textual.screen import Screen
 from textual.widget import Widget
+
+from trackside.tui.layer import Layer
 
 SOON = 0.004
 """Seconds between looks for a page that is coming up."""
@@ -46,6 +48,17 @@ class _Waiting(NamedTuple):
 
     event: events.Key | events.Paste
     page: Screen | None
+
+
+@runtime_checkable
+class TakesText(Protocol):
+    """What can be typed into, though not every key begins that."""
+
+    typed: object | None
+    """What is being typed in it; None when nothing is."""
+
+    def begins(self, event: events.Key) -> bool:
+        """Whether that key begins typing."""
 
 
 class KeyQueue(App[None]):
@@ -147,11 +160,10 @@ class KeyQueue(App[None]):
         focused = self.focused
         if focused is not None and focused.check_consume_key("a", "a"):
             return True  # a line, or lines: letters are text there
-        begins = getattr(focused, "begins", None)
-        if begins is None:
+        if not isinstance(focused, TakesText):
             return False
-        typing = getattr(focused, "typed", None) is not None
-        return typing or isinstance(event, events.Paste) or begins(event)
+        typing = focused.typed is not None
+        return typing or isinstance(event, events.Paste) or focused.begins(event)
 
     def _patience(self) -> float:
         return AT_LAST if self._page_up() is not None else COMES
@@ -160,14 +172,17 @@ class KeyQueue(App[None]):
         """The page or box on top, once something of it has been painted; else None."""
         if not self.screen_stack:
             return None
-        return self.screen if getattr(self.screen, "seen", self.screen.is_mounted) else None
+        screen = self.screen
+        seen = screen.seen if isinstance(screen, Layer) else screen.is_mounted
+        return screen if seen else None
 
     def _page_up(self) -> Screen | None:
         """The page or box on top, once it is drawn; None while it is coming up."""
         if not self.screen_stack:
             return None
         screen = self.screen
-        return None if getattr(screen, "coming", not screen.is_mounted) else screen
+        coming = screen.coming if isinstance(screen, Layer) else not screen.is_mounted
+        return None if coming else screen
 
     def _takes_keys(self) -> bool:
         """Whether the page on top, or what in it is to have the focus, can take a key."""

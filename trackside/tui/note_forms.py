@@ -62,7 +62,7 @@ class NoteForms(Page):
             try:
                 found = keep(answers)
             except ReasonWanted as wanted:
-                self.app.ask_why(wanted, sheet.finish)  # type: ignore[attr-defined]
+                self.host.ask_why(wanted, sheet.finish)
                 raise
             keeping = Keeping(said=found) if isinstance(found, str) else found
             return partial(self.desk.write, *keeping.writes) if keeping.writes else None
@@ -157,9 +157,7 @@ class NoteForms(Page):
         if desk.shed is None:
             self.say("the dyno sheets are still being read: press it again in a moment", "problem")
             return
-        leave = getattr(self, "leave", None)
-        if leave is not None:
-            leave()
+        self.leave()
         work = partial(self._print, desk.entity, desk.shed, page)
         self.run_worker(work, thread=True, group="paper")
         self.say("writing it …")

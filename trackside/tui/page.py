@@ -12,19 +12,17 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.events import Click
 from textual.message import Message
-from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from trackside.errors import TracksideError
 from trackside.tui.commands import PAGES, READING_ONLY, Command
 from trackside.tui.footer import Foot, drawn, works_on
+from trackside.tui.layer import Layer
 from trackside.tui.mouse import part_clicked
 from trackside.tui.notices import unread_said
 
 if TYPE_CHECKING:
-    from trackside.crew.workspace import Workspace
-    from trackside.tui.app import Trackside
     from trackside.tui.view import View
     from trackside.tui.widgets.grid import Grid
 
@@ -49,10 +47,13 @@ class KeyLines(Static):
         return Style.null()
 
 
-class Page(Screen[None]):
-    """A screen of trackside. Subclasses give `PAGE`, `body()` and `show()`."""
+class Page(Layer[None]):
+    """A screen of trackside. Subclasses give `PAGE`, `body()` and `show()`, and of what a page can
+    be asked (`leave` to `turn_part`) whatever there is on them to answer with."""
 
     PAGE = "board"
+    grid: Grid | None = None
+    """The cells, on a page that has any."""
     _shown_foot: Foot | None = None
     """What the lines of keys were last drawn for."""
     coming = True
@@ -63,14 +64,9 @@ class Page(Screen[None]):
     """Whether something of it has been painted since it came: keys pressed now are meant for it."""
 
     @property
-    def desk(self) -> Workspace:
-        """The open logbook and the current session."""
-        return cast("Trackside", self.app).desk
-
-    @property
     def view(self) -> View:
-        """What all pages have in common beside it."""
-        return cast("Trackside", self.app).view
+        """What all pages have in common beside the desk."""
+        return self.host.view
 
     def compose(self) -> ComposeResult:
         """Heading, body, detail, keys; laid out for the terminal at once, not a second time."""
@@ -117,6 +113,40 @@ class Page(Screen[None]):
     def arrived(self) -> None:
         """What the page does once, when it has come up."""
 
+    # ── what a page can be asked ────────────────────────────────────────────────────────────
+
+    def leave(self) -> None:
+        """Hand up what is half typed."""
+
+    def finish(self) -> None:
+        """Save what is being typed, as Enter does; a sentence where nothing is."""
+        if self.grid is not None and self.grid.typed is not None:
+            self.app.simulate_key("enter")
+        else:
+            self.say("nothing is half typed: everything is saved", "kept")
+
+    def kept(self, path: str) -> None:
+        """The logbook has committed that value: its mark goes."""
+
+    def again(self) -> None:
+        """What the logbook did not take goes to it once more."""
+
+    def stand_on(self, path: str) -> None:
+        """Put the cursor on that value of the current session."""
+
+    def turn_part(self, by: int) -> None:
+        """Go so many tabs on, back below zero; a page without tabs stays as it is."""
+
+    def action_next_part(self) -> None:
+        """The next tab."""
+        self.turn_part(1)
+
+    def action_previous_part(self) -> None:
+        """The tab before."""
+        self.turn_part(-1)
+
+    # ── drawing ─────────────────────────────────────────────────────────────────────────────
+
     def redraw(self) -> None:
         """Heading, keys and body again; a failure becomes a sentence."""
         if not self.query("#heading"):
@@ -148,16 +178,15 @@ class Page(Screen[None]):
     def _notices(self) -> None:
         """On the pit board, what waits there until it is dealt with."""
         for place in self.query("#notices").results(Static):
-            notices = cast("Trackside", self.app).notices()
+            notices = self.host.notices()
             place.display = bool(notices)
             place.update(Text("\n".join(notices)))
 
     async def _dispatch_message(self, message: Message) -> None:
         """After a cell was left, whatever became of its text, the hand is free."""
         await super()._dispatch_message(message)
-        grid = getattr(self, "grid", None)
-        if grid is not None and isinstance(message, grid.Left):
-            grid.handing = False
+        if self.grid is not None and isinstance(message, self.grid.Left):
+            self.grid.handing = False
 
     def hand_over(self, page: str) -> bool:
         """Before a key leads to that page: take in hand what is under the cursor, where the page is
@@ -173,7 +202,7 @@ class Page(Screen[None]):
         """Go to that page, and say there what was done."""
         if text:
             self.view.tell(text, "kept")
-        self.app.show_page(page)  # type: ignore[attr-defined]
+        self.host.show_page(page)
 
     def say(self, text: str, kind: str = "") -> None:
         """One line of detail; kind may be `error`, `problem`, `kept`. A wider one has as many as it
@@ -257,7 +286,7 @@ class Page(Screen[None]):
         return True
 
     def _foot(self) -> Foot:
-        grid: Grid | None = getattr(self, "grid", None)
+        grid = self.grid
         mode: Any = grid.mode if grid is not None else "commands"
         if isinstance(self.focused, Input):
             mode = "searching"
@@ -288,7 +317,5 @@ class Page(Screen[None]):
             return
         names = cast(Static, event.widget).content
         steps = part_clicked(names, event.x) if isinstance(names, Text) else 0
-        turn = getattr(self, "action_next_part" if steps > 0 else "action_previous_part", None)
-        for _ in range(abs(steps)):
-            if turn is not None:
-                turn()
+        if steps:
+            self.turn_part(steps)

@@ -16,9 +16,9 @@ from textual.events import Event, MouseEvent, Resize
 from textual.message import Message
 from textual.message_pump import MessagePump
 from textual.screen import Screen
+from textual.worker import WorkerFailed
 
 from trackside.crew import error_log
-from trackside.crew.corrections import ReasonWanted
 from trackside.errors import TracksideError
 from trackside.tui.page import Page
 
@@ -33,10 +33,6 @@ class Unbroken(App[None]):
         super().__init__()
         self._failed: Counter[tuple[str, str, int]] = Counter()
         self._logged_at = ""
-
-    def ask_why(self, wanted: ReasonWanted, again: Any) -> None:
-        """Ask for the reason of a correction after the event, then do what was asked."""
-        raise NotImplementedError
 
     async def on_event(self, event: Event) -> None:
         """Textual's own; a mouse on what has just gone, and is still drawn, is on nothing."""
@@ -55,9 +51,7 @@ class Unbroken(App[None]):
         page = next((s for s in reversed(self.screen_stack) if isinstance(s, Page)), None)
         if page is None or not self.is_running:
             return False
-        if isinstance(error, ReasonWanted):
-            self.ask_why(error, error.again)
-        elif isinstance(error, TracksideError):
+        if isinstance(error, TracksideError):
             if page is self.screen:
                 page.announce(str(error), "error")
             else:
@@ -103,7 +97,8 @@ class Unbroken(App[None]):
 
     def _handle_exception(self, error: Exception) -> None:
         """What Textual caught in a timer, a thread, a layout or a drawing."""
-        if not self.survive(getattr(error, "error", error)):
+        cause = error.error if isinstance(error, WorkerFailed) else error
+        if not isinstance(cause, Exception) or not self.survive(cause):
             super()._handle_exception(error)
 
 

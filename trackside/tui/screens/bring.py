@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, cast
+from typing import Any
 
 from rich.text import Text
 from textual.app import ComposeResult
@@ -27,9 +27,6 @@ from trackside.reports.debriefing import out_lap_words
 from trackside.tui.commands import key_beside_text
 from trackside.tui.widgets.box import Box
 from trackside.units import one_line
-
-if TYPE_CHECKING:
-    from trackside.crew.workspace import Workspace
 
 
 @dataclass
@@ -66,11 +63,6 @@ class Bring(Box[str]):
         self.after: Session | None = None
         """The session as it would be."""
         self.plan: BringBack | None = None
-
-    @property
-    def desk(self) -> Workspace:
-        """The app's workspace."""
-        return cast("Any", self.app).desk
 
     def compose(self) -> ComposeResult:
         """Heading, what would happen, keys."""

@@ -81,17 +81,10 @@ class Handbook(Page):
         over = ends[self.chapter] - self.size.width
         return next((n + 1 for n, end in enumerate(ends) if end > over), 0) if over > 0 else 0
 
-    def _turn(self, by: int) -> None:
+    def turn_part(self, by: int) -> None:
+        """Another chapter."""
         self.chapter = (self.chapter + by) % len(self.chapters)
         self.redraw()
-
-    def action_next_part(self) -> None:
-        """The next chapter."""
-        self._turn(1)
-
-    def action_previous_part(self) -> None:
-        """The chapter before."""
-        self._turn(-1)
 
     def action_down(self) -> None:
         """A page further."""

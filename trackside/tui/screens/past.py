@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any, cast
+from typing import Any
 
 from rich.cells import set_cell_size
 from rich.text import Text
@@ -17,9 +17,6 @@ from trackside.reports.naming import moment_in_words, place_in_words, value_in_w
 from trackside.tui.widgets.box import Box
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
-
-if TYPE_CHECKING:
-    from trackside.crew.workspace import Workspace
 
 EMPTY = "\n Nothing was ever written here."
 
@@ -38,11 +35,6 @@ class Past(Box[None]):
         self.path = path
         self.whole = False
         self.rows: list[Entry] = []
-
-    @property
-    def desk(self) -> Workspace:
-        """The app's workspace."""
-        return cast("Any", self.app).desk
 
     def compose(self) -> ComposeResult:
         """Heading, the changes, the one under the cursor, keys."""

@@ -37,6 +37,7 @@ class RecordPage(Page):
 
     PAGE = "record"
     BINDINGS = [*bindings_of("record"), *bindings_of("build")]
+    grid: Grid
 
     def __init__(self) -> None:
         super().__init__()
@@ -364,17 +365,10 @@ class RecordPage(Page):
     def action_back(self) -> None:
         """Where this was opened."""
         self.leave()
-        self.app.show_page(self.view.form_from)  # type: ignore[attr-defined]
+        self.host.show_page(self.view.form_from)
 
-    def action_next_part(self) -> None:
-        """The next part."""
-        self._turn_part(1)
-
-    def action_previous_part(self) -> None:
-        """The part before."""
-        self._turn_part(-1)
-
-    def _turn_part(self, by: int) -> None:
+    def turn_part(self, by: int) -> None:
+        """Another part of the form."""
         self.grid.leave()
         parts = list(FORMS[self.form])
         self.part = parts[(parts.index(self.part) + by) % len(parts)]
@@ -410,6 +404,6 @@ class RecordPage(Page):
 
         def open_next(values: dict[str, Any]) -> None:
             self.desk.new_session(event, car, values)
-            self.app.show_page("sheet")  # type: ignore[attr-defined]
+            self.host.show_page("sheet")
 
         with_builds(self, event, car, open_next)

@@ -352,13 +352,11 @@ class ShedPage(ShedForms):
         else:
             told.scroll_page_down(animate=False)
 
-    def action_next_part(self) -> None:
+    def turn_part(self, by: int) -> None:
         """Builds, or the dyno sheet."""
-        self.part = PARTS[1 - PARTS.index(self.part)]
+        self.part = PARTS[(PARTS.index(self.part) + by) % len(PARTS)]
         self.query_one("#told", VerticalScroll).scroll_home(animate=False)
         self._draw()
-
-    action_previous_part = action_next_part
 
     def show_sheet(self) -> None:
         """Turn to the dyno sheet."""

@@ -51,6 +51,7 @@ class Sheet(NoteForms):
 
     PAGE = "sheet"
     BINDINGS = bindings_of("sheet")
+    grid: Grid
 
     def __init__(self) -> None:
         super().__init__()
@@ -405,15 +406,8 @@ class Sheet(NoteForms):
 
     # ── commands ────────────────────────────────────────────────────────────────────────────
 
-    def action_next_part(self) -> None:
-        """The next part of the sheet."""
-        self._turn_part(1)
-
-    def action_previous_part(self) -> None:
-        """The part before."""
-        self._turn_part(-1)
-
-    def _turn_part(self, by: int) -> None:
+    def turn_part(self, by: int) -> None:
+        """Another part of the sheet; the cursor stays at its corner."""
         self.grid.leave()
         groups = list(self.parts)
         self.part = groups[(groups.index(self._groups()) + by) % len(groups)][0]

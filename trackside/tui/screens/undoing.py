@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any, cast
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -18,9 +17,6 @@ from trackside.reports.naming import moment_in_words, place_in_words, record_in_
 from trackside.reports.undone import spoken, whole_in_words
 from trackside.tui.commands import COMMANDS, key_of
 from trackside.tui.widgets.box import Box
-
-if TYPE_CHECKING:
-    from trackside.crew.workspace import Workspace
 
 SHARE = 0.6
 """Of the screen's height, at most; lines that go beyond it are counted."""
@@ -46,11 +42,6 @@ class Undoing(Box[list[Undone]]):
         for command in COMMANDS:
             if command.action == step:
                 self._bindings.bind(",".join(command.keys), "do")
-
-    @property
-    def desk(self) -> Workspace:
-        """The app's workspace."""
-        return cast("Any", self.app).desk
 
     def compose(self) -> ComposeResult:
         """What would be taken back, and the keys."""
@@ -135,6 +126,12 @@ class Undoing(Box[list[Undone]]):
             self.dismiss(act(steps=self.steps))
         except TracksideError as error:
             self._show(self.found, str(error))
+
+    def press_again(self, action: str) -> bool:
+        """The action that opened it does it."""
+        if action == self.step:
+            self.action_do()
+        return action == self.step
 
     def action_leave(self) -> None:
         """Nothing is changed."""

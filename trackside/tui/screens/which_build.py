@@ -107,7 +107,7 @@ def with_builds(
             if swaps:
                 told = " · ".join(swap_said(swap, desk.preferences) for swap in swaps)
                 page.view.tell(told, "problem", SWAP_FOR)
-                page.app.screen.repeat_news()  # type: ignore[attr-defined]
+                page.host.repeat_news()
         elif newest is not None:
             go_on({})
 

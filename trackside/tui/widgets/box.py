@@ -5,6 +5,8 @@ from __future__ import annotations
 from textual.await_complete import AwaitComplete
 from textual.screen import ModalScreen, Screen, ScreenResultType
 
+from trackside.tui.layer import Layer
+
 
 def is_on_top(screen: Screen[ScreenResultType]) -> bool:
     """Whether that screen is there to be left. A second key or click may still be on its way to one
@@ -14,7 +16,7 @@ def is_on_top(screen: Screen[ScreenResultType]) -> bool:
     return bool(stack) and stack[-1] is screen
 
 
-class Box(ModalScreen[ScreenResultType]):
+class Box(Layer[ScreenResultType], ModalScreen[ScreenResultType]):
     """What every box over a page has in common."""
 
     def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:

@@ -26,8 +26,8 @@ async def test_it_comes_back_before_the_dyno_sheets_are_read(
     monkeypatch.setattr(Trackside, "_read_shed", lambda *_: None)
     app = build(season_file, Preferences(author="tester"))
     told: list[dict[str, object]] = []
-    app._tell = told.append
-    app.tell_place()
+    app.browser.tell = told.append
+    app.browser.tell_place()
     assert told == []
     async with app.run_test(size=(80, 24)) as pilot:
         await until(
@@ -35,6 +35,6 @@ async def test_it_comes_back_before_the_dyno_sheets_are_read(
         )
         assert (app.desk.entity, app.view.corner, app.desk.shed) == (session, "RR", None)
         await pilot.pause(0.1)
-        app.tell_place()
+        app.browser.tell_place()
     assert not [said for said in told if str(said["place"]).startswith("board")]
     assert told[-1]["place"] == place
