@@ -27,6 +27,7 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
 from dataclasses import dataclass
 from functools import cache
 from itertools import islice
@@ -35,6 +36,7 @@ from queue import Queue
 from time import perf_counter
 
 from tests.mutants.breeding import Mutant, breed, is_another
+from tests.mutants.player import Player, surroundings
 from tests.mutants.tracing import TOO_LONG
 
 HERE = Path(__file__).parents[2]
@@ -42,6 +44,7 @@ ROOMS = ("analysis", "reports", "records", "damper", "corner", "crew")
 ENOUGH = 0.9
 BUDGET = 40.0
 """Seconds of tests that a mutant meets at most; what would come later counts as not found."""
+PLUGINS = ("-p", "tests.mutants.tracing", "-p", "no:cacheprovider", "-p", "no:logging")
 COPIED = ("trackside", "tests", "sample_sessions", "pyproject.toml", "README.md", "DEVELOPERS.md")
 
 Trace = dict[str, dict]
@@ -69,20 +72,20 @@ def main() -> int:
         copies = [_copy(Path(folder) / str(n)) for n in range(os.cpu_count() or 1)]
         traces = {room: _trace(room, copies[0]) for room in asked.room or ROOMS}
         users = _users()
-        free: Queue[Path] = Queue()
-        for copy in copies:
-            free.put(copy)
+        free: Queue[tuple[Path, Player]] = Queue()
 
         def play(one: tuple[str, str, Mutant]) -> Played:
             room, path, mutant = one
             tests = _tests(path, mutant, traces[room], users)
-            copy = free.get()
+            copy, player = free.get()
             try:
-                return Played(room, path, mutant, _found_by(copy, path, mutant, tests))
+                return Played(room, path, mutant, _found_by(copy, player, path, mutant, tests))
             finally:
-                free.put(copy)
+                free.put((copy, player))
 
-        with ThreadPoolExecutor(len(copies)) as pool:
+        with ExitStack() as open_until_the_end, ThreadPoolExecutor(len(copies)) as pool:
+            for copy in copies:
+                free.put((copy, open_until_the_end.enter_context(Player(copy))))
             played = []
             for done in pool.map(play, chosen):
                 played.append(done)
@@ -151,18 +154,6 @@ def _copy(folder: Path) -> Path:
     return folder
 
 
-def _pytest(copy: Path, *arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
-    """In that copy, with its own code first, the same random examples each time, one core."""
-    plugin = ("-p", "tests.mutants.tracing", "-p", "no:cacheprovider", "-p", "no:logging")
-    return subprocess.run(
-        [sys.executable, "-m", "pytest", *plugin, *arguments],
-        cwd=copy,
-        env={**os.environ, "CI": "1", "OPENBLAS_NUM_THREADS": "1", **environment},
-        capture_output=True,
-        text=True,
-    )
-
-
 def _trace(room: str, copy: Path) -> Trace:
     """What each test of the room enters, and its seconds; once for a state of the files."""
     state = hashlib.sha256()
@@ -175,7 +166,13 @@ def _trace(room: str, copy: Path) -> Trace:
     if not file.exists():
         with tempfile.TemporaryDirectory() as folder:
             cores = str(os.cpu_count() or 1)
-            ran = _pytest(copy, "-n", cores, f"tests/{room}", TRACKSIDE_TRACE=folder)
+            ran = subprocess.run(
+                [sys.executable, "-m", "pytest", *PLUGINS, "-n", cores, f"tests/{room}"],
+                cwd=copy,
+                env={**surroundings(), "TRACKSIDE_TRACE": folder},
+                capture_output=True,
+                text=True,
+            )
             if ran.returncode:
                 raise SystemExit(f"tests/{room} fail without any mutant:\n{ran.stdout[-3000:]}")
             told: Trace = {}
@@ -266,7 +263,9 @@ def _met(places: set[tuple[str, int]], path: str, trace: Trace) -> list[tuple[bo
     ]
 
 
-def _found_by(copy: Path, path: str, mutant: Mutant, tests: dict[str, float]) -> str:
+def _found_by(
+    copy: Path, player: Player, path: str, mutant: Mutant, tests: dict[str, float]
+) -> str:
     if not tests:
         return ""
     file = copy / path
@@ -274,15 +273,16 @@ def _found_by(copy: Path, path: str, mutant: Mutant, tests: dict[str, float]) ->
     limits = json.dumps({test: 10 + 8 * seconds for test, seconds in tests.items()})
     try:
         _write(file, mutant.source(original))
-        ran = _pytest(copy, "-x", "--tb=line", *tests, TRACKSIDE_LIMITS=limits)
+        arguments = [*PLUGINS, "-x", "--tb=line", *tests]
+        code, printed = player.run(arguments, {"TRACKSIDE_LIMITS": limits})
     finally:
         _write(file, original)
-    if ran.returncode == TOO_LONG:
+    if code == TOO_LONG:
         return "time"
-    if ran.returncode == 0:
+    if code == 0:
         return ""
-    failed = [line for line in ran.stdout.splitlines() if line.startswith(("FAILED", "ERROR"))]
-    return failed[0] if failed else f"exit {ran.returncode}"
+    failed = [line for line in printed.splitlines() if line.startswith(("FAILED", "ERROR"))]
+    return failed[0] if failed else f"exit {code}"
 
 
 def _write(file: Path, text: str) -> None:
