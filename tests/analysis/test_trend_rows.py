@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from trackside.analysis.lap_figures import best_lap
 from trackside.analysis.recall import ordered_sessions
 from trackside.analysis.shed import Shed
 from trackside.analysis.trend import trend
@@ -53,7 +54,7 @@ def test_the_rows_are_those_of_one_calculation(logbook: Logbook) -> None:
     assert [row.point.session for row in rows] == [point.session for point in points]
     assert [row.point.moved for row in rows] == [point.moved for point in points]
     assert [(row.start, row.driver, row.best_lap) for row in rows] == [
-        (session.start, session.driver, session.si("best_lap")) for _, session in sessions
+        (session.start, session.driver, best_lap(session)) for _, session in sessions
     ]
     assert sum(bool(row.point.moved) for row in rows) > MANY // 3
 

@@ -139,3 +139,22 @@ def test_find_nothing_says_so_and_succeeds(on_samples: Cli) -> None:
 @pytest.mark.parametrize("words", ["grip<3", "air<", "air<warm", "track>=12N"])
 def test_find_a_comparison_without_sense_is_refused(on_samples: Cli, words: str) -> None:
     assert on_samples("find", words).status == 2
+
+
+def test_what_the_lap_times_give_is_said_to_come_from_them(cli: Cli, tmp_path: Path) -> None:
+    laps = ["1:50 out", 95.2, 94.9, "1:20 in"]
+    log = tmp_path / "team.trackside"
+    with Logbook.open(log, author="Mara", device="d") as logbook:
+        logbook.write(put("session", {"kind": "race", "status": "done", "lap_times": laps}))
+    at = ("--log", log)
+    listed = cli(*at, "list")
+    assert "2 timed" in listed.out
+    assert "1:34.900 of the laps" in listed.out
+    [line] = cli(*at, "list", "--json").json["sessions"]
+    assert (line["laps"], line["best_lap_s"]) == (None, None)
+    assert (line["timed_laps"], line["best_timed_s"]) == (2, 94.9)
+    assert "lap times: 2 timed laps, best 1:34.900" in cli(*at, "show", "last").out
+    shown = cli(*at, "show", "last", "--json").json
+    assert shown["from_lap_times"] == {"timed_laps": 2, "best_lap_s": 94.9}
+    assert shown["lap_times_s"] == laps
+    assert shown["values"]["best_lap"] is None

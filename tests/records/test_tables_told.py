@@ -28,7 +28,7 @@ from trackside.records.note import BALANCE_WORDS
 from trackside.records.numerals import group_mark, looks_like_a_number, number
 from trackside.records.ratios import read_ratios
 from trackside.records.reading import in_words, problem_of, same
-from trackside.records.session import read_laps, read_value, show_laps
+from trackside.records.session import read_value
 from trackside.records.sheet_text import cells, decoded, delimiters
 from trackside.records.sheet_warning import SheetWarning
 from trackside.records.stops import read_stops
@@ -303,8 +303,6 @@ def test_values_of_a_session_by_their_place() -> None:
     assert "camber" in body["FL"]
     assert "tyre_age" not in body
     assert ready.with_value("driver", None).driver == Session().driver
-    assert read_laps("1:35.2; 1:36 in") == (95.2, 96.0, "in")
-    assert show_laps((95.2, "in")) == "1:35.200 in"
 
 
 def test_words_and_choices() -> None:

@@ -9,7 +9,7 @@ from rich.cells import cell_len
 
 from tests.tui.conftest import Drive, screen_text
 from trackside.logbook import SessionLine
-from trackside.tui.board_row import Columns
+from trackside.tui.board_row import Columns, from_laps, unfinished
 from trackside.tui.widgets.ledger import Ledger
 
 LONG = ("Silhouette coupé", "Wilhelmina van der Achterberg")
@@ -70,3 +70,18 @@ def test_of_two_names_without_room_the_longer_gives_way() -> None:
     assert f"{LONG[1][:10]}" in columns.row(_line("GT", LONG[1])).plain
     both = Columns.for_names(80, False, [LONG])
     assert min(both.car, both.driver) >= 10
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_a_best_lap_of_the_lap_times_is_told_from_a_typed_one(narrow: bool) -> None:
+    columns = Columns.for_names(79 if narrow else 119, narrow, [("Coupé", "Teo Vannick")])
+    untyped = _line("Coupé", "Teo Vannick", best_lap_s=None, laps=None, timed_laps=8,
+                    best_timed_s=94.31)  # fmt: skip
+    row = columns.row(untyped).plain
+    assert "1:34.310= " in row
+    assert ("8 timed" in row) != narrow
+    assert unfinished(untyped) == []
+    assert from_laps(untyped) == "= from the lap times: best 1:34.310, 8 timed"
+    typed = _line("Coupé", "Teo Vannick", timed_laps=8, best_timed_s=94.0)
+    assert "1:34.310  " in columns.row(typed).plain
+    assert "=" not in columns.row(typed).plain + from_laps(typed)

@@ -90,9 +90,9 @@ async def test_the_board_counts_what_its_lines_say_is_open(season_file: Path, dr
     with Logbook.open(season_file, author="Olle", device="d") as logbook:
         [*entities] = (line.entity for line in logbook.session_lines(limit=3))
         none = {"typed": "0", "unit": "s", "si": 0.0}
-        logbook.write(patch("session", entities[0], {"best_lap": none}))
+        logbook.write(patch("session", entities[0], {"best_lap": none, "lap_times": None}))
         logbook.write(patch("session", entities[1], {"status": "aborted"}))
-        logbook.write(patch("session", entities[2], {"hot_pressures": None, "best_lap": None}))
+        logbook.write(patch("session", entities[2], {"best_lap": None, "lap_times": None}))
     async with drive(season_file, (120, 40)) as pilot:
         board = pilot.app.screen
         assert isinstance(board, Board)

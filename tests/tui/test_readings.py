@@ -310,3 +310,27 @@ async def test_after_a_damper_its_first_adjuster_is_typed(season_file: Path, dri
         assert sheet.desk.session.FL.damper == other
         assert sheet.desk.session.FL.bump_bleed.typed == "7"
         assert sheet.desk.session.FL.build in {"A", "B", "C"}
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_what_the_lap_times_give_is_shown_and_not_written(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        await pilot.press("n")
+        desk = pilot.app.desk
+        sheet = await run_sheet_at(pilot, "lap_times")
+        desk.keep_text("lap_times", "1:50 out 1:35.2 1:34.9 1:20 in")
+        sheet.redraw()
+        for path, words in (("best_lap", "1:34.900"), ("laps", "2 timed laps")):
+            sheet = await run_sheet_at(pilot, path)
+            assert _line(sheet, path).split(maxsplit=1)[1].startswith(words)
+            assert f"{words} (from the lap times)" in " ".join(screen_text(pilot.app).split())
+            assert desk.session.value(path) is None
+        sheet.grid.go("lap_times")
+        desk.keep_text("best_lap", "1:35.2")
+        sheet.redraw()
+        sheet = await run_sheet_at(pilot, "best_lap")
+        assert _line(sheet, "best_lap").split() == ["1:35.2", "!"]
+        said = "1:35.2 is not the best of the lap times, 1:34.900"
+        assert said in " ".join(screen_text(pilot.app).split())

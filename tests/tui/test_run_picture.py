@@ -38,6 +38,9 @@ def test_slow_laps_and_laps_in_words_are_gaps_and_said() -> None:
     session = _session(lap_times=[120.0, 95.0, "pit", 94.5, 95.5])
     assert flying(session) == [None, 95.0, None, 94.5, 95.5]
     assert laps_told(session).plain == "lap times 3, best 1:34.500, 1 slow not drawn"
+    marked = _session(lap_times=["1:50 out", 95.0, "1:20 in"])
+    assert flying(marked) == [None, 95.0, None]
+    assert laps_told(marked).plain == "lap times 1, best 1:35.000, 2 in or out"
     drawing = laps(session, 34, 12, Preferences())
     assert drawing is not None
     head, *chart = drawing.plain().split("\n")

@@ -11,11 +11,13 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from trackside.analysis.build_oil import grade_problem
+from trackside.analysis.lap_figures import best_contradicted, count_contradicted
 from trackside.analysis.shed import Shed
 from trackside.errors import BadRecord
 from trackside.records import Build, Reading, Session, problem_of
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
 from trackside.records.figure import si_of
+from trackside.records.laps import lap_of
 from trackside.records.limits import limits_of
 
 TREAD_SPREAD = 45.0
@@ -24,7 +26,8 @@ TREAD_SPREAD = 45.0
 MarkKind = Literal[
     "outside", "unreadable", "no choice", "no figure", "no record", "no lap time", "lap",
     "no adjuster", "position", "unknown damper", "damper twice", "cold above hot", "tread spread",
-    "all unsprung", "oil not thinner", "no such oil", "clamp as wide",
+    "all unsprung", "oil not thinner", "no such oil", "clamp as wide", "not the best",
+    "not so many",
 ]  # fmt: skip
 """Why something cannot be right:
 
@@ -40,6 +43,7 @@ MarkKind = Literal[
 - cold above hot: of the tyre's two pressures. tread spread: more than TREAD_SPREAD across it.
 - all unsprung: as much unsprung mass as the scales say. oil not thinner: at 100 °C than at 40 °C.
   no such oil: none has that grade and index, `values` says why. clamp as wide: as the seat.
+- not the best, not so many: `values` has what was typed, and what the lap times say.
 """
 
 
@@ -65,7 +69,7 @@ def mark_at(path: str, session: Session, shed: Shed) -> Mark | None:
         return None
     corner, _, name = path.partition(".")
     if corner not in CORNERS:
-        return _field_mark(path, value)
+        return _field_mark(path, value) or _by_the_laps(path, value, session)
     return (
         _position_mark(name, value, session, corner, shed)
         or _field_mark(path, value)
@@ -107,11 +111,25 @@ def _lap_mark(session: Session) -> Mark | None:
     field = SESSION_FIELDS["best_lap"]
     limits = field.low, field.high
     for number, lap in enumerate(session.lap_times, 1):
-        if isinstance(lap, str):
+        seconds, _, is_read = lap_of(lap)
+        if not is_read:
             return Mark("no lap time", "lap_times", (number, lap))
-        reading = Reading.of_si(lap, "lap time")
+        if seconds is None:
+            continue
+        reading = Reading.of_si(seconds, "lap time")
         if _reading_mark("lap_times", reading, "lap time", limits):
             return Mark("lap", "lap_times", (number, reading), limits, "lap time")
+    return None
+
+
+def _by_the_laps(path: str, value: Reading | str, session: Session) -> Mark | None:
+    """Where the lap times say another best lap, or another number of laps."""
+    if path == "best_lap":
+        best = best_contradicted(session)
+        return None if best is None else Mark("not the best", path, (value, best))
+    if path == "laps":
+        count = count_contradicted(session)
+        return None if count is None else Mark("not so many", path, (value, count))
     return None
 
 

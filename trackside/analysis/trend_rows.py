@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from trackside.analysis.estimate import Speeds
+from trackside.analysis.lap_figures import LapFigure, best_lap
 from trackside.analysis.shed import Shed
 from trackside.analysis.trend import TrendPoint, trend
 from trackside.logbook import Logbook
@@ -25,15 +26,14 @@ class TrendRow:
     kind: str
     number: float | None
     driver: str
-    best_lap: float | None
-    """In s."""
+    best_lap: LapFigure | None
     point: TrendPoint
     reasons: tuple[Change, ...]
 
     @classmethod
     def of(cls, session: Session, point: TrendPoint, reasons: tuple[Change, ...]) -> TrendRow:
         """The row of a session."""
-        number, best = session.si("number"), session.si("best_lap")
+        number, best = session.si("number"), best_lap(session)
         return cls(session.start, session.kind, number, session.driver, best, point, reasons)
 
     @property

@@ -52,8 +52,10 @@ def session_body(line: SessionLine) -> dict[str, Any]:
 
 
 def _cells(line: SessionLine) -> tuple[str, ...]:
-    laps = "" if line.laps is None else f"{line.laps} laps"
-    best = "" if line.best_lap_s is None else show_lap(line.best_lap_s)
+    timed = f"{line.timed_laps} timed" if line.timed_laps else ""
+    laps = timed if line.laps is None else f"{line.laps} laps"
+    worked_out = "" if line.best_timed_s is None else f"{show_lap(line.best_timed_s)} of the laps"
+    best = worked_out if line.best_lap_s is None else show_lap(line.best_lap_s)
     marks = [line.surface if line.wet else "", "kept" if line.kept else "", line.result]
     state = "" if line.status.casefold() == "done" else line.status
     return (
@@ -191,8 +193,17 @@ def _record_body(record: Session) -> dict[str, Any]:
         "corners": {corner: values(CORNER_FIELDS, f"{corner}.") for corner in CORNERS},
         "items": record.items,
         "lap_times_s": list(record.lap_times),
+        "from_lap_times": _from_laps(record),
         "words": record.words,
     }
+
+
+def _from_laps(record: Session) -> dict[str, Any]:
+    """What the lap times give, whatever was typed beside them."""
+    from trackside.records.laps import timed
+
+    laps = timed(record.lap_times)
+    return {"timed_laps": len(laps), "best_lap_s": min(laps, default=None)}
 
 
 def _value_body(value: Reading | str | None, field: Any) -> Any:
@@ -209,6 +220,7 @@ def _value_body(value: Reading | str | None, field: Any) -> Any:
 def _say_session(record: Session, preferences: Preferences) -> None:
     from trackside.records.fields import SESSION_FIELDS
     from trackside.reports import formatting
+    from trackside.reports.lap_words import from_laps_words
 
     for group in ("weather", "run"):
         told = [
@@ -218,6 +230,8 @@ def _say_session(record: Session, preferences: Preferences) -> None:
         ]
         if told:
             say(", ".join(told))
+    if worked_out := from_laps_words(record):
+        say(f"lap times: {worked_out}")
     if record.items:
         say(", ".join(f"{name} {text}" for name, text in record.items.items()))
     if record.status.casefold() != "done":

@@ -74,7 +74,7 @@ def value_typed(
 def _of_session(path: str, text: str, preferences: Preferences) -> Any:
     from trackside.records import read_value, value_body
     from trackside.records.fields import field_of
-    from trackside.records.session import read_laps
+    from trackside.records.laps import read_laps
 
     if path == "lap_times":
         return list(read_laps(text)) or None

@@ -305,7 +305,7 @@ class Workspace:
         """The value at `path` as the crew reads it; empty when unknown."""
         from trackside.records import Reading
         from trackside.records.fields import field_of
-        from trackside.records.session import show_laps
+        from trackside.records.laps import show_laps
 
         if path == "lap_times":
             return show_laps(session.lap_times)
@@ -329,7 +329,7 @@ class Workspace:
         return True
 
     def _keep_laps(self, text: str) -> bool:
-        from trackside.records.session import read_laps
+        from trackside.records.laps import read_laps
 
         laps = read_laps(text)
         if laps == self.session.lap_times:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import json
 import re
 import sqlite3
 from collections.abc import Iterable, Sequence
-from typing import Final, NamedTuple
+from contextlib import suppress
+from typing import Any, Final, NamedTuple
 
 from trackside.errors import UnknownRecord
 from trackside.logbook.links import BodyOf
 from trackside.logbook.projections import expected_line
-from trackside.logbook.rows import CORNERS, OUTCOMES
+from trackside.logbook.rows import CORNERS, OUTCOMES, lap_figures
 from trackside.logbook.rows import reading_rows as rows_of
+from trackside.records.laps import QUICKEST, SLOWEST, timed
 from trackside.units import one_line
 
 
@@ -41,6 +44,10 @@ class SessionLine(NamedTuple):
     kept: bool
     result: str
     sort_key: str
+    timed_laps: int
+    """So many timed laps are among the lap times: neither in-laps nor out-laps."""
+    best_timed_s: float | None
+    """The best of them."""
 
 
 class EventGroup(NamedTuple):
@@ -62,12 +69,21 @@ RAN: Final = f"""(casefold(status) NOT IN ('', 'planned') OR EXISTS (
 """Whether a session was run: somebody said so, or a value is there that only a run gives (no laps
 are no run). `records.Session.ran` says the same of a record."""
 
+_LAPS: Final = """(SELECT CASE WHEN NOT json_valid(body) THEN NULL
+    WHEN json_type(body, '$.lap_times') = 'array' THEN json_extract(body, '$.lap_times') END
+  FROM current WHERE current.id = session_line.id)"""
+"""The lap times of a line, a list in JSON. No table has figures from them: whoever writes them down
+by hand is the only one who says how many, and which is the best."""
+_MADE: Final = {"ran": RAN, "timed_laps": _LAPS, "best_timed_s": "NULL"}
 _COLUMNS: Final = ", ".join(
-    f"{RAN} AS ran" if name == "ran" else name for name in SessionLine._fields
+    f"{_MADE[name]} AS {name}" if name in _MADE else name for name in SessionLine._fields
 )
+_IS_TIMED: Final = f"""EXISTS (SELECT 1 FROM json_each(ifnull({_LAPS}, '[]')) AS lap
+  WHERE lap.type IN ('integer', 'real') AND lap.value BETWEEN {QUICKEST} AND {SLOWEST})"""
 _NEWEST_FIRST: Final = "ORDER BY sort_key DESC, entity DESC"
 _UNFINISHED: Final = f"""NOT {RAN}
-  OR status != 'aborted' AND (NOT hot_pressures OR NOT notes OR NOT ifnull(best_lap_s, 0))"""
+  OR status != 'aborted' AND (NOT hot_pressures OR NOT notes
+    OR NOT ifnull(best_lap_s, 0) AND NOT {_IS_TIMED})"""
 _WORDS: Final = " || ' ' || ".join(
     ("venue", "event_date", "kind", "number", "start", "driver", "car_name", "surface", "status",
      "result", "short")
@@ -195,11 +211,13 @@ def line_from(sql: sqlite3.Connection, session: str, read: BodyOf) -> SessionLin
     made = expected_line(sql, session, read)
     if made is None:
         return None
-    values = rows_of(0, read(sql, session) or {})
+    body = read(sql, session) or {}
+    values = rows_of(0, body)
     ran = made["status"].casefold() not in ("", "planned") or any(
         field in OUTCOMES and si != 0 for _, _, field, _, _, si in values
     )
-    return _line(tuple(ran if name == "ran" else made[name] for name in SessionLine._fields))
+    known = made | {"ran": ran, "timed_laps": body.get("lap_times"), "best_timed_s": None}
+    return _line(tuple(known[name] for name in SessionLine._fields))
 
 
 def find_by_words(sql: sqlite3.Connection, name: str) -> str:
@@ -309,6 +327,13 @@ def columns(sql: sqlite3.Connection) -> list[tuple[str, str, str | None, str]]:
     ).fetchall()
 
 
+def lap_columns(sql: sqlite3.Connection) -> list[tuple[str, str, str]]:
+    """corner, field and unit of what lap times give, where any session has timed laps."""
+    found = sql.execute(f"SELECT 1 FROM session_line WHERE {_IS_TIMED} LIMIT 1").fetchone()
+    of_laps = lap_figures({"lap_times": [QUICKEST]})
+    return [(corner, field, unit) for corner, field, _, unit, _ in of_laps] if found else []
+
+
 def _where(only: dict[str, str | None], words: Sequence[str] = ()) -> tuple[str, list[str | int]]:
     named = {column: value for column, value in only.items() if value is not None}
     tests = [f"{column} = ?" for column in named]
@@ -319,12 +344,23 @@ def _where(only: dict[str, str | None], words: Sequence[str] = ()) -> tuple[str,
 
 def _line(row: tuple) -> SessionLine:
     found = SessionLine._make(_on_one_line(row))
+    laps = _timed(found.timed_laps)
     return found._replace(
+        timed_laps=len(laps),
+        best_timed_s=min(laps, default=None),
         wet=None if found.wet is None else bool(found.wet),
         hot_pressures=bool(found.hot_pressures),
         ran=bool(found.ran),
         kept=bool(found.kept),
     )
+
+
+def _timed(stored: Any) -> list[float]:
+    """The timed laps of a list that may stand in JSON, or be none."""
+    if isinstance(stored, str):
+        with suppress(ValueError):
+            stored = json.loads(stored)
+    return timed(stored)
 
 
 def _on_one_line(row: Iterable) -> list:

@@ -100,7 +100,8 @@ class Proof:
         self, sql: sqlite3.Connection, run: tuple, found: list[tuple]
     ) -> tuple[tuple, list[tuple]] | None:
         """A session as `pitboard.all_runs` gives it, and all its readings (corner, field, typed,
-        unit, SI number), as the revisions have them; None where they have no such session."""
+        unit, SI number), as the revisions have them, with what its lap times give; None where they
+        have no such session."""
         body = self.body(sql, run[-1])
         known = {run[-1]: body, "": None}
 
@@ -112,7 +113,7 @@ class Proof:
         readings = sorted(row[1:] for row in rows.reading_rows(0, body or {}))
         if true != run or readings != found:
             self._doubt_list(run[-1], body)
-        return (true, readings) if true else None
+        return (true, sorted(readings + rows.lap_figures(body or {}))) if true else None
 
     def newest_ran(
         self, sql: sqlite3.Connection, found: list[tuple[str, str, str]], field: str

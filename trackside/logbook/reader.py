@@ -302,7 +302,8 @@ class Reader:
         """Every session, newest first, with its readings, a page at a time: saves go on meanwhile.
 
         The session: date, venue, car, kind, number, start, driver, the end of its code, its code.
-        Each reading: corner, field, typed, unit, SI number.
+        Each reading: corner, field, typed, unit, SI number. With them, nothing typed, what the lap
+        times give.
         """
         runs = self._read(pitboard.all_runs)
         for start in range(0, len(runs), AT_ONCE):
@@ -317,8 +318,14 @@ class Reader:
         return self._read(work)
 
     def reading_columns(self) -> list[tuple[str, str, str | None]]:
-        """What is written down in any session: corner, field, unit; None for words."""
-        return self._read(lambda sql: self._proof.columns(sql, pitboard.columns(sql)))
+        """What is written down in any session: corner, field, unit; None for words. And what the
+        lap times of any give."""
+
+        def work(sql: sqlite3.Connection) -> list[tuple[str, str, str | None]]:
+            of_laps = pitboard.lap_columns(sql)
+            return [*self._proof.columns(sql, pitboard.columns(sql)), *of_laps]
+
+        return self._read(work)
 
     def current_states(self) -> list[CurrentState]:
         """Everything that stands, in the order of creation."""

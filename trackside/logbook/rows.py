@@ -10,6 +10,7 @@ from typing import Any, Final
 from trackside.logbook.canonical import canonical
 from trackside.logbook.fold import State, is_reading
 from trackside.logbook.revisions import Body, Revision
+from trackside.records.laps import timed
 
 CORNERS: Final = ("FL", "FR", "RL", "RR")
 OUTCOMES: Final = (
@@ -65,6 +66,21 @@ def reading_rows(number: int, body: Body) -> list[tuple]:
         else:
             found.append(_reading(number, "", head, value))
     return [row for row in found if row]
+
+
+LAP_FIGURES: Final = {"timed_laps": "count", "best_lap_of_laps": "lap time"}
+"""What an export works out from the lap times, with its quantity."""
+
+
+def lap_figures(body: Body) -> list[tuple]:
+    """corner, field, typed, unit, si, as of a reading: what the lap times give. Nobody typed it."""
+    laps = timed(body.get("lap_times"))
+    if not laps:
+        return []
+    return [
+        ("", "best_lap_of_laps", "", "s", min(laps)),
+        ("", "timed_laps", "", "", float(len(laps))),
+    ]
 
 
 def reading_at(body: Body, corner: str, field: str) -> tuple | None:

@@ -3,7 +3,7 @@
 Long, one row a reading: date, venue, car, kind, number, start, driver, session (the end of its
 code), corner (nothing for what belongs to the car), field, typed, unit (in which it was read), si
 (the number in the base unit), si_unit, id (the session's code). Fields that need no unit have the
-base unit 1.
+base unit 1. Nobody typed timed_laps and best_lap_of_laps: they come from the lap times.
 
 Wide, one row a session: the same first columns, then one for each corner, field and base unit, as
 in "FL.camber (rad)"; words have no unit. A reading that could not be understood as a number is
@@ -24,7 +24,7 @@ from functools import lru_cache
 from typing import Any, Final, TextIO
 
 from trackside.errors import BadNumber
-from trackside.logbook.rows import CORNERS
+from trackside.logbook.rows import CORNERS, LAP_FIGURES
 from trackside.logbook.store import Logbook
 from trackside.units import QUANTITIES
 
@@ -121,7 +121,8 @@ def _base(corner: str, field: str, unit: str | None) -> str:
     from trackside.records.fields import field_of
 
     try:
-        quantity = field_of(f"{corner}.{field}" if corner else field).quantity
+        path = f"{corner}.{field}" if corner else field
+        quantity = LAP_FIGURES.get(path) or field_of(path).quantity
         if unit is None or quantity is None:
             return ""
         kind = QUANTITIES[quantity]

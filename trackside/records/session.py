@@ -6,7 +6,6 @@ from typing import Any, Self
 
 from pydantic import Field, field_validator, model_validator
 
-from trackside.errors import BadNumber
 from trackside.records.base import Line, Record, Words
 from trackside.records.fields import (
     CORNER_FIELDS,
@@ -17,7 +16,7 @@ from trackside.records.fields import (
 )
 from trackside.records.fields import Field as SheetField
 from trackside.records.reading import Reading
-from trackside.units import one_line, read, show_lap
+from trackside.units import one_line
 
 
 class CornerSheet(Record):
@@ -82,7 +81,8 @@ class Session(Record):
     best_lap: Reading | None = None
     result: Line | None = None
     lap_times: tuple[float | Line, ...] = ()
-    """Every timed lap in order, in s; a lap that cannot be read stays as it was typed."""
+    """Every lap in order, in s; one that is marked or cannot be read as it was typed (see
+    `records.laps`)."""
     items: dict[Line, Line] = Field(default_factory=dict)
     """What belongs to the whole car: bars, wings, bias … each with its unit in the text."""
     words: Words = ""
@@ -178,22 +178,6 @@ def read_value(field: SheetField, text: str, unit: str = "") -> Reading | str | 
     if field.quantity is None:
         return completed(one_line(text), field.choices) or None
     return Reading.of_text(text, field.quantity, unit)
-
-
-def read_laps(text: str) -> tuple[float | str, ...]:
-    """Lap times typed with blanks or semicolons between; what cannot be read stays as typed."""
-    laps: list[float | str] = []
-    for word in one_line(text.replace(";", " ")).split():
-        try:
-            laps.append(read(word, "lap time").si)
-        except BadNumber:
-            laps.append(word)
-    return tuple(laps)
-
-
-def show_laps(laps: tuple[float | str, ...]) -> str:
-    """Lap times as they are typed in."""
-    return " ".join(lap if isinstance(lap, str) else show_lap(lap) for lap in laps)
 
 
 def value_body(value: Reading | str | None) -> Any:

@@ -24,6 +24,7 @@ from trackside.reports.change_words import paired
 from trackside.reports.document import Document, Picture, Pictures, Said, Section
 from trackside.reports.gas_words import lost_charge_words
 from trackside.reports.hints import hints
+from trackside.reports.lap_words import laps_said
 
 MOST_CHANGES = 3
 """So many changes leave the reason on the first screen of 80×24."""
@@ -108,6 +109,7 @@ def _page(
     head = tuple(_since(now, found, named))
     why = Section("Why it was changed, and the verdict", tuple(_why(now, facts)))
     rest = Section("You said about this outing", tuple(notes_said(now.notes)))
+    laps = Section("Laps", tuple(laps_said(before.session if before else None, now.session)))
     last = max((o for o in (own, elsewhere) if o), key=_began, default=None)
     said = Section(
         f"You said last time{'' if last is None or last is own else ', in another car'}",
@@ -118,7 +120,7 @@ def _page(
         sides = Section("Left and right", tuple(_sides(uneven_now, preferences)))
         since = Section("Since your last outing", head)
         unread = unread_said(logbook, [entity, *named], now.session)
-        return _filled([since, why, said, sides, rest, unread]), None
+        return _filled([since, why, said, sides, rest, laps, unread]), None
     lines = list(_changed(facts, preferences))
     first = Section(
         _title(before, own is not None, now), (*head, *_first(lines, facts, preferences))
@@ -143,6 +145,7 @@ def _page(
                                               preferences),
                                  *([Said(nothing_since)] if nothing_since else []))),
         rest,
+        laps,
         unread_said(logbook, [entity, *named], now.session),
     ]), facts  # fmt: skip
 

@@ -19,6 +19,7 @@ from trackside.crew.forms import Entry
 from trackside.preferences import Preferences
 from trackside.records import Build, Session, problem_of
 from trackside.records.fields import ADJUSTERS, field_of
+from trackside.reports.lap_words import not_so_many, not_the_best
 from trackside.units import show_span
 
 _WORDS = {
@@ -41,6 +42,12 @@ def mark_words(mark: Mark, preferences: Preferences, unit: str = "") -> str:
     if mark.kind == "no lap time":
         number, typed = mark.values
         return f"lap {number}, “{typed}”, is no lap time: type it like 1:35.2"
+    if mark.kind == "not the best":
+        typed, best = mark.values
+        return not_the_best(typed.typed, best)
+    if mark.kind == "not so many":
+        typed, count = mark.values
+        return not_so_many(typed.typed, count)
     if mark.kind == "no choice":
         return problem_of(mark.values[0], field_of(mark.path))
     if mark.kind == "no adjuster":

@@ -10,7 +10,7 @@ from trackside.logbook import Logbook
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNER_NAMES, CORNERS, SESSION_FIELDS
-from trackside.records.session import show_laps
+from trackside.records.laps import show_laps
 from trackside.reports import formatting
 from trackside.reports.cautions import ALL, FIRST, whole
 from trackside.reports.debriefing import (
@@ -31,6 +31,7 @@ from trackside.reports.document import (
     Section,
     Table,
 )
+from trackside.reports.lap_words import from_laps_words
 from trackside.reports.mark_words import problems
 
 NOTE_LINES = 4
@@ -117,7 +118,9 @@ def _items(session: Session) -> Iterator[Table]:
 
 def _laps(session: Session) -> Iterator[Section]:
     if session.lap_times:
-        yield Section("Lap times", (Said(show_laps(session.lap_times)),))
+        worked_out = from_laps_words(session)
+        more = (Said(f"From these lap times: {worked_out}", "small"),) if worked_out else ()
+        yield Section("Lap times", (Said(show_laps(session.lap_times)), *more))
 
 
 def _forces(session: Session, shed: Shed, preferences: Preferences) -> Table:

@@ -10,10 +10,11 @@ from rich.cells import cell_len
 from rich.text import Text
 
 from trackside.logbook import SessionLine
+from trackside.records.laps import FROM_LAPS
 from trackside.tui.widgets.cells import fit
 from trackside.units import show_lap
 
-_START, _KIND, _LAP, _LAPS, _MARKS = 12, 14, 9, 8, 3
+_START, _KIND, _LAP, _LAPS, _MARKS = 12, 14, 10, 8, 3
 _INDENT = 2
 _OPEN = 7
 """Cells kept for what is still open, at the end of the line: `aborted`, `not run`, `3 open`."""
@@ -44,12 +45,17 @@ class Columns:
     def row(self, line: SessionLine) -> Text:
         """The line of a session; at its end what is still open, in figures where words are long."""
         laps = "" if line.laps is None else f"{line.laps:.0f} laps"
+        if line.laps is None and line.timed_laps:
+            laps = f"{line.timed_laps} timed"
+        best = show_lap(line.best_lap_s) if line.best_lap_s else ""
+        if not best and line.best_timed_s:
+            best = show_lap(line.best_timed_s) + FROM_LAPS
         cells = (
             (line.start[5:16] or "no time", _START),
             (f"{line.kind} {line.number}".strip(), _KIND - self.narrow),
             (line.car_name, self.car),
             (line.driver, self.driver),
-            (show_lap(line.best_lap_s) if line.best_lap_s else "", _LAP),
+            (best, _LAP),
             *([] if self.narrow else [(laps, _LAPS)]),
             (("★" if line.kept else " ") + ("≈" if line.wet else " "), _MARKS),
         )
@@ -59,6 +65,14 @@ class Columns:
         if cell_len(text + told) > self.width and len(points) > 1:
             told = "not run" if not line.ran else f"{len(points)} open"
         return Text.assemble(text, (told, "italic"))
+
+
+def from_laps(line: SessionLine) -> str:
+    """What that line says of the run that nobody typed, and the lap times give; "" as a rule."""
+    best = f"best {show_lap(line.best_timed_s)}" if not line.best_lap_s else ""
+    count = f"{line.timed_laps} timed" if line.laps is None else ""
+    said = ", ".join(part for part in (best, count) if part)
+    return f"{FROM_LAPS} from the lap times: {said}" if line.timed_laps and said else ""
 
 
 def unfinished(line: SessionLine) -> list[str]:
@@ -71,6 +85,6 @@ def unfinished(line: SessionLine) -> list[str]:
     points = (
         ("no hot pressures", not line.hot_pressures),
         ("no note", not line.notes),
-        ("no best lap", not line.best_lap_s),
+        ("no best lap", not line.best_lap_s and not line.best_timed_s),
     )
     return [words for words, missing in points if missing]

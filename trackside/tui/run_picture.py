@@ -8,6 +8,7 @@ from trackside.charts import INKS, Drawing, Series, live, tread_map
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.records.fields import CORNERS
+from trackside.records.laps import QUICKEST, lap_of, timed
 from trackside.units import from_si, show_lap
 
 PLACES = ("tread_inner", "tread_middle", "tread_outer")
@@ -37,18 +38,20 @@ def laps_told(session: Session) -> Text:
     if not laps:
         return Text("no lap times yet: see Session")
     known = [lap for lap in laps if lap is not None]
-    out = sum(isinstance(lap, float) for lap in session.lap_times) - len(known)
+    out = len(timed(session.lap_times)) - len(known)
     left = f", {out} slow not drawn" if out else ""
+    if marked := sum(bool(lap_of(lap).mark) for lap in session.lap_times):
+        left += f", {marked} in or out"
     return Text.assemble(("lap times ", "bold"), f"{len(known)}, best {show_lap(min(known))}{left}")
 
 
 def flying(session: Session) -> list[float | None]:
-    """Lap times in s, in their order; None for one that is slow or told in words. Empty without
-    any."""
-    known = [lap for lap in session.lap_times if isinstance(lap, float)]
+    """Lap times in s, in their order; None for one that is slow, marked or cannot be right. Empty
+    without any."""
+    known = timed(session.lap_times)
     slowest = SLOW * min(known, default=0.0)
     return [
-        lap if isinstance(lap, float) and lap <= slowest else None
+        lap if isinstance(lap, float) and QUICKEST <= lap <= slowest else None
         for lap in (session.lap_times if known else ())
     ]
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from math import nan
 
 from rich.text import Text
 
+from trackside.analysis.lap_figures import LapFigure
 from trackside.analysis.trend_rows import TrendRow
 from trackside.charts import Drawing, Series, plot, spark
 from trackside.preferences import Preferences
+from trackside.records.laps import FROM_LAPS
 from trackside.reports import formatting
 from trackside.units import from_si, show_lap
 
@@ -72,7 +74,7 @@ def chart(
             (float(n), block * BAR)
             for n, block in zip(
                 shown,
-                spark([rows[n].best_lap for n in shown], len(shown), ink=preferences.ink),
+                spark(_best_laps(rows, shown), len(shown), ink=preferences.ink),
                 strict=True,
             )
             if block != " "
@@ -93,18 +95,29 @@ def _here(row: TrendRow, at_speed: int, preferences: Preferences) -> str:
 
 def laps(rows: Sequence[TrendRow], cursor: int, width: int, ink: str) -> Text:
     """What the bars below the sessions are: best laps, from the quickest to the slowest."""
-    times = [rows[n].best_lap for n in in_chart(len(rows), cursor, width)]
-    known = [lap for lap in times if lap is not None]
+    shown = in_chart(len(rows), cursor, width)
+    known = [lap for lap in _best_laps(rows, shown) if lap is not None]
     if not known:
         return Text("best lap: none on record")
     quick, slow = min(known), max(known)
+    from_laps = any(lap.from_laps for n in shown if (lap := rows[n].best_lap))
+    origin = f"; {FROM_LAPS} from the lap times" if from_laps else ""
     if quick == slow:
-        return Text(f"bars: best lap, {show_lap(quick)}")
+        return Text(f"bars: best lap, {show_lap(quick)}{origin}")
     ends = spark([quick, slow], 2, ink=ink)
     return Text.assemble(
         "bars: best lap, ", (ends[0], "bold"), f" {show_lap(quick)} to ", (ends[1], "bold"),
-        f" {show_lap(slow)}",
+        f" {show_lap(slow)}{origin}",
     )  # fmt: skip
+
+
+def _best_laps(rows: Sequence[TrendRow], shown: Iterable[int]) -> list[float | None]:
+    return [None if (lap := rows[n].best_lap) is None else lap.number for n in shown]
+
+
+def lap_words(lap: LapFigure) -> str:
+    """`1:35.200`; with a sign behind it where it comes from the lap times."""
+    return show_lap(lap.number) + (FROM_LAPS if lap.from_laps else "")
 
 
 def force_words(row: TrendRow, at_speed: int, preferences: Preferences, with_unit: bool) -> str:

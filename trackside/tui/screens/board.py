@@ -12,7 +12,7 @@ from textual.widget import Widget
 from textual.widgets import Input
 
 from trackside.logbook import SessionLine
-from trackside.tui.board_row import Columns, unfinished
+from trackside.tui.board_row import Columns, from_laps, unfinished
 from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
 from trackside.tui.messages import FirstPaint
@@ -177,7 +177,8 @@ class Board(Page):
         self._put_on(row)
         self.on_grid_keys_changed()
         if isinstance(row, SessionLine):
-            more = [row.status, row.surface, row.result, ", ".join(unfinished(row))]
+            open_still = ", ".join(unfinished(row))
+            more = [row.status, row.surface, row.result, open_still, from_laps(row)]
             self.say(f"{row.short}  " + " · ".join(part for part in more if part))
 
     def _open(self, index: int) -> None:

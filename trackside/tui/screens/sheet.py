@@ -28,6 +28,7 @@ from trackside.records.fields import (
 from trackside.reports import cautions, cell_help
 from trackside.reports.air_words import cold_words, density_words
 from trackside.reports.gas_words import missing_words
+from trackside.reports.lap_words import best_words, count_words
 from trackside.reports.last_read_words import last_read_words
 from trackside.reports.mark_words import problem_at
 from trackside.tui import sheet_parts
@@ -164,11 +165,17 @@ class Sheet(NoteForms):
         beside it that could look set."""
         desk = self.desk
         if not text:
-            return () if _is_set(path) else self._last_read(path)
+            return () if _is_set(path) else self._from_laps(path) or self._last_read(path)
         before = desk.shown(desk.before, path) if desk.before and path not in BELONGS else ""
         if not _is_set(path) or before in ("", text):
             return ()
         return (f"was {before}",)
+
+    def _from_laps(self, path: str) -> tuple[str, ...]:
+        """What the lap times give where nobody typed a best lap, or a number of laps."""
+        given = {"best_lap": best_words, "laps": count_words}.get(path)
+        words = given(self.desk.session) if given else ""
+        return (words, words.partition(" (")[0]) if words else ()
 
     def _last_read(self, path: str) -> tuple[str, ...]:
         """What was last read there, in words that get shorter; empty where nobody read it."""
@@ -226,7 +233,13 @@ class Sheet(NoteForms):
             self.say(" · ".join([f"{place}: {problem}", *warned]), kind or "problem")
             return
         value = desk.session.value(path)
-        last = self._last_read(path) if typing is None else ()
+        last = (
+            ()
+            if typing is not None
+            else ()
+            if value
+            else self._from_laps(path) or self._last_read(path)
+        )
         before = desk.shown(desk.before, path) if desk.before and field.carried else ""
         parts = [
             place,

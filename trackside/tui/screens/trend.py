@@ -22,11 +22,12 @@ from trackside.tui.trendline import (
     force_words,
     in_chart,
     in_full,
+    lap_words,
     laps,
     position_words,
 )
 from trackside.tui.widgets.ledger import Ledger
-from trackside.units import one_line, show_lap
+from trackside.units import one_line
 
 
 class _Sessions(Ledger, inherit_bindings=False):
@@ -165,7 +166,7 @@ class TrendPage(CornerPage):
             (position_words(row), 11),
             (force_words(row, self.at_speed, self.desk.preferences, wide), 17 if wide else 12),
             (moved, 20 if wide else 16 if narrow else 15),
-            ("" if lap is None else show_lap(lap), 9),
+            ("" if lap is None else lap_words(lap), 10),
             (row.verdict, 14),
         ]
         return Text(" " + "".join(_cell(text, width) for text, width in columns if width))
