@@ -10,6 +10,7 @@ import json
 import subprocess
 import sys
 from collections.abc import Iterator
+from graphlib import TopologicalSorter
 from pathlib import Path
 from typing import NamedTuple
 
@@ -151,6 +152,44 @@ def test_analysis_has_no_function_that_makes_words() -> None:
         if node.name.endswith(("words", "_said", "sentence", "sentences", "told"))
     }
     assert named == {"estimate.words", "sisters.words", "shed.undecided_said"}
+
+
+def guesses(path: Path) -> list[str]:
+    """Where a file asks for a name that may not be there, or leaves what it declares to others."""
+    return [
+        f"{path.relative_to(PACKAGE)}:{node.lineno}"
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if (isinstance(node, ast.Call) and ast.unparse(node.func) == "getattr" and node.args[2:])
+        or (isinstance(node, ast.Raise) and "NotImplementedError" in ast.unparse(node))
+    ]
+
+
+def test_pages_and_the_app_ask_only_for_what_is_declared() -> None:
+    """What the app may ask of a page stands in Page and Layer, what a page may ask in Host: a name
+    that is mistyped is then found by mypy, and no stub waits for a class that may never come."""
+    assert [
+        place for path in sorted((PACKAGE / "tui").rglob("*.py")) for place in guesses(path)
+    ] == []
+
+
+@pytest.mark.parametrize("room", ["tui", "reports", "analysis", "crew", "damper", "records"])
+def test_no_circle_of_files_inside_a_room(room: str) -> None:
+    """Each file is read once those that it imports have been, so an order exists."""
+    files = {
+        f"trackside.{'.'.join(path.relative_to(PACKAGE).with_suffix('').parts)}": path
+        for path in (PACKAGE / room).rglob("*.py")
+    }
+    needs = {
+        name: {
+            target
+            for node in ast.walk(ast.parse(path.read_text("utf-8")))
+            if isinstance(node, ast.ImportFrom) and node.module
+            for target in (node.module, *(f"{node.module}.{alias.name}" for alias in node.names))
+            if target in files and target != name
+        }
+        for name, path in files.items()
+    }
+    list(TopologicalSorter(needs).static_order())  # CycleError names the files of a circle
 
 
 def test_scipy_is_imported_on_use_only() -> None:

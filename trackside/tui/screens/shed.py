@@ -30,9 +30,10 @@ from trackside.reports.sheet_picture import sheet_drawing
 from trackside.reports.sheet_warning_words import waiting_words
 from trackside.tui.columns import Columns
 from trackside.tui.commands import Command, bindings_of, key_of
+from trackside.tui.note_forms import NoteForms
 from trackside.tui.page import OF_A_SESSION
 from trackside.tui.palette import ROLES, styled
-from trackside.tui.shed_forms import ShedForms
+from trackside.tui.shed_forms import Loaded, SheetForms, new_build, new_damper
 from trackside.tui.shed_row import HEADS, shed_columns, shed_row
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
@@ -71,7 +72,7 @@ class Compared(Message):
     lines: list[tuple[str, str]]
 
 
-class ShedPage(ShedForms):
+class ShedPage(NoteForms):
     """Dampers above, the one under the cursor below."""
 
     PAGE = "shed"
@@ -80,6 +81,11 @@ class ShedPage(ShedForms):
     def __init__(self) -> None:
         super().__init__()
         self.part = PARTS[0]
+        self.wanted = ""
+        """The serial that is to be under the cursor."""
+        self.opened = ""
+        """The damper whose record was opened last; the cursor is on it until a person moves it."""
+        self.sheets = SheetForms(self, self._has_new_sheet)
         self.waiting: Damper | None = None
         """The damper that is to be under the cursor, while the shed read last does not have it."""
         self.turned = 0
@@ -358,10 +364,6 @@ class ShedPage(ShedForms):
         self.query_one("#told", VerticalScroll).scroll_home(animate=False)
         self._draw()
 
-    def show_sheet(self) -> None:
-        """Turn to the dyno sheet."""
-        self.part = PARTS[1]
-
     def action_loops(self) -> None:
         """The loops of the next position, or the curve again."""
         shed, damper = self.desk.shed, self.damper
@@ -376,6 +378,56 @@ class ShedPage(ShedForms):
         self._draw()
 
     # ── commands ────────────────────────────────────────────────────────────────────────────
+
+    def damper_in_hand(self) -> Damper | None:
+        """The damper under the cursor; a sentence where there is none."""
+        if self.damper is None and self.desk.shed is None:
+            self.say("the damper shed is still being read: press it again in a moment")
+        elif self.damper is None:
+            self.say(self.unread or f"no damper yet: {key_of('new_damper')} enters one", "problem")
+        return self.damper
+
+    def open_record(self, records: dict[str, str], begin: str = "", text: str = "") -> None:
+        """Show these records; the cursor is on their damper when they are left."""
+        self.opened = records.get("damper", "")
+        super().open_record(records, begin, text)
+
+    def action_new_damper(self) -> None:
+        """A damper."""
+        new_damper(self)
+
+    def action_new_build(self) -> None:
+        """A strip-down."""
+        if damper := self.damper_in_hand():
+            new_build(self, damper.serial)
+
+    def action_load_sheet(self) -> None:
+        """A file with a dyno sheet for the present build, as the logbook has it: the shed may still
+        be read."""
+        if damper := self.damper_in_hand():
+            builds = dampers.builds_of(self.desk.logbook, damper.serial)
+            body = self.desk.outbox.state(builds[-1][0]) if builds else None
+            if body:
+                self.sheets.ask(Build.checked(body))
+            else:
+                key = key_of("new_build")
+                self.say(f"{damper.serial} has no build yet: {key} enters one", "problem")
+
+    def on_loaded(self, message: Loaded) -> None:
+        """A sheet was read from its file."""
+        self.sheets.loaded(message)
+
+    def _has_new_sheet(self, serial: str) -> None:
+        self.wanted, self.opened, self.part = serial, "", PARTS[1]
+
+    def action_counts(self) -> None:
+        """Which dyno sheet of the present build counts."""
+        damper, shed = self.damper, self.desk.shed
+        build = shed.build(damper.serial) if shed and damper else None
+        if shed is None or build is None:
+            self.say(self.unread or "no build on record", "problem")
+        else:
+            self.sheets.choose(shed, build)
 
     def hand_over(self, page: str) -> bool:
         """The corner of the current session that has the damper is the one that the next page is
