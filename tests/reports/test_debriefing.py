@@ -8,9 +8,10 @@ from typing import Any
 import pytest
 
 from tests.analysis.garage import PREFERENCES, SHED, corner, session
+from trackside.analysis.debrief import OutLap
 from trackside.logbook import Logbook, put
 from trackside.records import Reading, Session
-from trackside.reports.debriefing import debrief_page, sections
+from trackside.reports.debriefing import debrief_page, out_lap_words, sections
 from trackside.reports.document import Section
 from trackside.reports.text import text
 
@@ -271,3 +272,34 @@ def test_lost_gas_is_a_caution_and_said_once(season: Season) -> None:
     said = [s for section in page for s in section.said if "gas" in s.text]
     assert [s.kind for s in said] == ["caution"] * 4
     assert all("less than the" in s.text for s in said)
+
+
+def test_what_moved_a_force_most_clearly_is_said_first_and_what_moves_none_last(
+    season: Season,
+) -> None:
+    season.run(9, "Ann")
+    camber = Reading.of_text("-2", "angle")
+    now = session(
+        FL=corner(rebound=7, camber=camber), FR=corner(), RL=corner(), RR=corner(rebound=1)
+    )
+    page = season.page(season.run(10, "Ann", now))
+    told = [said.text for said in page[0].said]
+    assert told[0].startswith("RR rebound: 7 clicks harder")
+    assert told[1].startswith("FL rebound: 1 click harder")
+    assert told[2].startswith("FL camber: ")
+
+
+@pytest.mark.parametrize(
+    ("names", "said"),
+    [(("FL",), "FL"), (("FL", "FR"), "FL and FR"), (("FL", "FR", "RR"), "FL, FR and RR")],
+)
+def test_an_out_lap_names_its_corners_by_what_is_not_known_of_them(
+    names: tuple[str, ...], said: str
+) -> None:
+    assert out_lap_words(OutLap(large=names, swapped=(), unknown=())) == (
+        f"take a cautious out-lap: large step at {said}"
+    )
+    assert out_lap_words(OutLap(large=(), swapped=names, unknown=("RL",))) == (
+        f"take a cautious out-lap: another damper or build at {said}; a change of unknown force at "
+        "RL"
+    )

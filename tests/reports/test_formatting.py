@@ -10,7 +10,7 @@ from trackside.damper.basis import Basis
 from trackside.damper.shop import shop_curve
 from trackside.preferences import Preferences
 from trackside.records import Reading
-from trackside.reports.formatting import plus_minus, step_cells, value
+from trackside.reports.formatting import change, curve, plus_minus, step_cells, value
 
 
 @pytest.mark.parametrize(
@@ -41,3 +41,34 @@ def test_all_of_an_uneven_band_lies_within_what_is_told(flip: float) -> None:
     step = ForceStep(*map(np.array, ([0.1], [1e3], [at], [low], [high])), Basis.SHOP_RULE)
     assert step_cells(step, 0, Preferences())[1] == "308"
     assert plus_minus(944.0, 899.0, 989.0, Preferences()) == "45"  # an even one: half of it
+
+
+def test_without_a_step_the_knob_is_at_its_stop_unless_there_is_no_estimate() -> None:
+    assert step_cells(None, 0, Preferences()) == ("stop", "", "")
+    assert step_cells(None, 0, Preferences(), "no dyno sheet") == ("–", "", "")
+
+
+def test_a_change_within_the_noise_is_marked_and_its_percent_has_a_sign() -> None:
+    speeds = np.array([0.1, 0.2])
+    step = ForceStep(speeds, *map(np.array, ([1e3, 1e3], [40.0, -200.0], [-10.0, -260.0],
+                                             [90.0, -150.0])), Basis.MEASURED)  # fmt: skip
+    assert step_cells(step, 0, Preferences()) == ("≈+40", "50", "+4")
+    assert step_cells(step, 1, Preferences()) == ("−200", "60", "−20")
+
+
+def test_curves_are_in_the_crews_units_with_their_band() -> None:
+    inches = Preferences(units={"speed": "in/s", "force": "lbf"})
+    step = ForceStep(*map(np.array, ([0.254], [1e3], [44.482216], [-4.4482216], [88.964432])),
+                     Basis.MEASURED)  # fmt: skip
+    found = change(step, "after", inches)  # 1 in = 25.4 mm, 1 lbf = 4.4482216 N: NIST SP 811
+    assert [float(np.ravel(v)[0]) for v in (found.x, found.y, found.low, found.high)] == (  # type: ignore[arg-type]
+        pytest.approx([10.0, 10.0, -1.0, 20.0])
+    )
+    assert found.role == "after"
+    told = shop_curve(900, 0.1, 0.06).predict(0, [0.1])
+    bare, banded_ = (curve(told, "before", inches, "x", band=b) for b in (False, True))  # type: ignore[arg-type]
+    assert bare.low is None
+    assert bare.high is None
+    assert float(np.ravel(banded_.low)[0]) < float(np.ravel(banded_.y)[0])  # type: ignore[arg-type]
+    assert float(np.ravel(banded_.high)[0]) > float(np.ravel(banded_.y)[0])  # type: ignore[arg-type]
+    assert (bare.role, bare.label) == ("before", "x")

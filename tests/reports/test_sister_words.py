@@ -89,10 +89,11 @@ def test_a_run_that_is_worth_little_is_not_advised(monkeypatch: pytest.MonkeyPat
         assert 0.5 < band < 50.0, "percent, of a sheet with five positions"
 
 
-@pytest.mark.parametrize("needed", [0.1, 10.0])
+@pytest.mark.parametrize("needed", [0.1, 2.5, 10.0])
 def test_after_a_strip_down_the_shed_says_whether_one_run_is_enough(
     needed: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """Now about ±30 %, with the run ±5 %, as the build before: 2.5 lies between."""
     monkeypatch.setattr(sister_words, "ENOUGH", needed)
     before = SHED.builds[0].model_copy(update={"family": "club"})
     after = before.model_copy(update={"version": "B", "date": "2026-06-01"})
@@ -106,3 +107,9 @@ def test_after_a_strip_down_the_shed_says_whether_one_run_is_enough(
     assert len(told) == 2, lines
     for line in told:
         assert line.startswith("that one run is enough" if needed > 1 else "one run is not enough")
+
+
+def test_a_build_that_is_not_in_the_shed_has_none_before_it() -> None:
+    gone = SHED.builds[0].model_copy(update={"version": "Z"})
+    assert sister_words._enough_words(gone, "bump", SHED, [10.0], (0.1,), 0.01) == ""
+    assert sister_words._enough_words(SHED.builds[0], "bump", SHED, [10.0], (0.1,), 0.01) == ""

@@ -29,6 +29,7 @@ from trackside.reports.lap_words import laps_said
 MOST_CHANGES = 3
 """So many changes leave the reason on the first screen of 80×24."""
 MOST_FORCES = 3
+_WHY = "Why it was changed, and the verdict"
 _CONDITIONS = (
     "surface",
     "air_temperature",
@@ -105,9 +106,7 @@ def _page(
     own, car, elsewhere = (named.get(e) for e in (found.own, found.car, found.elsewhere))
     before = own or car
     speeds = preferences.reference_speeds
-    facts = debrief(before.session, now.session, shed, speeds) if before else None
     head = tuple(_since(now, found, named))
-    why = Section("Why it was changed, and the verdict", tuple(_why(now, facts)))
     rest = Section("You said about this outing", tuple(notes_said(now.notes)))
     laps = Section("Laps", tuple(laps_said(before.session if before else None, now.session)))
     last = max((o for o in (own, elsewhere) if o), key=_began, default=None)
@@ -115,12 +114,15 @@ def _page(
         f"You said last time{'' if last is None or last is own else ', in another car'}",
         tuple(notes_said(last.notes)) if last else (),
     )
-    if before is None or facts is None:
+    if before is None:
+        why = Section(_WHY, tuple(reasons_said(now.reasons)))
         uneven_now = uneven(now.session, shed, speeds)
         sides = Section("Left and right", tuple(_sides(uneven_now, preferences)))
         since = Section("Since your last outing", head)
         unread = unread_said(logbook, [entity, *named], now.session)
         return _filled([since, why, said, sides, rest, laps, unread]), None
+    facts = debrief(before.session, now.session, shed, speeds)
+    why = Section(_WHY, tuple(_why(now, facts)))
     lines = list(_changed(facts, preferences))
     first = Section(
         _title(before, own is not None, now), (*head, *_first(lines, facts, preferences))
@@ -189,9 +191,9 @@ def _since(now: Outing, found: Outings, named: Mapping[str, Outing]) -> Iterator
         yield Said("This car has no earlier outing in this logbook: nothing to compare with.")
 
 
-def _why(now: Outing, facts: Debrief | None) -> Iterator[Said]:
+def _why(now: Outing, facts: Debrief) -> Iterator[Said]:
     reasons = list(reasons_said(now.reasons))
-    if not reasons and facts is not None and facts.changes.values:
+    if not reasons and facts.changes.values:
         reasons = [Said("No reason is written down.", "small")]
     yield from reasons
 
