@@ -22,6 +22,7 @@ from trackside.records import (
     ShopRule,
 )
 from trackside.records.dyno import MOST_LOOP_POINTS, Loop
+from trackside.records.fields import OF_THE_DAMPER, OUTCOMES
 
 KNOB = Adjuster(acts_on="rebound_bleed", clicks=20, counted_from="soft")
 ROW = DynoRow(8.0, "bump", 0.1, 500.0)
@@ -174,6 +175,30 @@ def test_a_day_of_an_event_is_written_so_that_it_sorts() -> None:
             Event.checked({"venue": "V", "date": date})
 
 
+def test_an_item_without_words_is_not_on_the_car() -> None:
+    now = Session().with_value("items.Rear bar", "hole 2").with_value("items.Rear bar", "")
+    assert now.items == {}
+    assert now.value("items.Rear bar") is None
+
+
+def test_readings_of_the_damper_go_with_it_and_settings_do_not() -> None:
+    assert set(OF_THE_DAMPER) == {"gas_pressure", "gas_temperature", "body_temperature"}
+    assert "hot_pressure" in OUTCOMES
+    assert "hot_target" not in OUTCOMES
+
+
+def test_a_record_that_cannot_be_is_named_with_the_place() -> None:
+    with pytest.raises(BadRecord) as refused:
+        Car.checked({"name": "C", "FL": {"mass": "odd"}})
+    assert refused.value.cause == "Car cannot be read at FL.mass: it is no number"
+    assert refused.value.remedy == "correct that value"
+    with pytest.raises(BadRecord) as refused:
+        Build.checked({"damper": "D", "version": "A", "rod_diameter": 2, "piston_diameter": 1})
+    assert refused.value.cause == (
+        "Build cannot be read at build: the rod is as thick as the piston"
+    )
+
+
 def test_a_corner_gives_numbers_of_readings_alone() -> None:
     sheet = CornerSheet(damper="12", camber=Reading.of_text("-2", "angle"))
     assert sheet.si("damper") is None
@@ -229,3 +254,18 @@ def test_what_is_outside_its_limits_is_told_exactly_enough_to_be_seen() -> None:
     assert problem("160", "temperature", -10, 160, "°C") == ""
     assert problem("-10", "temperature", -10, 160, "°C") == ""
     assert problem("-10.1", "temperature", -10, 160, "°C").startswith("-10.1 °C is outside")
+
+
+def test_a_number_with_a_unit_of_its_own_is_told_in_that_and_a_bare_one_in_the_crews() -> None:
+    psi = Reading.of_text("900 psi", "pressure")
+    bare = Reading.of_text("62", "pressure", "bar")
+    assert psi is not None
+    assert bare is not None
+    # 40 bar = 580.2 psi: 1 psi = 6.894757 kPa (NIST SP 811)
+    assert psi.problem("pressure", 2e5, 40e5, "bar").startswith(
+        "900.0 psi is outside 29.0 to 580.2 psi:"
+    )
+    assert bare.problem("pressure", 2e5, 40e5, "psi").startswith(
+        "899.2 psi is outside 29.0 to 580.2 psi:"
+    )
+    assert bare.problem("pressure", None, 40e5, "bar").startswith("62.00 bar is outside 40.00 bar:")

@@ -96,3 +96,11 @@ def test_a_file_too_large_is_not_read(tmp_path: Path) -> None:
         huge.truncate(MOST_BYTES + 1)
     with pytest.raises(BadSheet, match="MB"):
         read_sheet_file(str(file))
+
+
+def test_a_file_that_is_too_large_is_told_in_megabytes(tmp_path: Path) -> None:
+    file = tmp_path / "a.csv"
+    file.write_bytes(b"1" * 2_500_000)
+    with pytest.raises(BadSheet, match=r"a\.csv has 3 MB, which is no file of this kind"):
+        files.read_bytes(str(file), BadSheet, 2_400_000)
+    assert len(files.read_bytes(str(file), BadSheet, 2_500_000)) == 2_500_000

@@ -3,6 +3,7 @@ comes to its limits, a damper rebuilt twice."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from math import inf
 from pathlib import Path
@@ -10,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.analysis.garage import PREFERENCES, SHED, SPEEDS, corner, session
+from tests.analysis.garage import PREFERENCES, RULES, SHED, SPEEDS, corner, session
 from trackside.analysis.bring_back import bring_back
 from trackside.analysis.cavitation import Cavitation
 from trackside.analysis.corner_limits import BentDiscs, CornerLimits
@@ -18,12 +19,20 @@ from trackside.analysis.gas_loss import LostCharge
 from trackside.analysis.gauges import NO_TEMPERATURE, OTHER_HARDWARE, UNLIKELY
 from trackside.analysis.plausible_ranges import Mark
 from trackside.analysis.shed import EnteredTwice, Shed
+from trackside.analysis.sheet_change import SheetChange
 from trackside.analysis.stops import AtStop
 from trackside.charts import Series
-from trackside.errors import LogbookError
+from trackside.crew.swapping import Swap
+from trackside.errors import LogbookError, NoEstimate
 from trackside.preferences import Preferences
-from trackside.records import Reading
+from trackside.records import Adjuster, Build, Reading
 from trackside.reports import printing
+from trackside.reports.bench_words import (
+    adjuster_words,
+    build_lines,
+    change_lines,
+    sheet_change_words,
+)
 from trackside.reports.bring_words import read_then_words
 from trackside.reports.document import Document, Picture, Pictures
 from trackside.reports.gas_words import missing_words
@@ -33,6 +42,7 @@ from trackside.reports.mark_words import mark_words
 from trackside.reports.naming import doubts_of_shed, twice_said
 from trackside.reports.oil_words import OIL_KNOWN
 from trackside.reports.revalving import present_lines
+from trackside.reports.swapped import swap_said
 
 INCHES = Preferences(
     units={"pressure": "psi", "temperature": "°F", "force": "lbf", "speed": "in/s"}
@@ -215,3 +225,148 @@ def test_a_picture_on_paper_is_wider_than_high() -> None:
     assert page.count(f'viewBox="0 0 {wide:g} {high:g}"') == 2
     for words in ("Now", "rod mm/s"):
         assert page.count(words) >= 2
+
+
+# ── a damper and what is in it ──────────────────────────────────────────────────────────────────
+
+
+def charge(build: Build | None, **read: str) -> str:
+    """What is said of a charge so read at FL."""
+    quantities = {"gas_pressure": "pressure", "gas_temperature": "temperature"}
+    sheet = corner(**{n: Reading.of_text(typed, quantities[n]) for n, typed in read.items()})
+    damper = SHED.dampers[1]
+    shed = Shed((damper,), (build,) if build else ())
+    lines = [
+        line
+        for _, line in build_lines(damper, shed, (session(FL=sheet), "FL", "in it"), PREFERENCES)
+    ]
+    assert lines[0] == "last ran in it, FL"
+    return lines[1]
+
+
+def test_a_charge_is_told_at_20_degrees_with_what_it_does_to_the_rod() -> None:
+    """(15.1 + 1.01325) · 293.15 / 282.15 − 1.01325 = 15.73 bar by the ideal gas law, nitrogen a
+    little more; on a rod of 14 mm 242 N: its area."""
+    rod = SHED.builds[0].model_copy(update={"rod_diameter": 0.014})
+    read = {"gas_pressure": "15.1 bar", "gas_temperature": "9 °C"}
+    told = charge(rod, **read)
+    found = re.fullmatch(
+        r"charge 15\.10 bar gauge at 9 °C = ([\d.]+) bar at 20 °C; at 20 °C it pushes the rod out "
+        r"with (\d+) N",
+        told,
+    )
+    assert found, told
+    assert float(found[1]) == pytest.approx(15.73, abs=0.04)
+    assert float(found[2]) == pytest.approx(242, abs=1)
+    for build in (SHED.builds[0], None):
+        assert charge(build, **read) == told.partition(";")[0]
+    assert charge(rod, gas_pressure="15.1 bar") == (
+        "charge 15.10 bar gauge, temperature not read: cannot be compared with other readings"
+    )
+    assert charge(rod) == "gas not read in that session"
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({}, "rebound 20 clicks from full hard"),
+        ({"step": 0.5}, "rebound 20 clicks from full hard, steps of 0.5"),
+        ({"share_per_click": 0.03}, "rebound 20 clicks from full hard, 3% a click (shop's figure)"),
+    ],
+)
+def test_an_adjuster_in_words(more: dict[str, float], said: str) -> None:
+    knob = Adjuster(acts_on="rebound_bleed", clicks=20, counted_from="hard")
+    assert adjuster_words(knob.model_copy(update=more)) == said
+
+
+@pytest.mark.parametrize(
+    ("figures", "said"),
+    [
+        ({"oil": "X 5", "oil_viscosity_40": 15e-6, "oil_viscosity_100": 4e-6},
+         "  oil X 5: 15.00 cSt at 40 °C, 4.00 cSt at 100 °C"),
+        ({"oil_viscosity_40": 15e-6, "oil_viscosity_100": 4e-6},
+         "  oil: 15.00 cSt at 40 °C, 4.00 cSt at 100 °C"),
+        ({"oil_grade": 32e-6, "oil_index": 150.0, "oil_viscosity_40": 15e-6},
+         "  oil: grade 32.00 cSt, viscosity index 150"),
+        ({"oil": "X 5", "oil_grade": 32e-6},
+         "  oil X 5: no viscosities on record, so the warm curve uses density only"),
+        ({"oil_grade": 32e-6}, ""), ({"oil_index": 150.0}, ""), ({"oil_viscosity_40": 15e-6}, ""),
+    ],
+)  # fmt: skip
+def test_the_oil_of_a_build(figures: dict[str, object], said: str) -> None:
+    build = SHED.builds[0].model_copy(update=figures)
+    shed = Shed((SHED.dampers[1],), (build,))
+    told = [line for _, line in build_lines(SHED.dampers[1], shed, None, PREFERENCES)]
+    assert [line for line in told if line.startswith("  oil")] == ([said] if said else [])
+
+
+def test_a_damper_is_told_newest_build_first_with_what_is_inside() -> None:
+    first = SHED.builds[0].model_copy(
+        update={"date": "2026-04-01", "piston_diameter": 0.046, "stroke": 0.06, "needle": "2°",
+                "gas_pressure": 15e5, "shop_rules": RULES[:1], "work": "new\nseals"}
+    )  # fmt: skip
+    second = first.model_copy(update={"version": "B", "date": "2026-05-01", "work": ""})
+    [sheet] = [one for one in SHED.sheets if one.damper == "HARD"]
+    shed = Shed((SHED.dampers[1],), (first, second), (sheet,))
+    told = list(build_lines(SHED.dampers[1], shed, None, PREFERENCES, [("dim", "present")]))
+    assert told == [
+        ("bold", "Build B  2026-05-01  present"),
+        ("", "  adjusters: bump 20 clicks from full hard; rebound 20 clicks from full hard"),
+        ("", "  piston ⌀ 46 mm, stroke 60 mm"),
+        ("", "  needle 2°"),
+        ("", "  charged to 15.00 bar gauge; the maker's figure comes first"),
+        ("", "  shop rule, bump: 500 N full hard at 100 mm/s"),
+        ("dim", "  no dyno sheet of this build"),
+        ("dim", "present"),
+        ("bold", "Build A  2026-04-01  "),
+        ("", "  work: new seals"),
+        ("", "  adjusters: bump 20 clicks from full hard; rebound 20 clicks from full hard"),
+        ("", "  piston ⌀ 46 mm, stroke 60 mm"),
+        ("", "  needle 2°"),
+        ("", "  charged to 15.00 bar gauge; the maker's figure comes first"),
+        ("", "  shop rule, bump: 500 N full hard at 100 mm/s"),
+        ("", "  dyno sheet 2026-04-01 HARD.csv"),
+    ]
+    none = list(build_lines(SHED.dampers[1], Shed((SHED.dampers[1],)), None, PREFERENCES))
+    assert none == [("", "no build on record: a strip-down enters what is inside")]
+
+
+@pytest.mark.parametrize(
+    ("swap", "reasons"),
+    [
+        (Swap("FL", "", False, "", {}, ("gas_pressure",), {}), "(no damper there now)"),
+        (Swap("FL", "NEW", True, "A", {}, (), {}), "()"),
+        (Swap("FL", "NEW", False, "A", {}, ("gas_pressure",), {}),
+         "(NEW is not in the damper shed; read of build A)"),
+    ],
+)  # fmt: skip
+def test_whose_readings_went_is_said_where_another_damper_is_on(swap: Swap, reasons: str) -> None:
+    assert swap_said(swap, PREFERENCES).endswith(reasons)
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({}, "−4.2 % ±1.5 over 5 positions: more than 4 % of the force is lost, gas, oil, seals or "
+             "wear?"),
+        ({"positions": (8.0,), "mean": 0.0}, "+0.0 % ±1.5 over 1 position"),
+        ({"mean": 0.042}, "+4.2 % ±1.5 over 5 positions"),
+        ({"mean": -0.03}, "−3.0 % ±1.5 over 5 positions: a loss of 4 % is not ruled out; give both "
+                          "sheets their oil temperature"),
+        ({"mean": -0.05, "band": 0.06, "oil_C": (20.0, 26.0)},
+         "−5.0 % ±6.0 over 5 positions: a loss of 4 % is not ruled out; run both with the oil "
+         "alike warm"),
+        ({"mean": -0.05, "band": 0.06, "oil_C": (24.0, 20.0)},
+         "−5.0 % ±6.0 over 5 positions: a loss of 4 % is not ruled out"),
+    ],
+)  # fmt: skip
+def test_a_sheet_against_the_first(more: dict[str, object], said: str) -> None:
+    found = SheetChange(**{"direction": "bump", "mean": -0.042, "band": 0.015, "oil_C": None,
+                           "positions": (0.0, 5.0, 10.0, 15.0, 20.0), "speed": np.array([0.1]),
+                           "share": np.array([-0.042]), **more})  # fmt: skip
+    assert sheet_change_words(found) == f"bump {said}"
+    lost = ("bold", f"! bump {said}") if found.lost else ("", f"bump {said}")
+    sheet = SHED.sheets[0]
+    assert list(change_lines(sheet, {"bump": found, "rebound": NoEstimate("none", "run it")})) == [
+        ("bold", "newest dyno sheet against that of 2026-04-01"), lost, ("", "none: run it.")
+    ]  # fmt: skip

@@ -131,7 +131,7 @@ def heading(name: str) -> Heading:
     if kind == "position" and _unit("displacement", unit_text):
         return Heading("displacement", _unit("displacement", unit_text), "", "", plain)
     for bare in ("speed", "force"):
-        if unit := _unit(bare, words) if len(words) > 1 or words == "n" else "":
+        if unit := _unit(bare, words):
             return Heading(bare, unit, "", "", plain)
     if direction:
         unit = _unit("force", unit_text) or _unit_at_end("force", words)

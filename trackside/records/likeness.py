@@ -42,7 +42,7 @@ def _one_slip(short: str, long: str) -> bool:
     """Whether one letter more, another letter, or two neighbours swapped make one of the other."""
     if len(long) - len(short) > 1:
         return False
-    at = next((n for n, (a, b) in enumerate(zip(short, long, strict=False)) if a != b), len(short))
+    at = next((n for n, letter in enumerate(short) if letter != long[n]), len(short))
     if len(short) < len(long):
         return short[at:] == long[at + 1 :]
     swapped = short[at + 1 : at + 2] + short[at : at + 1] + short[at + 2 :]
