@@ -19,7 +19,7 @@ from trackside.analysis.gas_loss import charge_before
 from trackside.analysis.gauges import cold_pressures
 from trackside.analysis.last_read import LastReadings
 from trackside.analysis.parts import parts_curve
-from trackside.analysis.plausible_ranges import build_marks, marks_of, record_marks
+from trackside.analysis.plausible_ranges import marks_of, record_marks
 from trackside.analysis.recall import find, last_two, outing_before
 from trackside.analysis.revalve import half_open, revalve, set_at
 from trackside.analysis.row_checks import refuse_slips, refuse_strange_run
@@ -307,9 +307,9 @@ def test_each_mark_once() -> None:
 
 
 def test_marks_of_a_build_and_of_a_record() -> None:
-    assert build_marks(HARD) == []
+    assert record_marks("build", HARD.body()) == {}
     thick = HARD.model_copy(update={"oil_viscosity_40": 1e-5, "oil_viscosity_100": 2e-5})
-    assert [mark.kind for mark in build_marks(thick)] == ["oil not thinner"]
+    assert record_marks("build", thick.body())["oil_viscosity_100"].kind == "oil not thinner"
     heavy = {"FL": {"mass": 200.0, "unsprung_mass": 200.0}}
     assert "all unsprung" in {mark.kind for mark in record_marks("car", heavy).values()}
     assert record_marks("car", {"FL": {"mass": 200.0, "unsprung_mass": 40.0}}) == {}

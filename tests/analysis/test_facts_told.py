@@ -29,7 +29,7 @@ from trackside.analysis.knob_sweep import knob_sweep
 from trackside.analysis.last_read import LastReadings
 from trackside.analysis.outings import outings_before
 from trackside.analysis.panel_data import panel_data
-from trackside.analysis.plausible_ranges import build_marks, marks_of
+from trackside.analysis.plausible_ranges import marks_of, record_marks
 from trackside.analysis.recall import find, outing_before
 from trackside.analysis.response import response
 from trackside.analysis.revalve import half_open, revalve
@@ -143,7 +143,9 @@ def test_dampers(samples, shed) -> None:  # type: ignore[no-untyped-def]
                 "used", lambda: [c.body() for c in last_corners(samples, damper.serial)]
             )
             for build in builds:
-                yield from known("marks", lambda: build_marks(build))
+                yield from known(
+                    "marks", lambda: list(record_marks("build", build.body()).values())
+                )
                 yield from known("against first", lambda: against_first(build, shed))
                 for direction in DIRECTIONS:
                     yield from known("half", lambda: half_open(build, direction))

@@ -234,38 +234,3 @@ def test_a_loop_has_as_many_forces_as_displacements_and_at_most_two_hundred() ->
         loop(201, 201)
     with pytest.raises(BadRecord, match="as many displacements as forces"):
         loop(3, 4)
-
-
-# ── readings ────────────────────────────────────────────────────────────────────────────────────
-
-
-def problem(typed: str, quantity: str, low: float, high: float, unit: str = "") -> str:
-    reading = Reading.of_text(typed, quantity, unit)
-    assert reading is not None
-    return reading.problem(quantity, low, high, unit)
-
-
-def test_what_is_outside_its_limits_is_told_exactly_enough_to_be_seen() -> None:
-    assert problem("1234", "temperature", -10, 160, "°C") == (
-        "1234 °C is outside -10 to 160 °C: right unit, right field?"
-    )
-    assert problem("1.9", "count", 2, 9).startswith("1.9 is outside 2 to 9")
-    assert problem("160.4", "temperature", -10, 160, "°C").startswith("160.4 °C is outside")
-    assert problem("160", "temperature", -10, 160, "°C") == ""
-    assert problem("-10", "temperature", -10, 160, "°C") == ""
-    assert problem("-10.1", "temperature", -10, 160, "°C").startswith("-10.1 °C is outside")
-
-
-def test_a_number_with_a_unit_of_its_own_is_told_in_that_and_a_bare_one_in_the_crews() -> None:
-    psi = Reading.of_text("900 psi", "pressure")
-    bare = Reading.of_text("62", "pressure", "bar")
-    assert psi is not None
-    assert bare is not None
-    # 40 bar = 580.2 psi: 1 psi = 6.894757 kPa (NIST SP 811)
-    assert psi.problem("pressure", 2e5, 40e5, "bar").startswith(
-        "900.0 psi is outside 29.0 to 580.2 psi:"
-    )
-    assert bare.problem("pressure", 2e5, 40e5, "psi").startswith(
-        "899.2 psi is outside 29.0 to 580.2 psi:"
-    )
-    assert bare.problem("pressure", None, 40e5, "bar").startswith("62.00 bar is outside 40.00 bar:")

@@ -23,11 +23,11 @@ from trackside.records.fields import (
 from trackside.records.figure import si_of
 from trackside.records.headings import factor, heading, mapped, named, own_heading
 from trackside.records.likeness import alike, likely
-from trackside.records.limits import LIMITS, limits_of, problem_of_figure
+from trackside.records.limits import LIMITS, limits_of
 from trackside.records.note import BALANCE_WORDS
 from trackside.records.numerals import group_mark, looks_like_a_number, number
 from trackside.records.ratios import read_ratios
-from trackside.records.reading import in_words, problem_of, same
+from trackside.records.reading import in_words, same
 from trackside.records.session import read_value
 from trackside.records.sheet_text import cells, decoded, delimiters
 from trackside.records.sheet_warning import SheetWarning
@@ -46,10 +46,6 @@ def test_limits_of_a_figure_and_of_a_field_of_the_same_name() -> None:
     assert limits_of("gas_pressure") == (2e5, 40e5)
     assert limits_of("stroke") == LIMITS["stroke"]
     assert limits_of("nothing") == (None, None)
-    assert problem_of_figure("stroke", 0.06, "length", "mm") == ""
-    assert problem_of_figure("stroke", 0.6, "length", "mm") == (
-        "600.0 mm is outside 20.0 to 500.0 mm: right unit, right field?"
-    )
 
 
 HEADS = (
@@ -310,14 +306,9 @@ def test_words_and_choices() -> None:
     assert completed("race", ("race", "race two")) == "race"
     assert completed("ra", ("race", "race two")) == "ra"
     assert completed("", ("race",)) == ""
-    kind, camber = SESSION_FIELDS["kind"], CORNER_FIELDS["camber"]
+    kind = SESSION_FIELDS["kind"]
     assert read_value(kind, " RACE ") == "race"
     assert read_value(kind, "") is None
-    assert problem_of("odd", kind) == (
-        "“odd” is none of practice, qualifying, race, test, warm-up: kept as typed"
-    )
-    assert problem_of("race", kind) == ""
-    assert "outside" in problem_of(Reading.of_text("12", "angle"), camber)
     assert field_of("items.Bar").role == "setting"
     assert words_for("odd_place.of") == "odd place.of"
     one, other = Reading.of_text("1 bar", "pressure"), Reading.of_text("100 kPa", "pressure")

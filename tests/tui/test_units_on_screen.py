@@ -10,10 +10,12 @@ import pytest
 from tests.foreign import strays
 from tests.tui.conftest import screen_text, until
 from tests.tui.walking import FIGURES, walk
+from trackside.analysis.plausible_ranges import value_mark
 from trackside.preferences import Preferences
-from trackside.records import Reading, problem_of, read_value
+from trackside.records import Reading, read_value
 from trackside.records.fields import field_of
 from trackside.reports import cell_help
+from trackside.reports.mark_words import mark_words
 from trackside.reports.naming import value_in_words
 from trackside.tui.app import build
 from trackside.tui.screens.sheet import Sheet
@@ -134,6 +136,6 @@ def test_history_tells_what_was_typed_and_what_it_is(
     ],
 )
 def test_a_mark_speaks_the_unit_of_its_cell(typed: str, preset: str, said: str) -> None:
-    field, preferences = field_of("FL.cold_pressure"), Preferences(preset=preset)
-    problem = problem_of(Reading.of_text(typed, "pressure"), field, preferences.unit("pressure"))
-    assert problem.startswith(said)
+    mark = value_mark("FL.cold_pressure", Reading.of_text(typed, "pressure"))
+    assert mark is not None
+    assert mark_words(mark, Preferences(preset=preset)).startswith(said)

@@ -10,12 +10,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from trackside.analysis.plausible_ranges import value_mark
 from trackside.corner.tyres import pressure_at
 from trackside.damper.gas import charge_lost, pressure_at_20
 from trackside.errors import BadNumber
 from trackside.records import CornerSheet, Reading, Session, same
-from trackside.records.fields import CORNER_FIELDS, CORNERS
-from trackside.records.limits import problem_of_figure
+from trackside.records.fields import CORNERS
 
 TYRE_GAUGE = 1.5e3
 """Two readings of one tyre by one gauge lie within this (Pa): our own choice."""
@@ -80,7 +80,7 @@ def is_unlikely(sheet: CornerSheet, *names: str) -> bool:
     with a digit too many, most likely."""
     return any(
         isinstance(value := sheet.value(name), Reading)
-        and bool(problem_of_figure(name, value, str(CORNER_FIELDS[name].quantity)))
+        and value_mark(f"FL.{name}", value) is not None
         for name in names
     )
 

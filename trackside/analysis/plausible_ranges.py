@@ -1,7 +1,10 @@
 """What cannot be right on a run sheet, of a car or a build: each mark is a fact, the value itself
 stays. `reports.mark_words` puts them in words.
 
-Limits and relations here are our own, no source; the maker's figures come first.
+Every judgement of what was written down is made here, from records as the logbook has them, so it
+is the same by whatever door a value came in: screen, command line, import, bundle, hub. Limits
+(records/fields.py, records/limits.py) and relations are our own, no source; the maker's figures
+come first.
 """
 
 from __future__ import annotations
@@ -14,11 +17,12 @@ from trackside.analysis.build_oil import grade_problem
 from trackside.analysis.lap_figures import best_contradicted, count_contradicted
 from trackside.analysis.shed import Shed
 from trackside.errors import BadRecord
-from trackside.records import Build, Reading, Session, problem_of
+from trackside.records import Reading, Session
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
 from trackside.records.figure import si_of
 from trackside.records.laps import lap_of
 from trackside.records.limits import limits_of
+from trackside.units import QUANTITIES
 
 TREAD_SPREAD = 45.0
 """K across one tread."""
@@ -69,10 +73,10 @@ def mark_at(path: str, session: Session, shed: Shed) -> Mark | None:
         return None
     corner, _, name = path.partition(".")
     if corner not in CORNERS:
-        return _field_mark(path, value) or _by_the_laps(path, value, session)
+        return value_mark(path, value) or _by_the_laps(path, value, session)
     return (
         _position_mark(name, value, session, corner, shed)
-        or _field_mark(path, value)
+        or value_mark(path, value)
         or _relation_mark(name, session, corner)
         or _damper_mark(name, value, session, corner, shed)
     )
@@ -89,21 +93,29 @@ def marks_of(session: Session, shed: Shed) -> dict[str, Mark]:
     return {path: mark for path, mark in found if mark is not None}
 
 
-def _reading_mark(
+def reading_mark(
     path: str, value: Reading, quantity: str, limits: tuple[float | None, float | None]
 ) -> Mark | None:
-    if not value.problem(quantity, *limits):
+    """Whether the reading says something, and within its limits, ends included. One in another
+    base than the quantity's first unit (toe in degrees, fuel in kilograms) is held against none."""
+    if value.si is None:
+        unreadable = bool(value.why_unread(quantity))
+        return Mark("unreadable", path, (value,), limits, quantity) if unreadable else None
+    low, high = limits
+    if value.base(quantity) != QUANTITIES[quantity].units[0].base:
         return None
-    return Mark("unreadable" if value.si is None else "outside", path, (value,), limits, quantity)
+    outside = (low is not None and value.si < low) or (high is not None and value.si > high)
+    return Mark("outside", path, (value,), limits, quantity) if outside else None
 
 
-def _field_mark(path: str, value: Reading | str) -> Mark | None:
+def value_mark(path: str, value: Reading | str | None) -> Mark | None:
+    """Why that value cannot be right at `path` of any run sheet, whatever stands beside it."""
     field = field_of(path)
-    if isinstance(value, str):
-        return Mark("no choice", path, (value,)) if problem_of(value, field) else None
-    if field.quantity is None:
-        return None
-    return _reading_mark(path, value, field.quantity, (field.low, field.high))
+    if isinstance(value, Reading) and field.quantity is not None:
+        return reading_mark(path, value, field.quantity, (field.low, field.high))
+    if isinstance(value, str) and field.choices and value.casefold() not in field.choices:
+        return Mark("no choice", path, (value,))
+    return None
 
 
 def _lap_mark(session: Session) -> Mark | None:
@@ -117,7 +129,7 @@ def _lap_mark(session: Session) -> Mark | None:
         if seconds is None:
             continue
         reading = Reading.of_si(seconds, "lap time")
-        if _reading_mark("lap_times", reading, "lap time", limits):
+        if reading_mark("lap_times", reading, "lap time", limits):
             return Mark("lap", "lap_times", (number, reading), limits, "lap time")
     return None
 
@@ -193,7 +205,7 @@ def figure_mark(
 
 def _limit_mark(path: str, figure: Reading | float, quantity: str) -> Mark | None:
     reading = figure if isinstance(figure, Reading) else Reading.of_si(figure, quantity)
-    return _reading_mark(path, reading, quantity, limits_of(path.rpartition(".")[2]))
+    return reading_mark(path, reading, quantity, limits_of(path.rpartition(".")[2]))
 
 
 def record_marks(kind: str, body: Mapping[str, Any]) -> dict[str, Mark]:
@@ -218,28 +230,6 @@ def record_marks(kind: str, body: Mapping[str, Any]) -> dict[str, Mark]:
             if seat and clamp and clamp >= seat:
                 found.append(Mark("clamp as wide", f"{at}.clamp"))
     return {mark.path: mark for mark in found}
-
-
-_BUILD = {
-    "gas_pressure": "pressure",
-    "piston_diameter": "length",
-    "rod_diameter": "length",
-    "stroke": "length",
-    "oil_viscosity_40": "viscosity",
-    "oil_viscosity_100": "viscosity",
-}
-"""The figures of a build that its page shows, with their quantity."""
-
-
-def build_marks(build: Build) -> list[Mark]:
-    """What cannot be right of a build's own figures: by their limits, then by how they stand to
-    one another."""
-    own = (
-        _limit_mark(name, value, quantity)
-        for name, quantity in _BUILD.items()
-        if (value := getattr(build, name)) is not None
-    )
-    return [*(mark for mark in own if mark), *record_marks("build", build.body()).values()]
 
 
 def _pair(body: Any, *names: str) -> tuple[Any, ...]:

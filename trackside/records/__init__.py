@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from trackside.records.files import read_file, read_sheet_file, read_sheet_files
     from trackside.records.kinds import KINDS
     from trackside.records.note import BALANCE_WORDS, Change, Kept, Note
-    from trackside.records.reading import Reading, in_words, problem_of, same
+    from trackside.records.reading import Reading, in_words, same
     from trackside.records.session import CornerSheet, Session, read_value, value_body
     from trackside.records.sheet_lines import Said
     from trackside.records.sheet_reading import read_sheet
@@ -49,7 +49,6 @@ _HOMES = {
     "Note": "note",
     "Reading": "reading",
     "in_words": "reading",
-    "problem_of": "reading",
     "same": "reading",
     "CornerSheet": "session",
     "Session": "session",
@@ -93,7 +92,6 @@ __all__ = [
     "SheetWarning",
     "ShopRule",
     "in_words",
-    "problem_of",
     "read_discs",
     "read_file",
     "read_sheet",

@@ -1,6 +1,6 @@
 """Between which limits a figure of a car or a damper is plausible, in its base unit.
 
-Our own, no source: beyond them stands a question, not a refusal.
+Our own, no source: beyond them is a question, not a refusal, and analysis/plausible_ranges asks it.
 """
 
 from __future__ import annotations
@@ -8,7 +8,6 @@ from __future__ import annotations
 from typing import Final
 
 from trackside.records.fields import CORNER_FIELDS
-from trackside.records.reading import Reading
 
 _DIAMETER: Final = (0.004, 0.08)
 LIMITS: Final[dict[str, tuple[float, float]]] = {
@@ -57,9 +56,3 @@ def limits_of(name: str) -> tuple[float | None, float | None]:
     """Those of that figure; a run sheet's field of the same name has the same ones."""
     field = CORNER_FIELDS.get(name)
     return LIMITS.get(name) or ((field.low, field.high) if field else (None, None))
-
-
-def problem_of_figure(name: str, value: Reading | float, quantity: str, unit: str = "") -> str:
-    """Why that figure cannot be right, in one sentence; empty when nothing speaks against it."""
-    reading = value if isinstance(value, Reading) else Reading.of_si(value, quantity, unit)
-    return reading.problem(quantity, *limits_of(name), unit)

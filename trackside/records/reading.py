@@ -1,6 +1,6 @@
 """A number as a person wrote it down: the text, the unit, and what it means.
 
-The text is never replaced. When it cannot be read, `si` is None and `problem()` says why; an
+The text is never replaced. When it cannot be read, `si` is None and `why_unread` says why; an
 unknown value has no Reading at all.
 """
 
@@ -12,7 +12,6 @@ from pydantic import Field as NumberField
 
 from trackside.errors import BadNumber
 from trackside.records.base import Line, Record
-from trackside.records.fields import Field
 from trackside.units import QUANTITIES, Unit, from_si, one_line, read, show
 
 
@@ -43,7 +42,7 @@ class Reading(Record):
 
     def base(self, quantity: str) -> str:
         """The base unit that `si` is in: toe may be a length or an angle, fuel a volume or mass."""
-        return self._own(quantity).base
+        return self.own_unit(quantity).base
 
     def shown(self, quantity: str, unit: str = "") -> str:
         """As typed when it was typed in `unit` (or in any unit spelled out), else converted; with
@@ -63,7 +62,7 @@ class Reading(Record):
         """
         if self.si is None:
             return self.typed
-        own = self._own(quantity)
+        own = self.own_unit(quantity)
         wanted = QUANTITIES[quantity].unit(unit) if unit else own
         if wanted.base != own.base:
             wanted = own
@@ -79,7 +78,7 @@ class Reading(Record):
             return self.typed == other.typed
         return self.base(quantity) == other.base(quantity) and _close(self.si, other.si)
 
-    def _own(self, quantity: str) -> Unit:
+    def own_unit(self, quantity: str) -> Unit:
         """The unit it was read in; one of another quantity counts as the first."""
         kind = QUANTITIES[quantity]
         try:
@@ -91,38 +90,14 @@ class Reading(Record):
         """The value in `unit`, or None when the text cannot be read."""
         return None if self.si is None else from_si(self.si, quantity, unit)
 
-    def problem(
-        self, quantity: str, low: float | None = None, high: float | None = None, unit: str = ""
-    ) -> str:
-        """Why this cannot be right, in one sentence; empty when nothing speaks against it.
-
-        `low` and `high` are plausible limits in the base unit of the quantity's first unit; a bare
-        number and its limits are told in `unit`, one with a unit of its own in that.
-        """
-        if self.si is None:
-            try:
-                read(self.typed, quantity, self.unit)
-            except BadNumber as error:
-                return str(error)
+    def why_unread(self, quantity: str) -> str:
+        """Why nobody can tell what the text means, as an error says it; empty where it is read."""
+        if self.si is not None:
             return ""
-        own = self._own(quantity)
-        if own.base != QUANTITIES[quantity].units[0].base:
-            return ""
-        wanted = QUANTITIES[quantity].unit(unit) if unit else own
-        if not has_unit(self.typed) and wanted.base == own.base:
-            own = wanted
-        if (low is not None and self.si < low) or (high is not None and self.si > high):
-            limits = [show(at, quantity, own.symbol) for at in (low, high) if at is not None]
-            shown = show(self.si, quantity, own.symbol)
-            exact = from_si(self.si, quantity, own.symbol)
-            if shown.lstrip("-−").isdigit() and abs(exact) < 10:  # 1.9 is not rounded to 2
-                shown = f"{exact:.3g}"
-            if shown in limits:  # 160.4 is not rounded to a limit of 160
-                shown = f"{exact:.9g}"
-            told = f"{shown} {own.symbol}".rstrip()
-            unit = own.symbol if self.unit else ""
-            outside = f"{told} is outside {' to '.join(limits)} {unit}".rstrip()
-            return f"{outside}: right unit, right field?"
+        try:
+            read(self.typed, quantity, self.unit)
+        except BadNumber as error:
+            return str(error)
         return ""
 
 
@@ -147,13 +122,3 @@ def same(was: Reading | str | None, now: Reading | str | None, quantity: str | N
     if isinstance(was, Reading) and isinstance(now, Reading) and quantity:
         return was.same(now, quantity)
     return was == now
-
-
-def problem_of(value: Reading | str | None, field: Field, unit: str = "") -> str:
-    """What speaks against `value` in `field`, in one sentence; empty when nothing does. See
-    `Reading.problem`."""
-    if isinstance(value, str) and field.choices and value.casefold() not in field.choices:
-        return f"“{value}” is none of {', '.join(field.choices)}: kept as typed"
-    if field.quantity is None or not isinstance(value, Reading):
-        return ""
-    return value.problem(field.quantity, field.low, field.high, unit)

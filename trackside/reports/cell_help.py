@@ -29,7 +29,7 @@ def of_text(
     if reading is None or quantity is None:
         return ""
     if reading.si is None:
-        return reading.problem(quantity)
+        return reading.why_unread(quantity)
     return of_value(reading, path, adjuster, preferences)
 
 

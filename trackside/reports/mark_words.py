@@ -8,19 +8,19 @@ from typing import Any
 from trackside.analysis.plausible_ranges import (
     TREAD_SPREAD,
     Mark,
-    build_marks,
     figure_mark,
     mark_at,
     marks_of,
 )
 from trackside.analysis.shed import Shed
 from trackside.crew.cell_text import spread
-from trackside.crew.forms import Entry
+from trackside.crew.forms import Entry, entries
 from trackside.preferences import Preferences
-from trackside.records import Build, Session, problem_of
+from trackside.records import Build, Reading, Session
 from trackside.records.fields import ADJUSTERS, field_of
+from trackside.records.reading import has_unit
 from trackside.reports.lap_words import not_so_many, not_the_best
-from trackside.units import show_span
+from trackside.units import QUANTITIES, from_si, show, show_span
 
 _WORDS = {
     "no figure": "this is no figure",
@@ -49,7 +49,8 @@ def mark_words(mark: Mark, preferences: Preferences, unit: str = "") -> str:
         typed, count = mark.values
         return not_so_many(typed.typed, count)
     if mark.kind == "no choice":
-        return problem_of(mark.values[0], field_of(mark.path))
+        choices = ", ".join(field_of(mark.path).choices)
+        return f"“{mark.values[0]}” is none of {choices}: kept as typed"
     if mark.kind == "no adjuster":
         return f"this damper has no {ADJUSTERS[mark.path.partition('.')[2]].lower()} adjuster"
     if mark.kind == "position":
@@ -68,9 +69,31 @@ def mark_words(mark: Mark, preferences: Preferences, unit: str = "") -> str:
 
 def _limits_words(mark: Mark, preferences: Preferences, unit: str) -> str:
     assert mark.quantity is not None
-    reading = mark.values[-1]
+    reading: Reading = mark.values[-1]
+    if reading.si is None:
+        return reading.why_unread(mark.quantity)
     told_in = unit or preferences.unit(mark.quantity)
-    return str(reading.problem(mark.quantity, *mark.limits, told_in))
+    return _outside(reading, reading.si, mark.quantity, mark.limits, told_in)
+
+
+def _outside(
+    reading: Reading, si: float, quantity: str, limits: tuple[float | None, float | None], unit: str
+) -> str:
+    """A bare number and its limits are given in `unit`, one with a unit of its own in that."""
+    own = reading.own_unit(quantity)
+    wanted = QUANTITIES[quantity].unit(unit) if unit else own
+    if not has_unit(reading.typed) and wanted.base == own.base:
+        own = wanted
+    ends = [show(at, quantity, own.symbol) for at in limits if at is not None]
+    shown, exact = show(si, quantity, own.symbol), from_si(si, quantity, own.symbol)
+    if shown.lstrip("-−").isdigit() and abs(exact) < 10:  # 1.9 is not rounded to 2
+        shown = f"{exact:.3g}"
+    if shown in ends:  # 160.4 is not rounded to a limit of 160
+        shown = f"{exact:.9g}"
+    given = f"{shown} {own.symbol}".rstrip()
+    symbol = own.symbol if reading.unit else ""
+    outside = f"{given} is outside {' to '.join(ends)} {symbol}".rstrip()
+    return f"{outside}: right unit, right field?"
 
 
 def problem_at(path: str, session: Session, shed: Shed, preferences: Preferences) -> str:
@@ -105,12 +128,13 @@ _FIGURES = {
 
 
 def build_problems(build: Build, preferences: Preferences) -> list[str]:
-    """What cannot be right of a build's own figures, a sentence each that names it."""
-    return [
-        f"{_figure_named(mark)}: {mark_words(mark, preferences)}" for mark in build_marks(build)
-    ]
+    """What cannot be right of a build's figures, a sentence each that names it: as its own page
+    marks them."""
+    body = build.body()
+    asked = (entry for entry in entries("damper").values() if entry.kind == "build")
+    found = ((entry.path, figure_problem(entry, body, preferences)) for entry in asked)
+    return [f"{_figure_named(path)}: {problem}" for path, problem in found if problem]
 
 
-def _figure_named(mark: Mark) -> str:
-    by_limits = mark.kind in ("outside", "unreadable")
-    return _FIGURES[mark.path] if by_limits else mark.path.replace("_", " ")
+def _figure_named(path: str) -> str:
+    return _FIGURES.get(path) or path.replace(".", " ").replace("_", " ")
