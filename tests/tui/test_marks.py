@@ -131,3 +131,19 @@ async def test_a_lap_time_that_cannot_be_right_is_marked(season_file: Path, driv
         await pilot.press("enter")
         sheet.desk.flush()
         assert not _row_of(sheet, "lap_times").endswith("!")
+
+
+async def test_lines_pasted_from_a_timing_sheet_are_laps(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        await pilot.press("n")
+        for pasted, laps in (
+            ("1\t1:52,4\r\n2\t1:35,2\r\n3\t1:34,9\r\n", (112.4, 95.2, 94.9)),
+            ("1:52.4 out\n1:35.2\nin", ("1:52.4 out", 95.2, "in")),
+            ("Lap;Lap time\n1;1:36,0\n", (96.0,)),
+        ):
+            sheet = await run_sheet_at(pilot, "lap_times")
+            sheet.grid.edit("")
+            pilot.app.post_message(events.Paste(pasted))
+            await pilot.press("enter")
+            sheet.desk.flush()
+            assert sheet.desk.session.lap_times == laps

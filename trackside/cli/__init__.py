@@ -32,6 +32,7 @@ COMMANDS = {
     "list": "sessions",
     "show": "sessions",
     "find": "sessions",
+    "laps": "lap_times",
     "sheet": "paper",
     "debrief": "paper",
     "history": "history",

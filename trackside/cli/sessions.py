@@ -193,12 +193,12 @@ def _record_body(record: Session) -> dict[str, Any]:
         "corners": {corner: values(CORNER_FIELDS, f"{corner}.") for corner in CORNERS},
         "items": record.items,
         "lap_times_s": list(record.lap_times),
-        "from_lap_times": _from_laps(record),
+        "from_lap_times": from_laps(record),
         "words": record.words,
     }
 
 
-def _from_laps(record: Session) -> dict[str, Any]:
+def from_laps(record: Session) -> dict[str, Any]:
     """What the lap times give, whatever was typed beside them."""
     from trackside.records.laps import timed
 

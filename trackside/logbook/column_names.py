@@ -15,15 +15,19 @@ MOST = 100
 """Machines; the oldest is forgotten."""
 
 
-def columns_file() -> Path:
+OF_LAPS = "lap-columns"
+"""Which file it is: that of timing sheets, beside that of dyno sheets."""
+
+
+def columns_file(of: str = "columns") -> Path:
     """Where they are kept; it need not exist."""
-    return config_folder() / "columns.json"
+    return config_folder() / f"{of}.json"
 
 
-def known_columns() -> tuple[dict[str, str], ...]:
+def known_columns(of: str = "columns") -> tuple[dict[str, str], ...]:
     """Every machine's names, casefolded, to the program's own headings; the last said first.
     Empty where the file may not be read; BadPreference when it is none of ours."""
-    path = columns_file()
+    path = columns_file(of)
     try:
         found = json.loads(path.read_text("utf-8"))
         return tuple(
@@ -37,12 +41,12 @@ def known_columns() -> tuple[dict[str, str], ...]:
         ) from error
 
 
-def keep_columns(columns: Mapping[str, str]) -> None:
+def keep_columns(columns: Mapping[str, str], of: str = "columns") -> None:
     """Remember them for every table that has all of these names."""
-    known = known_columns()
+    known = known_columns(of)
     if not columns or dict(columns) in known:
         return
     others = [one for one in known if one.keys() != columns.keys()]
-    with whole(columns_file()) as part:
+    with whole(columns_file(of)) as part:
         text = json.dumps([dict(columns), *others][:MOST], ensure_ascii=False, indent=1)
         part.write_text(text + "\n", "utf-8")

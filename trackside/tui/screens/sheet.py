@@ -25,6 +25,7 @@ from trackside.records.fields import (
     SESSION_FIELDS,
     field_of,
 )
+from trackside.records.lap_table import pasted_laps
 from trackside.reports import cautions, cell_help
 from trackside.reports.air_words import cold_words, density_words
 from trackside.reports.gas_words import missing_words
@@ -62,6 +63,7 @@ class Sheet(NoteForms):
             offer=lambda path: offered(self.desk, path),
             commands=bound_keys(self.PAGE),
             whole=self._whole,
+            pasted=lambda path, text: pasted_laps(text) if path == "lap_times" else text,
             arms=True,
             id="cells",
         )

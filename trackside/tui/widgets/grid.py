@@ -99,6 +99,7 @@ class Grid(Widget, can_focus=True):
         offer: Callable[[str], Offer] = lambda path: NOTHING_OFFERED,
         commands: frozenset[str] = frozenset(),
         whole: Callable[[str, str], bool] = lambda path, text: False,
+        pasted: Callable[[str, str], str] = lambda path, text: text,
         form: bool = False,
         arms: bool = False,
         id: str | None = None,
@@ -123,6 +124,8 @@ class Grid(Widget, can_focus=True):
         """The order in which Enter moves on; empty: downwards."""
         self.locked = False
         """Whether it is only to be read."""
+        self.pasted = pasted
+        """What of a paste goes into the cell at a path, before it is put on one line."""
         self.whole = whole
         """Whether the text at a path cannot go on: on a walk the cursor then does, by itself."""
         self.typed: Typed | None = None
@@ -368,7 +371,7 @@ class Grid(Widget, can_focus=True):
     def on_paste(self, event: events.Paste) -> None:
         """Paste into the cell."""
         event.stop()
-        text = one_line(event.text)
+        text = one_line(self.pasted(self.path, event.text))
         if self.typed is None:
             self.edit(text)
         else:
