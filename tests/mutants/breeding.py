@@ -2,7 +2,7 @@
 
 What nobody could notice is not made at all: docstrings, annotations, decorators, assertions,
 `repr`, lines for a log, settings of a solver (how many steps, how fine), numbers below one in a
-million.
+million, the lock on an array that nobody writes to.
 """
 
 from __future__ import annotations
@@ -55,6 +55,9 @@ SIDES = {a: b for pair in _PAIRS for a, b in (pair, pair[::-1])}
 
 _SETTINGS = {"maxsize", "max_nfev", "maxiter", "xtol", "ftol", "gtol", "rtol", "atol", "stacklevel"}
 _SETTINGS |= {"strict", "dtype", "axis", "frozen", "slots", "tol", "diff_step", "x_scale", "method"}
+_HOW_FINE = {"_STEP", "_POINTS", "_CURVE_POINTS"}
+"""Names of a step for a slope and of the points of a grid: another one gives the same curve, as far
+as anybody can see."""
 _ON_A_GRID = {"linspace", "geomspace", "logspace"}
 _EITHER_WAY = {"min", "max", "isclose", "maximum", "minimum", "hypot", "union", "allclose", "cast"}
 _NEVER_SEEN = {"__repr__", "__hash__", "__rich_repr__"}
@@ -149,6 +152,10 @@ def _silent(nodes: list[ast.AST], parents: dict[ast.AST, ast.AST]) -> set[ast.AS
                 roots += [node] if any(ast.unparse(b) == "Protocol" for b in node.bases) else []
             case ast.arg():
                 roots.append(node.annotation)
+            case (
+                ast.Assign(targets=[ast.Name(id=name)]) | ast.AnnAssign(target=ast.Name(id=name))
+            ) if name in _HOW_FINE:
+                roots.append(node)
             case ast.AnnAssign():
                 roots.append(node.annotation)
             case ast.Assert() | ast.Import() | ast.ImportFrom():
@@ -166,6 +173,8 @@ def _silent(nodes: list[ast.AST], parents: dict[ast.AST, ast.AST]) -> set[ast.AS
             case ast.Expr(
                 value=ast.Call(func=ast.Attribute(value=ast.Name(id="log" | "logger" | "_log")))
             ):
+                roots.append(node)
+            case ast.Expr(value=ast.Call(func=ast.Attribute(attr="setflags"))):  # only a guard
                 roots.append(node)
             case ast.Call(func=func, args=[_, _, size, *_]) if _last(func) in _ON_A_GRID:
                 roots.append(size)
@@ -220,7 +229,7 @@ def _faults(
         ):
             if _last(func) not in _EITHER_WAY | {"isinstance"}:
                 yield "arguments swapped", changed(args=[b, a])
-        case ast.Return(value=ast.Tuple(elts=[a, b]) as pair):
+        case ast.Return(value=ast.Tuple(elts=[a, b]) as pair) if not isinstance(a, ast.Starred):
             new = copy.copy(pair)
             new.elts = [b, a]
             yield "pair swapped", changed(value=new)

@@ -39,11 +39,14 @@ def test_nothing_is_made_that_nobody_could_notice() -> None:
     source = '''"""A text of more than one word."""
 import logging
 log = logging.getLogger("of some name")
+_STEP = 0.01
+_POINTS: Final = 40
 @cached(maxsize=8)
 def f(a: dict[str, float] | None) -> dict[str, int]:
     """Another text."""
     assert a > 0, "never seen"
     log.debug("only for a log %s", -a)
+    a.setflags(write=False)
     return solve(a, xtol=1e-9)
 '''
     assert breed(source) == []
