@@ -1,8 +1,8 @@
 """Makes mutants: one small, plausible fault each, by the standard library's syntax tree.
 
 What nobody could notice is not made at all: docstrings, annotations, decorators, assertions,
-`repr`, lines for a log, settings of a solver (how many steps, how fine), numbers below one in a
-million, the lock on an array that nobody writes to.
+`repr`, lines for a log, settings of a solver (how many steps, how fine), numbers up to one in
+a million, the lock on an array that nobody writes to, the limit of a question for the newest.
 """
 
 from __future__ import annotations
@@ -180,6 +180,8 @@ def _silent(nodes: list[ast.AST], parents: dict[ast.AST, ast.AST]) -> set[ast.AS
                 roots.append(size)
             case ast.keyword(arg=name) if name in _SETTINGS:
                 roots.append(node)
+            case ast.keyword(arg="limit", value=ast.Constant(value=1)):  # the first is used
+                roots.append(node)
             case ast.FormattedValue():
                 roots.append(node.format_spec)
             case ast.Name(ctx=ast.Store() | ast.Del()) | ast.Attribute(ctx=ast.Store()):
@@ -245,7 +247,7 @@ def _faults(
         case ast.Constant(value=int(value)):
             yield "number", changed(value=3 * value if abs(value) >= 10 else value + 1)
         case ast.Constant(value=float(value)):
-            if value == 0 or abs(value) >= _TOO_SMALL:
+            if value == 0 or abs(value) > _TOO_SMALL:
                 yield "number", changed(value=3 * value if value else 1.0)
         case ast.Constant(value=str(value)):
             if value in SIDES:

@@ -47,6 +47,7 @@ def f(a: dict[str, float] | None) -> dict[str, int]:
     assert a > 0, "never seen"
     log.debug("only for a log %s", -a)
     a.setflags(write=False)
+    first, slack = newest(limit=1), 1e-6
     return solve(a, xtol=1e-9)
 '''
     assert breed(source) == []
