@@ -151,7 +151,24 @@ def test_analysis_has_no_function_that_makes_words() -> None:
         if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")
         if node.name.endswith(("words", "_said", "sentence", "sentences", "told"))
     }
-    assert named == {"estimate.words", "sisters.words", "shed.undecided_said"}
+    assert named == set()
+
+
+CURVES = {"DirectionFit", "Family", "CarriedCurve", "ShopCurve", "PartsCurve"}
+"""What answers to damper.curve.Curve."""
+
+
+def test_nobody_asks_of_which_kind_a_curve_is() -> None:
+    """All of them answer to one protocol; what else a page wants to know of one is a fact of its
+    ground."""
+    asked = [
+        f"{path.relative_to(PACKAGE)}:{node.lineno}"
+        for path in sorted(PACKAGE.rglob("*.py"))
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Call) and ast.unparse(node.func) == "isinstance"
+        if CURVES & {name.id for name in ast.walk(node.args[1]) if isinstance(name, ast.Name)}
+    ]
+    assert asked == []
 
 
 def guesses(path: Path) -> list[str]:

@@ -49,6 +49,7 @@ from trackside.errors import TracksideError
 from trackside.logbook import Logbook
 from trackside.records import Session
 from trackside.records.fields import CORNERS
+from trackside.reports.origin_words import setting_words
 
 
 @pytest.fixture(scope="module")
@@ -150,7 +151,7 @@ def test_dampers(samples, shed) -> None:  # type: ignore[no-untyped-def]
                 for direction in DIRECTIONS:
                     yield from known("half", lambda: half_open(build, direction))
                     kin = sisters_of(build, direction, shed)
-                    yield f"sisters: {kin.words if kin else None}"
+                    yield f"sisters: {kin.names if kin else None}"
                 for sheet in shed.sheets_of(build):
                     others = tuple(one for one in shed.sheets if one is not sheet)
                     found = judged(sheet, build, Shed(shed.dampers, shed.builds, others, shed.cars))
@@ -214,6 +215,6 @@ def test_the_garage() -> None:
             start = setting(now, "FL", "rebound", shed)
             knob = start.build.bleed_adjuster("rebound")
             assert knob is not None
-            yield from (str(one.words) for one in knob_sweep(start, knob, shed))
+            yield from (setting_words(one) for one in knob_sweep(start, knob, shed))
 
     agrees(lines(), __file__, "garage")

@@ -23,6 +23,7 @@ from trackside.analysis.trend import trend
 from trackside.damper.basis import Basis
 from trackside.damper.flow import force_at
 from trackside.records import Build, Parts, Session
+from trackside.reports.origin_words import origin_words
 from trackside.reports.revalving import present_lines, revalve_rows
 
 PARTS = Parts(
@@ -105,7 +106,7 @@ def test_every_road_gives_the_same_force_and_the_same_difference(case: str, dire
         assert beside is not None
         np.testing.assert_array_equal(one.force, beside.force)
         np.testing.assert_array_equal((one.low, one.high), (beside.low, beside.high))
-        assert (one.basis, one.ground) == (beside.basis, beside.ground)
+        assert (one.basis, one.origin) == (beside.basis, beside.origin)
     apart = run_sheet[1].force - run_sheet[0].force
     for step in (told.step, panel.since, shown_in_shed.step):
         np.testing.assert_allclose(step.change, apart, rtol=1e-9, atol=1e-6)
@@ -133,7 +134,10 @@ def test_where_nothing_was_touched_nothing_has_changed(case: str) -> None:
     now, then = (estimate(ran(b), "FL", "bump", garage, SPEEDS) for b in (after, before))
     np.testing.assert_array_equal(now.force, then.force)
     assert (then.basis, now.basis) == (Basis.BETWEEN, Basis.FROM_PARTS)
-    assert "the bump parts on record are the same; enter those that the work changed" in now.ground
+    assert (
+        "the bump parts on record are the same; enter those that the work changed"
+        in origin_words(now.origin)
+    )
     assert np.all(now.high - now.low > then.high - then.low)
 
 
@@ -172,7 +176,7 @@ def test_a_sheet_of_its_own_comes_before_anothers() -> None:
     sheet = next(s for s in SHED.sheets if s.damper == "HARD")
     own = sheet.model_copy(update={"build": "B", "date": "2026-06-03"})
     garage = replace(shed(before, after), sheets=(*SHED.sheets, own))
-    assert ground(after, "rebound", garage).words == "sheet HARD-B 2026-06-03"
+    assert origin_words(ground(after, "rebound", garage).origin) == "sheet HARD-B 2026-06-03"
 
 
 def test_of_several_builds_on_the_bench_the_nearest_before_is_carried_over() -> None:
@@ -180,10 +184,10 @@ def test_of_several_builds_on_the_bench_the_nearest_before_is_carried_over() -> 
     sheet = next(s for s in SHED.sheets if s.damper == "HARD")
     own = sheet.model_copy(update={"build": "B"})
     garage = replace(shed(a, b, c), sheets=(*SHED.sheets, own))
-    assert ground(c, "rebound", garage).words.startswith("sheet HARD-B")
+    assert origin_words(ground(c, "rebound", garage).origin).startswith("sheet HARD-B")
     no_parts = b.model_copy(update={"rebound_parts": None, "rebound_stack": "as found"})
     garage = replace(shed(a, no_parts, c), sheets=(*SHED.sheets, own))
-    assert ground(c, "rebound", garage).words.startswith("sheet HARD-A")
+    assert origin_words(ground(c, "rebound", garage).origin).startswith("sheet HARD-A")
 
 
 def test_nothing_on_record_is_not_the_same_as_the_same() -> None:
@@ -227,7 +231,7 @@ def test_a_sheet_has_one_oil_temperature_by_itself_and_in_the_record(
     kept = replace(SHED, sheets=(*others, sheet))
     alone = bench_fit(sheet)
     for direction in DIRECTIONS:
-        source = ground(SHED.build("HARD"), direction, kept).source
+        source = ground(SHED.build("HARD"), direction, kept).bench
         fit = alone.fits[direction]
         assert source.oil_C == fit.oil_C == pytest.approx((cold + warm) / 2, abs=0.5)
         for place in (0.0, 5.0, 7.0, 20.0):

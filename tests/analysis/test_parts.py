@@ -12,9 +12,9 @@ from trackside.analysis.parts import parts_curve
 from trackside.analysis.revalve import revalve
 from trackside.analysis.worth import click_worth
 from trackside.damper.basis import Basis
-from trackside.damper.parts import PartsCurve
 from trackside.errors import NoEstimate
 from trackside.records import Adjuster, Build, Parts, Reading
+from trackside.reports.origin_words import origin_words
 
 PARTS = Parts(
     clamp=0.014,
@@ -58,7 +58,7 @@ def test_parts_alone_make_an_estimate():
     at = session(corner("NEW", 8, 8))
     found = estimate(at, "FL", "bump", shed(BUILD), SPEEDS)
     assert found.basis is Basis.FROM_PARTS
-    assert found.ground == "calculated from the parts, never on a bench"
+    assert origin_words(found.origin) == "calculated from the parts, never on a bench"
     assert np.all((found.low < found.force) & (found.force < found.high))
     worth = click_worth(at, "FL", shed(BUILD), SPEEDS)[0]
     assert np.all(worth.harder.change > 0)
@@ -70,11 +70,11 @@ def test_a_build_survives_the_logbook():
 
 def test_sheet_before_shop_rule_before_parts():
     with_rule = changed(shop_rules=RULES)
-    assert not isinstance(ground(with_rule, "bump", shed(with_rule)).source, PartsCurve)
+    assert ground(with_rule, "bump", shed(with_rule)).origin.kind == "shop rule"
     measured = SHED.build("HARD").model_copy(
         update={"bump_parts": PARTS, "bump_stack": STACK}  # its sheet stands first
     )
-    assert ground(measured, "bump", SHED).words.startswith("sheet")
+    assert ground(measured, "bump", SHED).origin.kind == "sheet"
 
 
 @pytest.mark.parametrize(
@@ -116,7 +116,7 @@ def test_a_measured_build_is_carried_over_by_the_parts():
     found = revalve(bench, softer, "bump", 8, shed(bench, softer), SPEEDS)
     assert found.before.basis is Basis.BETWEEN
     assert found.after.basis is Basis.FROM_PARTS
-    assert "carried over" in found.after.ground
+    assert "carried over" in origin_words(found.after.origin)
     ratio = parts_curve(softer, "bump").predict(8, SPEEDS).force
     ratio = ratio / parts_curve(bench, "bump").predict(8, SPEEDS).force
     np.testing.assert_allclose(found.after.force / found.before.force, ratio)
@@ -182,7 +182,7 @@ def test_what_is_unknown_of_the_ring_is_said():
         (_rung(None), at, "not known: left out"),
         (_rung(10e-6), session(corner("NEW", 8, 8)), "taken at full hard"),
     ):
-        assert said in estimate(ran, "FL", "bump", shed(build), SPEEDS).ground
+        assert said in origin_words(estimate(ran, "FL", "bump", shed(build), SPEEDS).origin)
     worth = click_worth(at, "FL", shed(_rung(None)), SPEEDS)[2]
     assert "what a click of the ring lifts" in str(worth)
     # with the ring's lift on record, both builds are compared at its position

@@ -12,6 +12,7 @@ from trackside.analysis.shed import Shed, build_or_reason, fit_of, gas_force, ro
 from trackside.errors import BadSheet, NoEstimate
 from trackside.logbook import Logbook, put
 from trackside.records import Adjuster, Build, DynoRow, DynoSheet, Session
+from trackside.reports.origin_words import origin_words
 
 
 def test_a_record_that_contradicts_itself_is_left_out_by_name() -> None:
@@ -143,4 +144,4 @@ def test_a_direction_without_rows_stands_on_the_shop_rule() -> None:
     builds = tuple(b.model_copy(update={"shop_rules": rule}) for b in SHED.builds)
     shed = replace(SHED, sheets=(sheet,), builds=builds)
     assert estimate(session(), "FL", "rebound", shed, SPEEDS).basis == "shop rule"
-    assert "sheet" in estimate(session(), "FL", "bump", shed, SPEEDS).ground
+    assert "sheet" in origin_words(estimate(session(), "FL", "bump", shed, SPEEDS).origin)

@@ -14,6 +14,7 @@ from trackside.analysis.sheet_change import LOSS, SheetChange, against_first, sh
 from trackside.damper.oil import ratios
 from trackside.errors import NoEstimate
 from trackside.records import DynoRow, DynoSheet, SheetWarning
+from trackside.reports.origin_words import origin_words
 
 BUILD = SHED.builds[0]
 FIRST = SHED.sheets[0]
@@ -120,7 +121,7 @@ def test_the_sheet_that_the_crew_chose_counts() -> None:
     for name, shed in {"newest": newest, "chosen": replace(newest, builds=builds)}.items():
         found = estimate(session(), "FL", "bump", shed, [0.1])
         forces[name] = found.force[0]
-        assert ("2026-09-01" in found.ground) == (name == "newest")
+        assert ("2026-09-01" in origin_words(found.origin)) == (name == "newest")
     assert forces["newest"] == pytest.approx(0.9 * forces["chosen"], rel=0.05)
     gone = replace(newest, builds=(BUILD.model_copy(update={"sheet": "x"}), *SHED.builds[1:]))
     assert gone.sheet(gone.builds[0]) is later

@@ -15,6 +15,7 @@ from trackside.analysis.sisters import kinship, sisters_of
 from trackside.damper.basis import Basis
 from trackside.errors import NoEstimate
 from trackside.records import Adjuster, Build, Damper, DynoRow, DynoSheet
+from trackside.reports.origin_words import origin_words
 
 FAMILY = sisters(TUNING[41], 4)
 CLICKS = FAMILY[0].bump.clicks
@@ -61,14 +62,15 @@ def _worst(shed: Shed, unit: Trial, position: float, build: Build) -> float:
 def test_a_damper_without_a_sheet_has_its_sisters_force():
     shed = _shed(None)
     found = ground(shed.builds[0], "bump", shed)
-    assert found.words == "sisters S-0 A, S-1 A and S-2 A"
+    assert origin_words(found.origin) == "sisters S-0 A, S-1 A and S-2 A"
     assert _worst(shed, FAMILY[0], round(CLICKS / 2), shed.builds[0]) < 0.4
 
 
 def test_one_run_of_its_own_does():
     shed = _shed(_sheet("NEW", FAMILY[0], [round(CLICKS / 3)], 3))
     found = ground(shed.builds[0], "bump", shed)
-    assert found.words == "sheet NEW-A 2026-04-01 and sisters S-0 A, S-1 A and S-2 A"
+    said = "sheet NEW-A 2026-04-01 and sisters S-0 A, S-1 A and S-2 A"
+    assert origin_words(found.origin) == said
     assert _worst(shed, FAMILY[0], round(CLICKS / 2), shed.builds[0]) < 0.08
     at = set_at(shed.builds[0], "bump", round(CLICKS / 3), None)
     assert estimate_at(at, shed, SPEEDS).basis is Basis.MEASURED
@@ -77,7 +79,7 @@ def test_one_run_of_its_own_does():
 def test_a_sheet_that_tells_enough_needs_nobody():
     shed = _shed(_sheet("NEW", FAMILY[0], EVERY, 3))
     found = ground(shed.builds[0], "bump", shed)
-    assert found.words == "sheet NEW-A 2026-04-01"
+    assert origin_words(found.origin) == "sheet NEW-A 2026-04-01"
     assert sisters_of(shed.builds[0], "bump", shed) is None
 
 
@@ -92,7 +94,7 @@ def test_one_that_proves_no_sister_is_refused_with_the_figure():
     assert found is not None
     assert [s.name for s in found.strangers] == ["ODD A"]
     assert found.strangers[0].miss > 0.08
-    assert "ODD" not in found.words
+    assert "ODD A" not in found.names
 
 
 def test_the_build_before_lends_its_needle_and_no_force():

@@ -14,6 +14,7 @@ from trackside.analysis.worth import ClickWorth, click_worth
 from trackside.damper.basis import Basis
 from trackside.errors import NoEstimate
 from trackside.records import Reading
+from trackside.reports.origin_words import origin_words
 
 
 def worths(damper: str, bump: float = 8, rebound: float = 8) -> list[ClickWorth]:
@@ -109,8 +110,8 @@ def test_the_shop_rule_has_the_wider_band() -> None:
 
 
 def test_the_ground_speaks_no_unit_that_the_crew_may_not_use() -> None:
-    ground = estimate(session(corner("RULE")), "FL", "bump", SHED, SPEEDS).ground
-    assert ground == "the shop's full-hard force, less 3 % of it a click"
+    origin = estimate(session(corner("RULE")), "FL", "bump", SHED, SPEEDS).origin
+    assert origin_words(origin) == "the shop's full-hard force, less 3 % of it a click"
 
 
 def test_each_direction_has_its_curve_or_its_reason() -> None:

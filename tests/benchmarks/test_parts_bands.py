@@ -42,7 +42,7 @@ def test_coverage_from_parts():
             seen = damper.measure(clicks, seed * 100 + int(clicks))
             errors.append(np.log(seen / answer.force))
             hits.append((answer.low <= seen) & (seen <= answer.high))
-            bent.append(answer.force > curve.linear_to)
+            bent.append(answer.force > curve.limits.linear_to)
             if clicks != middle:
                 change = curve.difference(middle, clicks, SPEEDS)
                 true = damper.true_force(clicks, SPEEDS) - start

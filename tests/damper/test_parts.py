@@ -128,7 +128,7 @@ def test_discs_that_stand_off_bleed():
     off = path_from_parts(replace(PARTS, preload=-0.05e-3))
     assert float(off.crack) == 0
     assert float(off.bleed) > float(path_from_parts(PARTS).bleed)
-    assert "stand off" in PartsCurve(replace(PARTS, preload=-0.05e-3)).remarks[-1]
+    assert PartsCurve(replace(PARTS, preload=-0.05e-3)).limits.remarks[-1] == "standing off"
 
 
 def test_the_widest_band_and_the_weakest_standing():
@@ -145,7 +145,7 @@ def test_what_theory_leaves_out_widens_the_band_upwards():
     answer = curve.predict(5, [*SPEEDS, 3.0])
     up, down = answer.high / answer.force, answer.force / answer.low
     assert np.all(up > down)
-    assert answer.force[-1] > 4 * curve.linear_to
+    assert answer.force[-1] > 4 * curve.limits.linear_to
     assert up[-1] > up[3]  # far-bent discs are stiffer than the theory says
     tight = PartsCurve(replace(PARTS, preload=0.01e-3)).predict(0, SPEEDS)
     assert (tight.force / tight.low)[0] > 1.1 * down[0]  # a gauge's error may open a gap
@@ -174,12 +174,12 @@ def test_where_theory_and_discs_end():
     # one disc of the worked plate: 18.79 N and 63.72 N on it (532.0937 µm and 1883.30 MPa at 100 N,
     # derived), seen at a piston of twice the pressed area
     plain = PartsCurve(ValveParts(2e-4, Stack(((0.020, 0.2e-3),), 0.010), 0.020, 0.0, 1e-4))
-    assert plain.linear_to == pytest.approx(2 * 18.7937, rel=1e-5)
-    assert plain.safe_to == pytest.approx(2 * 63.7179, rel=1e-5)
-    assert plain.remarks == ()
+    assert plain.limits.linear_to == pytest.approx(2 * 18.7937, rel=1e-5)
+    assert plain.limits.safe_to == pytest.approx(2 * 63.7179, rel=1e-5)
+    assert plain.limits.remarks == ()
     crossover = Stack(((0.03, 2e-4), (0.02, 1e-4), (0.028, 2e-4)), 0.014)
-    assert "second stage" in PartsCurve(replace(PARTS, stack=crossover)).remarks[0]
-    assert PartsCurve(replace(PARTS, stack=None)).safe_to == np.inf
+    assert PartsCurve(replace(PARTS, stack=crossover)).limits.remarks[0] == "second stage"
+    assert PartsCurve(replace(PARTS, stack=None)).limits.safe_to == np.inf
 
 
 def test_zero_speed_and_no_stack():

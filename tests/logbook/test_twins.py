@@ -15,6 +15,7 @@ from trackside.logbook.dampers import builds_of, damper_of
 from trackside.logbook.twins import TWICE
 from trackside.records import Session
 from trackside.reports.naming import doubts_of_shed
+from trackside.reports.origin_words import origin_words
 
 
 @pytest.fixture
@@ -64,7 +65,9 @@ def test_a_force_is_sure_again_once_a_person_has_decided(trio) -> None:
         {"FL": {"damper": "new-1", "build": "a", "rebound_bleed": number("3")}}
     )
     for laptop in trio:
-        assert "twice" not in estimate(session, "FL", "rebound", Shed.of(laptop), 0.1).ground
+        assert "twice" not in origin_words(
+            estimate(session, "FL", "rebound", Shed.of(laptop), 0.1).origin
+        )
 
 
 def test_what_is_entered_on_two_laptops_waits_for_a_person(trio) -> None:
@@ -82,7 +85,9 @@ def test_what_is_entered_on_two_laptops_waits_for_a_person(trio) -> None:
     assert forces[0] == forces[1] == forces[2]
     undecided = "build A was entered twice: not decided which holds"
     for laptop in trio:
-        assert undecided in estimate(session, "FL", "rebound", Shed.of(laptop), 0.1).ground
+        assert undecided in origin_words(
+            estimate(session, "FL", "rebound", Shed.of(laptop), 0.1).origin
+        )
     for laptop in trio:
         assert [one.kind for one in laptop.open_conflicts()] == ["damper", "build"]
         found = twice(laptop, "build")

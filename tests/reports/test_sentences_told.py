@@ -259,10 +259,13 @@ def test_what_bringing_back_a_set_up_would_not_do(one: Differs, told: str) -> No
 
 
 def test_a_translated_position_says_how_near_it_comes() -> None:
+    knob = Adjuster(acts_on="rebound_bleed", clicks=20, counted_from="hard")
     for miss, far in ((FAR - 0.5, False), (FAR + 0.5, True)):
-        step = Translation("FL", "rebound_bleed", "6", 8.0, miss, "measured")
+        step = Translation("FL", "rebound_bleed", 6.0, knob, 8.0, miss, "measured")
         told = translation_words(step)
-        assert told.startswith("FL rebound: set 8 here for 6 then; the curve comes within ")
+        assert told.startswith(
+            "FL rebound: set 8 here for 6 of 20 from full hard then; the curve comes within "
+        )
         assert told.endswith("not the same curve, the nearest there is") == far
 
 

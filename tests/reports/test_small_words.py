@@ -23,6 +23,7 @@ from trackside.analysis.sheet_change import SheetChange
 from trackside.analysis.stops import AtStop
 from trackside.charts import Series
 from trackside.crew.swapping import Swap
+from trackside.damper.curve import DiscRemark
 from trackside.errors import LogbookError, NoEstimate
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, Reading
@@ -103,7 +104,7 @@ def test_what_was_entered_twice_names_whose_entry_counts(author: str, who: str) 
 
 # ── limits ──────────────────────────────────────────────────────────────────────────────────────
 
-BENT = BentDiscs(linear_to=900.0, safe_to=1500.0, remarks=("the stack is soft",))
+BENT = BentDiscs(linear_to=900.0, safe_to=1500.0, remarks=(DiscRemark.STANDING_OFF,))
 
 
 def test_discs_suffer_above_the_second_force_and_their_theory_ends_at_the_first() -> None:
@@ -111,10 +112,12 @@ def test_discs_suffer_above_the_second_force_and_their_theory_ends_at_the_first(
     assert told == [
         "discs: above 900 N bent by more than half a thickness (the true force is higher), above "
         "1500 N at risk of a set (our own limit, no source)",
-        "the stack is soft",
+        "the spacer is thicker than the seat step: the discs stand off",
     ]
     bare = CornerLimits(discs=replace(BENT, linear_to=inf))
-    assert limits_told(bare, PREFERENCES) == ["the stack is soft"]
+    assert limits_told(bare, PREFERENCES) == [
+        "the spacer is thicker than the seat step: the discs stand off"
+    ]
     far = CornerLimits(discs=replace(BENT, top=1800.0))
     assert limits_told(far, PREFERENCES) == [
         "discs: 1800 N at 500 mm/s is above 1500 N: bent too far, at risk of a set (our own limit, "

@@ -19,7 +19,7 @@ from trackside.damper.basis import weakest
 from trackside.damper.clicks import as_counted, from_full_hard
 from trackside.damper.gas import pressure_at_20
 from trackside.errors import BadNumber, NoEstimate
-from trackside.records import Build, CornerSheet, Reading, Session, same, value_body
+from trackside.records import Adjuster, Build, CornerSheet, Reading, Session, same, value_body
 from trackside.records.fields import (
     ADJUSTERS,
     CORNER_FIELDS,
@@ -42,13 +42,15 @@ FAR = 10.0
 
 @dataclass(frozen=True)
 class Translation:
-    """A position on today's damper that comes closest to the kept curve. `miss` is the largest
+    """A position on today's damper that comes closest to the kept curve; `then` was the kept
+    damper's, of its adjuster `of`, None where it had none. `miss` is the largest
     force difference that remains at the reference speeds, in %; `basis` the weaker of both
     curves'."""
 
     corner: str
     adjuster: str
-    then: str
+    then: float | None
+    of: Adjuster | None
     now: float
     miss: float
     basis: str
@@ -300,7 +302,8 @@ def _closest(
     if best is None:
         raise reason
     position = float(as_counted(best[1], adjuster.clicks, adjuster.counted_from))
-    return Translation(corner, acts, thens[0].words, position, best[2], best[3])
+    then = thens[0]
+    return Translation(corner, acts, then.position, then.adjuster, position, best[2], best[3])
 
 
 def _held(today: Session, corner: str, direction: str, now: Build) -> Setting:

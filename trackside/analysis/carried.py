@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from trackside.damper.basis import Basis, weakest
 from trackside.damper.curve import Difference, Prediction
@@ -46,10 +47,33 @@ class CarriedCurve:
     was: PartsCurve | None = None
     now: PartsCurve | None = None
 
+    @property
+    def positions(self) -> tuple[float, ...]:
+        """The bench's measured positions of the bleed adjuster."""
+        return self.bench.positions
+
+    @property
+    def preloads(self) -> tuple[float, ...]:
+        """The bench's measured positions of the preload adjuster."""
+        return self.bench.preloads
+
+    @property
+    def takes_preload(self) -> bool:
+        """Whether the bench varied the preload adjuster."""
+        return self.bench.takes_preload
+
+    @property
+    def limits(self) -> None:
+        """None: the discs of the other build were on a bench."""
+
+    def basis(self, position_from_hard: float, preload_from_hard: float | None = None) -> Basis:
+        """The bench's at this position, and no firmer than the parts that carry it over."""
+        return weakest(self.bench.basis(position_from_hard, preload_from_hard), Basis.FROM_PARTS)
+
     def predict(
         self,
         position_from_hard: float,
-        speeds: Floats,
+        speeds: ArrayLike,
         preload_from_hard: float | None = None,
         viscosity_ratio: float = 1.0,
         density_ratio: float = 1.0,
@@ -69,7 +93,7 @@ class CarriedCurve:
         self,
         position_a: float,
         position_b: float,
-        speeds: Floats,
+        speeds: ArrayLike,
         preload_a: float | None = None,
         preload_b: float | None = None,
     ) -> Difference:

@@ -9,7 +9,7 @@ from trackside.analysis.estimate import Estimate, Setting, estimate_at, ground
 from trackside.analysis.parts import parts_curve
 from trackside.analysis.shed import Shed
 from trackside.analysis.stops import AtStop, at_stop
-from trackside.damper.parts import PartsCurve
+from trackside.damper.curve import DiscLimits, DiscRemark
 from trackside.errors import ChargeNotRead, TracksideError
 from trackside.records import Session
 
@@ -22,7 +22,7 @@ class BentDiscs:
 
     linear_to: float
     safe_to: float
-    remarks: tuple[str, ...]
+    remarks: tuple[DiscRemark, ...]
     top: float | None = None
 
 
@@ -58,11 +58,8 @@ def corner_limits(estimate: Estimate, session: Session, shed: Shed, peak: float)
             stop = at_stop(session, at.corner, shed)
         except TracksideError:
             stop = None
-    discs = (
-        _of_parts(stands_on.source)
-        if isinstance(stands_on.source, PartsCurve)
-        else _far_bent(at, shed, peak)
-    )
+    limits = stands_on.curve.limits
+    discs = bent_discs(limits) if limits is not None else _far_bent(at, shed, peak)
     bench = stands_on.bench
     if bench is None:
         return CornerLimits(gas, gas_unread, stop, discs)
@@ -70,15 +67,16 @@ def corner_limits(estimate: Estimate, session: Session, shed: Shed, peak: float)
     return CornerLimits(gas, gas_unread, stop, discs, unrun, (bench.slowest, bench.fastest))
 
 
-def _of_parts(curve: PartsCurve) -> BentDiscs:
-    return BentDiscs(curve.linear_to, curve.safe_to, curve.remarks)
+def bent_discs(limits: DiscLimits) -> BentDiscs:
+    """Where the discs of a curve that is known from its parts suffer."""
+    return BentDiscs(limits.linear_to, limits.safe_to, limits.remarks)
 
 
 def _far_bent(at: Setting, shed: Shed, peak: float) -> BentDiscs | None:
     """A damper known from a bench, its discs from the build sheet; None unless they suffer."""
     try:
-        curve = parts_curve(at.build, at.direction)
+        limits = parts_curve(at.build, at.direction).limits
         top = float(estimate_at(at, shed, [peak]).force[0])
     except TracksideError:
         return None
-    return BentDiscs(curve.linear_to, curve.safe_to, (), top) if top > curve.safe_to else None
+    return BentDiscs(limits.linear_to, limits.safe_to, (), top) if top > limits.safe_to else None

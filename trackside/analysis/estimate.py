@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trackside.analysis.carried import CarriedCurve, same_inside
-from trackside.analysis.parts import GROUND, parts_curve
+from trackside.analysis.origin import Origin, RingKind, SheetName
+from trackside.analysis.parts import parts_curve
 from trackside.analysis.shed import Shed, build_or_reason, fit_of
 from trackside.analysis.sisters import sisters_of
 from trackside.damper.basis import Basis
 from trackside.damper.clicks import from_full_hard
-from trackside.damper.curve import Difference, Prediction
+from trackside.damper.curve import Curve, Difference, Prediction
 from trackside.damper.flow import FlowPath
 from trackside.damper.parts import PartsCurve
 from trackside.damper.sheet_fit import DirectionFit
@@ -26,10 +27,6 @@ from trackside.records import Adjuster, Build, DynoSheet, Session
 
 DIRECTIONS = ("bump", "rebound")
 
-
-Source = DirectionFit | Family | CarriedCurve | ShopCurve | PartsCurve
-"""What predicts a direction's force: a sheet's fit, alone or with sisters, that of another build of
-the damper carried over, the shop rule, or the parts."""
 
 Floats = NDArray[np.float64]
 
@@ -66,13 +63,6 @@ class Setting:
         """The damper's serial."""
         return self.build.damper
 
-    @property
-    def words(self) -> str:
-        """The position as spoken: `8 of 20 from full hard`."""
-        if self.adjuster is None or self.position is None:
-            return "not adjustable"
-        return f"{self.position:g} of {self.adjuster.clicks} from full {self.adjuster.counted_from}"
-
 
 @dataclass(frozen=True)
 class Estimate:
@@ -84,8 +74,7 @@ class Estimate:
     low: Floats
     high: Floats
     basis: Basis
-    ground: str
-    """What it stands on, in words: the sheet, or the shop's figure."""
+    origin: Origin
 
 
 def setting(session: Session, corner: str, direction: str, shed: Shed) -> Setting:
@@ -136,39 +125,33 @@ def _from_hard(position: float | None, adjuster: Adjuster | None) -> float:
 class Ground:
     """What a build's force in one direction can be predicted from."""
 
-    source: Source
-    words: str
-    takes_preload: bool
+    curve: Curve
+    origin: Origin
     sheet: DynoSheet | None = None
     """The dyno sheet that it rests on, of this build or of another of the damper."""
+    bench: DirectionFit | None = None
+    """The fit of that sheet's rows."""
     parts: PartsCurve | None = None
     """What the build's parts make of it; None where they are not all on record."""
-
-    @property
-    def bench(self) -> DirectionFit | None:
-        """The fit of that sheet's rows."""
-        if isinstance(self.source, Family):
-            return self.source.own
-        if isinstance(self.source, CarriedCurve):
-            return self.source.bench
-        return self.source if isinstance(self.source, DirectionFit) else None
+    family: Family | None = None
+    """The build with its sisters, where its own sheet tells too little."""
 
     def predict(self, at: Setting, speeds: Speeds) -> Prediction:
         """Force at the setting."""
-        return self.source.predict(at.from_hard, np.asarray(speeds, float), self.ring(at))
+        return self.curve.predict(at.from_hard, np.asarray(speeds, float), self.ring(at))
 
     def difference(self, before: Setting, after: Setting, speeds: Speeds) -> Difference:
         """Force change from one setting to another of the same build; shared errors cancel."""
         rings, v = (self.ring(before), self.ring(after)), np.asarray(speeds, float)
-        return self.source.difference(before.from_hard, after.from_hard, v, *rings)
+        return self.curve.difference(before.from_hard, after.from_hard, v, *rings)
 
     def path(self, at: Setting) -> FlowPath:
         """The flow path at the setting."""
-        return self.source.path(at.from_hard, self.ring(at))
+        return self.curve.path(at.from_hard, self.ring(at))
 
     def ring(self, at: Setting) -> float | None:
-        """The preload ring's clicks from full hard, as far as the source takes it."""
-        return at.preload_from_hard if self.takes_preload else None
+        """The preload ring's clicks from full hard, as far as the curve takes it."""
+        return at.preload_from_hard if self.curve.takes_preload else None
 
 
 def ground(build: Build, direction: str, shed: Shed) -> Ground:
@@ -181,17 +164,17 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
     if fit is None or len(fit.positions) < ENOUGH:
         sisters = sisters_of(build, direction, shed)
         if sisters is not None and sisters.family is not None:
-            return _with_sisters(sisters.family, sisters.words, sheet, build, direction)
+            return _with_sisters(sisters.family, sheet, build, direction)
     if sheet is not None and fit is not None:
         parts = _parts(build, direction)
-        return Ground(fit, _named(sheet), len(fit.preloads) > 1, sheet, parts)
+        return Ground(fit, Origin("sheet", _named(sheet)), sheet, fit, parts)
     carried = _carried(build, direction, shed)
     if carried is not None:
         return carried
     rule = next((r for r in build.shop_rules if r.direction == direction), None)
     if rule is None and build.parts(direction) is not None:
         curve = parts_curve(build, direction)
-        return Ground(curve, GROUND, curve.parts.ring_lift is not None, parts=curve)
+        return Ground(curve, Origin("parts"), parts=curve)
     if rule is None:
         missing = "dyno sheet" if sheet is None else f"{direction} rows in its dyno sheet"
         raise NoEstimate(
@@ -205,20 +188,18 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
             f"the shop rule of {build.damper} has no share per click", "enter it with the build"
         )
     source = shop_curve(rule.full_hard_force, rule.reference_speed, share)
-    words = f"the shop's full-hard force, less {100 * share:.3g} % of it a click"
-    return Ground(source, words, False)
+    return Ground(source, Origin("shop rule", share=share))
 
 
-def _with_sisters(
-    family: Family, words: str, sheet: DynoSheet | None, build: Build, direction: str
-) -> Ground:
+def _with_sisters(family: Family, sheet: DynoSheet | None, build: Build, direction: str) -> Ground:
     own = sheet if family.own is not None else None
-    told = f"{_named(own)} and {words}" if own is not None else words
-    return Ground(family, told, len(family.preloads) > 1, own, _parts(build, direction))
+    names = tuple(sister.name for sister in family.sisters)
+    origin = Origin("sisters", _named(own) if own else None, names)
+    return Ground(family, origin, own, family.own, _parts(build, direction), family)
 
 
-def _named(sheet: DynoSheet) -> str:
-    return f"sheet {sheet.damper}-{sheet.build} {sheet.date}".rstrip()
+def _named(sheet: DynoSheet) -> SheetName:
+    return SheetName(sheet.damper, sheet.build, sheet.date)
 
 
 def _fitted(sheet: DynoSheet, build: Build, direction: str) -> DirectionFit | None:
@@ -226,8 +207,8 @@ def _fitted(sheet: DynoSheet, build: Build, direction: str) -> DirectionFit | No
     try:
         return getattr(fit_of(sheet, build), direction)
     except BadSheet as error:
-        why = f"{_named(sheet)} cannot be fitted: {error.cause}"
-        raise NoEstimate(why, error.remedy) from error
+        name = f"sheet {sheet.damper}-{sheet.build} {sheet.date}".rstrip()
+        raise NoEstimate(f"{name} cannot be fitted: {error.cause}", error.remedy) from error
 
 
 def _parts(build: Build, direction: str) -> PartsCurve | None:
@@ -251,11 +232,15 @@ def _carried(build: Build, direction: str, shed: Shed) -> Ground | None:
             continue
         if fit is None:
             continue
-        same = f"the {direction} parts on record are the same; enter those that the work changed"
-        by = same if alike else "by the parts of both"
-        words = f"{_named(sheet)}, carried over to build {build.version}: {by}"
         curve = CarriedCurve(fit) if alike else CarriedCurve(fit, was, now)
-        return Ground(curve, words, len(fit.preloads) > 1, sheet, now)
+        origin = Origin(
+            "carried over",
+            _named(sheet),
+            to=build.version,
+            direction=direction,
+            same_parts=alike,
+        )
+        return Ground(curve, origin, sheet, fit, now)
     return None
 
 
@@ -269,26 +254,21 @@ def estimate_at(at: Setting, shed: Shed, speeds: Speeds) -> Estimate:
     """The curve at a setting."""
     stands_on = ground(at.build, at.direction, shed)
     found = stands_on.predict(at, np.asarray(speeds, dtype=float))
-    words = stands_on.words
-    if found.basis is Basis.SHOP_RULE and isinstance(stands_on.source, DirectionFit):
-        words += "; carried to this position by the shop's rule"
-    if at.preload_adjuster:
-        words += _ring_words(at, stands_on)
-    if undecided := shed.undecided_said(at.build):
-        words += f"; {undecided}"
-    return Estimate(at, found.speed, found.force, found.low, found.high, found.basis, words)
+    origin = replace(
+        stands_on.origin,
+        by_rule=found.basis is Basis.SHOP_RULE and stands_on.origin.kind == "sheet",
+        ring=_ring(at, stands_on) if at.preload_adjuster else "known",
+        twice=at.build.version if shed.is_undecided(at.build) else "",
+    )
+    return Estimate(at, found.speed, found.force, found.low, found.high, found.basis, origin)
 
 
-def _ring_words(at: Setting, stands_on: Ground) -> str:
-    """What the preload adjuster has to do with the force, where that is not plain."""
-    by_parts = isinstance(stands_on.source, PartsCurve)
-    if by_parts and stands_on.takes_preload:
-        return "" if at.preload is not None else "; the preload ring is taken at full hard"
-    if by_parts:
-        return "; lift of the preload ring not known: left out"
-    if not stands_on.takes_preload:
-        return "; preload not measured: left out"
-    return ""
+def _ring(at: Setting, stands_on: Ground) -> RingKind:
+    """What is known of the preload adjuster's part in the force."""
+    by_parts, known = stands_on.origin.kind == "parts", stands_on.curve.takes_preload
+    if known:
+        return "taken at full hard" if by_parts and at.preload is None else "known"
+    return "lift not known" if by_parts else "not measured"
 
 
 def curves(

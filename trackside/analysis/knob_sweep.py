@@ -19,13 +19,10 @@ def knob_sweep(at: Setting, adjuster: Adjuster, shed: Shed, most: int = MOST) ->
     now = at.preload_from_hard if is_preload else at.from_hard
     if now is None:
         return []
-    stands_on = ground(at.build, at.direction, shed)
-    if is_preload and not stands_on.takes_preload:
+    curve = ground(at.build, at.direction, shed).curve
+    if is_preload and not curve.takes_preload:
         return []
-    bench = stands_on.bench
-    measured: tuple[float, ...] = ()
-    if bench is not None:
-        measured = bench.preloads if is_preload else bench.positions
+    measured = curve.preloads if is_preload else curve.positions
     inner = sorted(p for p in measured if 0 < p < adjuster.clicks)
     room = max(most, 2) - 2
     kept = inner[:: max(1, -(-len(inner) // room))] if room else []

@@ -10,8 +10,6 @@ from trackside.damper.stack import Stack
 from trackside.errors import BadNumber, NoEstimate
 from trackside.records import Build, Parts
 
-GROUND = "calculated from the parts, never on a bench"
-
 _NEEDED = {
     "clamp": "the clamp disc's diameter",
     "seat": "the seat's diameter",

@@ -123,11 +123,9 @@ class Shed:
         wanted = serial.casefold()
         return next((d for d in self.dampers if d.serial.casefold() == wanted), None)
 
-    def undecided_said(self, build: Build) -> str:
-        """That the build was entered twice and nobody has decided which entry holds; else ""."""
-        if _name_of(build) not in self.undecided:
-            return ""
-        return f"build {build.version} was entered twice: not decided which holds"
+    def is_undecided(self, build: Build) -> bool:
+        """Whether the build was entered twice, while nobody has decided which entry holds."""
+        return _name_of(build) in self.undecided
 
     def builds_of(self, serial: str) -> tuple[Build, ...]:
         """Its builds, oldest first."""

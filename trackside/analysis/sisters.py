@@ -29,13 +29,9 @@ class Sisterhood:
     passed_over: tuple[str, ...] = ()
 
     @property
-    def words(self) -> str:
-        """`sisters FP-1 A and FP-2 A`."""
-        if self.family is None:
-            return ""
-        names = [sister.name for sister in self.family.sisters]
-        told = " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
-        return f"sister{'s' if len(names) > 1 else ''} {told}"
+    def names(self) -> tuple[str, ...]:
+        """The sisters' names: `FP-1 A`."""
+        return tuple(sister.name for sister in self.family.sisters) if self.family else ()
 
 
 def sisters_of(build: Build, direction: str, shed: Shed) -> Sisterhood | None:

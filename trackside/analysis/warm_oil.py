@@ -12,12 +12,9 @@ from typing import Literal
 import numpy as np
 
 from trackside.analysis.build_oil import oil_of
-from trackside.analysis.carried import CarriedCurve
 from trackside.analysis.estimate import Estimate, Speeds, ground
 from trackside.analysis.shed import Shed
 from trackside.damper.oil import OilData, ratios
-from trackside.damper.sheet_fit import DirectionFit
-from trackside.damper.sisters import Family
 from trackside.errors import BadNumber, NoEstimate
 from trackside.records import Build, Session
 
@@ -43,8 +40,8 @@ def warm_estimate(cold: Estimate, session: Session, shed: Shed, speeds: Speeds) 
             f"the body temperature at {at.corner} is not entered", "read it after the run"
         )
     stands_on = ground(at.build, at.direction, shed)
-    source, bench = stands_on.source, stands_on.bench
-    if bench is None or not isinstance(source, DirectionFit | Family | CarriedCurve):
+    bench = stands_on.bench
+    if bench is None:
         raise NoEstimate("warm oil needs a dyno sheet to start from", "add one in the damper shed")
     sheet_C = bench.oil_C
     if sheet_C is None:
@@ -55,7 +52,7 @@ def warm_estimate(cold: Estimate, session: Session, shed: Shed, speeds: Speeds) 
     except BadNumber as error:
         raise NoEstimate(error.cause, error.remedy) from error
     v = np.asarray(speeds, float)
-    found = source.predict(at.from_hard, v, stands_on.ring(at), viscosity, density)
+    found = stands_on.curve.predict(at.from_hard, v, stands_on.ring(at), viscosity, density)
     estimate = replace(cold, speed=found.speed, force=found.force, low=found.low, high=found.high)
     return Warm(estimate, sheet_C, at_C, _known(at.build, oil))
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from trackside.analysis.carried import CarriedCurve, Ratio, ratio
+from trackside.analysis.carried import Ratio, ratio
 from trackside.analysis.estimate import (
     DIRECTIONS,
     Estimate,
@@ -23,7 +23,6 @@ from trackside.analysis.estimate import (
 from trackside.analysis.shed import Shed, build_or_reason
 from trackside.damper.basis import Basis, weakest
 from trackside.damper.clicks import acts_on, from_full_hard, turned
-from trackside.damper.parts import PartsCurve
 from trackside.errors import NoEstimate, TracksideError
 from trackside.records import Adjuster, Session
 
@@ -79,7 +78,8 @@ def step_from(start: Estimate, after: Setting, shed: Shed) -> ForceStep:
     before, v = start.setting, start.speed
     if before.build == after.build:
         stands_on = ground(before.build, before.direction, shed)
-        if before.preload_from_hard != after.preload_from_hard and not stands_on.takes_preload:
+        turned_ring = before.preload_from_hard != after.preload_from_hard
+        if turned_ring and not stands_on.curve.takes_preload:
             raise preload_not_varied(after)
         found = stands_on.difference(before, after, v)
         return ForceStep(v, start.force, found.change, found.low, found.high, found.basis)
@@ -102,7 +102,7 @@ def _between_kin(start: Estimate, after: Setting, shed: Shed) -> ForceStep | Non
     first, last = (ground(at.build, at.direction, shed) for at in (before, after))
     if before.damper.casefold() != after.damper.casefold() or first.sheet != last.sheet:
         return None
-    by_parts = all(isinstance(ground.source, PartsCurve) for ground in (first, last))
+    by_parts = all(ground.origin.kind == "parts" for ground in (first, last))
     if first.sheet is None and not by_parts:
         return None
     turned_in_first = replace(
@@ -129,8 +129,8 @@ def _between_kin(start: Estimate, after: Setting, shed: Shed) -> ForceStep | Non
 def _ratio(first: Ground, last: Ground, at: Setting, v: Floats) -> Ratio:
     """What the parts make of the second build against the first; nothing but a band where the
     bench's curve was carried over by the same parts."""
-    curves = [g.source for g in (first, last) if isinstance(g.source, CarriedCurve)]
-    if curves and all(curve.now is None for curve in curves):
+    carried = [g.origin for g in (first, last) if g.origin.kind == "carried over"]
+    if carried and all(origin.same_parts for origin in carried):
         return ratio(None, None, at.from_hard, v)
     return ratio(first.parts, last.parts, at.from_hard, v, first.ring(at))
 
@@ -201,7 +201,7 @@ def _worth(
 ) -> ClickWorth:
     at = setting(session, corner, direction, shed)
     is_preload = adjuster.acts_on.endswith("preload")
-    if is_preload and not ground(at.build, direction, shed).takes_preload:
+    if is_preload and not ground(at.build, direction, shed).curve.takes_preload:
         raise preload_not_varied(at)
     position = at.preload if is_preload else at.position
     if position is None:

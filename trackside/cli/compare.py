@@ -230,6 +230,7 @@ def _say_trend(
 ) -> None:
     from trackside.charts import Series
     from trackside.reports import formatting
+    from trackside.reports.origin_words import setting_words
 
     preferences, unit = context.preferences, context.preferences.unit("force")
     for direction, points in found.items():
@@ -241,7 +242,7 @@ def _say_trend(
             if estimate is not None:
                 band = formatting.banded(estimate, preferences)[0]
                 force = f"{band} {unit}, {estimate.basis}"
-            position = estimate.setting.words if estimate else ""
+            position = setting_words(estimate.setting) if estimate else ""
             rows.append((str(n), line.short, line.start, line.venue, position, force, point.moved))
         table(rows, right=(0,), indent=2)
     known = {d: [(n, p.estimate) for n, p in enumerate(ps, 1) if p.estimate]

@@ -164,11 +164,12 @@ def _say_estimate(
 ) -> None:
     from trackside.analysis.damping import damping
     from trackside.reports import formatting
+    from trackside.reports.origin_words import origin_words, setting_words
 
-    slopes = damping(estimate, shed)
+    slopes, origin = damping(estimate, shed), origin_words(estimate.origin)
     at, unit, speed = estimate.setting, preferences.unit("force"), preferences.unit("speed")
     rate = preferences.unit("damping")
-    say(f"{name}: {at.damper} at {at.words}, {estimate.basis} ({estimate.ground})")
+    say(f"{name}: {at.damper} at {setting_words(at)}, {estimate.basis} ({origin})")
     rows = [(speed, f"force {unit}", rate, "slope", f"at the wheel {unit}", "ζ")]
     bands = formatting.banded(estimate, preferences)
     for n, (v, band) in enumerate(zip(estimate.speed, bands, strict=True)):

@@ -96,6 +96,8 @@ def draw(
 
 def estimate_body(estimate: Estimate) -> dict[str, Any]:
     """An estimated force as JSON speaks of it: where the knob stood, force, band and basis."""
+    from trackside.reports.origin_words import origin_words
+
     at = estimate.setting
     body = {
         "corner": at.corner,
@@ -110,7 +112,7 @@ def estimate_body(estimate: Estimate) -> dict[str, Any]:
         "low_N": estimate.low,
         "high_N": estimate.high,
         "basis": estimate.basis,
-        "ground": estimate.ground,
+        "ground": origin_words(estimate.origin),
     }
     if at.preload_adjuster:
         body["preload_position"] = at.preload

@@ -118,7 +118,7 @@ def _discs(build: Build, direction: str, preferences: Preferences) -> list[str]:
     if build.parts(direction) is None:
         return []
     try:
-        return disc_lines(parts_curve(build, direction), preferences)
+        return disc_lines(parts_curve(build, direction).limits, preferences)
     except NoEstimate:
         return []
 
@@ -135,9 +135,10 @@ def _body(found: Revalve | NoEstimate, discs: list[str]) -> dict[str, Any]:
 
 
 def _say(direction: str, found: Revalve, preferences: Preferences) -> None:
+    from trackside.reports.origin_words import origin_words, setting_words
     from trackside.reports.revalving import revalve_rows
 
-    at = found.after.setting
-    say(f"{direction} at {at.words}: {found.after.basis} ({found.after.ground})")
+    at, origin = found.after.setting, origin_words(found.after.origin)
+    say(f"{direction} at {setting_words(at)}: {found.after.basis} ({origin})")
     table(revalve_rows(found, preferences), right=range(6), indent=2)
     say(f"  forces and their change in {preferences.unit('force')}, ± 95 %; ≈ within the noise")

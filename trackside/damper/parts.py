@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trackside.damper.basis import Basis
-from trackside.damper.curve import Difference, Prediction
+from trackside.damper.curve import Difference, DiscLimits, DiscRemark, Prediction
 from trackside.damper.flow import Floats, FlowPath, flow_coefficient, force_at
 from trackside.damper.stack import Give, Stack, give
 from trackside.errors import BadNumber
@@ -140,6 +140,22 @@ class PartsCurve:
 
     parts: ValveParts
 
+    @property
+    def positions(self) -> tuple[float, ...]:
+        """None: no bench is behind the parts."""
+        return ()
+
+    preloads = positions
+
+    @property
+    def takes_preload(self) -> bool:
+        """Whether a click of the preload ring is known."""
+        return self.parts.ring_lift is not None
+
+    def basis(self, position_from_hard: float, preload_from_hard: float | None = None) -> Basis:
+        """From the parts, wherever the adjusters stand."""
+        return Basis.FROM_PARTS
+
     def path(self, position_from_hard: float, preload_from_hard: float | None = None) -> FlowPath:
         """The flow path at a position."""
         return path_from_parts(self.at_ring(preload_from_hard).parts, position_from_hard)
@@ -189,28 +205,17 @@ class PartsCurve:
         return revalved(a, position_a, b, position_b, speeds, *oil, one_damper=True)
 
     @property
-    def linear_to(self) -> float:
-        """Damping force (N) above which a disc bends more than half its thickness: plate theory
-        ends there, and the true force is higher."""
-        found = self.parts.give
-        return found.linear_to * self._seen if found else np.inf
-
-    @property
-    def safe_to(self) -> float:
-        """Damping force (N) above which a disc may take a set: see `stack.SAFE_STRESS`."""
-        found = self.parts.give
-        return found.safe_to * self._seen if found else np.inf
-
-    @property
-    def remarks(self) -> tuple[str, ...]:
-        """What about these parts the figures do not follow, a sentence each."""
-        stack = self.parts.stack
-        said = []
-        if stack and stack.crossover:
-            said.append("the second stage of the stack, behind its small disc, is left out")
-        if stack and self.parts.preload < 0.0:
-            said.append("the spacer is thicker than the seat step: the discs stand off")
-        return tuple(said)
+    def limits(self) -> DiscLimits:
+        """Up to which damping forces the theory of the discs holds: see `stack.SAFE_STRESS`."""
+        stack, found = self.parts.stack, self.parts.give
+        remarks = (
+            (DiscRemark.SECOND_STAGE, bool(stack and stack.crossover)),
+            (DiscRemark.STANDING_OFF, bool(stack) and self.parts.preload < 0.0),
+        )
+        told = tuple(remark for remark, holds in remarks if holds)
+        if found is None:
+            return DiscLimits(np.inf, np.inf, told)
+        return DiscLimits(found.linear_to * self._seen, found.safe_to * self._seen, told)
 
     @property
     def _seen(self) -> float:
@@ -218,7 +223,7 @@ class PartsCurve:
 
     def _stretch(self, force: Floats) -> Floats:
         """How much, of ln force, the discs may be stiffer for stretching."""
-        beyond = np.maximum(force / self.linear_to - 1.0, 0.0)
+        beyond = np.maximum(force / self.limits.linear_to - 1.0, 0.0)
         return np.minimum(_STRETCH_DOUBT * beyond, _STRETCH_MOST)
 
     def _doubted(self, position: float, speed: Floats, *oil: float) -> tuple[Floats, Floats]:

@@ -75,6 +75,15 @@ class DirectionFit:
         return self.crack_law.nodes
 
     @property
+    def takes_preload(self) -> bool:
+        """Whether the bench varied the preload adjuster."""
+        return len(self.preloads) > 1
+
+    @property
+    def limits(self) -> None:
+        """None: what a bench measured needs no theory of discs."""
+
+    @property
     def misses(self) -> Floats:
         """What the flow network alone misses, in the order of `rows`: measured less network, N."""
         return self.found.misses

@@ -42,6 +42,26 @@ class ShopCurve:
     steps: ForceSteps
     acts: Acts = "bleed"
 
+    @property
+    def positions(self) -> tuple[float, ...]:
+        """None: no bench is behind a rule."""
+        return ()
+
+    preloads = positions
+
+    @property
+    def takes_preload(self) -> bool:
+        """A rule speaks of the bleed adjuster alone."""
+        return False
+
+    @property
+    def limits(self) -> None:
+        """None: a rule knows no discs."""
+
+    def basis(self, position_from_hard: float, preload_from_hard: float | None = None) -> Basis:
+        """The shop rule, wherever the adjusters stand."""
+        return Basis.SHOP_RULE
+
     def path(self, position_from_hard: float, preload_from_hard: float | None = None) -> FlowPath:
         """The flow path at a position."""
         return self.steps.path_at(self.hard, 0.0, position_from_hard, self.acts)

@@ -24,7 +24,7 @@ from numpy.typing import ArrayLike
 
 from trackside.damper import advice, bands
 from trackside.damper.basis import Basis, weakest
-from trackside.damper.curve import Difference, Prediction
+from trackside.damper.curve import Curve, Difference, Prediction
 from trackside.damper.estimation import ABSOLUTE, RELATIVE
 from trackside.damper.flow import Floats, FlowPath
 from trackside.damper.likeness import REMAINDER, SPREAD, Kind, Variant, alike, factor
@@ -152,6 +152,15 @@ class Family:
     def preloads(self) -> tuple[float, ...]:
         """The preload positions of its own sheet, else of the first sister's."""
         return (self.own or self.sisters[0].fit).preloads
+
+    @property
+    def takes_preload(self) -> bool:
+        """Whether that bench varied the preload adjuster."""
+        return len(self.preloads) > 1
+
+    @property
+    def limits(self) -> None:
+        """None: sisters were on a bench."""
 
     def basis(self, position_from_hard: float, preload_from_hard: float | None = None) -> Basis:
         """How a force at this position is known."""
@@ -487,10 +496,8 @@ def _noise(logs: Floats, points: Floats) -> Floats:
     return np.asarray(np.diag(each) + RUN_GAIN**2 * run)
 
 
-def mean_half_band(
-    source: DirectionFit | Family, positions: Sequence[float], speeds: ArrayLike
-) -> float:
+def mean_half_band(curve: Curve, positions: Sequence[float], speeds: ArrayLike) -> float:
     """The mean half band of the force, as a share of it, at positions (clicks from full hard) and
     speeds (m/s) above zero."""
-    found = [source.predict(position, speeds) for position in positions]
+    found = [curve.predict(position, speeds) for position in positions]
     return float(np.mean([(f.high - f.low) / (2.0 * f.force) for f in found]))

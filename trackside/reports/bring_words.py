@@ -9,13 +9,15 @@ from trackside.preferences import Preferences
 from trackside.records import in_words
 from trackside.records.fields import ADJUSTER_WORDS, CORNER_FIELDS, SESSION_FIELDS, words_for
 from trackside.reports.mark_words import mark_words
+from trackside.reports.origin_words import position_words
 from trackside.units import show
 
 
 def translation_words(step: Translation) -> str:
     """What to set, instead of what, and how close it comes."""
+    then = position_words(step.then, step.of)
     told = (
-        f"{step.corner} {ADJUSTER_WORDS[step.adjuster]}: set {step.now:g} here for {step.then} "
+        f"{step.corner} {ADJUSTER_WORDS[step.adjuster]}: set {step.now:g} here for {then} "
         f"then; the curve comes within {step.miss:.0f} % ({step.basis})"
     )
     return f"{told}: not the same curve, the nearest there is" if step.miss > FAR else told

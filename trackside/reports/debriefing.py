@@ -25,6 +25,7 @@ from trackside.reports.document import Document, Picture, Pictures, Said, Sectio
 from trackside.reports.gas_words import lost_charge_words
 from trackside.reports.hints import hints
 from trackside.reports.lap_words import laps_said
+from trackside.reports.origin_words import setting_words
 
 MOST_CHANGES = 3
 """So many changes leave the reason on the first screen of 80×24."""
@@ -253,8 +254,8 @@ def _since_the_car_ran(
 def _before_and_after(force: ForceChange, shed: Shed, preferences: Preferences) -> Picture:
     speeds = drawn_speeds(preferences.peak_speed)
     return Picture(
-        f"{CORNER_NAMES[force.corner]} {force.direction}: {force.before.words}, then "
-        f"{force.after.words}",
+        f"{CORNER_NAMES[force.corner]} {force.direction}: {setting_words(force.before)}, then "
+        f"{setting_words(force.after)}",
         tuple(
             formatting.curve(estimate_at(at, shed, speeds), role, preferences, band=True)
             for role, at in (("before", force.before), ("after", force.after))

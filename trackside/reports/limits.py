@@ -5,11 +5,11 @@ from __future__ import annotations
 from math import inf, isnan
 
 from trackside.analysis.cavitation import Cavitation
-from trackside.analysis.corner_limits import BentDiscs, CornerLimits, corner_limits
+from trackside.analysis.corner_limits import BentDiscs, CornerLimits, bent_discs, corner_limits
 from trackside.analysis.estimate import Estimate
 from trackside.analysis.shed import Shed
 from trackside.analysis.stops import AtStop
-from trackside.damper.parts import PartsCurve
+from trackside.damper.curve import DiscLimits, DiscRemark
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.reports import formatting
@@ -19,6 +19,10 @@ CAVITATES = (
     "may cavitate in bump at that speed: force lost and harsh; less bump, or more gas within the "
     "maker's limits"
 )
+_REMARKS = {
+    DiscRemark.SECOND_STAGE: "the second stage of the stack, behind its small disc, is left out",
+    DiscRemark.STANDING_OFF: "the spacer is thicker than the seat step: the discs stand off",
+}
 
 
 def limit_lines(
@@ -47,9 +51,9 @@ def limits_told(found: CornerLimits, preferences: Preferences) -> list[str]:
     return lines
 
 
-def disc_lines(curve: PartsCurve, preferences: Preferences) -> list[str]:
+def disc_lines(limits: DiscLimits, preferences: Preferences) -> list[str]:
     """Where the theory of the discs ends, and where they suffer."""
-    return _discs(BentDiscs(curve.linear_to, curve.safe_to, curve.remarks), preferences)
+    return _discs(bent_discs(limits), preferences)
 
 
 def cavitates(found: Cavitation) -> str:
@@ -75,15 +79,16 @@ def _far_bent(discs: BentDiscs, top: float, preferences: Preferences) -> str:
 
 
 def _discs(discs: BentDiscs, preferences: Preferences) -> list[str]:
+    remarks = [_REMARKS[remark] for remark in discs.remarks]
     if discs.linear_to == inf:
-        return list(discs.remarks)
+        return remarks
     linear, safe = (
         formatting.force(f, preferences, True) for f in (discs.linear_to, discs.safe_to)
     )
     return [
         f"discs: above {linear} bent by more than half a thickness (the true force is higher), "
         f"above {safe} at risk of a set (our own limit, no source)",
-        *discs.remarks,
+        *remarks,
     ]
 
 

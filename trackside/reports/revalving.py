@@ -10,13 +10,13 @@ from trackside.analysis.revalve import Revalve, half_open, revalve, set_at
 from trackside.analysis.shed import Shed
 from trackside.analysis.sheet_change import COMPARED, against_first
 from trackside.damper.basis import Basis
-from trackside.damper.parts import PartsCurve
 from trackside.errors import TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Build, CornerSheet
 from trackside.reports import formatting
 from trackside.reports.bench_words import change_lines
 from trackside.reports.limits import disc_lines
+from trackside.reports.origin_words import origin_words
 from trackside.reports.response_words import ASSUMED, gas_words, travel_words
 from trackside.reports.sister_words import next_run_lines
 
@@ -76,7 +76,8 @@ def _table(found: Revalve, preferences: Preferences) -> Iterator[Line]:
     for n, row in enumerate(revalve_rows(found, preferences)):
         cells = (cell.rjust(width) for cell, width in zip(row, (6, 8, 8, 8, 6, 6), strict=True))
         yield "" if n else "underline", f"  {''.join(cells)}"
-    yield "dim", f"  {formatting.BASIS_WORDS[found.after.basis]}: {found.after.ground}"
+    basis = formatting.BASIS_WORDS[found.after.basis]
+    yield "dim", f"  {basis}: {origin_words(found.after.origin)}"
 
 
 def _newest_sheet(build: Build, shed: Shed) -> Iterator[Line]:
@@ -96,12 +97,13 @@ def _from_parts(build: Build, shed: Shed, preferences: Preferences) -> Iterator[
         except TracksideError as reason:
             yield "", f"  {reason}"
             continue
-        if not isinstance(stands_on.source, PartsCurve):
+        curve, limits = stands_on.curve, stands_on.curve.limits
+        if limits is None:
             continue
         speeds = preferences.reference_speeds
         knob = build.bleed_adjuster(direction)
         half = knob.clicks / 2 if knob else 0.0
-        found = stands_on.source.predict(half, speeds)
+        found = curve.predict(half, speeds)
         assert found.basis is Basis.FROM_PARTS
         told = ", ".join(
             f"{formatting.force(float(found.force[i]), preferences)} "
@@ -111,10 +113,10 @@ def _from_parts(build: Build, shed: Shed, preferences: Preferences) -> Iterator[
             for i, v in enumerate(speeds)
         )
         where = ", knob half open" if knob else ""
-        where += ", ring full hard" if stands_on.takes_preload else ""
-        yield f"bold {direction}", f"  {direction} {stands_on.words}{where}"
+        where += ", ring full hard" if curve.takes_preload else ""
+        yield f"bold {direction}", f"  {direction} {origin_words(stands_on.origin)}{where}"
         yield "", f"  {preferences.unit('force')} at {preferences.unit('speed')}: {told}"
-        for line in disc_lines(stands_on.source, preferences):
+        for line in disc_lines(limits, preferences):
             yield "dim", f"  {line}"
 
 

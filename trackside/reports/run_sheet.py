@@ -33,6 +33,7 @@ from trackside.reports.document import (
 )
 from trackside.reports.lap_words import from_laps_words
 from trackside.reports.mark_words import problems
+from trackside.reports.origin_words import setting_words
 
 NOTE_LINES = 4
 """Empty lines for what the driver says."""
@@ -144,7 +145,7 @@ def _picture(corner: str, found: Iterable[object], preferences: Preferences) -> 
         return None
     return Picture(
         f"{CORNER_NAMES[corner]}: "
-        + ", ".join(f"{one.setting.direction} {one.setting.words}" for one in known),
+        + ", ".join(f"{one.setting.direction} {setting_words(one.setting)}" for one in known),
         tuple(
             formatting.curve(one, one.setting.direction, preferences, band=True) for one in known
         ),

@@ -9,12 +9,12 @@ from trackside.analysis.estimate import DIRECTIONS, ground
 from trackside.analysis.sisters import sisters_of
 from trackside.damper.advice import best_run
 from trackside.damper.clicks import as_counted, from_full_hard
-from trackside.damper.sheet_fit import DirectionFit
 from trackside.damper.sisters import Family, NextRun, Stranger, mean_half_band
 from trackside.errors import TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, CornerSheet
 from trackside.reports.bench_words import speeds_words
+from trackside.reports.origin_words import sisters_words
 
 if TYPE_CHECKING:
     from trackside.analysis.shed import Shed
@@ -53,12 +53,13 @@ def next_run_lines(
     strip-down also whether that one run is enough. Fits sheets: not for the thread that draws."""
     for direction in DIRECTIONS:
         try:
-            source = ground(build, direction, shed).source
+            stands_on = ground(build, direction, shed)
             sisters = sisters_of(build, direction, shed)
         except TracksideError:
             continue
         knob = build.bleed_adjuster(direction)
-        if knob is None or not isinstance(source, DirectionFit | Family):
+        fit, family = stands_on.bench, stands_on.family
+        if knob is None or stands_on.origin.kind not in ("sheet", "sisters"):
             continue
         used = used_positions(ran, knob)
         at = used[0] if used else float(round(knob.clicks / 2))
@@ -69,15 +70,15 @@ def next_run_lines(
             return f"{as_counted(hard, clicks, end):g}"
 
         speeds = preferences.reference_speeds
-        if isinstance(source, Family):
-            yield f"bold {direction}", f"  {direction}: {sisters.words if sisters else 'sisters'}"
-            yield "", f"  {_known_to(source, places, speeds)} {_where(used, at, counted)}"
-            if run := source.next_run(places, speeds, knob.clicks):
+        if family is not None:
+            yield f"bold {direction}", f"  {direction}: {sisters_words(stands_on.origin.sisters)}"
+            yield "", f"  {_known_to(family, places, speeds)} {_where(used, at, counted)}"
+            if run := family.next_run(places, speeds, knob.clicks):
                 yield "", f"  {run_words(run, counted)}"
                 if enough := _enough_words(build, direction, shed, places, speeds, run.after):
                     yield "bold", f"  {enough}"
-        else:
-            found = best_run(source, knob.clicks, (tuple(places), tuple(speeds)))
+        elif fit is not None:
+            found = best_run(fit, knob.clicks, (tuple(places), tuple(speeds)))
             rods = speeds_words(found.speeds, preferences)
             bands = f"±{100 * found.before:.1f} to ±{100 * found.after:.1f} %"
             where = _where(used, at, counted)
@@ -124,10 +125,10 @@ def _enough_words(
     if not at:
         return ""
     try:
-        source = ground(builds[at - 1], direction, shed).source
-        if not isinstance(source, DirectionFit | Family):
+        earlier = ground(builds[at - 1], direction, shed)
+        if earlier.origin.kind not in ("sheet", "sisters"):
             return ""
-        before = mean_half_band(source, places, speeds)
+        before = mean_half_band(earlier.curve, places, speeds)
     except TracksideError:
         return ""
     was = f"build {builds[at - 1].version} has ±{100 * before:.0f} %"

@@ -30,6 +30,7 @@ from trackside.preferences import Preferences
 from trackside.records import Adjuster, Session
 from trackside.reports import formatting
 from trackside.reports.oil_words import OIL_KNOWN
+from trackside.reports.origin_words import setting_words
 from trackside.units import from_si, show
 
 TABLE_WIDTH = 61
@@ -258,7 +259,7 @@ def _position(at: Setting) -> str:
 def heading(found: ClickMap) -> Text:
     """Where the knobs stand."""
     at = found.at
-    text = Text.assemble((f"{at.corner} {at.direction} ", "bold"), (at.words, "bold"))
+    text = Text.assemble((f"{at.corner} {at.direction} ", "bold"), (setting_words(at), "bold"))
     if at.preload is not None and at.preload_adjuster is not None:
         knob = at.preload_adjuster
         text.append(f", preload {at.preload:g} of {knob.clicks} from full {knob.counted_from}")

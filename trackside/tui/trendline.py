@@ -13,6 +13,7 @@ from trackside.charts import Drawing, Series, plot, spark
 from trackside.preferences import Preferences
 from trackside.records.laps import FROM_LAPS
 from trackside.reports import formatting
+from trackside.reports.origin_words import origin_words
 from trackside.units import from_si, show_lap
 
 BAR = 3
@@ -157,7 +158,7 @@ def in_full(row: TrendRow, at_speed: int, preferences: Preferences) -> str:
             preferences.unit("force"),
         )
         parts.append(f"{band} {unit} at {rod}")
-        parts.append(f"{point.estimate.basis}, {point.estimate.ground}")
+        parts.append(f"{point.estimate.basis}, {origin_words(point.estimate.origin)}")
     parts.append(point.moved)
     for reason in row.reasons:
         parts.append(" ".join(p for p in (reason.verdict, reason.verdict_words) if p))

@@ -18,6 +18,7 @@ from trackside.reports import formatting
 from trackside.reports.axle_map import axle_drawing
 from trackside.reports.axle_words import axle_lines
 from trackside.reports.limits import limit_lines
+from trackside.reports.origin_words import origin_words, twice_words
 from trackside.tui.calculating import CornerPage
 from trackside.tui.clickmap import (
     TABLE_WIDTH,
@@ -210,14 +211,15 @@ def _drawn(subject: Subject, curves: Curves, width: int, height: int, wide: bool
         *at_the_wheel(found, every=wide),
         *warm_oil(found),
         *limit_lines(found.estimate, subject.session, subject.shed, subject.preferences),
-        f"{formatting.BASIS_WORDS[found.estimate.basis]} · {found.estimate.ground}",
+        f"{formatting.BASIS_WORDS[found.estimate.basis]} · {origin_words(found.estimate.origin)}",
     ]
     rows = tables(found, every=wide)
     for row in rows:
         if room < TABLE_WIDTH == row.cell_len:
             row.truncate(TABLE_WIDTH - RATIO_WIDTH)
-    undecided = subject.shed.undecided_said(found.at.build)
-    told = [Text(f"! {undecided}", "bold")] if undecided else []
+    build = found.at.build
+    undecided = subject.shed.is_undecided(build)
+    told = [Text(f"! {twice_words(build.version)}", "bold")] if undecided else []
     lines = [heading(found), *told, *rows]
     lines = [part for line in lines for part in wrapped(line, room)]
     lines += [part for text in prose for part in wrapped(Text(text, "italic"), room)]

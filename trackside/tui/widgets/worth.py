@@ -25,6 +25,7 @@ from trackside.errors import NoEstimate, TracksideError
 from trackside.records import same
 from trackside.records.fields import ADJUSTERS
 from trackside.reports.formatting import plus_minus
+from trackside.reports.origin_words import origin_words, setting_words
 from trackside.tui.palette import styled
 from trackside.tui.run_picture import laps, laps_told, treads
 from trackside.units import from_si, show
@@ -107,11 +108,11 @@ class Worth(Static):
         self, desk: Workspace, found: PanelData, width: int, height: int, warned: list[Text]
     ) -> Text:
         at, estimate = found.at, found.estimate
-        ground = f"{estimate.basis} · {estimate.ground.removeprefix('sheet ')}"
+        ground = f"{estimate.basis} · {origin_words(estimate.origin).removeprefix('sheet ')}"
         if cell_len(ground) > width:
             ground = ground.replace("; ", "\n")
         told = Text.assemble(
-            (f"{at.corner} {at.direction} ", "bold"), at.words, "\n", (ground, "italic")
+            (f"{at.corner} {at.direction} ", "bold"), setting_words(at), "\n", (ground, "italic")
         )
         lines = [*_folded(told, width).split("\n"), *_table(desk, found), *warned]
         left = height - len(lines)
