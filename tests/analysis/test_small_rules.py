@@ -260,8 +260,8 @@ def test_a_shop_rule_without_a_share_says_what_it_lacks() -> None:
     assert refused.value.remedy == "enter it with the build"
     knob = bare.adjusters[0].model_copy(update={"share_per_click": 0.05})
     known = bare.model_copy(update={"adjusters": (knob, *bare.adjusters[1:])})
-    words = ground(known, "bump", replace(SHED, builds=(known,))).words
-    assert words == "the shop's full-hard force, less 5 % of it a click"
+    origin = ground(known, "bump", replace(SHED, builds=(known,))).origin
+    assert (origin.kind, origin.share) == ("shop rule", 0.05)
 
 
 def test_what_stops_the_travel_from_being_calculated_is_said_with_its_remedy() -> None:
@@ -440,17 +440,12 @@ def test_a_spring_so_much_stiffer_or_softer_asks_for_care(
 # ── sisters, searching, outings ─────────────────────────────────────────────────────────────────
 
 
-@pytest.mark.parametrize(
-    ("names", "words"),
-    [(("FP-1 A",), "sister FP-1 A"), (("FP-1 A", "FP-2 A"), "sisters FP-1 A and FP-2 A"),
-     (("A", "B", "C"), "sisters A, B and C")],
-)  # fmt: skip
-def test_sisters_by_name(names: tuple[str, ...], words: str) -> None:
+def test_sisters_have_names() -> None:
     fit = fit_of(SHEET, HARD).bump
     assert fit is not None
-    family = Family("bump", None, tuple(Sister(name, fit) for name in names))
-    assert Sisterhood(family).words == words
-    assert Sisterhood(None).words == ""
+    family = Family("bump", None, (Sister("FP-1 A", fit), Sister("FP-2 A", fit)))
+    assert Sisterhood(family).names == ("FP-1 A", "FP-2 A")
+    assert Sisterhood(None).names == ()
 
 
 def test_a_word_counts_more_in_a_title_or_a_venue_than_in_a_reason() -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from trackside.analysis.origin import Origin, SheetName
 from trackside.records import Adjuster
-from trackside.reports.origin_words import origin_words, position_words
+from trackside.reports.origin_words import origin_words, position_words, sisters_words
 
 SHEET = SheetName("D1", "A", "2026-03-02")
 PARTS = "calculated from the parts, never on a bench"
@@ -41,6 +41,15 @@ PARTS = "calculated from the parts, never on a bench"
 )  # fmt: skip
 def test_what_a_force_was_calculated_from(origin: Origin, said: str) -> None:
     assert origin_words(origin) == said
+
+
+@pytest.mark.parametrize(
+    ("names", "words"),
+    [(("FP-1 A",), "sister FP-1 A"), (("FP-1 A", "FP-2 A"), "sisters FP-1 A and FP-2 A"),
+     (("A", "B", "C"), "sisters A, B and C")],
+)  # fmt: skip
+def test_sisters_by_name(names: tuple[str, ...], words: str) -> None:
+    assert sisters_words(names) == words
 
 
 def test_a_position_names_its_end() -> None:
