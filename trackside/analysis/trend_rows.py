@@ -10,6 +10,7 @@ from trackside.analysis.lap_figures import LapFigure, best_lap
 from trackside.analysis.shed import Shed
 from trackside.analysis.trend import TrendPoint, trend
 from trackside.logbook import Logbook
+from trackside.logbook.pitboard import title_of
 from trackside.records import Change, Session
 
 PAGE = 64
@@ -25,6 +26,7 @@ class TrendRow:
     start: str
     kind: str
     number: float | None
+    run: float | None
     driver: str
     best_lap: LapFigure | None
     point: TrendPoint
@@ -33,8 +35,9 @@ class TrendRow:
     @classmethod
     def of(cls, session: Session, point: TrendPoint, reasons: tuple[Change, ...]) -> TrendRow:
         """The row of a session."""
-        number, best = session.si("number"), best_lap(session)
-        return cls(session.start, session.kind, number, session.driver, best, point, reasons)
+        number, run = (session.si(name) for name in ("number", "run"))
+        best = best_lap(session)
+        return cls(session.start, session.kind, number, run, session.driver, best, point, reasons)
 
     @property
     def name(self) -> str:
@@ -43,8 +46,14 @@ class TrendRow:
 
     @property
     def code(self) -> str:
-        """`P1` for the first practice."""
-        return self.kind[:1].upper() + ("" if self.number is None else f"{self.number:.0f}")
+        """`P1` for the first practice, `P1r2` for its second run."""
+        run = "" if self.run is None else f"r{self.run:.0f}"
+        return self.kind[:1].upper() + _count(self.number) + run
+
+    @property
+    def title(self) -> str:
+        """`practice 1 run 2`."""
+        return title_of(self.kind, _count(self.number), _count(self.run))
 
     @property
     def verdict(self) -> str:
@@ -106,3 +115,7 @@ class TrendRows(Sequence[TrendRow]):
 
     def _reasons(self, session: str) -> tuple[Change, ...]:
         return tuple(change for _, change in self._logbook.records(Change, "change", session))
+
+
+def _count(number: float | None) -> str:
+    return "" if number is None else f"{number:.0f}"

@@ -62,7 +62,7 @@ def _cells(line: SessionLine) -> tuple[str, ...]:
         line.short,
         line.start,
         line.car_name,
-        title_of(line),
+        line.title,
         line.driver,
         laps,
         best,
@@ -70,14 +70,9 @@ def _cells(line: SessionLine) -> tuple[str, ...]:
     )
 
 
-def title_of(line: SessionLine) -> str:
-    """`practice 2`."""
-    return f"{line.kind} {line.number}".strip()
-
-
 def heading(line: SessionLine) -> str:
     """One line that says which session this is."""
-    parts = (line.venue, line.start or line.event_date, line.car_name, title_of(line), line.driver)
+    parts = (line.venue, line.start or line.event_date, line.car_name, line.title, line.driver)
     return " · ".join(part for part in parts if part) + f"  [{line.short}]"
 
 

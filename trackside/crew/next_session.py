@@ -38,11 +38,17 @@ def next_session(
             if not every:
                 raise NotEntered(kind)
             body[kind] = every[-1][0]
+    opened_now(logbook, body)
+    return body
+
+
+def opened_now(logbook: Logbook, body: dict[str, Any]) -> None:
+    """Give it the time by the clock; none where the clock is behind what was written: without, it
+    sorts as the newest."""
     if logbook.ahead_of_clock():
-        body.pop("start", None)  # no time is better than a wrong one: without, it sorts as newest
+        body.pop("start", None)
     else:
         body["start"] = datetime.now().strftime("%Y-%m-%d %H:%M")
-    return body
 
 
 def _carried_from(logbook: Logbook, in_hand: Known | None, car: str | None) -> Known | None:

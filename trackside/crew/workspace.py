@@ -29,11 +29,12 @@ if TYPE_CHECKING:
     from trackside.analysis.last_read import LastReadings
     from trackside.analysis.shed import Shed
     from trackside.crew.deciding import Decision
+    from trackside.crew.runs import RunWrites
     from trackside.crew.swapping import Swap
     from trackside.logbook.last_read import LastRead
     from trackside.records import Reading, Session
 
-TELLS_WHICH = frozenset(("start", "car", "event", "date", "kind", "number", "driver"))
+TELLS_WHICH = frozenset(("start", "car", "event", "date", "kind", "number", "run", "driver"))
 """Paths that say which session it is, and where in the order of the car's sessions: those of the
 session, and of its event."""
 
@@ -472,6 +473,44 @@ class Workspace:
 
         in_hand = (self.entity, self.session) if self.has_session else None
         return next_session(self.logbook, in_hand, event, car)
+
+    # ── the runs of a session ───────────────────────────────────────────────────────────────
+
+    def next_run(self, values: dict[str, Any] | None = None) -> None:
+        """Open the next run of the current session with the same set-up, `values` over it."""
+        from trackside.crew.runs import next_run
+
+        self._take_run(next_run(self.logbook, (self.entity, self.session), values))
+        if self.look_at_clock():
+            self._listener.clock_is_behind()
+
+    def run_between(self, start: str) -> None:
+        """Write down a run of the current session that was forgotten, begun at `start`."""
+        from trackside.crew.runs import run_between
+
+        self._take_run(run_between(self.logbook, (self.entity, self.session), start))
+
+    def sessions_beside(self) -> dict[str, SessionLine]:
+        """The other sessions of this car at the event, by name: the current run may move there."""
+        from trackside.crew.runs import sessions_beside
+
+        return sessions_beside(self.logbook, self.line())
+
+    def move_run(self, session: SessionLine) -> None:
+        """Move the current run to that session, in its place by time."""
+        from trackside.crew.runs import run_moved
+
+        self._take_run(run_moved(self.logbook, self.entity, session))
+
+    def split_session(self) -> None:
+        """Make the current run, and those behind it, a session of their own."""
+        from trackside.crew.runs import split_from
+
+        self._take_run(split_from(self.logbook, self.entity))
+
+    def _take_run(self, run: RunWrites) -> None:
+        self.write(*run.writes)
+        self.take(run.entity)
 
     def car_name(self) -> str:
         """Name and number of the car in hand."""

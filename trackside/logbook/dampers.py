@@ -168,6 +168,6 @@ def last_ran(logbook: Logbook) -> dict[str, LastRan]:
     for serial, session, corner in logbook.newest_ran("damper"):
         line = logbook.session_line(session)
         day = line.start[:10]
-        words = f"{day} {line.venue} {line.kind} {line.number}".strip()
+        words = f"{day} {line.venue} {line.title}".strip()
         found[serial] = LastRan(session, corner, day, words)
     return found

@@ -30,6 +30,7 @@ class SessionLine(NamedTuple):
     car_name: str
     kind: str
     number: str
+    run: str
     start: str
     driver: str
     status: str
@@ -48,6 +49,21 @@ class SessionLine(NamedTuple):
     """So many timed laps are among the lap times: neither in-laps nor out-laps."""
     best_timed_s: float | None
     """The best of them."""
+
+    @property
+    def session(self) -> str:
+        """What the crew calls the session: `practice 1`."""
+        return f"{self.kind} {self.number}".strip()
+
+    @property
+    def title(self) -> str:
+        """What the crew calls the run: `practice 1 run 2`."""
+        return title_of(self.kind, self.number, self.run)
+
+
+def title_of(kind: str, number: str, run: str) -> str:
+    """What the crew calls a run: `practice 1 run 2`; a session of one run has its name alone."""
+    return " ".join(word for word in (kind, number, run and f"run {run}") if word)
 
 
 class EventGroup(NamedTuple):
@@ -74,7 +90,11 @@ _LAPS: Final = """(SELECT CASE WHEN NOT json_valid(body) THEN NULL
   FROM current WHERE current.id = session_line.id)"""
 """The lap times of a line, a list in JSON. No table has figures from them: whoever writes them down
 by hand is the only one who says how many, and which is the best."""
-_MADE: Final = {"ran": RAN, "timed_laps": _LAPS, "best_timed_s": "NULL"}
+RUN_TOLD: Final = """coalesce((SELECT typed FROM reading WHERE reading.session = session_line.id
+  AND corner = '' AND field = 'run'), '')"""
+"""Which run of its session it is, as typed. The table has no column for it, so that it is the same
+on an older program."""
+_MADE: Final = {"ran": RAN, "run": RUN_TOLD, "timed_laps": _LAPS, "best_timed_s": "NULL"}
 _COLUMNS: Final = ", ".join(
     f"{_MADE[name]} AS {name}" if name in _MADE else name for name in SessionLine._fields
 )
@@ -86,7 +106,7 @@ _UNFINISHED: Final = f"""NOT {RAN}
     OR NOT ifnull(best_lap_s, 0) AND NOT {_IS_TIMED})"""
 _WORDS: Final = " || ' ' || ".join(
     ("venue", "event_date", "kind", "number", "start", "driver", "car_name", "surface", "status",
-     "result", "short")
+     "result", "short", f"iif({RUN_TOLD} = '', '', 'run ' || {RUN_TOLD})")
 )  # fmt: skip
 _PLACE: Final = "SELECT sort_key, entity FROM session_line WHERE entity = ?"
 _REMEDY: Final = "name it as last, last-1 or by the end of its code, as the list shows it"
@@ -216,7 +236,9 @@ def line_from(sql: sqlite3.Connection, session: str, read: BodyOf) -> SessionLin
     ran = made["status"].casefold() not in ("", "planned") or any(
         field in OUTCOMES and si != 0 for _, _, field, _, _, si in values
     )
-    known = made | {"ran": ran, "timed_laps": body.get("lap_times"), "best_timed_s": None}
+    run = next((value[3] for value in values if value[1:3] == ("", "run")), "")
+    laps = {"timed_laps": body.get("lap_times"), "best_timed_s": None}
+    known = made | {"ran": ran, "run": run} | laps
     return _line(tuple(known[name] for name in SessionLine._fields))
 
 

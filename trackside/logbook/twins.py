@@ -17,6 +17,7 @@ from typing import Any, Final, NamedTuple
 from trackside.errors import BadInput, LogbookDamaged
 from trackside.logbook.fold import in_order, leaves
 from trackside.logbook.links import LINKED, decided
+from trackside.logbook.pitboard import RUN_TOLD
 from trackside.logbook.projections import body_of, revisions_of
 from trackside.logbook.revisions import Body, Revision, Write, drop, patch
 from trackside.logbook.rows import text
@@ -27,13 +28,16 @@ NAMED: Final = {
     "build": ("damper", "version"),
     "car": ("name", "number"),
     "event": ("venue", "date"),
-    "session": ("event", "car", "kind", "number"),
+    "session": ("event", "car", "kind", "number", "run"),
 }
 """What names a record of each kind."""
 TWICE: Final = "entered twice"
 """The path of such a dispute: no field has a blank in its name."""
-_MAY_LACK: Final = ("number",)
-"""Of a car alone; a session without a number is like any other."""
+_MAY_LACK: Final = {"car": {"number"}, "session": {"run"}}
+"""What a name may do without: a car its number; the only run of a session says no run. A session
+without a number is like any other."""
+_FIRST: Final = "1"
+"""The run that a session without runs is."""
 _RENAMED: Final = {
     "damper": "serial",
     "build": "version",
@@ -41,7 +45,7 @@ _RENAMED: Final = {
     "event": "venue",
     "session": "number",
 }
-"""What another name goes into, where they are two things after all."""
+"""What another name goes into, where they are two things after all; of a run, its own number."""
 
 Name = tuple[str, ...]
 Named = Iterable[tuple[str, Name]]
@@ -60,8 +64,9 @@ def name_of(kind: str, body: Mapping[str, Any]) -> Name | None:
     fields = NAMED.get(kind, ())
     name = tuple(one_line(text(body.get(field))).casefold() for field in fields)
     lacking = {field for field, word in zip(fields, name, strict=True) if not word}
-    may_lack = set(_MAY_LACK) if kind == "car" else set()
-    return name if fields and lacking <= may_lack else None
+    if not fields or not lacking <= _MAY_LACK.get(kind, set()):
+        return None
+    return (*name[:-1], name[-1] or _FIRST) if kind == "session" else name
 
 
 def twins_among(sql: sqlite3.Connection, kind: str, named: Named) -> list[Twins]:
@@ -92,12 +97,15 @@ def sessions_twice(sql: sqlite3.Connection, same: Mapping[str, str]) -> list[Twi
     """Sessions that two laptops entered for one run; `same` leads from an event, or a car, that was
     entered twice to the one that counts."""
     lines = sql.execute(
-        """SELECT entity, event, car, kind, number FROM session_line
-           WHERE event <> '' AND car <> '' AND kind <> '' AND number <> ''"""
+        f"""SELECT entity, event, car, kind, number, {RUN_TOLD} FROM session_line
+            WHERE event <> '' AND car <> '' AND kind <> '' AND number <> ''"""
     )
     named = (
-        (entity, (same.get(event, event), same.get(car, car), kind.casefold(), number.casefold()))
-        for entity, event, car, kind, number in lines.fetchall()
+        (
+            entity,
+            (same.get(event, event), same.get(car, car), *map(str.casefold, called), run or _FIRST),
+        )
+        for entity, event, car, *called, run in lines.fetchall()
     )
     return twins_among(sql, "session", named)
 
@@ -169,8 +177,9 @@ def decision(
 def _renamed(sql: sqlite3.Connection, twins: Twins, name: str) -> Write:
     if len(twins.entities) > 2:
         raise BadInput("it was entered more than twice", "decide for one of them")
-    entity, field = twins.entities[1], _RENAMED[twins.kind]
+    entity = twins.entities[1]
     body = body_of(sql, entity) or {}
+    field = "run" if twins.kind == "session" and body.get("run") else _RENAMED[twins.kind]
     new: Any = one_line(name)
     if not new or name_of(twins.kind, {**body, field: new}) == name_of(twins.kind, body):
         raise BadInput("that is no other name", f"type another {field}")

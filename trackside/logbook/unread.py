@@ -16,7 +16,7 @@ NAMED_BY: Final = {
     "damper": ("serial", "model"),
     "build": ("damper", "version"),
     "sheet": ("damper", "build", "date"),
-    "session": ("kind", "number", "start", "driver"),
+    "session": ("kind", "number", "run", "start", "driver"),
     "note": ("driver", "words"),
     "change": ("what", "reason"),
     "kept": ("title", "result"),

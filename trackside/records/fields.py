@@ -123,6 +123,8 @@ SESSION_FIELDS: Final[dict[str, Field]] = {
         Field("kind", "Kind", None, "session", "setting", hint=", ".join(KINDS_OF_SESSION),
               choices=KINDS_OF_SESSION),
         Field("number", "Number", "count", "session", "own", 0, 99),
+        Field("run", "Run", "count", "session", "own", 0, 99,
+              hint="out of the pits to in again: 1, 2, 3 …"),
         Field("start", "Start", None, "session", "own", hint="2026-05-09 14:20"),
         Field("driver", "Driver", None, "session", "setting"),
         Field("status", "Status", None, "session", "own", hint=", ".join(STATUSES),

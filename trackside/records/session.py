@@ -1,4 +1,8 @@
-"""A session: one timed run of one car, what each corner ran, and in which conditions."""
+"""A run of one car, out of the pits to in again: what each corner ran, in which conditions.
+
+Runs of one car at one event with the same kind and number are one session: practice 1, run 2. A
+record that names no run is a session of one run.
+"""
 
 from __future__ import annotations
 
@@ -58,7 +62,7 @@ class CornerSheet(Record):
 
 
 class Session(Record):
-    """One session. `event` and `car` are the entities of their records; `start` sorts as text."""
+    """One run. `event` and `car` are the entities of their records; `start` sorts as text."""
 
     event: str = ""
     car: str = ""
@@ -66,6 +70,8 @@ class Session(Record):
     """The session whose set-up this one started from."""
     kind: Line = "practice"
     number: Reading | None = None
+    run: Reading | None = None
+    """Which run of the session, by time; unknown is a session of one run."""
     start: Line = ""
     driver: Line = ""
     status: Line = "planned"

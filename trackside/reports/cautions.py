@@ -80,9 +80,9 @@ RUN_SHEET: Final[dict[str, Cautions]] = {
     **dict.fromkeys(("hot_pressure", "tread_inner", "tread_middle", "tread_outer"), (HOT,)),
     **dict.fromkeys(
         (
-            "kind", "number", "start", "driver", "status", "surface", "air_temperature",
-            "track_temperature", "humidity", "air_pressure", "tyre_set", "tyre_age", "fuel",
-            "laps", "best_lap", "result", "lap_times", "event", "car",
+            "kind", "number", "run", "start", "driver", "status", "surface",
+            "air_temperature", "track_temperature", "humidity", "air_pressure", "tyre_set",
+            "tyre_age", "fuel", "laps", "best_lap", "result", "lap_times", "event", "car",
         ),
         NONE,
     ),

@@ -55,7 +55,7 @@ class Outing:
     def name(self) -> str:
         """`race 1, Averholme, 2026-10-18 14:00`."""
         line = self.line
-        parts = (f"{line.kind} {line.number}".strip(), line.venue, line.start[:16])
+        parts = (line.title, line.venue, line.start[:16])
         return ", ".join(part for part in parts if part)
 
     @property

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from trackside.errors import BadRecord
+from trackside.logbook.pitboard import title_of
 from trackside.logbook.unread import NAMED_BY
 from trackside.units import one_line, show_lap
 
@@ -29,7 +30,7 @@ _KIND_WORDS = {
 
 def session_in_words(line: SessionLine) -> str:
     """`Practice 2 · Harrow Fen · 2026-05-09 10:20 · Car 7`."""
-    title = f"{line.kind} {line.number}".strip().capitalize() or "Session"
+    title = line.title.capitalize() or "Session"
     parts = (title, line.venue, line.start[:16] or line.event_date, line.car_name)
     return " · ".join(part for part in parts if part)
 
@@ -74,7 +75,7 @@ def body_in_words(logbook: Logbook, kind: str, body: Mapping[str, Any]) -> str:
     named: list[Any] = [body.get(name) for name in NAMED_BY.get(kind, ())]
     if kind == "session":
         event, car = (logbook.state(str(body.get(link) or "")) or {} for link in ("event", "car"))
-        title = " ".join(value_in_words(body[n]) for n in ("kind", "number") if body.get(n))
+        title = title_of(*(value_in_words(body.get(n) or "") for n in ("kind", "number", "run")))
         named = [title, event.get("venue"), body.get("start"), car.get("name")]
     told = " · ".join(one_line(str(name)) for name in named if name)
     return f"{_KIND_WORDS.get(kind, kind)} {told}".strip()

@@ -44,7 +44,7 @@ def printed(
     now = datetime.now()
     footer = f"{Path(logbook.path).name} · printed {now:%Y-%m-%d %H:%M}"
     kind = "run-sheet" if page == "sheet" else page
-    name = file_name(line.start[:10], line.venue, f"{line.kind} {line.number}", kind)
+    name = file_name(line.start[:10], line.venue, line.title, kind)
     return write_new(folder, name, html(document, preferences.paper, footer))
 
 

@@ -14,7 +14,9 @@ from trackside.records.laps import FROM_LAPS
 from trackside.tui.widgets.cells import fit
 from trackside.units import show_lap
 
-_START, _KIND, _LAP, _LAPS, _MARKS = 12, 14, 10, 8, 3
+_START, _TITLE, _LAP, _LAPS, _MARKS = 12, 14, 10, 8, 3
+_WIDE, _RUN = 100, 5
+"""A list as wide as that has so many cells more for a title: `qualifying 1 run 2`."""
 _INDENT = 2
 _OPEN = 7
 """Cells kept for what is still open, at the end of the line: `aborted`, `not run`, `3 open`."""
@@ -28,22 +30,25 @@ class Columns:
     narrow: bool
     car: int
     driver: int
+    title: int
 
     @classmethod
     def for_names(cls, width: int, narrow: bool, names: Collection[tuple[str, str]]) -> Columns:
         """Wide enough for those cars and drivers; without room for all the longer give way."""
         gap = 1 if narrow else 2
+        title = _TITLE + _RUN * (width >= _WIDE)
         car = max((cell_len(car) for car, _ in names), default=0) + gap
         driver = max((cell_len(driver) for _, driver in names), default=0) + gap
-        taken = _INDENT + _START + _KIND + _LAP + _MARKS + _OPEN + _LAPS
+        taken = _INDENT + _START + title + _LAP + _MARKS + _OPEN + _LAPS
         room = max(0, width - taken + (_LAPS + 1 if narrow else 0))
         if car + driver > room:
             car = min(car, max(room - driver, room // 2))
             driver = min(driver, room - car)
-        return cls(width, narrow, car, driver)
+        return cls(width, narrow, car, driver, title)
 
     def row(self, line: SessionLine) -> Text:
         """The line of a session; at its end what is still open, in figures where words are long."""
+        title = self.title - self.narrow
         laps = "" if line.laps is None else f"{line.laps:.0f} laps"
         if line.laps is None and line.timed_laps:
             laps = f"{line.timed_laps} timed"
@@ -52,7 +57,7 @@ class Columns:
             best = show_lap(line.best_timed_s) + FROM_LAPS
         cells = (
             (line.start[5:16] or "no time", _START),
-            (f"{line.kind} {line.number}".strip(), _KIND - self.narrow),
+            (_title(line, title - 1), title),
             (line.car_name, self.car),
             (line.driver, self.driver),
             (best, _LAP),
@@ -65,6 +70,14 @@ class Columns:
         if cell_len(text + told) > self.width and len(points) > 1:
             told = "not run" if not line.ran else f"{len(points)} open"
         return Text.assemble(text, (told, "italic"))
+
+
+def _title(line: SessionLine, room: int) -> str:
+    """The title in that many cells: of a long one the run's word is short, then the kind."""
+    if line.run and cell_len(line.title) > room:
+        end = f"{line.number} r{line.run}".strip()
+        return f"{fit(line.kind, room - cell_len(end) - 1).rstrip()} {end}"
+    return line.title
 
 
 def from_laps(line: SessionLine) -> str:

@@ -97,6 +97,13 @@ COMMANDS: tuple[Command, ...] = (
     Command("enter", "open", "Open", "Open the session under the cursor", ("board",)),
     Command("n", "new_session", "New", "Open the next session with the same set-up",
             ("board", "sheet")),
+    Command("N", "next_run", "Next run", "Open the next run of this session, same set-up",
+            ("board", "sheet")),
+    Command("I", "run_between", "", "Write down a run of this session that was forgotten",
+            ("sheet",)),
+    Command("M", "move_run", "", "Move this run to another session", ("sheet",)),
+    Command("X", "split_session", "", "Make this run, and those behind it, another session",
+            ("sheet",)),
     Command("e", "new_event", "New event", "Begin an event: venue and date", ("board",)),
     Command("v", "new_car", "New car", "Enter a car", ("board",)),
     Command("E", "edit_event", "Edit event", "Edit the event under the cursor", ("board",)),
@@ -175,7 +182,8 @@ COMMANDS: tuple[Command, ...] = (
 )  # fmt: skip
 
 WRITING = frozenset(
-    ("new_session", "session_here", "new_event", "new_car", "new_damper", "new_build",
+    ("new_session", "next_run", "run_between", "move_run", "split_session", "session_here",
+     "new_event", "new_car", "new_damper", "new_build",
      "load_sheet", "counts", "bring", "print",
      "turn", "walk", "note", "reason", "shelve", "item", "undo", "redo", "take_off", "side",
      "other")

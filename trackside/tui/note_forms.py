@@ -141,7 +141,7 @@ class NoteForms(Page):
         line = self.desk.line()
         questions = (
             Question("why", "Why it is worth keeping", many=True),
-            Question("title", "Name", text=f"{line.venue} {line.kind} {line.number}".strip()),
+            Question("title", "Name", text=f"{line.venue} {line.title}".strip()),
             Question("result", "Result", text=line.result),
         )
         self.ask("Keep this set-up", questions, self._keep_on_shelf)

@@ -257,7 +257,7 @@ class Page(Layer[None]):
             return "no session yet" if desk.shed else "reading the logbook …"
         line = desk.line()
         parts = (
-            f"{line.kind} {line.number}".strip().capitalize(),
+            line.title.capitalize(),
             line.venue,
             line.start[:16],
             line.car_name,

@@ -62,7 +62,7 @@ class Board(Page):
         self._in_hand_then = ("", "")
         """The event entered last and the current session when the cursor was put there."""
         self._laid_for: tuple[object, ...] = ()
-        self._laid = Columns(0, False, 0, 0)
+        self._laid = Columns(0, False, 0, 0, 0)
 
     def body(self) -> Iterable[Widget]:
         """The list, and the line that searches it."""
@@ -249,6 +249,18 @@ class Board(Page):
             self.go("sheet")
 
         with_builds(self, event, None, open_next)
+
+    def action_next_run(self) -> None:
+        """Open the next run of the session under the cursor, with the set-up of the run there."""
+        if not self.rows or not self._take(self.query_one(Ledger).cursor):
+            return
+
+        def open_next(values: dict[str, Any]) -> None:
+            self.desk.next_run(values)
+            self._put_on(None)
+            self.go("sheet")
+
+        with_builds(self, None, None, open_next)
 
     def _under_cursor(self) -> SessionLine | Heading | None:
         return self.rows[self.query_one(Ledger).cursor] if self.rows else None

@@ -18,6 +18,7 @@ from trackside.analysis.debrief import OutLap, out_lap
 from trackside.analysis.recall import Recalled
 from trackside.errors import TracksideError, UnknownRecord
 from trackside.logbook.fold import patched
+from trackside.logbook.pitboard import title_of
 from trackside.logbook.rows import text as words_of
 from trackside.records import Reading, Session
 from trackside.records.fields import ADJUSTERS, CORNERS, field_of
@@ -124,11 +125,11 @@ class Bring(Box[str]):
     def _into(self) -> str:
         today = self.today
         assert today is not None
-        number = today.number.typed if today.number else ""
+        counts = (count.typed if count else "" for count in (today.number, today.run))
         event = self.desk.logbook.state(today.event) or {}
         car = self.desk.logbook.state(today.car) or {}
         parts = (
-            f"{today.kind} {number}".strip(),
+            title_of(today.kind, *counts),
             words_of(event.get("venue")),
             words_of(car.get("name")),
         )

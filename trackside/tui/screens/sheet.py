@@ -32,7 +32,7 @@ from trackside.reports.gas_words import missing_words
 from trackside.reports.lap_words import best_words, count_words
 from trackside.reports.last_read_words import last_read_words
 from trackside.reports.mark_words import problem_at
-from trackside.tui import sheet_parts
+from trackside.tui import run_forms, sheet_parts
 from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
 from trackside.tui.note_forms import Answers, NoteForms
@@ -521,6 +521,22 @@ class Sheet(NoteForms):
             self.say(f"in an event that was over: {another}", "problem")
         else:
             self.say("new session with the same set-up; what is read starts empty", "kept")
+
+    def action_next_run(self) -> None:
+        """The next run of this session with the same set-up."""
+        run_forms.open_next(self)
+
+    def action_run_between(self) -> None:
+        """A run that was forgotten, put in by its time."""
+        run_forms.put_in(self)
+
+    def action_move_run(self) -> None:
+        """This run belongs to another session."""
+        run_forms.move(self)
+
+    def action_split_session(self) -> None:
+        """This run and those behind it are a session of their own."""
+        run_forms.split(self)
 
     def action_item(self) -> None:
         """An item of the whole car."""

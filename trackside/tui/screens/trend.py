@@ -161,7 +161,7 @@ class TrendPage(CornerPage):
         moved = row.point.moved or ("no estimate" if row.point.estimate is None else "")
         columns = [
             (row.start[5:10] or "–", 6) if narrow else (row.start[5:16] or "no time", 12),
-            (f"{row.kind} {row.code[1:]}".strip() if wide else row.code, 14 if wide else 4),
+            (row.title if wide else row.code, 17 if wide else 5),
             (row.driver if wide else "", 18 if wide else 0),
             (position_words(row), 11),
             (force_words(row, self.at_speed, self.desk.preferences, wide), 17 if wide else 12),
