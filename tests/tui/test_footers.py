@@ -47,7 +47,7 @@ async def test_an_empty_logbook_offers_what_begins_it(
 ) -> None:
     async with drive(tmp_path / "new.trackside", size) as pilot:
         own = _foot(pilot).split("\n")[0]
-        assert own.split() == ["n", "New", "e", "New", "event", "v", "New", "car"]
+        assert own.split() == ["n", "Session", "e", "Event", "v", "Car"]
         gone = {"r": ("n New",), "c": (), "t": (), "d": (), "b": ("n New",), "k": ()}
         for key, left in gone.items():
             await pilot.press(key)

@@ -112,7 +112,7 @@ async def test_the_foot_shows_the_keys_of_the_line_to_search_in_and_of_the_list(
     async with drive(season_file, size) as pilot:
         await pilot.press(page, *opens)
         await until(pilot, lambda: "letters Find" in _foot(pilot))
-        for command in ("Bring back", "p Board", "q Quit", "New event"):
+        for command in ("Bring back", "p Board", "q Quit", "e Event"):
             assert command not in _foot(pilot)
         await pilot.press("down")
         await until(pilot, lambda: "q Quit" in _foot(pilot))

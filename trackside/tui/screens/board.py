@@ -152,9 +152,12 @@ class Board(Page):
 
     def works(self, command: Command) -> bool:
         """Only what is on the list can be opened, edited or searched."""
-        if command.action in ("open", "edit_car", "edit_event", "find") and not self.rows:
+        if (
+            command.action in ("open", "next_run", "edit_car", "edit_event", "find")
+            and not self.rows
+        ):
             return command.action == "find" and bool(self.wanted)
-        if command.action == "open":
+        if command.action in ("open", "next_run"):
             return self._session_at(self.query_one(Ledger).cursor) is not None
         return super().works(command)
 
