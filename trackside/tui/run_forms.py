@@ -11,11 +11,10 @@ from trackside.tui.screens.which_build import with_builds
 from trackside.tui.widgets.ask import Question
 
 if TYPE_CHECKING:
-    from trackside.tui.note_forms import Answers
-    from trackside.tui.screens.sheet import Sheet
+    from trackside.tui.note_forms import Answers, NoteForms
 
 
-def open_next(sheet: Sheet) -> None:
+def open_next(sheet: NoteForms) -> None:
     """Open the next run with the set-up of the one in hand."""
     if not sheet.session_in_hand():
         return
@@ -24,7 +23,7 @@ def open_next(sheet: Sheet) -> None:
     def go_on(values: dict[str, Any]) -> None:
         carried_from = sheet.desk.line().title
         sheet.desk.next_run(values)
-        sheet.part = "damper"
+        sheet.come_afresh()
         sheet.redraw()
         told = f"{sheet.desk.line().title} with the set-up of {carried_from}"
         sheet.say(f"{told}; what is read starts empty", "kept")
@@ -32,7 +31,7 @@ def open_next(sheet: Sheet) -> None:
     with_builds(sheet, None, None, go_on)
 
 
-def put_in(sheet: Sheet) -> None:
+def put_in(sheet: NoteForms) -> None:
     """Ask when the forgotten run began, and write it down there."""
     if not sheet.session_in_hand():
         return
@@ -48,7 +47,7 @@ def put_in(sheet: Sheet) -> None:
     sheet.ask("A run that was forgotten", (question,), keep)
 
 
-def move(sheet: Sheet) -> None:
+def move(sheet: NoteForms) -> None:
     """Ask to which session of the event the run belongs, and move it."""
     if not sheet.session_in_hand():
         return
@@ -71,7 +70,7 @@ def move(sheet: Sheet) -> None:
     sheet.ask("Move this run", (Question("to", title, choices=tuple(beside)),), keep)
 
 
-def split(sheet: Sheet) -> None:
+def split(sheet: NoteForms) -> None:
     """Make the run in hand, and those behind it, a session of their own."""
     if not sheet.session_in_hand():
         return
@@ -84,6 +83,6 @@ def split(sheet: Sheet) -> None:
         sheet.say(_told(sheet), "kept")
 
 
-def _told(sheet: Sheet) -> str:
+def _told(sheet: NoteForms) -> str:
     sheet.redraw()
     return f"it is {sheet.desk.line().title} now; {key_of('undo')} takes it back"
