@@ -248,8 +248,8 @@ def test_curves_of_parts_and_revalves() -> None:
         ):  # fmt: skip
             of = PartsCurve(parts)
             yield f"== {name}"
-            yield from spelled([of.linear_to, of.safe_to], "limits")
-            yield from of.remarks
+            yield from spelled([of.limits.linear_to, of.limits.safe_to], "limits")
+            yield from map(str, of.limits.remarks)
             yield from spelled(of.path(4.0), "path")
             yield from curve(of, (0.0, 4.0, 9.0))
             yield from curve(of, (4.0,), 2.0 if parts.ring_lift else None, 0.7, 0.97)
