@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import ast
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -152,6 +153,68 @@ def test_analysis_has_no_function_that_makes_words() -> None:
         if node.name.endswith(("words", "_said", "sentence", "sentences", "told"))
     }
     assert named == set()
+
+
+ERRORS = re.compile(r"^(No|Bad|Not|Unknown|Charge|Gas|Hub|Logbook)\w+$")
+"""The names of errors, which give cause and remedy in words (trackside/errors.py)."""
+PARTS_OF_ERRORS = {
+    "analysis/parts.py": "names of the figures that NoEstimate asks for",
+    "analysis/estimate.py": "what NoEstimate lacks",
+    "analysis/rig.py": "cause and remedy of BadSheet",
+    "analysis/rig_file.py": "cause and remedy of BadSheet",
+    "analysis/sheet_gas.py": "cause and remedy of GasUnknown",
+    "analysis/stops.py": "what NoEstimate lacks",
+    "analysis/recall.py": "why a record could not be read, for the logbook's list of those",
+    "damper/sheet.py": "cause and remedy of BadSheet",
+}
+"""Files in which part of an error's sentence has a name of its own, and which."""
+
+
+def sentences_in(path: Path) -> Iterator[str]:
+    """Texts of four words or more that stand in the code itself: no docstring, no error's cause."""
+    tree = ast.parse(path.read_text("utf-8"))
+    above = {child: node for node in ast.walk(tree) for child in ast.iter_child_nodes(node)}
+
+    def lies_in(node: ast.AST) -> Iterator[ast.AST]:
+        while node in above:
+            node = above[node]
+            yield node
+
+    for node in ast.walk(tree):
+        if isinstance(node, ast.JoinedStr):
+            text = "".join(
+                str(v.value) if isinstance(v, ast.Constant) else "1" for v in node.values
+            )
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str):
+            text = node.value
+        else:
+            continue
+        around = list(lies_in(node))
+        words = [word for word in text.split() if word.strip(",:;.").isalpha()]
+        if isinstance(around[0], (ast.Expr, ast.JoinedStr)) or len(words) < 4:
+            continue
+        if any(isinstance(one, ast.Raise) for one in around) or any(
+            isinstance(one, ast.Call) and ERRORS.match(ast.unparse(one.func)) for one in around
+        ):
+            continue
+        yield text
+
+
+@pytest.mark.parametrize("room", ["analysis", "damper", "corner", "road"])
+def test_facts_are_no_sentences(room: str) -> None:
+    """What analysis finds is a kind and its figures; reports makes the sentence. An error may say
+    why there is none."""
+    told = {
+        f"{room}/{path.name}: {text}"
+        for path in sorted((PACKAGE / room).glob("*.py"))
+        if f"{room}/{path.name}" not in PARTS_OF_ERRORS
+        for text in sentences_in(path)
+    }
+    assert told == set()
+
+
+def test_each_file_with_parts_of_errors_still_has_some() -> None:
+    assert [name for name in PARTS_OF_ERRORS if not any(sentences_in(PACKAGE / name))] == []
 
 
 CURVES = {"DirectionFit", "Family", "CarriedCurve", "ShopCurve", "PartsCurve"}

@@ -9,10 +9,11 @@ import pytest
 from trackside.analysis.estimate import Estimate, estimate
 from trackside.analysis.knob_sweep import knob_sweep
 from trackside.analysis.shed import Shed
-from trackside.analysis.wheel import at_wheel, spring_at_wheel
+from trackside.analysis.wheel import Lack, at_wheel, spring_at_wheel
 from trackside.logbook import Logbook
 from trackside.records import Adjuster, Build, Car, CarCorner, CornerSheet, Reading, Session
 from trackside.records.damper import ShopRule
+from trackside.reports.wheel_words import lack_words
 
 SPEEDS = (0.05, 0.1)
 
@@ -83,7 +84,7 @@ def test_what_is_missing_is_said(corner: CarCorner, word: str, has_force: bool) 
     wheel = at_wheel(_estimate(session, shed), session, shed)
     assert wheel.ratio is None
     assert (wheel.force is not None) == has_force
-    assert any(word in sentence for sentence in wheel.missing)
+    assert any(word in lack_words(lack) for lack in wheel.missing)
 
 
 def test_a_spring_rate_that_cannot_be_read_is_not_the_cars() -> None:
@@ -92,7 +93,8 @@ def test_a_spring_rate_that_cannot_be_read_is_not_the_cars() -> None:
     odd = Session(car="car", FL=sheet)
     wheel = at_wheel(_estimate(odd, shed), odd, shed)
     assert (wheel.spring, wheel.ratio) == (None, None)
-    assert wheel.missing == ("the spring rate at FL, “12o”, cannot be used",)
+    assert wheel.missing == (Lack("spring rate", "FL", "12o"),)
+    assert lack_words(wheel.missing[0]) == "the spring rate at FL, “12o”, cannot be used"
     assert wheel.force is not None
 
 

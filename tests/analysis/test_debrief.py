@@ -14,6 +14,7 @@ from trackside.analysis.sides import uneven
 from trackside.damper.gas import pressure_at
 from trackside.records import Reading
 from trackside.reports.change_words import paired, sentences
+from trackside.reports.hints import where_words
 
 
 def told(after: object, before: object | None = None, shed: object = SHED) -> object:
@@ -21,7 +22,7 @@ def told(after: object, before: object | None = None, shed: object = SHED) -> ob
 
 
 def moved(after: object, before: object | None = None) -> list[tuple[str, str, int]]:
-    return [(m.part, m.where, m.sense) for m in told(after, before).moved]  # type: ignore[attr-defined]
+    return [(m.part, where_words(m), m.sense) for m in told(after, before).moved]  # type: ignore[attr-defined]
 
 
 def text(typed: str, quantity: str) -> Reading | None:

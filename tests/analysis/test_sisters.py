@@ -11,7 +11,7 @@ from tests.bench.trial_bench import TUNING, Trial, revalved, sisters, trial_damp
 from trackside.analysis.estimate import estimate_at, ground
 from trackside.analysis.revalve import set_at
 from trackside.analysis.shed import Shed
-from trackside.analysis.sisters import kinship, sisters_of
+from trackside.analysis.sisters import PassedOver, kinship, sisters_of
 from trackside.damper.basis import Basis
 from trackside.errors import NoEstimate
 from trackside.records import Adjuster, Build, Damper, DynoRow, DynoSheet
@@ -110,7 +110,7 @@ def test_the_build_before_lends_its_needle_and_no_force():
         ground(builds[1], "bump", without)
     told = sisters_of(builds[1], "bump", without)
     assert told is not None
-    assert told.passed_over == ("TW-1 A shares the needle alone: run this build at one position",)
+    assert told.passed_over == (PassedOver("TW-1 A", "needle alone", "bump"),)
     shed = Shed(builds=builds, sheets=(old, own))
     assert _worst(shed, after, round(CLICKS * 0.6), builds[1]) < 0.12
 
@@ -134,4 +134,4 @@ def test_another_number_of_clicks_is_passed_over():
     found = sisters_of(shed.builds[0], "bump", other)
     assert found is not None
     assert found.family is None
-    assert f"has {CLICKS + 4} clicks, this one {CLICKS}" in found.passed_over[0]
+    assert found.passed_over == (PassedOver("S-0 A", "other clicks", "bump", CLICKS + 4, CLICKS),)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from trackside.analysis.changes import AXLES
 from trackside.analysis.felt import Moved
 from trackside.reports.hints import hints
 
@@ -72,14 +73,14 @@ def test_the_simple_model_says_what_the_hint_says_that_it_says(
     assert np.sign(early[np.argmax(np.abs(early))]) == first
     assert np.min(step * first) < -0.1 * np.max(np.abs(early)), "it is given back a moment later"
     assert abs(np.sum(step)) < 0.05 * np.sum(np.abs(step))
-    said = next(hints([Moved(direction, axle, axle, 1, direction)]))
+    said = next(hints([Moved(direction, axle, AXLES[axle], 1, direction)]))
     assert "A simple model says otherwise" in said
     assert ("less load" if first < 0 else "more load") in said
 
 
 def test_whatever_speaks_of_tyre_load_against_the_crews_gives_both_views() -> None:
     told = [
-        next(hints([Moved(d, a, a, s, d)]))
+        next(hints([Moved(d, a, AXLES[a], s, d)]))
         for a in ("front", "rear") for d in ("bump", "rebound") for s in (1, -1)
     ]  # fmt: skip
     for hint in told:
@@ -92,24 +93,25 @@ def test_whatever_speaks_of_tyre_load_against_the_crews_gives_both_views() -> No
 def test_spring_bar_wing_bias_and_toe_have_their_hint(part: str, sense: int) -> None:
     for axle in ("front",) if part == "bias" else ("front", "rear"):
         where = axle if part in ("spring_rate", "toe") else ""
-        [hint] = hints([Moved(part, axle, where, sense, f"the {part}")])
+        corners = AXLES[axle] if where else ()
+        [hint] = hints([Moved(part, axle, corners, sense, f"the {part}")])
         assert hint.startswith(f"{where} the {part}".strip())
         assert "No hint" not in hint
 
 
 @pytest.mark.parametrize(("part", "axle"), [("bar", "rear"), ("wing", "rear"), ("bias", "")])
 def test_where_the_way_is_not_known_both_ways_are_said(part: str, axle: str) -> None:
-    [hint] = hints([Moved(part, axle, "", 0, "Thing")])
+    [hint] = hints([Moved(part, axle, (), 0, "Thing")])
     assert hint.startswith("Thing changed: ")
     assert ("stiffer" in hint and "softer" in hint) or "more" in hint or "towards the rear" in hint
 
 
 def test_what_has_no_hint_is_named_and_nothing_is_claimed_of_it() -> None:
     told = list(hints([
-        Moved("bump", "front", "front", 0, "bump"),
-        Moved("", "front", "front", 0, "camber"),
-        Moved("perch", "rear", "rear", 1, "perch"),
-        Moved("", "", "", 0, "Ballast"),
+        Moved("bump", "front", AXLES["front"], 0, "bump"),
+        Moved("", "front", ("FR",), 0, "camber"),
+        Moved("perch", "rear", AXLES["rear"], 1, "perch"),
+        Moved("", "", (), 0, "Ballast"),
     ]))  # fmt: skip
-    assert told == ["No hint for front bump, front camber, rear perch, Ballast."]
+    assert told == ["No hint for front bump, front right camber, rear perch, Ballast."]
     assert list(hints([])) == []

@@ -33,7 +33,7 @@ PARTS = "calculated from the parts, never on a bench"
         (Origin("shop rule", share=0.035),
          "the shop's full-hard force, less 3.5 % of it a click"),
         (Origin("parts"), PARTS),
-        (Origin("parts", ring="taken at full hard"),
+        (Origin("parts", ring="at full hard"),
          f"{PARTS}; the preload ring is taken at full hard"),
         (Origin("parts", ring="lift not known"),
          f"{PARTS}; lift of the preload ring not known: left out"),

@@ -14,7 +14,7 @@ from tests.told import agrees
 from trackside.analysis.air import ColdToday
 from trackside.analysis.bring_back import FAR, Differs, Translation
 from trackside.analysis.cavitation import Cavitation
-from trackside.analysis.changes import changes
+from trackside.analysis.changes import AXLES, changes
 from trackside.analysis.felt import Moved
 from trackside.analysis.gas_loss import LostCharge
 from trackside.analysis.plausible_ranges import Mark
@@ -69,9 +69,9 @@ PSI = Preferences(units={"pressure": "psi", "temperature": "°F", "speed": "in/s
 def test_every_hint() -> None:
     parts = ("bump", "rebound", "spring_rate", "bar", "wing", "bias", "toe", "camber")
     told = [
-        f"{part} {axle or '–'} {sense}: {' '.join(hints([Moved(part, axle, axle, sense, part)]))}"
+        f"{part} {axle or '–'} {sense}: {' '.join(hints([Moved(part, axle, at, sense, part)]))}"
         for part in parts
-        for axle in ("front", "rear", "")
+        for axle, at in (*AXLES.items(), ("", ()))
         for sense in (-1, 0, 1)
     ]
     agrees(told, __file__, "hints")

@@ -76,9 +76,15 @@ def _corner(
         raise NoEstimate(
             f"masses or motion ratio at {corner} are not recorded", "enter them with the car"
         )
-    spring, no_spring = spring_at(session, corner, figures)
+    spring = spring_at(session, corner, figures)
     if spring is None:
-        raise NoEstimate(no_spring, "enter it on the run sheet, or with the car")
+        entered = session.corner(corner).spring_rate
+        raise NoEstimate(
+            f"the spring rate at {corner}, “{entered.typed}”, cannot be used"
+            if entered
+            else f"no spring rate at {corner}",
+            "enter it on the run sheet, or with the car",
+        )
     rod = speed * ratio
     both = [estimate(session, corner, d, shed, rod).force / rod for d in DIRECTIONS]
     return (

@@ -102,7 +102,8 @@ class ForceChange:
 @dataclass(frozen=True)
 class NotKnown:
     """One direction of a corner where something that moves the force was changed, and why the
-    change in force is not known."""
+    change in force is not known, as an error says it; "" where no figure comes out at the rod
+    speeds."""
 
     corner: str
     direction: str
@@ -154,7 +155,7 @@ def changes(
             if change.is_known:
                 forces.append(change)
             else:
-                unknown.append(NotKnown(corner, direction, "no figure comes out at these speeds."))
+                unknown.append(NotKnown(corner, direction, ""))
     forces.sort(key=lambda change: -change.share)
     return Changes(
         (*values, *(gauge for gauge in gauges if gauge.is_set)),

@@ -267,7 +267,7 @@ def _ring(at: Setting, stands_on: Ground) -> RingKind:
     """What is known of the preload adjuster's part in the force."""
     by_parts, known = stands_on.origin.kind == "parts", stands_on.curve.takes_preload
     if known:
-        return "taken at full hard" if by_parts and at.preload is None else "known"
+        return "at full hard" if by_parts and at.preload is None else "known"
     return "lift not known" if by_parts else "not measured"
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from trackside.analysis.changes import AXLES, Changes, ForceChange
 from trackside.analysis.value_change import ValueChange
-from trackside.records.fields import ADJUSTERS, CORNER_NAMES
+from trackside.records.fields import ADJUSTERS
 from trackside.records.likeness import folded
 
 
@@ -17,14 +17,15 @@ class Moved:
     """One part of the car that was changed.
 
     `part`: bump, rebound, a corner's field (`spring_rate`), or of the whole car bar, wing, bias;
-    "" for what has no such name. `axle`: front, rear, or "" where it is not known. `where`: the
-    place in words. `sense`: 1 for harder or more, −1 for softer or less, 0 where it is not known.
+    "" for what has no such name. `axle`: front, rear, or "" where it is not known. `corners`: those
+    at which it was changed; none for an item of the whole car, whose name says where it is.
+    `sense`: 1 for harder or more, −1 for softer or less, 0 where it is not known.
     `name`: the change's own label.
     """
 
     part: str
     axle: str
-    where: str
+    corners: tuple[str, ...]
     sense: int
     name: str
 
@@ -44,8 +45,9 @@ def _by_force(forces: Iterable[ForceChange]) -> Iterator[Moved]:
     for (axle, direction), found in of_axle.items():
         senses = {force.sense for force in found}
         for force in found if len(senses) > 1 else found[:1]:
-            where = axle if len(found) == 2 and len(senses) == 1 else CORNER_NAMES[force.corner]
-            yield Moved(direction, axle, where, force.sense, direction)
+            alike = len(found) == 2 and len(senses) == 1
+            corners = AXLES[axle] if alike else (force.corner,)
+            yield Moved(direction, axle, corners, force.sense, direction)
 
 
 def _by_value(values: Iterable[ValueChange]) -> Iterator[Moved]:
@@ -60,11 +62,11 @@ def _by_value(values: Iterable[ValueChange]) -> Iterator[Moved]:
             of_axle.setdefault((axle, name), []).append(value)
     for (axle, name), found in of_axle.items():
         senses = {value.sense for value in found}
+        corners = tuple(value.corner for value in found)
         if len(found) == 2 and len(senses) == 1:
-            yield Moved(name, axle, axle, senses.pop(), found[0].label)
+            yield Moved(name, axle, corners, senses.pop(), found[0].label)
         else:  # one side, or each its own way: a matter of corner weights, not of an axle
-            where = CORNER_NAMES[found[0].corner] if len(found) == 1 else axle
-            yield Moved("", axle, where, 0, found[0].label)
+            yield Moved("", axle, corners, 0, found[0].label)
     for value in items:
         yield _item(value)
 
@@ -98,7 +100,7 @@ def _item(value: ValueChange) -> Moved:
         axle = axle or ("front" if "front" in was + now else "rear")
         sense = _by_number(_SHARE, was, now) or _by_number(_NUMBER, was, now)
         sense, axle = (sense if axle == "front" else -sense), "front"
-    return Moved(part, axle, "", sense, value.label)
+    return Moved(part, axle, (), sense, value.label)
 
 
 def _sense_of_bar(was: str, now: str) -> int:

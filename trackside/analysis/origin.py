@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 OriginKind = Literal["sheet", "sisters", "carried over", "shop rule", "parts"]
-RingKind = Literal["known", "taken at full hard", "lift not known", "not measured"]
+RingKind = Literal["known", "at full hard", "lift not known", "not measured"]
 
 
 class SheetName(NamedTuple):

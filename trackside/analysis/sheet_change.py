@@ -21,7 +21,6 @@ from trackside.records import Build, DynoSheet
 
 LOSS = 0.04
 """A damper that lost more of its force asks for a strip-down: our own limit, no source."""
-COMPARED = f"oil temperatures allowed for where known; limit {100 * LOSS:g} %: our own, no source"
 _SAME_POSITION = 1e-6
 _REACH = 1.96
 ALIKE_C = 5.0

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Literal
 
 from trackside.analysis.shed import Shed, fit_of
 from trackside.damper.likeness import Kind
@@ -19,14 +20,30 @@ from trackside.records import Build, DynoSheet
 
 
 @dataclass(frozen=True)
+class PassedOver:
+    """A sister by name that says nothing of a direction.
+
+    - no adjuster: its adjuster, or this build's, is not on record. other clicks: it has `clicks`,
+      this one's has `own_clicks`.
+    - few positions: its sheet has fewer than two.
+    - needle alone: no more is shared, and this build has no run of its own that would tell it.
+    """
+
+    name: str
+    why: Literal["no adjuster", "other clicks", "few positions", "needle alone"]
+    direction: str
+    clicks: int = 0
+    own_clicks: int = 0
+
+
+@dataclass(frozen=True)
 class Sisterhood:
     """What a build's sisters know of one direction: `family` answers, None when nobody is left;
-    `strangers` were called sisters and prove to be none; `passed_over` cannot be compared, and
-    why."""
+    `strangers` were called sisters and prove to be none; `passed_over` cannot be compared."""
 
     family: Family | None
     strangers: tuple[Stranger, ...] = ()
-    passed_over: tuple[str, ...] = ()
+    passed_over: tuple[PassedOver, ...] = ()
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -46,8 +63,8 @@ def sisters_of(build: Build, direction: str, shed: Shed) -> Sisterhood | None:
         theirs = shed.sheet(other)
         if theirs is None:
             continue
-        if reason := _other_knob(build, other, direction):
-            passed.append(reason)
+        if other_knob := _other_knob(build, other, direction):
+            passed.append(other_knob)
         else:
             others.append((theirs, other, kind))
     return _proven(direction, sheet, build, tuple(others), tuple(passed))
@@ -72,15 +89,15 @@ def _same(one: str, other: str) -> bool:
     return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
 
 
-def _other_knob(build: Build, other: Build, direction: str) -> str:
-    """Why the positions of two builds cannot be compared; empty when they can."""
+def _other_knob(build: Build, other: Build, direction: str) -> PassedOver | None:
+    """Why the positions of two builds cannot be compared; None when they can."""
     one, two = (b.bleed_adjuster(direction) for b in (build, other))
     name = f"{other.damper} {other.version}"
     if one is None or two is None:
-        return f"{name}: its {direction} adjuster or this one's is not on record"
+        return PassedOver(name, "no adjuster", direction)
     if one.clicks != two.clicks:
-        return f"{name}: its {direction} adjuster has {two.clicks} clicks, this one {one.clicks}"
-    return ""
+        return PassedOver(name, "other clicks", direction, two.clicks, one.clicks)
+    return None
 
 
 @lru_cache(maxsize=256)
@@ -89,7 +106,7 @@ def _proven(
     sheet: DynoSheet | None,
     build: Build,
     others: tuple[tuple[DynoSheet, Build, Kind], ...],
-    passed_over: tuple[str, ...],
+    passed_over: tuple[PassedOver, ...],
 ) -> Sisterhood | None:
     own = None if sheet is None else _fit(sheet, build, direction)
     if own is not None and len(own.positions) >= ENOUGH:
@@ -99,11 +116,11 @@ def _proven(
         fit = _fit(theirs, other, direction)
         name = f"{other.damper} {other.version}"
         if fit is None or len(fit.positions) < 2:
-            passed.append(f"{name}: fewer than two {direction} positions on its sheet")
+            passed.append(PassedOver(name, "few positions", direction))
         elif kind is Kind.MODEL or own is not None:
             sisters.append(Sister(name, fit, kind))
         else:
-            passed.append(f"{name} shares the needle alone: run this build at one position")
+            passed.append(PassedOver(name, "needle alone", direction))
     if not sisters:
         return Sisterhood(None, (), tuple(passed)) if passed else None
     kept, strangers = Family(direction, own, tuple(sisters)).strangers()

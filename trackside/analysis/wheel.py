@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +21,17 @@ from trackside.corner.wheel import (
 from trackside.records import CarCorner, Session
 from trackside.units import GRAVITY
 
-"""What the damping ratio leaves out; bars and the other corners are not in it either."""
+LackKind = Literal["motion ratio", "spring rate", "mass"]
+
+
+@dataclass(frozen=True)
+class Lack:
+    """A figure of the corner that is not on record; `typed` is what stands there instead and
+    cannot be used. The mass is that of the corner, or of what of it is unsprung."""
+
+    kind: LackKind
+    corner: str
+    typed: str = ""
 
 
 @dataclass(frozen=True)
@@ -28,7 +39,7 @@ class AtWheel:
     """One direction of a corner, seen from the wheel, at the estimate's rod speeds (m/s), (n,).
 
     `force` in N; `ratio` the damping ratio there (secant, 1 = critical). What is None cannot be
-    told, and `missing` says why, a sentence each. `spring` is the spring rate in N/m that the
+    told, and `missing` names what it lacks. `spring` is the spring rate in N/m that the
     ratio was told with, `sprung` the mass in kg.
     """
 
@@ -37,7 +48,7 @@ class AtWheel:
     sprung: float | None
     force: NDArray[np.float64] | None
     ratio: NDArray[np.float64] | None
-    missing: tuple[str, ...]
+    missing: tuple[Lack, ...]
     by_table: bool = False
     """Whether the motion ratio is known over travel, and the wheel rate with how it rises."""
 
@@ -50,20 +61,18 @@ def at_wheel(estimate: Estimate, session: Session, shed: Shed) -> AtWheel:
     """
     corner = estimate.setting.corner
     car = shed.car_corner(session, corner)
-    spring, no_spring = spring_at(session, corner, car)
+    spring = spring_at(session, corner, car)
     sprung = _sprung(car)
     ratio = car.motion_ratio
-    missing = [
-        sentence
-        for sentence, lacks in (
-            (f"the motion ratio at {corner} is not recorded with the car", ratio is None),
-            (no_spring, spring is None),
-            (f"the mass at {corner}, or its unsprung part, is not recorded", sprung is None),
-        )
-        if lacks
-    ]
+    entered = session.corner(corner).spring_rate
+    figures: tuple[tuple[LackKind, float | None, str], ...] = (
+        ("motion ratio", ratio, ""),
+        ("spring rate", spring, entered.typed if entered else ""),
+        ("mass", sprung, ""),
+    )
+    missing = tuple(Lack(kind, corner, typed) for kind, known, typed in figures if known is None)
     if ratio is None:
-        return AtWheel(None, spring, sprung, None, None, tuple(missing))
+        return AtWheel(None, spring, sprung, None, None, missing)
     force = wheel_force(estimate.force, ratio)
     damping = None
     if spring and sprung and bool(np.all(estimate.speed > 0)):
@@ -71,17 +80,14 @@ def at_wheel(estimate: Estimate, session: Session, shed: Shed) -> AtWheel:
         at_the_wheel = wheel_damping(secant_damping(estimate.force, estimate.speed), ratio)
         damping = damping_ratio(at_the_wheel, rate, sprung)
     by_table = bool(car.motion_table) and car.spring_ratio is None
-    return AtWheel(ratio, spring, sprung, force, damping, tuple(missing), by_table)
+    return AtWheel(ratio, spring, sprung, force, damping, missing, by_table)
 
 
-def spring_at(session: Session, corner: str, car: CarCorner) -> tuple[float | None, str]:
-    """The spring rate (N/m), the run sheet's before the car's; or None and a sentence why."""
+def spring_at(session: Session, corner: str, car: CarCorner) -> float | None:
+    """The spring rate (N/m), the run sheet's before the car's; None where there is none, and where
+    what stands on the run sheet cannot be used: the car's may be another spring."""
     entered, si = session.corner(corner).spring_rate, session.si(f"{corner}.spring_rate")
-    if entered is not None and not si:
-        return None, f"the spring rate at {corner}, “{entered.typed}”, cannot be used"
-    if si is None and car.spring_rate is None:
-        return None, f"no spring rate at {corner}, neither on the run sheet nor with the car"
-    return si or car.spring_rate, ""
+    return car.spring_rate if entered is None else si or None
 
 
 def spring_at_wheel(spring: float, sprung: float, car: CarCorner) -> float:

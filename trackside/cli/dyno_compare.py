@@ -27,8 +27,8 @@ def compare(context: CommandContext, serial: str, version: str | None, as_json: 
     One with serious warnings that nobody has seen is listed, and not compared.
     """
     from trackside.analysis.shed import Shed
-    from trackside.analysis.sheet_change import COMPARED, against_first
-    from trackside.reports.bench_words import change_lines
+    from trackside.analysis.sheet_change import against_first
+    from trackside.reports.bench_words import COMPARED, change_lines
 
     with context.reader() as logbook:
         shed = Shed.of(logbook)

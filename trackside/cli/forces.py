@@ -108,10 +108,12 @@ def _damping_body(estimate: Estimate, shed: Shed) -> dict[str, Any]:
 
 
 def _wheel_body(wheel: AtWheel) -> dict[str, Any]:
+    from trackside.reports.wheel_words import lack_words
+
     return {
         "wheel_force_N": wheel.force,
         "damping_ratio": wheel.ratio,
-        "wheel_unknown": wheel.missing,
+        "wheel_unknown": [lack_words(lack) for lack in wheel.missing],
     }
 
 
@@ -165,6 +167,7 @@ def _say_estimate(
     from trackside.analysis.damping import damping
     from trackside.reports import formatting
     from trackside.reports.origin_words import origin_words, setting_words
+    from trackside.reports.wheel_words import lack_words
 
     slopes, origin = damping(estimate, shed), origin_words(estimate.origin)
     at, unit, speed = estimate.setting, preferences.unit("force"), preferences.unit("speed")
@@ -182,7 +185,7 @@ def _say_estimate(
             "–" if wheel.ratio is None else f"{wheel.ratio[n]:.2f}",
         ))  # fmt: skip
     table(rows, right=range(6), indent=2)
-    say(*(f"  {sentence}" for sentence in wheel.missing))
+    say(*(f"  {lack_words(lack)}" for lack in wheel.missing))
 
 
 def _response(estimate: Estimate, record: Session, shed: Shed) -> Response | NoEstimate:

@@ -137,6 +137,9 @@ def _charge(session: Session, corner: str, build: Build | None, preferences: Pre
     return text
 
 
+COMPARED = f"oil temperatures allowed for where known; limit {100 * LOSS:g} %: our own, no source"
+
+
 def change_lines(first: DynoSheet, changes: Changes) -> Iterator[tuple[str, str]]:
     """(style, line) of a build's newest sheet against its first, a sentence a direction."""
     yield "bold", f"newest dyno sheet against that of {first.date}"

@@ -144,7 +144,12 @@ def sentence(value: ValueChange, preferences: Preferences) -> str:
 
 def not_known(one: NotKnown) -> str:
     """`FL bump: no estimate, the bump position at FL is not entered: type it …`."""
-    return f"{one.corner} {one.direction}: no estimate, {one.why}"
+    return f"{one.corner} {one.direction}: no estimate, {why_not_known(one)}"
+
+
+def why_not_known(one: NotKnown) -> str:
+    """Why a change in force is not known."""
+    return one.why or "no figure comes out at these speeds."
 
 
 def sentences(changes: Changes, preferences: Preferences) -> list[str]:

@@ -20,7 +20,7 @@ from trackside.records import BALANCE_WORDS, Change, Note, Session
 from trackside.records.fields import CORNER_NAMES, PHASES, SESSION_FIELDS
 from trackside.reports import formatting
 from trackside.reports.cautions import INVENTED
-from trackside.reports.change_words import paired
+from trackside.reports.change_words import paired, why_not_known
 from trackside.reports.document import Document, Picture, Pictures, Said, Section
 from trackside.reports.gas_words import lost_charge_words
 from trackside.reports.hints import hints
@@ -304,7 +304,7 @@ def _worth(changes: Changes, preferences: Preferences) -> Iterator[Said]:
 def _by_reason(unknown: Iterable[NotKnown]) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for one in unknown:
-        found.setdefault(one.why, []).append(f"{one.corner} {one.direction}")
+        found.setdefault(why_not_known(one), []).append(f"{one.corner} {one.direction}")
     return found
 
 

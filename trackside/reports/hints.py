@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from trackside.analysis.felt import Moved
+from trackside.records.fields import CORNER_NAMES
 
 _MODEL = "A simple model says otherwise"
 
@@ -77,15 +78,22 @@ def hints(moved: Iterable[Moved]) -> Iterator[str]:
         if hint := _hint(one):
             yield hint
         else:
-            without.append(f"{one.where} {one.name}".strip())
+            without.append(f"{where_words(one)} {one.name}".strip())
     if without:
         yield f"No hint for {', '.join(dict.fromkeys(without))}."
 
 
+def where_words(one: Moved) -> str:
+    """The corner, the axle where both of it were changed, or nothing."""
+    return (
+        CORNER_NAMES[one.corners[0]] if len(one.corners) == 1 else one.axle if one.corners else ""
+    )
+
+
 def _hint(one: Moved) -> str:
     if text := _DAMPING.get((one.axle, one.part, one.sense)):
-        return f"{one.where} {one.part} {_HARDER[one.sense]}: {text}"
+        return f"{where_words(one)} {one.part} {_HARDER[one.sense]}: {text}"
     axle = "" if one.part == "bias" and one.sense == 0 else one.axle
     text = _OTHER.get((one.part, axle, one.sense), "")
-    label = f"{one.where} {one.name}".strip()
+    label = f"{where_words(one)} {one.name}".strip()
     return f"{label} {_MORE[one.part][one.sense]}: {text}" if text else ""

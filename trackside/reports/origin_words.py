@@ -9,7 +9,7 @@ from trackside.records import Adjuster
 BY_PARTS = "calculated from the parts, never on a bench"
 _RING = {
     "known": "",
-    "taken at full hard": "the preload ring is taken at full hard",
+    "at full hard": "the preload ring is taken at full hard",
     "lift not known": "lift of the preload ring not known: left out",
     "not measured": "preload not measured: left out",
 }

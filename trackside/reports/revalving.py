@@ -8,13 +8,13 @@ from trackside.analysis.estimate import DIRECTIONS, ground
 from trackside.analysis.response import AIR, SHARE, SPEED, response
 from trackside.analysis.revalve import Revalve, half_open, revalve, set_at
 from trackside.analysis.shed import Shed
-from trackside.analysis.sheet_change import COMPARED, against_first
+from trackside.analysis.sheet_change import against_first
 from trackside.damper.basis import Basis
 from trackside.errors import TracksideError
 from trackside.preferences import Preferences
 from trackside.records import Build, CornerSheet
 from trackside.reports import formatting
-from trackside.reports.bench_words import change_lines
+from trackside.reports.bench_words import COMPARED, change_lines
 from trackside.reports.limits import disc_lines
 from trackside.reports.origin_words import origin_words
 from trackside.reports.response_words import ASSUMED, gas_words, travel_words

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from trackside.analysis.estimate import DIRECTIONS, ground
-from trackside.analysis.sisters import sisters_of
+from trackside.analysis.sisters import PassedOver, sisters_of
 from trackside.damper.advice import best_run
 from trackside.damper.clicks import as_counted, from_full_hard
 from trackside.damper.sisters import Family, NextRun, Stranger, mean_half_band
@@ -32,6 +32,18 @@ def stranger_words(one: Stranger) -> str:
         f"{one.name} is no sister: foretold from the others it misses by {100 * one.miss:.0f} %, "
         f"where {100 * one.expected:.0f} % is usual"
     )
+
+
+def passed_over_words(one: PassedOver) -> str:
+    """Why a sister says nothing of a direction."""
+    if one.why == "needle alone":
+        return f"{one.name} shares the needle alone: run this build at one position"
+    if one.why == "few positions":
+        return f"{one.name}: fewer than two {one.direction} positions on its sheet"
+    adjuster = f"{one.name}: its {one.direction} adjuster"
+    if one.why == "no adjuster":
+        return f"{adjuster} or this one's is not on record"
+    return f"{adjuster} has {one.clicks} clicks, this one {one.own_clicks}"
 
 
 def run_words(run: NextRun, counted: Callable[[float], str] = "{:g}".format) -> str:
@@ -90,8 +102,8 @@ def next_run_lines(
                 yield "dim", f"  {direction}: {held}: another run would hardly narrow it"
         for stranger in sisters.strangers if sisters else ():
             yield "bold", f"  ! {direction}: {stranger_words(stranger)}"
-        for reason in sisters.passed_over if sisters else ():
-            yield "dim", f"  {direction}: {reason}"
+        for one in sisters.passed_over if sisters else ():
+            yield "dim", f"  {direction}: {passed_over_words(one)}"
 
 
 def used_positions(ran: Sequence[CornerSheet], knob: Adjuster) -> tuple[float, ...]:

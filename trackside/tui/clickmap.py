@@ -31,6 +31,7 @@ from trackside.records import Adjuster, Session
 from trackside.reports import formatting
 from trackside.reports.oil_words import OIL_KNOWN
 from trackside.reports.origin_words import setting_words
+from trackside.reports.wheel_words import lack_words
 from trackside.units import from_si, show
 
 TABLE_WIDTH = 61
@@ -346,7 +347,7 @@ def at_the_wheel(found: ClickMap, every: bool) -> list[str]:
             f"damping ratio ζ: spring {spring}, sprung {mass}, {table}one corner alone, no tyre"
         )
     missing = wheel.missing if every else wheel.missing[:1]
-    return lines + [f"no ζ: {sentence}" for sentence in missing]
+    return lines + [f"no ζ: {lack_words(lack)}" for lack in missing]
 
 
 def difference(found: ClickMap, width: int, height: int) -> tuple[str, Drawing] | None:
