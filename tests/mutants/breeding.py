@@ -60,7 +60,8 @@ _HOW_FINE = {"_STEP", "_POINTS", "_CURVE_POINTS"}
 as anybody can see."""
 _ON_A_GRID = {"linspace", "geomspace", "logspace"}
 _EITHER_WAY = {"min", "max", "isclose", "maximum", "minimum", "hypot", "union", "allclose", "cast"}
-_NEVER_SEEN = {"__repr__", "__hash__", "__rich_repr__"}
+_NEVER_SEEN = {"__repr__", "__hash__", "__rich_repr__", "guesses"}
+"""Functions; of the last, where a search begins: from another place it ends at the same."""
 _TOO_SMALL = 1e-6
 
 
@@ -180,6 +181,8 @@ def _silent(nodes: list[ast.AST], parents: dict[ast.AST, ast.AST]) -> set[ast.AS
                 roots.append(size)
             case ast.keyword(arg=name) if name in _SETTINGS:
                 roots.append(node)
+            case ast.For(target=ast.Name(id="_"), iter=ast.Call(func=ast.Name(id="range"))):
+                roots.append(node.iter)  # how many steps of a search
             case ast.keyword(arg="limit", value=ast.Constant(value=1)):  # the first is used
                 roots.append(node)
             case ast.FormattedValue():

@@ -42,12 +42,16 @@ log = logging.getLogger("of some name")
 _STEP = 0.01
 _POINTS: Final = 40
 @cached(maxsize=8)
+def guesses(a):
+    return 0.5 * a
 def f(a: dict[str, float] | None) -> dict[str, int]:
     """Another text."""
     assert a > 0, "never seen"
     log.debug("only for a log %s", -a)
     a.setflags(write=False)
     first, slack = newest(limit=1), 1e-6
+    for _ in range(12):
+        a = better(a)
     return solve(a, xtol=1e-9)
 '''
     assert breed(source) == []
