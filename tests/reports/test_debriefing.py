@@ -10,8 +10,8 @@ import pytest
 from tests.analysis.garage import PREFERENCES, SHED, corner, session
 from trackside.analysis.debrief import OutLap
 from trackside.logbook import Logbook, put
-from trackside.records import Reading, Session
-from trackside.reports.debriefing import debrief_page, out_lap_words, sections
+from trackside.records import Change, Reading, Session
+from trackside.reports.debriefing import debrief_page, out_lap_words, reasons_said, sections
 from trackside.reports.document import Section
 from trackside.reports.text import text
 
@@ -303,3 +303,12 @@ def test_an_out_lap_names_its_corners_by_what_is_not_known_of_them(
         f"take a cautious out-lap: another damper or build at {said}; a change of unknown force at "
         "RL"
     )
+
+
+def test_a_change_that_nobody_judged_is_said_to_have_no_verdict() -> None:
+    judged = Change(session="s", what="bar", verdict="better")
+    open_ones = [Change(session="s", what="bar"), Change(session="s", reason="loose")]
+    nothing = Change(session="s")
+    told = [said.text for said in reasons_said([judged, *open_ones, nothing], asks=True)]
+    assert told == ["bar", "→ better", "bar", "→ no verdict yet", "loose", "→ no verdict yet"]
+    assert [said.text for said in reasons_said(open_ones)] == ["bar", "loose"]

@@ -195,8 +195,8 @@ async def _shelf(pilot: Pilot[None], file: Path) -> None:
 
 
 WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
-    "action_note": (_sheet, "a"),
-    "action_reason": (_sheet, "y"),
+    "note_questions": (_sheet, "a"),
+    "reason_questions": (_sheet, "y"),
     "action_shelve": (_sheet, "K"),
     "action_item": (_sheet, "i"),
     "new_damper": (_shed, "n"),
@@ -244,7 +244,7 @@ def test_every_form_is_walked() -> None:
         ("ask.py", "Lines"),
         ("board.py", "Line"),
         ("shelf.py", "Line"),
-        ("note_forms.py", "Ask"),
+        ("asking.py", "Ask"),
         ("pages.py", "Ask"),
         ("sheet.py", "Grid"),
         ("record.py", "Grid"),
@@ -264,7 +264,7 @@ async def test_every_field_of_every_form(season_file: Path, drive: Drive, text: 
             holds = await write(pilot, text)
             assert set(holds) == asked[asks]
             assert form.typed() == holds
-            if text != EVERYTHING or asks == "action_note":
+            if text != EVERYTHING or asks == "note_questions":
                 await pilot.press("escape")
                 await until(pilot, lambda page=page: pilot.app.screen is page)
                 seen(pilot.app)

@@ -35,6 +35,7 @@ COMMANDS = {
     "laps": "lap_times",
     "sheet": "paper",
     "debrief": "paper",
+    "verdict": "verdicts",
     "history": "history",
     "conflicts": "conflicts",
     "settle": "conflicts",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from difflib import get_close_matches
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
@@ -14,7 +14,7 @@ from trackside.errors import BadInput
 from trackside.units import one_line
 
 if TYPE_CHECKING:
-    from trackside.logbook import Entry, Logbook
+    from trackside.logbook import Entry, Logbook, SessionLine
     from trackside.preferences import Preferences
 
 
@@ -28,13 +28,16 @@ def history(
     context: CommandContext, session: str, path: str | None, at: str | None, as_json: bool
 ) -> None:
     """The history of a session, newest first, or of one value: PATH is driver, FL.rebound_bleed,
-    or a whole corner, FL. Where two laptops differed, (stands) is beside the change that set the
-    present value."""
+    or a whole corner, FL; notes and reasons are what was said of it. Where two laptops differed,
+    (stands) is beside the change that set the present value."""
     if at and path:
         raise click.UsageError("--at shows the whole session: leave the value out")
     _refuse_unknown(path or "")
     with context.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
+        if path in _SAID:
+            _tell_said(logbook, line, _SAID[path], as_json)
+            return
         entries = logbook.history(line.entity, path)
         then = logbook.as_of(line.entity, moment(at)) if at else None
         if as_json:
@@ -55,11 +58,30 @@ def history(
             _say_entry(entry, context.preferences, logbook)
 
 
+_SAID: Final = {"notes": "note", "reasons": "change"}
+"""What was said of a session, by the kind of its records."""
+
+
+def _tell_said(logbook: Logbook, line: SessionLine, kind: str, as_json: bool) -> None:
+    """The history of every note, or reason, of that session."""
+    entities = [entity for entity, _ in logbook.of_session(kind, line.entity)]
+    if as_json:
+        emit([{"entity": e, **_body(entry)} for e in entities for entry in logbook.history(e)])
+        return
+    from trackside.cli.sessions import heading
+    from trackside.reports.said_words import past_words
+
+    say(heading(line))
+    for entity in entities:
+        say(f"{'note' if kind == 'note' else 'reason'} {entity[-6:]}")
+        say(*(f"  {said}" for said in past_words(logbook, entity)))
+
+
 def _refuse_unknown(path: str) -> None:
     """BadInput for what is neither a corner nor a value of a session: a typo has no history."""
     from trackside.records.fields import CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
 
-    if not path or path in CORNERS or path == "items":
+    if not path or path in CORNERS or path == "items" or path in _SAID:
         return
     try:
         field_of(path)

@@ -19,17 +19,21 @@ _DAY: Final = re.compile(r"^\d{4}-\d\d-\d\d")
 
 class ReasonWanted(TracksideError):
     """A correction after the event waits for its reason; `again` does what was asked, once more,
-    where the page cannot (None: whoever asked does it again)."""
+    where the page cannot (None: whoever asked does it again). `session` is the one that is
+    corrected, where that is not the current one."""
 
     title = "A correction after the event"
 
-    def __init__(self, path: str, again: Callable[[], object] | None = None) -> None:
+    def __init__(
+        self, path: str, again: Callable[[], object] | None = None, *, session: str = ""
+    ) -> None:
         super().__init__(
             "not kept, and still in the cell: a correction after the event needs its reason",
             "Enter on the cell asks again",
         )
         self.path = path
         self.again = again
+        self.session = session
 
 
 class Corrections:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from trackside.crew.deciding import Decision
     from trackside.crew.runs import RunWrites
     from trackside.crew.swapping import Swap
+    from trackside.crew.verdicts import Verdicts
     from trackside.logbook.last_read import LastRead
     from trackside.records import Reading, Session
 
@@ -74,6 +75,7 @@ class Workspace:
         """What stood half typed in a cell of the current session when the program was cut off."""
         self._seen = self.logbook.data_version()
         self.corrections = Corrections(self.logbook, lambda: today())
+        self._verdicts: Verdicts | None = None
         self.signing = Signing(self.logbook, preferences)
         self.clock_behind = ""
         """When this computer wrote last, where its clock is behind that; empty where it is not."""
@@ -511,6 +513,15 @@ class Workspace:
     def _take_run(self, run: RunWrites) -> None:
         self.write(*run.writes)
         self.take(run.entity)
+
+    @property
+    def verdicts(self) -> Verdicts:
+        """Notes and reasons, and what waits for its verdict."""
+        from trackside.crew.verdicts import Verdicts
+
+        if self._verdicts is None:
+            self._verdicts = Verdicts(self.logbook, self.corrections)
+        return self._verdicts
 
     def car_name(self) -> str:
         """Name and number of the car in hand."""

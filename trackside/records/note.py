@@ -30,6 +30,11 @@ class Change(Record):
     verdict: Literal["", "better", "no difference", "worse", "unclear"] = ""
     verdict_words: Words = ""
 
+    @property
+    def unjudged(self) -> bool:
+        """Whether it says what was changed, or why, and not what came of it."""
+        return bool(self.what or self.reason) and not (self.verdict or self.verdict_words)
+
 
 class Kept(Record):
     """A set-up put on the shelf: the session that ran it and why it is worth keeping."""

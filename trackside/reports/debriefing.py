@@ -143,7 +143,7 @@ def _page(
                  *_sides(facts.uneven, preferences, facts.was_uneven))),
         Section("Also changed", more),
         since_car,
-        Section("How the last change worked", tuple(reasons_said(before.reasons))),
+        Section("How the last change worked", tuple(reasons_said(before.reasons, asks=True))),
         Section("Then and now", (*_conditions(before.session, now.session, facts.changes,
                                               preferences),
                                  *([Said(nothing_since)] if nothing_since else []))),
@@ -391,8 +391,8 @@ def _turn(turn: str | None) -> str:
     return f"turn {turn}" if turn and turn.strip().isdigit() else turn or ""
 
 
-def reasons_said(reasons: Iterable[Change]) -> Iterator[Said]:
-    """Why something was changed, each with its verdict."""
+def reasons_said(reasons: Iterable[Change], asks: bool = False) -> Iterator[Said]:
+    """Why something was changed, each with its verdict; with `asks`, that it has none yet."""
     for change in reasons:
         because = (
             f"{change.what}: {change.reason}"
@@ -404,6 +404,8 @@ def reasons_said(reasons: Iterable[Change]) -> Iterator[Said]:
         verdict = " · ".join(part for part in (change.verdict, change.verdict_words) if part)
         if verdict:
             yield Said(f"→ {verdict}", "big")
+        elif asks and change.unjudged:
+            yield Said("→ no verdict yet", "caution")
 
 
 def _conditions(

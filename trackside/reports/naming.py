@@ -107,6 +107,10 @@ def value_in_words(
             f"{name} {value_in_words(inner, f'{at}{name}', preferences)}"
             for name, inner in value.items()
         )
+    if path == "lap_times" and isinstance(value, list):
+        from trackside.records.laps import show_laps
+
+        return show_laps([one if isinstance(one, (float, str)) else str(one) for one in value])
     if isinstance(value, list):
         laps = all(isinstance(item, (int, float, str)) for item in value)
         return (" " if laps else "; ").join(

@@ -136,6 +136,8 @@ COMMANDS: tuple[Command, ...] = (
             ("sheet",)),
     Command("a", "note", "Note", "Write down what the driver says", ("sheet", "debrief")),
     Command("y", "reason", "Why", "Reason for the change, and its verdict", ("sheet", "debrief")),
+    Command("j", "verdicts", "", "Verdict on a change; put notes and reasons right",
+            ("board", "sheet", "debrief")),
     Command("K", "shelve", "Keep", "Put this set-up on the shelf, with why", ("sheet", "debrief")),
     Command("P", "print", "", "Print: save this page as a file", ("sheet", "debrief")),
     Command("i", "item", "", "Add a whole-car item: bar, wing, bias", ("sheet",)),

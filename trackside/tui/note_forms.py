@@ -3,39 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from trackside.crew.corrections import ReasonWanted
 from trackside.crew.notes import change_body, note_body
 from trackside.errors import TracksideError
-from trackside.logbook import Write, put
+from trackside.logbook import put
 from trackside.preferences import data_folder
-from trackside.records.fields import PHASES, VERDICTS
+from trackside.tui.asking import Answers, Keeping, note_questions, put_questions, reason_questions
 from trackside.tui.commands import no_session
 from trackside.tui.messages import Failed, Printed
 from trackside.tui.page import Page
-from trackside.tui.widgets.ask import Ask, Question, Work
+from trackside.tui.screens.verdicts import judge
+from trackside.tui.widgets.ask import Question
 
 if TYPE_CHECKING:
     from trackside.analysis.shed import Shed
-
-Answers = dict[str, str]
-
-
-def _nothing() -> None:
-    pass
-
-
-@dataclass(frozen=True)
-class Keeping:
-    """What a form's answers come to: what is to be written, what is said when that is kept, and
-    what is done then, the form being gone."""
-
-    writes: tuple[Write, ...] = ()
-    said: str = ""
-    then: Callable[[], object] = _nothing
 
 
 class NoteForms(Page):
@@ -48,37 +31,8 @@ class NoteForms(Page):
         keep: Callable[[Answers], str | Keeping],
         caution: str = "",
     ) -> None:
-        """Put the questions; `keep` writes the answers down and says so, empty for nothing, or says
-        what is to be written. The form goes when they are kept. What is refused stays in it; what
-        was left by Escape, or by the end of the program, is in it when it is opened again for this
-        session."""
-        held = self.desk.held(form)
-        asked = [replace(q, text=held.get(q.name, q.text), begun=q.text) for q in questions]
-        hold = partial(self.desk.hold_form, form)
-        keeping = Keeping()
-
-        def accept(answers: Answers) -> Work | None:
-            nonlocal keeping
-            try:
-                found = keep(answers)
-            except ReasonWanted as wanted:
-                self.host.ask_why(wanted, sheet.finish)
-                raise
-            keeping = Keeping(said=found) if isinstance(found, str) else found
-            return partial(self.desk.write, *keeping.writes) if keeping.writes else None
-
-        sheet = Ask(form, asked, caution, accept, hold)
-
-        def answered(answers: Answers | None) -> None:
-            if answers is None:
-                hold(sheet.unfinished()[1])
-                return
-            hold(dict.fromkeys(answers, ""))
-            if keeping.said:
-                self.announce(keeping.said)
-            keeping.then()
-
-        self.app.push_screen(sheet, answered)
+        """Put the questions over the page: see `put_questions`."""
+        put_questions(self, form, questions, keep, self.announce, caution)
 
     def session_in_hand(self) -> bool:
         """Whether there is a session to speak of; a sentence where there is none."""
@@ -90,13 +44,7 @@ class NoteForms(Page):
         """The driver's words."""
         if not self.session_in_hand():
             return
-        questions = (
-            Question("words", f"What {self.desk.session.driver or 'the driver'} says", many=True),
-            Question("phase", "Phase", choices=PHASES),
-            Question("turn", "Turn"),
-            Question("balance", "Balance", hint="−3 much understeer … 0 … +3 much oversteer"),
-            Question("rating", "Rating", hint="1 to 10"),
-        )
+        questions = note_questions(self.desk.session.driver)
         self.ask("Driver's note", questions, self._keep_note)
 
     def _keep_note(self, answers: Answers) -> Keeping:
@@ -109,12 +57,7 @@ class NoteForms(Page):
         """Why something was changed, and what came of it."""
         if not self.session_in_hand():
             return
-        questions = (
-            Question("reason", "Why", many=True),
-            Question("what", "Change", text=self._changed()),
-            Question("verdict", "Verdict", choices=VERDICTS),
-            Question("verdict_words", "What it changed"),
-        )
+        questions = reason_questions({"what": self._changed()})
         self.ask("Reason and verdict", questions, self._keep_reason)
 
     def _changed(self) -> str:
@@ -133,6 +76,11 @@ class NoteForms(Page):
         if not any(answers[name].strip() for name in ("reason", "verdict", "verdict_words")):
             return Keeping()
         return Keeping((put("change", change_body(answers, self.desk.entity)),), "reason kept")
+
+    def action_verdicts(self) -> None:
+        """What waits for its verdict; what was said of this session."""
+        self.leave()
+        judge(self, self.desk.entity)
 
     def action_shelve(self) -> None:
         """Put the set-up on the shelf."""

@@ -22,6 +22,17 @@ def conflicts_said(count: int) -> str:
     return f"{values} between windows or laptops: {key} shows every side."
 
 
+def verdicts_said(desk: Workspace) -> str:
+    """How many changes wait for their verdict, and the key to them; empty for none, and until the
+    logbook has been read: the first page waits for no records."""
+    if desk.shed is None:
+        return ""
+    from trackside.reports.said_words import waiting_words
+
+    words = waiting_words(len(desk.verdicts.waiting()))
+    return f"{words}: {key_of('verdicts')} gives it." if words else ""
+
+
 def clock_behind_said(until: str) -> str:
     """That the clock is behind what this computer wrote at `until`, and what follows from it."""
     from trackside.reports.naming import moment_in_words
@@ -49,6 +60,7 @@ def about_keeping(desk: Workspace) -> list[str]:
         desk.drafts.damaged,
         clock_behind_said(ahead) if ahead else "",
         conflicts_said(desk.conflict_count),
+        verdicts_said(desk),
         signing_said(desk.signing.to_say()),
     )
     return [sentence for sentence in found if sentence]

@@ -168,7 +168,7 @@ class Pages(KeyQueue, Unbroken):
             if reason:
                 hold({"why": ""})
             if reason and again is not None:
-                desk.corrections.give(desk.entity, reason)
+                desk.corrections.give(wanted.session or desk.entity, reason)
                 self.call_next(self._once_more, again)
                 return
             self.asking = False

@@ -268,6 +268,13 @@ class Board(Page):
     def _under_cursor(self) -> SessionLine | Heading | None:
         return self.rows[self.query_one(Ledger).cursor] if self.rows else None
 
+    def action_verdicts(self) -> None:
+        """What waits for its verdict; what was said of the session under the cursor."""
+        from trackside.tui.screens.verdicts import judge
+
+        session = self._session_at(self.query_one(Ledger).cursor) if self.rows else None
+        judge(self, session.entity if session else "")
+
     def action_new_event(self) -> None:
         """Begin an event today; its venue is typed at once."""
         body = {"venue": "new venue"}
