@@ -199,6 +199,8 @@ WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "reason_questions": (_sheet, "y"),
     "action_shelve": (_sheet, "K"),
     "action_item": (_sheet, "i"),
+    "put_in": (_sheet, "I"),
+    "move": (_sheet, "M"),
     "new_damper": (_shed, "n"),
     "new_build": (_shed, "B"),
     "ask": (_shed, "l"),
