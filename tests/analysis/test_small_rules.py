@@ -16,7 +16,7 @@ from trackside.analysis import bring_back
 from trackside.analysis.axle import axles
 from trackside.analysis.bench_fit import Residual, bench_fit
 from trackside.analysis.build_oil import TO_CST, oil_of
-from trackside.analysis.changes import changes
+from trackside.analysis.changes import ForceChange, changes
 from trackside.analysis.corner_limits import corner_limits
 from trackside.analysis.debrief import out_lap
 from trackside.analysis.estimate import estimate, ground, setting
@@ -36,14 +36,16 @@ from trackside.analysis.sides import Uneven
 from trackside.analysis.sisters import Sisterhood
 from trackside.analysis.swaps import is_swapped, swap
 from trackside.analysis.trend import trend
+from trackside.analysis.trend_rows import TrendRow
 from trackside.analysis.value_change import ClickChange
 from trackside.analysis.warm_oil import warm_estimate
+from trackside.analysis.worth import ForceStep
 from trackside.damper.basis import Basis
 from trackside.damper.sheet_fit import fit_sheet
 from trackside.damper.sisters import Family, Sister
-from trackside.errors import BadSheet, NoEstimate
+from trackside.errors import BadInput, BadSheet, NoEstimate
 from trackside.logbook import Logbook, put
-from trackside.records import Adjuster, Build, DynoRow, Reading, Session, SheetWarning
+from trackside.records import Adjuster, Build, Change, DynoRow, Reading, Session, SheetWarning
 
 HARD, TWIN, SOFT, RULE, BARE = SHED.builds
 SHEET = SHED.sheets[0]
@@ -514,3 +516,89 @@ def test_basis_of_a_damper_with_the_shop_rule_alone_and_rows_of_one_direction() 
     with pytest.raises(NoEstimate, match="has no dyno sheet and no shop rule"):
         ground(BARE, "rebound", shed)
     assert isinstance(one.rows[0], DynoRow)
+
+
+# ── a force change, row by row ──────────────────────────────────────────────────────────────────
+
+
+def change_of(change: list[float], half: list[float], speed: list[float]) -> ForceChange:
+    at, band = np.array(change), np.array(half)
+    step = ForceStep(
+        np.array(speed), np.full(at.size, 1e3), at, at - band, at + band, Basis.MEASURED
+    )
+    here = setting(session(), "FL", "bump", SHED)
+    return ForceChange("FL", "bump", here, here, step, None)
+
+
+@pytest.mark.parametrize(
+    ("change", "half", "sense", "in_noise", "clearest", "slow", "fast"),
+    [
+        ([10.0, 40.0, 90.0], [5.0, 8.0, 30.0], 1, False, 1, 1, 2),
+        ([-10.0, -40.0, -90.0], [5.0, 8.0, 30.0], -1, False, 1, 1, 2),
+        ([-10.0, 40.0, 90.0], [5.0, 8.0, 30.0], 0, False, 1, 1, 2),
+        ([-10.0, 40.0, 90.0], [50.0, 8.0, 30.0], 1, False, 1, 1, 2),
+        ([10.0, 4.0, 9.0], [50.0, 8.0, 30.0], 0, True, 1, 1, 2),
+    ],
+)
+def test_a_force_change_has_a_sense_where_its_band_can_tell_one(
+    change: list[float], half: list[float], sense: int, in_noise: bool, clearest: int, slow: int,
+    fast: int,
+) -> None:  # fmt: skip
+    one = change_of(change, half, [0.025, 0.1, 0.3])
+    assert (one.sense, one.in_noise, one.clearest) == (sense, in_noise, clearest)
+    assert one.share == pytest.approx(abs(change[clearest]) / half[clearest])
+    assert one.clearest_in(True, 0.1) == slow
+    assert one.clearest_in(False, 0.1) == fast
+    assert one.clearest_in(False, 0.3) is None
+    assert one.clearest_in(True, 0.01) is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "number", "code", "title"),
+    [("practice", 1.0, "P1", "practice 1"), ("race", None, "R", "race"),
+     ("qualifying", 2.0, "Q2", "qualifying 2")],
+)  # fmt: skip
+def test_a_row_of_the_trend_has_a_code_for_a_tick_and_a_title(
+    kind: str, number: float | None, code: str, title: str
+) -> None:
+    typed = None if number is None else Reading.of_si(number, "count")
+    now = session().model_copy(update={"kind": kind, "number": typed, "start": "2026-05-09 10:20"})
+    [point] = trend([("s", now)], "FL", "bump", SHED, SPEEDS)
+    reasons = tuple(
+        Change.checked({"session": "s", "what": "x", "verdict": v}) for v in ("better", "worse", "")
+    )
+    row = TrendRow.of(now, point, reasons)
+    assert (row.code, row.title, row.name) == (code, title, f"05-09 {code}")
+    assert row.verdict == "worse", "the last that was written"
+    assert TrendRow.of(now, point, ()).verdict == ""
+
+
+def test_what_cannot_be_compared_in_a_search_says_what_can() -> None:
+    with Logbook.open(":memory:", device="test") as logbook, pytest.raises(BadInput) as refused:
+        find(logbook, "driver<3", shelf_only=False)
+    assert refused.value.cause == "“driver<3” cannot be searched for"
+    assert refused.value.remedy == (
+        "compare one of air, track, humidity, laps, fuel with a number, as in air<15"
+    )
+
+
+def test_counts_that_nobody_entered_are_alike_where_both_builds_have_the_knob() -> None:
+    later = HARD.model_copy(update={"version": "B"})
+    other = HARD.model_copy(update={"version": "C", "adjusters": HARD.adjusters[:1]})
+    turned = HARD.model_copy(
+        update={"version": "D", "adjusters": (HARD.adjusters[0].model_copy(
+            update={"counted_from": "soft"}), HARD.adjusters[1])}
+    )  # fmt: skip
+    shed = replace(SHED, builds=(HARD, later, other, turned))
+
+    def told(version: str, **counts: float | None) -> set[str]:
+        then = session(corner("HARD", build="A", **counts))  # type: ignore[arg-type]
+        now = session(corner("HARD", build=version, **counts))  # type: ignore[arg-type]
+        found = swap(then, now, "FL", shed)
+        return {path for path, change in found.items() if isinstance(change, ClickChange)}
+
+    assert told("B") == set()
+    assert told("B", bump=None, rebound=None) == set()
+    assert told("C", bump=None, rebound=None) == {"FL.rebound_bleed"}
+    assert told("C") == {"FL.rebound_bleed"}
+    assert told("D") == {"FL.bump_bleed"}

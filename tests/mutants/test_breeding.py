@@ -41,9 +41,9 @@ import logging
 log = logging.getLogger("of some name")
 _STEP = 0.01
 _POINTS: Final = 40
-@cached(maxsize=8)
 def guesses(a):
     return 0.5 * a
+@cached(maxsize=8)
 def f(a: dict[str, float] | None) -> dict[str, int]:
     """Another text."""
     assert a > 0, "never seen"
