@@ -37,7 +37,7 @@ def test_conflicts_are_named_with_both_sides_and_what_stood_before(cli: Cli, log
         assert words in shown
     [found] = cli("--log", log, "conflicts", "--json").json
     assert (found["name"], found["path"]) == (shown[:4], "FL.camber")
-    assert [side["side"] for side in found["sides"]] == ["a", "b"]
+    assert [version["version"] for version in found["versions"]] == ["a", "b"]
 
 
 @pytest.mark.parametrize(("given", "typed"), [(("a",), None), (("--value", "-3.0"), "-3.0")])
@@ -49,7 +49,7 @@ def test_a_decision_is_a_revision_with_its_reason(
         "--log", log, "settle", found["name"], *given, "--why", "gauge read twice", "--json"
     ).json
     assert settled["conflicts"] == 0
-    assert settled["value"]["typed"] == (typed or found["sides"][0]["value"]["typed"])
+    assert settled["value"]["typed"] == (typed or found["versions"][0]["value"]["typed"])
     with Logbook.open(log, read_only=True) as logbook:
         [entry, *_] = logbook.history(found["entity"], "FL.camber")
         assert entry.reason == "gauge read twice"
@@ -65,9 +65,9 @@ def test_a_decision_is_a_revision_with_its_reason(
         (("1", "a"), "no conflict 1"),
         (("0", "a"), "no conflict 0"),
         (("", "a"), "no conflict"),
-        (("NAME", "c"), "no side"),
-        (("NAME",), "name one side"),
-        (("NAME", "a", "--value", "3"), "name one side"),
+        (("NAME", "c"), "no version"),
+        (("NAME",), "name one version"),
+        (("NAME", "a", "--value", "3"), "name one version"),
     ],
 )
 def test_what_cannot_be_settled_says_so(

@@ -100,7 +100,7 @@ def test_two_laptops_meet_through_bundles_and_a_folder(cli: Cli, log: Path, tmp_
     assert cli("--log", log, "bundle", "read", bundle, "--json").json["added"] == 0
     [dispute] = cli("--log", log, "conflicts", "--json").json
     assert dispute["path"] == "driver"
-    assert {side["value"] for side in dispute["sides"]} == {"Ines", "Otto"}
+    assert {version["value"] for version in dispute["versions"]} == {"Ines", "Otto"}
     shown = cli("--log", log, "conflicts").out
     assert "Ines" in shown
     assert "there" in shown

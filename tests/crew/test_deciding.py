@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from trackside.crew.deciding import for_side, for_text, settle
+from trackside.crew.deciding import for_text, for_version, settle
 from trackside.errors import BadInput
 from trackside.logbook import Conflict, Logbook, patch, put
 from trackside.preferences import Preferences
@@ -45,17 +45,17 @@ def test_a_side_holds_with_its_reason_and_nothing_is_left_open(
     logbook: Logbook, place: int
 ) -> None:
     [dispute] = logbook.open_conflicts()
-    revision = settle(logbook, for_side(dispute, place), " two\nlines ")
+    revision = settle(logbook, for_version(dispute, place), " two\nlines ")
     assert revision.reason == "two lines"
-    assert air(logbook, dispute) == dispute.sides[place].value["si"]
+    assert air(logbook, dispute) == dispute.versions[place].value["si"]
     assert logbook.open_conflicts() == []
 
 
 @pytest.mark.parametrize("place", [-1, 2])
 def test_a_side_that_is_not_there_is_refused(logbook: Logbook, place: int) -> None:
     [dispute] = logbook.open_conflicts()
-    with pytest.raises(BadInput, match=f"no side {place + 1}"):
-        for_side(dispute, place)
+    with pytest.raises(BadInput, match=f"no version {place + 1}"):
+        for_version(dispute, place)
     assert len(logbook.open_conflicts()) == 1
 
 

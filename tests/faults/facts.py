@@ -24,7 +24,7 @@ def facts(logbook: Logbook) -> dict[str, Any]:
     return {
         "board": (logbook.session_groups(), lines, logbook.events_waiting()),
         "conflicts": [
-            (*found[:3], [side._replace(device="") for side in found.sides], *found[4:])
+            (*found[:3], [version._replace(device="") for version in found.versions], *found[4:])
             for found in logbook.open_conflicts()
         ],
         "run sheet": [

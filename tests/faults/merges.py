@@ -128,7 +128,7 @@ class ThreeLaptops(RuleBasedStateMachine):
         open_ = self.laptops[laptop].open_conflicts()
         if open_:
             dispute = open_[choice % len(open_)]
-            verdict = dispute.verdict(choice % len(dispute.sides))
+            verdict = dispute.verdict(choice % len(dispute.versions))
             saved = self.laptops[laptop].settle(dispute.entity, {dispute.path: verdict})
             self.written.update(revision.rev for revision in saved)
 
@@ -146,7 +146,7 @@ class ThreeLaptops(RuleBasedStateMachine):
         if not open_:
             return
         dispute = open_[choice % len(open_)]
-        holds = dispute.verdict(choice % len(dispute.sides))
+        holds = dispute.verdict(choice % len(dispute.versions))
         saved = self.laptops[here].settle(dispute.entity, {TWICE: holds})
         self.written.update(revision.rev for revision in saved)
         for dropped in dispute.twins:

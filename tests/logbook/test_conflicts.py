@@ -1,4 +1,4 @@
-"""Two laptops, one value: both sides are shown, a person decides, and the decision travels."""
+"""Two laptops, one value: both versions are shown, a person decides, and the decision travels."""
 
 from __future__ import annotations
 
@@ -38,7 +38,10 @@ def test_both_sides_are_shown_and_a_decision_settles_it(pair) -> None:
     assert here.state(entity) == there.state(entity)
     [dispute] = here.open_conflicts()
     assert (dispute.entity, dispute.kind, dispute.path) == (entity, "session", "driver")
-    said = {(side.value, side.author, side.device, side.reason) for side in dispute.sides}
+    said = {
+        (version.value, version.author, version.device, version.reason)
+        for version in dispute.versions
+    }
     assert said == {("Ines B", "Mara", "a", "full name"), ("Otto", "Otto", "b", "")}
     assert set(here.conflicts()[entity]["driver"]) == {"Ines B", "Otto"}
     [revision] = there.settle(entity, {"driver": "Otto"}, "asked both")
@@ -68,7 +71,7 @@ def test_changed_here_and_dropped_there(pair, verdict: str) -> None:
     meet(here, there)
     [dispute] = there.open_conflicts()
     assert dispute.path == ""
-    assert {side.value for side in dispute.sides} == {"kept", "dropped"}
+    assert {version.value for version in dispute.versions} == {"kept", "dropped"}
     there.settle(entity, {"": verdict})
     meet(here, there)
     assert here.open_conflicts() == []
@@ -123,11 +126,11 @@ def test_a_side_that_came_in_meanwhile_is_not_settled_unseen(pair) -> None:
         for laptop, name in ((here, "x"), (there, "y"), (third, "z")):
             laptop.write(patch("session", entity, {"driver": name}))
         meet(here, there)
-        looked_at = [side.rev for side in here.open_conflicts()[0].sides]
+        looked_at = [version.rev for version in here.open_conflicts()[0].versions]
         meet(here, third)
-        with pytest.raises(BadInput, match="another side"):
+        with pytest.raises(BadInput, match="another version"):
             here.settle(entity, {"driver": "x"}, between=looked_at)
-        looked_at = [side.rev for side in here.open_conflicts()[0].sides]
+        looked_at = [version.rev for version in here.open_conflicts()[0].versions]
         assert len(looked_at) == 3
         here.settle(entity, {"driver": "x"}, between=looked_at)
         assert here.open_conflicts() == []
@@ -152,11 +155,11 @@ def test_a_second_window_overwrites_nothing_unseen(windows) -> None:
     two.write(patch("session", entity, {"driver": "Otto"}))
     [dispute] = one.open_conflicts()
     assert dispute.before == "Ines"
-    assert {(side.value, side.author) for side in dispute.sides} == {
+    assert {(version.value, version.author) for version in dispute.versions} == {
         ("Mara", "Mara"), ("Otto", "Otto"),
     }  # fmt: skip
-    two.write(patch("session", entity, {"driver": "Otto B"}))  # still not looked: its own side
-    assert {side.value for side in one.open_conflicts()[0].sides} == {"Mara", "Otto B"}
+    two.write(patch("session", entity, {"driver": "Otto B"}))  # still not looked: its own version
+    assert {version.value for version in one.open_conflicts()[0].versions} == {"Mara", "Otto B"}
     two.take_up(entity)
     two.write(patch("session", entity, {"driver": "both"}))  # looked: set once more, it is settled
     assert one.open_conflicts() == []
@@ -179,6 +182,6 @@ def test_what_was_rolled_back_was_not_seen(windows) -> None:
     two.preview_undo()
     one.write(patch("session", entity, {"driver": "Mara"}))
     two.write(patch("session", entity, {"driver": "Otto B"}))
-    assert {side.value for side in two.open_conflicts()[0].sides} == {"Mara", "Otto B"}
+    assert {version.value for version in two.open_conflicts()[0].versions} == {"Mara", "Otto B"}
     two.settle(entity, {"driver": "Mara"}, "asked")
     assert one.open_conflicts() == []

@@ -91,9 +91,9 @@ def test_what_is_entered_on_two_laptops_waits_for_a_person(trio) -> None:
     for laptop in trio:
         assert [one.kind for one in laptop.open_conflicts()] == ["damper", "build"]
         found = twice(laptop, "build")
-        assert [side.author for side in found.sides] == ["A", "B", "C"]
+        assert [version.author for version in found.versions] == ["A", "B", "C"]
         assert found.entity == found.twins[0] == builds_of(laptop, "NEW-1")[0][0]
-        assert [list(side.values()) for side in (s.value for s in found.sides)]
+        assert [list(version.values()) for version in (s.value for s in found.versions)]
         assert len(builds_of(laptop, "NEW-1")) == len(Shed.of(laptop).builds) == 1
         assert any("entered on two laptops" in one for one in doubts_of_shed(Shed.of(laptop)))
 
@@ -105,9 +105,9 @@ def test_a_decision_on_either_laptop_holds_on_both(trio, chosen: int) -> None:
     there.write(put("car", {"name": "hatch", "words": "spare", "FL": {"unsprung_mass": 30}}))
     meet(here, there)
     found = twice(there, "car")
-    assert found.sides[0].value["FL.mass"] == 300
-    assert found.sides[1].value["FL.mass"] is None
-    between = [side.rev for side in found.sides]
+    assert found.versions[0].value["FL.mass"] == 300
+    assert found.versions[1].value["FL.mass"] is None
+    between = [version.rev for version in found.versions]
     there.settle(found.entity, {TWICE: found.verdict(chosen)}, "one car", between=between)
     meet(here, there)
     for laptop in (here, there):
@@ -189,7 +189,7 @@ def test_a_change_that_was_not_looked_at_is_not_settled_unseen(trio) -> None:
         damper(laptop, "hard")
     meet(here, there)
     found = twice(here, "build")
-    between = [side.rev for side in found.sides]
+    between = [version.rev for version in found.versions]
     there.write(patch("build", found.twins[1], {"oil": "thin"}))
     meet(here, there)
     with pytest.raises(BadInput, match="changed meanwhile"):

@@ -9,7 +9,7 @@ from textual.pilot import Pilot
 from textual.widgets import Input
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
-from trackside.crew.deciding import for_side
+from trackside.crew.deciding import for_version
 from trackside.logbook import Logbook, Write, patch, put
 from trackside.records import Reading
 from trackside.tui.screens.conflicts import Conflicts
@@ -37,7 +37,7 @@ async def _in_conflict(pilot: Pilot[None], season_file: Path) -> Conflicts:
     await until(pilot, lambda: "1 value differs" in screen_text(pilot.app))
     assert sheet._shown("FL.camber").mark == "≠"
     await pilot.press("p")
-    await until(pilot, lambda: "! shows every side" in screen_text(pilot.app))
+    await until(pilot, lambda: "! shows every version" in screen_text(pilot.app))
     await pilot.press("!")
     await until(pilot, lambda: isinstance(pilot.app.screen, Conflicts))
     page = pilot.app.screen
@@ -57,7 +57,7 @@ async def test_both_sides_stand_on_one_screen_and_one_is_taken(
                       "second gauge", "this laptop", "laptop …ptop-b", "1 to decide"):  # fmt: skip
             assert words in text, words
         entity = page.desk.entity
-        taken = page.rows[0].sides[1].value
+        taken = page.rows[0].versions[1].value
         await pilot.press("2")
         await until(pilot, lambda: isinstance(pilot.app.focused, Input))
         await pilot.press(*"asked", "enter")
@@ -87,7 +87,7 @@ async def test_escape_decides_nothing(season_file: Path, drive: Drive) -> None:
         page = await _in_conflict(pilot, season_file)
         await pilot.press("1", "escape", "3")
         await pilot.pause()
-        assert "there is no side 3" in screen_text(pilot.app)
+        assert "there is no version 3" in screen_text(pilot.app)
         assert len(page.desk.logbook.open_conflicts()) == 1
 
 
@@ -140,9 +140,9 @@ async def test_a_decision_about_a_car_reaches_the_shed(season_file: Path, drive:
         await pilot.pause(0.2)
         stands = desk.shed.cars[car].name
         [dispute] = desk.logbook.open_conflicts()
-        [other] = [n for n, side in enumerate(dispute.sides) if side.value != stands]
-        desk.settle(for_side(dispute, other), "asked")
-        await until(pilot, lambda: desk.shed.cars[car].name == dispute.sides[other].value)
+        [other] = [n for n, version in enumerate(dispute.versions) if version.value != stands]
+        desk.settle(for_version(dispute, other), "asked")
+        await until(pilot, lambda: desk.shed.cars[car].name == dispute.versions[other].value)
 
 
 def _damper(counted_from: str) -> tuple[Write, ...]:

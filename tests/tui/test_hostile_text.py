@@ -205,7 +205,7 @@ WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "new_build": (_shed, "B"),
     "ask": (_shed, "l"),
     "action_other": (_conflicts, "enter"),
-    "action_side": (_conflicts, "1"),
+    "action_version": (_conflicts, "1"),
     "action_take_off": (_shelf, "x"),
 }
 """The function that asks → the way to its page, and the key. A correction's reason, which is asked

@@ -63,7 +63,7 @@ def test_a_value_tried_again_stands_beside_another_windows(
     assert desk.flush() == []
     [dispute] = desk.logbook.open_conflicts()
     assert (dispute.entity, dispute.path) == (entity, place)
-    assert {side.value for side in dispute.sides} == {"Ben", "Cleo"}
+    assert {version.value for version in dispute.versions} == {"Ben", "Cleo"}
     assert desk.catch_up()  # now it is taken up, and the conflict is looked for
     assert not desk.catch_up()
 

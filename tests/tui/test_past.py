@@ -128,4 +128,4 @@ async def test_what_came_in_while_the_reason_was_asked_is_not_overwritten(
         await pilot.press(*"misread", "enter")
         await until(pilot, lambda: desk.disputed)
         [dispute] = desk.logbook.open_conflicts()
-        assert {side.value for side in dispute.sides} == {"Ines", "Somebody"}
+        assert {version.value for version in dispute.versions} == {"Ines", "Somebody"}

@@ -14,7 +14,7 @@ from trackside.errors import UnknownRecord
 from trackside.units import one_line
 
 if TYPE_CHECKING:
-    from trackside.logbook import Conflict, Side
+    from trackside.logbook import Conflict, Version
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 _LEAST = 4
@@ -25,7 +25,7 @@ _LEAST = 4
 @scripted
 @click.pass_obj
 def conflicts(context: CommandContext, as_json: bool) -> None:
-    """Every value on which two laptops, or two windows, differ: what stood before, and each side
+    """Every value on which two laptops, or two windows, differ: what stood before, and each version
     with author and time. The names and letters are those of `settle`."""
     from trackside.reports.naming import place_in_words, record_in_words
     from trackside.reports.undone import spoken
@@ -42,13 +42,13 @@ def conflicts(context: CommandContext, as_json: bool) -> None:
             say(f"{name}  {place_in_words(dispute.path)}  ({named})")
             before, *values = (
                 spoken(logbook, dispute.kind, dispute.path, value, context.preferences)
-                for value in (dispute.before, *(side.value for side in dispute.sides))
+                for value in (dispute.before, *(version.value for version in dispute.versions))
             )
             said = "now     a counts, until it is decided" if dispute.twins else f"before  {before}"
             say(f"   {said}")
-            for letter, side, value in zip(LETTERS, dispute.sides, values, strict=False):
-                said = f"   {letter}       {value:<16} {_signed(side, here)}"
-                say(said + (f": {side.reason}" if side.reason else ""))
+            for letter, version, value in zip(LETTERS, dispute.versions, values, strict=False):
+                said = f"   {letter}       {value:<16} {_signed(version, here)}"
+                say(said + (f": {version.reason}" if version.reason else ""))
     if found:
         say("Decide: trackside settle NAME a (or b, or --value VALUE) --why TEXT")
     else:
@@ -57,40 +57,45 @@ def conflicts(context: CommandContext, as_json: bool) -> None:
 
 @click.command(short_help="Decide a conflict.")
 @click.argument("name")
-@click.argument("side", required=False)
-@click.option("--value", metavar="VALUE", help="Another value than any side's.")
+@click.argument("version", required=False)
+@click.option("--value", metavar="VALUE", help="Another value than any version's.")
 @click.option("--why", default="", metavar="TEXT", help="The reason; it stays in the history.")
 @scripted
 @click.pass_obj
 def settle(
-    context: CommandContext, name: str, side: str | None, value: str | None, why: str, as_json: bool
+    context: CommandContext,
+    name: str,
+    version: str | None,
+    value: str | None,
+    why: str,
+    as_json: bool,
 ) -> None:
-    """Settle the conflict NAME of `conflicts`: for SIDE (a, b …), or for another --value.
+    """Settle the conflict NAME of `conflicts`: for VERSION (a, b …), or for another --value.
 
-    Of what was entered twice, SIDE holds and takes what only the other has; with --value they are
-    two things, and the second goes on under that name.
+    Of what was entered twice, VERSION holds and takes what only the other has; with --value they
+    are two things, and the second goes on under that name.
 
-    A name stays while its sides do: it never comes to mean another conflict. The decision is a
-    revision of its own; every side stays in the history.
+    A name stays while its versions do: it never comes to mean another conflict. The decision is a
+    revision of its own; every version stays in the history.
     """
-    from trackside.crew.deciding import for_side, for_text
+    from trackside.crew.deciding import for_text, for_version
     from trackside.crew.deciding import settle as decide
     from trackside.reports.naming import place_in_words, record_in_words
     from trackside.reports.undone import spoken
 
-    if (side is None) == (value is None):
-        raise click.UsageError("name one side (a, b …), or another value with --value")
+    if (version is None) == (value is None):
+        raise click.UsageError("name one version (a, b …), or another value with --value")
     with context.writer() as logbook:
         dispute = _named(logbook.open_conflicts(), name)
         decision = (
             for_text(logbook, dispute, value or "", context.preferences)
-            if side is None
-            else for_side(dispute, _place_named(dispute, side))
+            if version is None
+            else for_version(dispute, _place_named(dispute, version))
         )
         revision = decide(logbook, decision, why)
         named = record_in_words(logbook, revision.entity, dispute.kind)
         told = spoken(logbook, dispute.kind, dispute.path, decision.value, context.preferences)
-        if dispute.twins and side is None:
+        if dispute.twins and version is None:
             told = "they are two things"
         left = len(logbook.open_conflicts())
     if as_json:
@@ -102,8 +107,8 @@ def settle(
 
 
 def _digest(dispute: Conflict) -> str:
-    """Made of the place and of all its sides, so another side makes another name."""
-    parts = (dispute.entity, dispute.path, *(side.rev for side in dispute.sides))
+    """Made of the place and of all its versions, so another version makes another name."""
+    parts = (dispute.entity, dispute.path, *(version.rev for version in dispute.versions))
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
@@ -127,16 +132,17 @@ def _named(found: list[Conflict], name: str) -> Conflict:
 
 
 def _place_named(dispute: Conflict, letter: str) -> int:
-    offered = LETTERS[: len(dispute.sides)]
+    offered = LETTERS[: len(dispute.versions)]
     if len(letter) != 1 or letter.lower() not in offered:
-        raise UnknownRecord(f"there is no side “{letter}”", f"say {' or '.join(offered)}")
+        raise UnknownRecord(f"there is no version “{letter}”", f"say {' or '.join(offered)}")
     return offered.index(letter.lower())
 
 
-def _signed(side: Side, here: str) -> str:
+def _signed(version: Version, here: str) -> str:
     from trackside.reports.naming import moment_in_words, who_in_words
 
-    return f"{who_in_words(side.author, side.device, here)}, {moment_in_words(side.recorded_at)}"
+    who = who_in_words(version.author, version.device, here)
+    return f"{who}, {moment_in_words(version.recorded_at)}"
 
 
 def _this_laptop() -> str:
@@ -150,8 +156,8 @@ def _this_laptop() -> str:
 
 
 def _body(name: str, dispute: Conflict) -> dict[str, Any]:
-    sides = [
-        {"side": letter, **side._asdict()}
-        for letter, side in zip(LETTERS, dispute.sides, strict=False)
+    versions = [
+        {"version": letter, **version._asdict()}
+        for letter, version in zip(LETTERS, dispute.versions, strict=False)
     ]
-    return {"name": name, **dispute._asdict(), "sides": sides}
+    return {"name": name, **dispute._asdict(), "versions": versions}

@@ -41,7 +41,7 @@ def bundle_write(context: CommandContext, file: str, replace: bool, as_json: boo
 @click.pass_obj
 def bundle_read(context: CommandContext, file: str, as_json: bool) -> None:
     """Add what is new in FILE: every intact line, also of a damaged file. Nothing here is lost or
-    overwritten; where two laptops differ, both sides are kept."""
+    overwritten; where two laptops differ, both versions are kept."""
     from trackside.logbook.sharing import receive
 
     with context.writer() as logbook:

@@ -1,4 +1,4 @@
-"""Deciding a conflict: for one of its sides, or for a value typed by hand, whatever its place."""
+"""Deciding a conflict: for one of its versions, or for a value typed by hand, at any place."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from trackside.units import clean, one_line
 if TYPE_CHECKING:
     from trackside.logbook import Conflict, Logbook, Revision
 
-PICK = "take one of the sides"
+PICK = "take one of the versions"
 
 
 class Decision(NamedTuple):
@@ -25,16 +25,16 @@ class Decision(NamedTuple):
     second: str = ""
 
 
-def for_side(dispute: Conflict, place: int) -> Decision:
-    """For the side at that place, counted from 0; of what was entered twice, it takes what only the
-    other has. BadInput where there is no such side."""
-    if not 0 <= place < len(dispute.sides):
-        raise BadInput(f"there is no side {place + 1}", PICK)
-    return Decision(dispute, dispute.verdict(place), dispute.sides[place].value)
+def for_version(dispute: Conflict, place: int) -> Decision:
+    """For the version at that place, counted from 0; of what was entered twice, it takes what only
+    the other has. BadInput where there is no such version."""
+    if not 0 <= place < len(dispute.versions):
+        raise BadInput(f"there is no version {place + 1}", PICK)
+    return Decision(dispute, dispute.verdict(place), dispute.versions[place].value)
 
 
 def for_text(logbook: Logbook, dispute: Conflict, text: str, preferences: Preferences) -> Decision:
-    """For what is typed: another value than any side's; of what was entered twice, that they are
+    """For what is typed: another value than any version's; of what was entered twice, that they are
     two things, the second of that name. BadInput where it cannot be read."""
     if dispute.twins:
         name = one_line(text)
@@ -45,10 +45,10 @@ def for_text(logbook: Logbook, dispute: Conflict, text: str, preferences: Prefer
 
 
 def settle(logbook: Logbook, decision: Decision, why: str) -> Revision:
-    """Write the decision down, with its reason; every side stays in the history. BadInput where
-    nothing is in dispute, or another side has come in since."""
+    """Write the decision down, with its reason; every version stays in the history. BadInput where
+    nothing is in dispute, or another version has come in since."""
     dispute = decision.dispute
-    between = [side.rev for side in dispute.sides]
+    between = [version.rev for version in dispute.versions]
     values = {dispute.path: decision.verdict}
     revision, *_ = logbook.settle(dispute.entity, values, one_line(why), between=between)
     return revision

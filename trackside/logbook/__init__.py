@@ -1,6 +1,6 @@
 """Where it is kept: an append-only logbook in one SQLite file."""
 
-from trackside.logbook.conflicts import Conflict, Side
+from trackside.logbook.conflicts import Conflict, Version
 from trackside.logbook.drafts import Draft
 from trackside.logbook.history import Entry, Undone
 from trackside.logbook.pitboard import EventGroup, SessionLine
@@ -19,8 +19,8 @@ __all__ = [
     "Logbook",
     "Revision",
     "SessionLine",
-    "Side",
     "Undone",
+    "Version",
     "Write",
     "drop",
     "patch",

@@ -1,4 +1,4 @@
-"""Where two laptops, or two windows, differ: both sides, who and when, and a person's decision."""
+"""Where two laptops, or two windows, differ: both versions, who and when, and the decision."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from trackside.errors import BadInput
-from trackside.logbook.fold import DROPPED, KEPT, fold, leaves, sides, split, up_to
+from trackside.logbook.fold import DROPPED, KEPT, fold, leaves, split, up_to, versions
 from trackside.logbook.projections import revisions_of
 from trackside.logbook.quarantine import held_back
 from trackside.logbook.revisions import Body, Revision, Write, drop, patch
-from trackside.logbook.twins import TWICE, Twins, sides_of
+from trackside.logbook.twins import TWICE, Twins, versions_of
 
 
-class Side(NamedTuple):
+class Version(NamedTuple):
     """One laptop's word: the value (None for unknown), by whom, when, where and why."""
 
     value: Any
@@ -29,19 +29,19 @@ class Conflict(NamedTuple):
     """A value on which laptops, or windows, differ; the path "" asks whether to keep the entity at
     all. `before` is what stood when they parted (None for unknown, and for never written).
 
-    At the path TWICE laptops entered one thing twice: each side is one of the records `twins`, its
-    value what is not alike in all of them, and the first one counts until it is settled."""
+    At the path TWICE laptops entered one thing twice: each version is one of the records `twins`,
+    its value what is not alike in all of them, and the first one counts until it is settled."""
 
     entity: str
     kind: str
     path: str
-    sides: tuple[Side, ...]
+    versions: tuple[Version, ...]
     before: Any = None
     twins: tuple[str, ...] = ()
 
     def verdict(self, place: int) -> Any:
-        """What `Logbook.settle` takes to decide for the side at that place, counted from 0."""
-        return self.twins[place] if self.twins else self.sides[place].value
+        """What `Logbook.settle` takes to decide for the version at that place, counted from 0."""
+        return self.twins[place] if self.twins else self.versions[place].value
 
 
 class Branched:
@@ -77,9 +77,9 @@ def open_conflicts(sql: sqlite3.Connection, branched: Branched) -> list[Conflict
     found = []
     for entity, kind in sorted(branched.look(sql)):
         known = revisions_of(sql, entity)
-        for path, words in sorted(sides(known).items()):
+        for path, words in sorted(versions(known).items()):
             both = tuple(
-                Side(value, by.author, by.recorded_at, by.device, by.reason, by.rev)
+                Version(value, by.author, by.recorded_at, by.device, by.reason, by.rev)
                 for by, value in words
             )
             found.append(Conflict(entity, kind, path, both, _before(known, path, both)))
@@ -89,14 +89,14 @@ def open_conflicts(sql: sqlite3.Connection, branched: Branched) -> list[Conflict
 def entered_twice(sql: sqlite3.Connection, twins: Iterable[Twins]) -> list[Conflict]:
     """Those records of one thing as something to decide."""
     return [
-        Conflict(one.entities[0], one.kind, TWICE, tuple(_sides(sql, one)), None, one.entities)
+        Conflict(one.entities[0], one.kind, TWICE, tuple(_versions(sql, one)), None, one.entities)
         for one in twins
     ]
 
 
-def _sides(sql: sqlite3.Connection, twins: Twins) -> Iterator[Side]:
-    for entered, latest, values in sides_of(sql, twins):
-        yield Side(
+def _versions(sql: sqlite3.Connection, twins: Twins) -> Iterator[Version]:
+    for entered, latest, values in versions_of(sql, twins):
+        yield Version(
             values,
             entered.author,
             entered.recorded_at,
@@ -106,8 +106,8 @@ def _sides(sql: sqlite3.Connection, twins: Twins) -> Iterator[Side]:
         )
 
 
-def _before(known: list[Revision], path: str, both: tuple[Side, ...]) -> Any:
-    """What stood at `path` in what all sides have in common."""
+def _before(known: list[Revision], path: str, both: tuple[Version, ...]) -> Any:
+    """What stood at `path` in what all versions have in common."""
     common = set.intersection(*({r.rev for r in up_to(known, [s.rev])} for s in both))
     body = fold([revision for revision in known if revision.rev in common]).body
     if not path:
@@ -126,15 +126,16 @@ def decision(
     sql: sqlite3.Connection, entity: str, values: Body, looked_at: frozenset[str] = frozenset()
 ) -> Write:
     """The write that settles `values` (path to value); BadInput where nothing is in dispute, or
-    where there is another side than those looked at (their revisions; none: whichever there are).
+    where there is another version than those looked at (their revisions; none: whichever there
+    are).
 
-    Its parents are all heads, so it stands above every side.
+    Its parents are all heads, so it stands above every version.
     """
     known = revisions_of(sql, entity)
-    open_ = sides(known)
+    open_ = versions(known)
     there = {by.rev for path in values for by, _ in open_.get(path, ())}
     if looked_at and there - looked_at:
-        raise BadInput("another side has come in meanwhile", "look at the conflicts again")
+        raise BadInput("another version has come in meanwhile", "look at the conflicts again")
     settled = [path for path in values if path not in open_]
     if settled or not values:
         raise BadInput(

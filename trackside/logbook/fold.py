@@ -17,7 +17,7 @@ from trackside.logbook.revisions import Body, Revision
 Path = tuple[str, ...]
 _READING = {"typed", "unit", "si"}
 KEPT, DROPPED = "kept", "dropped"
-"""The two sides where one laptop changed what another took off the logbook."""
+"""The two versions where one laptop changed what another took off the logbook."""
 
 
 class State(NamedTuple):
@@ -232,7 +232,7 @@ def merge(ordered: list[Revision]) -> State:
     return State(body, heads, conflicts)
 
 
-def sides(revisions: Iterable[Revision]) -> dict[str, tuple[tuple[Revision, Any], ...]]:
+def versions(revisions: Iterable[Revision]) -> dict[str, tuple[tuple[Revision, Any], ...]]:
     """Every conflict of one entity by path: who wrote which value.
 
     The path "" is whether it is to stand at all: "kept" or "dropped".

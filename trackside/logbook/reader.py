@@ -379,16 +379,16 @@ class Reader:
         return self._read(lambda sql: conflicts(sql, self._branched))
 
     def open_conflicts(self) -> list[Conflict]:
-        """The same with both sides: who wrote which value, when and why; then what laptops entered
-        twice."""
+        """The same with every version: who wrote which value, when and why; then what laptops
+        entered twice."""
         if not self._branched.looked_to:  # the first look takes its time: beside the saves
             self._connection.beside(self._branched.look)
         mine = self._my_names()
         return [
             dispute._replace(
-                sides=tuple(
-                    side._replace(device=self.device) if side.device in mine else side
-                    for side in dispute.sides
+                versions=tuple(
+                    version._replace(device=self.device) if version.device in mine else version
+                    for version in dispute.versions
                 )
             )
             for dispute in self._read(self._open_conflicts)

@@ -216,11 +216,11 @@ class Logbook(Reader):
     def settle(
         self, entity: str, values: Body, reason: str = "", *, between: Iterable[str] = ()
     ) -> list[Revision]:
-        """Decide conflicts of an entity: path to the value that holds, either side's or another.
+        """Decide conflicts of an entity: path to the value that holds, either version's or another.
 
         The path "" takes "kept" or "dropped"; the path TWICE one of the twins, or another name for
-        the second (see `twins.decision`). `between` names the sides (their `rev`) that were looked
-        at. BadInput where nothing is in dispute, or another side has come in since.
+        the second (see `twins.decision`). `between` names the versions (their `rev`) that were
+        looked at. BadInput where nothing is in dispute, or another version has come in since.
         """
         looked_at = frozenset(between)
 

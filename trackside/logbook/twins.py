@@ -110,7 +110,7 @@ def sessions_twice(sql: sqlite3.Connection, same: Mapping[str, str]) -> list[Twi
     return twins_among(sql, "session", named)
 
 
-class TwinSide(NamedTuple):
+class TwinVersion(NamedTuple):
     """One of the records: the revision that entered it, that which changed it last, and those of
     its values that are not alike in all, by path (None for unknown)."""
 
@@ -119,7 +119,7 @@ class TwinSide(NamedTuple):
     values: Body
 
 
-def sides_of(sql: sqlite3.Connection, twins: Twins) -> list[TwinSide]:
+def versions_of(sql: sqlite3.Connection, twins: Twins) -> list[TwinVersion]:
     """Each of them, in the order of the twins."""
     bodies = [dict(leaves(body_of(sql, entity) or {})) for entity in twins.entities]
     paths = sorted({path for body in bodies for path in body})
@@ -128,7 +128,7 @@ def sides_of(sql: sqlite3.Connection, twins: Twins) -> list[TwinSide]:
     for entity, body in zip(twins.entities, bodies, strict=True):
         ordered = in_order(revisions_of(sql, entity))
         values = {".".join(path): body.get(path) for path in differ}
-        found.append(TwinSide(_first_of(ordered)[0], ordered[-1], values))
+        found.append(TwinVersion(_first_of(ordered)[0], ordered[-1], values))
     return found
 
 
@@ -148,7 +148,7 @@ def decision(
     """
     if twins is None:
         raise BadInput("it is not there twice any more", "look at the conflicts again")
-    there = {side.latest.rev for side in sides_of(sql, twins)}
+    there = {version.latest.rev for version in versions_of(sql, twins)}
     if looked_at and there != looked_at:
         raise BadInput("it was changed meanwhile", "look at the conflicts again")
     if verdict not in twins.entities:

@@ -19,7 +19,7 @@ def conflicts_said(count: int) -> str:
         return ""
     values = "1 value differs" if count == 1 else f"{count} values differ"
     key = key_of("conflicts")
-    return f"{values} between windows or laptops: {key} shows every side."
+    return f"{values} between windows or laptops: {key} shows every version."
 
 
 def verdicts_said(desk: Workspace) -> str:

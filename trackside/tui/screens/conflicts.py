@@ -1,4 +1,4 @@
-"""Where two windows or laptops differ: every side with author and time, and the decision."""
+"""Where two windows or laptops differ: every version with author and time, and the decision."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
-from trackside.crew.deciding import Decision, for_side, for_text
+from trackside.crew.deciding import Decision, for_text, for_version
 from trackside.logbook import Conflict
 from trackside.reports.naming import (
     moment_in_words,
@@ -38,7 +38,7 @@ WORDS = frozenset(("words", "why", "reason", "verdict_words", "work"))
 
 
 class Conflicts(NoteForms):
-    """The list of values in conflict, and the sides of the one under the cursor."""
+    """The list of values in conflict, and the versions of the one under the cursor."""
 
     PAGE = "conflicts"
     BINDINGS = bindings_of("conflicts")
@@ -49,10 +49,10 @@ class Conflicts(NoteForms):
         self._named: dict[str, str] = {}
 
     def body(self) -> Iterable[Widget]:
-        """List and sides."""
+        """List and versions."""
         yield Ledger(self._row, empty=EMPTY, id="open-conflicts")
-        with VerticalScroll(id="sides-of", can_focus=False):
-            yield Static("", id="sides", markup=False)
+        with VerticalScroll(id="versions-of", can_focus=False):
+            yield Static("", id="versions", markup=False)
 
     def subject(self) -> str:
         """How many wait."""
@@ -74,7 +74,7 @@ class Conflicts(NoteForms):
         same = (before.entity, before.path) if before else None
         self.query_one(Ledger).fill(len(places), places.index(same) if same in places else None)
         self.query_one("#heading", Static).update(self._heading(), layout=False)
-        self._sides()
+        self._versions()
 
     def _row(self, index: int) -> Text:
         dispute = self.rows[index]
@@ -88,11 +88,11 @@ class Conflicts(NoteForms):
         return self.rows[at] if 0 <= at < len(self.rows) else None
 
     def works(self, command: Command) -> bool:
-        """Only a side that is there can be taken."""
+        """Only a version that is there can be taken."""
         dispute = self._here()
-        if command.action.startswith("side("):
-            sides = dispute.sides if dispute else ()
-            return any(command.action == f"side({n})" for n, _ in enumerate(sides, 1))
+        if command.action.startswith("version("):
+            versions = dispute.versions if dispute else ()
+            return any(command.action == f"version({n})" for n, _ in enumerate(versions, 1))
         if command.action == "other":
             return bool(dispute and dispute.path)
         return super().works(command)
@@ -104,19 +104,19 @@ class Conflicts(NoteForms):
             self.take_in_hand(dispute.entity)
         return True
 
-    def _sides(self) -> None:
+    def _versions(self) -> None:
         dispute = self._here()
         text = Text()
         for style, line in self._told(dispute) if dispute else ():
             text.append(f"{line}\n", style)
-        self.query_one("#sides", Static).update(text)
-        self.query_one("#sides-of", VerticalScroll).scroll_home(animate=False)
+        self.query_one("#versions", Static).update(text)
+        self.query_one("#versions-of", VerticalScroll).scroll_home(animate=False)
         self.say(
             TWICE_DETAIL
             if dispute and dispute.twins
-            else "1, 2 … takes that side; Enter types another value, or both together"
+            else "1, 2 … takes that version; Enter types another value, or both together"
             if dispute and dispute.path
-            else "1, 2 … takes that side"
+            else "1, 2 … takes that version"
             if dispute
             else ""
         )
@@ -128,11 +128,11 @@ class Conflicts(NoteForms):
             yield "", "two laptops entered it; until it is decided, 1 counts on every laptop"
         else:
             yield "", f"before: {self._spoken(dispute, dispute.before)}"
-        for number, side in enumerate(dispute.sides, 1):
-            yield "bold", f"{number}  {self._spoken(dispute, side.value)}"
-            who = who_in_words(side.author, side.device, here)
-            why = f": {one_line(side.reason)}" if side.reason else ""
-            yield "", f"   {who}, {moment_in_words(side.recorded_at)}{why}"
+        for number, version in enumerate(dispute.versions, 1):
+            yield "bold", f"{number}  {self._spoken(dispute, version.value)}"
+            who = who_in_words(version.author, version.device, here)
+            why = f": {one_line(version.reason)}" if version.reason else ""
+            yield "", f"   {who}, {moment_in_words(version.recorded_at)}{why}"
 
     def _spoken(self, dispute: Conflict, value: object) -> str:
         return spoken(self.desk.logbook, dispute.kind, dispute.path, value, self.desk.preferences)
@@ -140,24 +140,24 @@ class Conflicts(NoteForms):
     def on_ledger_moved(self) -> None:
         """Another conflict."""
         self.on_grid_keys_changed()
-        self._sides()
+        self._versions()
 
     def on_ledger_chosen(self) -> None:
         """Enter: another value."""
         self.action_other()
 
-    def action_side(self, number: int) -> None:
-        """Decide for that side."""
+    def action_version(self, number: int) -> None:
+        """Decide for that version."""
         dispute = self._here()
         if dispute is None:
             return
-        if number > len(dispute.sides):
-            self.say(f"there is no side {number}", "problem")
+        if number > len(dispute.versions):
+            self.say(f"there is no version {number}", "problem")
             return
-        told = one_line(self._spoken(dispute, dispute.sides[number - 1].value))
+        told = one_line(self._spoken(dispute, dispute.versions[number - 1].value))
         heading = f"{place_in_words(dispute.path)}: {told}"
-        why = Question("why", "Why this side", hint="it stays in the history")
-        decision = for_side(dispute, number - 1)
+        why = Question("why", "Why this version", hint="it stays in the history")
+        decision = for_version(dispute, number - 1)
         self.ask(heading, (why,), lambda answers: self._settle(decision, told, answers))
 
     def action_other(self) -> None:
@@ -166,12 +166,12 @@ class Conflicts(NoteForms):
         if dispute is None:
             return
         if not dispute.path:
-            self.say("keep it or take it off: 1, 2 … takes that side", "problem")
+            self.say("keep it or take it off: 1, 2 … takes that version", "problem")
             return
         if dispute.twins:
             self._ask_two_things(dispute)
             return
-        known = (side.value for side in dispute.sides if side.value is not None)
+        known = (version.value for version in dispute.versions if version.value is not None)
         texts = [self._spoken(dispute, value) for value in known]
         both = "; ".join(dict.fromkeys(texts)) if dispute.path in WORDS else ""
         questions = (
@@ -203,4 +203,6 @@ class Conflicts(NoteForms):
 
     def _settle(self, decision: Decision, told: str, answers: Answers) -> str:
         self.desk.settle(decision, answers["why"])
-        return f"{place_in_words(decision.dispute.path)}: {told}; every side stays in the history"
+        return (
+            f"{place_in_words(decision.dispute.path)}: {told}; every version stays in the history"
+        )
