@@ -46,12 +46,13 @@ class Corrections:
         self._last_day: tuple[str, str] = ("", "")
 
     def last_day(self, event: str) -> str:
-        """The day of the event's newest session, else its own; "" when unknown."""
+        """The last day that the event says itself, or that of its newest session where that is
+        later; "" when unknown."""
+        body = (self._logbook.state(event) if event else None) or {}
         newest = self._logbook.session_lines(event=event, limit=1) if event else []
-        days = [newest[0].event_date, *_DAY.findall(newest[0].start)] if newest else []
-        if event and not newest:
-            days = [str((self._logbook.state(event) or {}).get("date", ""))]
-        return max((day for day in days if day), default="")
+        said = (str(body.get(name) or "") for name in ("date", "last_day"))
+        days = [*said, *(line.start for line in newest)]
+        return max((day[0] for day in map(_DAY.match, days) if day), default="")
 
     def is_over(self, event: str) -> bool:
         """Whether that event lies before today."""

@@ -148,6 +148,7 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 "Event",
                 ("venue", "Venue", None, "", "", (), True),
                 ("date", "First day", None, "", "YYYY-MM-DD", (), True),
+                ("last_day", "Last day", None, "", "YYYY-MM-DD; empty: one day"),
                 ("title", "Title"),
                 ("altitude", "Altitude", "length", "m", "above sea level"),
                 ("words", "Notes"),

@@ -100,6 +100,8 @@ _COLUMNS: Final = ", ".join(
 )
 _IS_TIMED: Final = f"""EXISTS (SELECT 1 FROM json_each(ifnull({_LAPS}, '[]')) AS lap
   WHERE lap.type IN ('integer', 'real') AND lap.value BETWEEN {QUICKEST} AND {SLOWEST})"""
+_BEGINS: Final = "substr(sort_key, 12)"
+"""Day and time at which a session begins; `~` where no time is said."""
 _NEWEST_FIRST: Final = "ORDER BY sort_key DESC, entity DESC"
 _UNFINISHED: Final = f"""NOT {RAN}
   OR status != 'aborted' AND (NOT hot_pressures OR NOT notes
@@ -193,6 +195,19 @@ def unfinished(sql: sqlite3.Connection, words: Sequence[str] = ()) -> int:
     where, values = _where({}, words)
     query = f"SELECT count(*) FROM session_line WHERE ({_UNFINISHED}) AND {where}"
     return sql.execute(query, values).fetchone()[0]
+
+
+def next_planned(sql: sqlite3.Connection, now: str) -> list[SessionLine]:
+    """The planned session that begins next on the day of `now` (YYYY-MM-DD HH:MM), or none."""
+    rows = sql.execute(
+        f"""SELECT {_COLUMNS} FROM session_line
+            WHERE casefold(status) IN ('', 'planned') AND {_BEGINS} >= ? AND {_BEGINS} < ?
+              AND ({_BEGINS} GLOB '* [01][0-9]:[0-5][0-9]' OR {_BEGINS} GLOB '* 2[0-3]:[0-5][0-9]')
+              AND NOT {RAN}
+            ORDER BY {_BEGINS}, entity LIMIT 1""",
+        (now, f"{now[:10]}~"),
+    )
+    return [_line(row) for row in rows]
 
 
 def place(sql: sqlite3.Connection, session: str, words: Sequence[str] = ()) -> int | None:

@@ -240,6 +240,12 @@ class Reader:
         """How many sessions with the words want something yet."""
         return self._read(lambda sql: pitboard.unfinished(sql, words))
 
+    def next_planned(self, now: str) -> SessionLine | None:
+        """The planned session that begins next on that day (YYYY-MM-DD HH:MM); None where there is
+        none."""
+        found = self._read(lambda sql: self._proof.lines(sql, pitboard.next_planned(sql, now)))
+        return found[0] if found else None
+
     def session_place(self, entity: str, words: Sequence[str] = ()) -> int | None:
         """How many sessions of its event stand above it; None if it is not listed."""
         return self._read(lambda sql: pitboard.place(sql, entity, words))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Final
 
 from pydantic import BeforeValidator, Field
 
 from trackside.records.base import Line, Record, Words
 from trackside.records.figure import si_of
+
+_DAY: Final = r"^\d{4}-\d{2}-\d{2}$"
 
 
 class Event(Record):
@@ -15,6 +17,8 @@ class Event(Record):
 
     venue: Line = Field(min_length=1)
     title: Line = ""
-    date: Line = Field(pattern=r"^\d{4}-\d{2}-\d{2}$")
+    date: Line = Field(pattern=_DAY)
+    last_day: Line = Field(default="", pattern=f"{_DAY}|^$")
+    """Empty where the first day is the only one."""
     altitude: Annotated[float | None, BeforeValidator(si_of)] = None
     words: Words = ""

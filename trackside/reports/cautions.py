@@ -91,8 +91,8 @@ RUN_SHEET: Final[dict[str, Cautions]] = {
 """Field of the run sheet → what is cautioned there."""
 
 RECORDS: Final[dict[str, Cautions]] = {
-    **dict.fromkeys(("event.venue", "event.date", "event.title", "event.altitude", "event.words"),
-                    NONE),
+    **dict.fromkeys(("event.venue", "event.date", "event.last_day", "event.title",
+                     "event.altitude", "event.words"), NONE),
     **dict.fromkeys(("car.name", "car.number", "car.stops", "car.words", "car.wheelbase",
                      "car.track_front", "car.track_rear"), NONE),
     "car.mass": NONE,

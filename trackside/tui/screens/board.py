@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from rich.text import Text
 from textual import events
 from textual.widget import Widget
-from textual.widgets import Input
+from textual.widgets import Input, Static
 
 from trackside.logbook import SessionLine
+from trackside.reports.time_table import next_said
 from trackside.tui.board_row import Columns, from_laps, unfinished
 from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
@@ -41,6 +42,8 @@ NOTHING_FITS = "\n No session fits these words."
 
 GLANCE = 100
 """Sessions that are read before the first paint; the rest follows it."""
+MINUTE = 60.0
+"""Seconds between two looks at the time-table."""
 TO_PAINT = 0.03
 """Seconds from the first layout until it is on the screen, with time to spare."""
 
@@ -63,6 +66,7 @@ class Board(Page):
         """The event entered last and the current session when the cursor was put there."""
         self._laid_for: tuple[object, ...] = ()
         self._laid = Columns(0, False, 0, 0, 0)
+        self._next = ""
 
     def body(self) -> Iterable[Widget]:
         """The list, and the line that searches it."""
@@ -72,12 +76,13 @@ class Board(Page):
         yield finder
 
     def subject(self) -> str:
-        """Which logbook."""
-        return str(self.desk.path)
+        """What is next by the time-table, and which logbook."""
+        return " · ".join(part for part in (self._next, str(self.desk.path)) if part)
 
     def on_mount(self) -> None:
         """The list has the keys."""
         self.query_one(Ledger).focus()
+        self.set_interval(MINUTE, self._look_at_time_table)
 
     def show(self) -> None:
         """Read the sessions again if the logbook has grown; the cursor stays where it was put, else
@@ -106,8 +111,19 @@ class Board(Page):
 
     def _once_drawn(self, listing: Listing) -> None:
         """Counting what is unfinished in ten seasons takes longer than the first lines may wait."""
+        self._look_at_time_table()
         if self._painted and listing is self.rows and (count := listing.unfinished):
             self.say(f"{_counted(listing)}, {count} with something missing (right column)")
+
+    def _look_at_time_table(self) -> None:
+        """Say in the heading what begins next: a crew looks there between sessions."""
+        if not self._painted or not self.is_current:
+            return
+        now = datetime.now()
+        told = next_said(self.desk.logbook.next_planned(now.strftime("%Y-%m-%d %H:%M")), now)
+        if told != self._next:
+            self._next = told
+            self.query_one("#heading", Static).update(self._heading(), layout=False)
 
     def _read_on(self) -> None:
         """What the first lines do not wait for: all that is heavy."""
