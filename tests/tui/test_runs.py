@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from rich.cells import cell_len
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from tests.tui.test_board_row import _line
+from trackside.logbook import Logbook, put
 from trackside.tui.app import Trackside
 from trackside.tui.board_row import Columns
 from trackside.tui.screens.board import Board
@@ -100,3 +102,19 @@ def test_the_run_is_told_whole_on_the_pit_board(kind: str, run: str, narrow: boo
     row = columns.row(_line("Coupé", "Teo Vannick", kind=kind, run=run)).plain
     assert f"1 run {run} " in row or f"1 r{run} " in row
     assert cell_len(row) <= columns.width
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_the_pit_board_says_what_begins_next(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    begins = datetime.now() + timedelta(minutes=25)
+    if begins.date() != datetime.now().date():
+        pytest.skip("no session of today is ahead in the last half hour before midnight")
+    with Logbook.open(season_file, author="tester", device="here") as logbook:
+        event = logbook.session_lines(limit=1)[0].event
+        start = begins.strftime("%Y-%m-%d %H:%M")
+        logbook.write(put("session", {"event": event, "kind": "qualifying", "start": start}))
+    async with drive(season_file, size) as pilot:
+        told = f"next: qualifying at {start[-5:]}, in 2"
+        await until(pilot, lambda: told in screen_text(pilot.app).partition("\n")[0])  # type: ignore[arg-type]
