@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from trackside.logbook import Logbook, patch, put
+from trackside.logbook import Logbook, lap_lookup, patch, put
 from trackside.logbook.spreadsheet import export_csv, export_wide_csv
 
 LAPS = ["1:50 out", 95.2, 94.9, "soon", 3.0, "1:20 in"]
@@ -89,3 +89,23 @@ def test_an_export_without_lap_times_has_no_column_for_them(logbook: Logbook) ->
     stream = io.StringIO(newline="")
     export_wide_csv(logbook, stream)
     assert "of_laps" not in stream.getvalue()
+
+
+def test_what_is_remembered_of_laps_follows_another_window(
+    logbook: Logbook, path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(lap_lookup, "AT_ONCE", 2)
+    sessions = [_session(logbook, FL={"hot_pressure": {"si": 2e5}}) for _ in range(5)]
+    logbook.write(*(put("note", {"session": entity, "words": "loose"}) for entity in sessions))
+    assert logbook.unfinished() == 5
+    with Logbook.open(path, author="Otto", device="other") as other:
+        other.write(*(patch("session", entity, {"lap_times": [95.2]}) for entity in sessions[:3]))
+        assert (logbook.unfinished(), other.unfinished()) == (2, 2)
+        other.undo()
+        assert (logbook.unfinished(), other.unfinished()) == (5, 5)
+        other.redo()
+        other.rebuild()
+        assert (logbook.unfinished(), other.unfinished()) == (2, 2)
+        monkeypatch.setattr(lap_lookup, "MANY", 1)
+        other.write(*(patch("session", entity, {"lap_times": [95.2]}) for entity in sessions))
+        assert logbook.unfinished() == 0

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import json
 import re
 import sqlite3
 from collections.abc import Iterable, Sequence
-from contextlib import suppress
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from trackside.errors import UnknownRecord
+from trackside.logbook.lap_lookup import LAPS, SessionsWithLaps, timed_in
 from trackside.logbook.links import BodyOf
 from trackside.logbook.projections import expected_line
-from trackside.logbook.rows import CORNERS, OUTCOMES, lap_figures
+from trackside.logbook.rows import CORNERS, OUTCOMES
 from trackside.logbook.rows import reading_rows as rows_of
-from trackside.records.laps import QUICKEST, SLOWEST, timed
 from trackside.units import one_line
 
 
@@ -85,27 +83,22 @@ RAN: Final = f"""(casefold(status) NOT IN ('', 'planned') OR EXISTS (
 """Whether a session was run: somebody said so, or a value is there that only a run gives (no laps
 are no run). `records.Session.ran` says the same of a record."""
 
-_LAPS: Final = """(SELECT CASE WHEN NOT json_valid(body) THEN NULL
-    WHEN json_type(body, '$.lap_times') = 'array' THEN json_extract(body, '$.lap_times') END
-  FROM current WHERE current.id = session_line.id)"""
-"""The lap times of a line, a list in JSON. No table has figures from them: whoever writes them down
-by hand is the only one who says how many, and which is the best."""
 RUN_TOLD: Final = """coalesce((SELECT typed FROM reading WHERE reading.session = session_line.id
   AND corner = '' AND field = 'run'), '')"""
 """Which run of its session it is, as typed. The table has no column for it, so that it is the same
 on an older program."""
-_MADE: Final = {"ran": RAN, "run": RUN_TOLD, "timed_laps": _LAPS, "best_timed_s": "NULL"}
+_MADE: Final = {"ran": RAN, "run": RUN_TOLD, "timed_laps": LAPS, "best_timed_s": "NULL"}
 _COLUMNS: Final = ", ".join(
     f"{_MADE[name]} AS {name}" if name in _MADE else name for name in SessionLine._fields
 )
-_IS_TIMED: Final = f"""EXISTS (SELECT 1 FROM json_each(ifnull({_LAPS}, '[]')) AS lap
-  WHERE lap.type IN ('integer', 'real') AND lap.value BETWEEN {QUICKEST} AND {SLOWEST})"""
 _BEGINS: Final = "substr(sort_key, 12)"
 """Day and time at which a session begins; `~` where no time is said."""
 _NEWEST_FIRST: Final = "ORDER BY sort_key DESC, entity DESC"
 _UNFINISHED: Final = f"""NOT {RAN}
-  OR status != 'aborted' AND (NOT hot_pressures OR NOT notes
-    OR NOT ifnull(best_lap_s, 0) AND NOT {_IS_TIMED})"""
+  OR status != 'aborted' AND (NOT hot_pressures OR NOT notes OR NOT ifnull(best_lap_s, 0))"""
+_ONLY_THE_LAP: Final = f"""{RAN} AND status != 'aborted' AND hot_pressures AND notes
+  AND NOT ifnull(best_lap_s, 0)"""
+"""Whether nothing is missing but a typed best lap."""
 _WORDS: Final = " || ' ' || ".join(
     ("venue", "event_date", "kind", "number", "start", "driver", "car_name", "surface", "status",
      "result", "short", f"iif({RUN_TOLD} = '', '', 'run ' || {RUN_TOLD})")
@@ -190,11 +183,16 @@ def waiting(sql: sqlite3.Connection, newest: int | None = None) -> list[str]:
     return [entity for (entity,) in rows]
 
 
-def unfinished(sql: sqlite3.Connection, words: Sequence[str] = ()) -> int:
+def unfinished(
+    sql: sqlite3.Connection, with_laps: SessionsWithLaps, words: Sequence[str] = ()
+) -> int:
     """How many sessions with these words want something yet: run, hot pressures, note or lap."""
     where, values = _where({}, words)
     query = f"SELECT count(*) FROM session_line WHERE ({_UNFINISHED}) AND {where}"
-    return sql.execute(query, values).fetchone()[0]
+    [(count,)] = sql.execute(query, values).fetchall()
+    query = f"SELECT entity FROM session_line WHERE {_ONLY_THE_LAP} AND {where}"
+    untyped = [entity for (entity,) in sql.execute(query, values)]
+    return count - with_laps.count(sql, untyped)
 
 
 def next_planned(sql: sqlite3.Connection, now: str) -> list[SessionLine]:
@@ -364,13 +362,6 @@ def columns(sql: sqlite3.Connection) -> list[tuple[str, str, str | None, str]]:
     ).fetchall()
 
 
-def lap_columns(sql: sqlite3.Connection) -> list[tuple[str, str, str]]:
-    """corner, field and unit of what lap times give, where any session has timed laps."""
-    found = sql.execute(f"SELECT 1 FROM session_line WHERE {_IS_TIMED} LIMIT 1").fetchone()
-    of_laps = lap_figures({"lap_times": [QUICKEST]})
-    return [(corner, field, unit) for corner, field, _, unit, _ in of_laps] if found else []
-
-
 def _where(only: dict[str, str | None], words: Sequence[str] = ()) -> tuple[str, list[str | int]]:
     named = {column: value for column, value in only.items() if value is not None}
     tests = [f"{column} = ?" for column in named]
@@ -381,7 +372,7 @@ def _where(only: dict[str, str | None], words: Sequence[str] = ()) -> tuple[str,
 
 def _line(row: tuple) -> SessionLine:
     found = SessionLine._make(_on_one_line(row))
-    laps = _timed(found.timed_laps)
+    laps = timed_in(found.timed_laps)
     return found._replace(
         timed_laps=len(laps),
         best_timed_s=min(laps, default=None),
@@ -390,14 +381,6 @@ def _line(row: tuple) -> SessionLine:
         ran=bool(found.ran),
         kept=bool(found.kept),
     )
-
-
-def _timed(stored: Any) -> list[float]:
-    """The timed laps of a list that may stand in JSON, or be none."""
-    if isinstance(stored, str):
-        with suppress(ValueError):
-            stored = json.loads(stored)
-    return timed(stored)
 
 
 def _on_one_line(row: Iterable) -> list:

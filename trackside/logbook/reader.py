@@ -19,6 +19,7 @@ from trackside.logbook.connection import Connection
 from trackside.logbook.drafts import Draft
 from trackside.logbook.history import Entry
 from trackside.logbook.identity import names_of
+from trackside.logbook.lap_lookup import SessionsWithLaps, lap_columns
 from trackside.logbook.last_read import Asked, LastRead, last_read
 from trackside.logbook.merge import Line, names
 from trackside.logbook.pitboard import EventGroup, SessionLine
@@ -52,6 +53,7 @@ class Reader:
     """What was met and cannot be read, or not wholly."""
     _connection: Connection
     _branched: Branched
+    _with_laps: SessionsWithLaps
     _proof: Proof
     _twins_to: tuple[tuple[int, str], list[Twins]] = (-1, ""), []
     """How far the logbook reached when it was last looked at for what was entered twice, and what
@@ -238,7 +240,7 @@ class Reader:
 
     def unfinished(self, words: Sequence[str] = ()) -> int:
         """How many sessions with the words want something yet."""
-        return self._read(lambda sql: pitboard.unfinished(sql, words))
+        return self._read(lambda sql: pitboard.unfinished(sql, self._with_laps, words))
 
     def next_planned(self, now: str) -> SessionLine | None:
         """The planned session that begins next on that day (YYYY-MM-DD HH:MM); None where there is
@@ -328,7 +330,7 @@ class Reader:
         lap times of any give."""
 
         def work(sql: sqlite3.Connection) -> list[tuple[str, str, str | None]]:
-            of_laps = pitboard.lap_columns(sql)
+            of_laps = lap_columns(sql)
             return [*self._proof.columns(sql, pitboard.columns(sql)), *of_laps]
 
         return self._read(work)

@@ -23,6 +23,7 @@ from trackside.logbook.drafts import Draft
 from trackside.logbook.fold import normal
 from trackside.logbook.history import Undone
 from trackside.logbook.identity import move_on, names_of, own_name, written_until
+from trackside.logbook.lap_lookup import SessionsWithLaps
 from trackside.logbook.merge import Line, MergeResult, take
 from trackside.logbook.projections import Progress, body_of, revisions_of
 from trackside.logbook.proof import Proof
@@ -58,6 +59,7 @@ class Logbook(Reader):
         self._clock = clock
         self._connection = connection
         self._branched = Branched()
+        self._with_laps = SessionsWithLaps()
         self.unread = UnreadRecords()
         self._proof = Proof(self.unread)
         self._seen: dict[str, tuple[str, ...]] = {}
