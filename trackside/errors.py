@@ -73,7 +73,7 @@ class BadColumns(BadSheet):
 
 
 class BadImport(BadInput):
-    """An exchange file that cannot be taken in; nothing of it was kept."""
+    """An exchange file that cannot be taken in; nothing of it was saved."""
 
     title = "This file cannot be taken in"
 

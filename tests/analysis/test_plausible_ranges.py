@@ -104,7 +104,7 @@ def test_words_beside_the_choices_are_kept_and_marked() -> None:
     odd = session(status="finished", surface="Drying", kind="Race")
     found = problems(odd, SHED, METRIC)
     assert set(found) == {"status", "surface"}
-    assert found["surface"] == "“Drying” is none of dry, damp, wet: kept as typed"
+    assert found["surface"] == "“Drying” is none of dry, damp, wet: saved as typed"
     assert odd.surface == "Drying"
 
 

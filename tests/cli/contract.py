@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 TOGETHER = ("position", "direction", "speed_mm_s", "force_N", "low_N", "high_N", "basis")
-BASES = ("measured", "between", "beyond", "from sisters", "shop rule", "from parts")
+BASES = ("measured", "between clicks", "outside range", "from sisters", "shop rule", "from parts")
 
 
 def check_estimate(body: dict[str, Any]) -> None:

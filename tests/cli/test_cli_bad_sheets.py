@@ -97,7 +97,7 @@ def test_fewer_positions_carry_the_rest(cli: Cli, tmp_path: Path, kept: tuple[in
     found = fit(cli, sheet(tmp_path, [r for r in ROWS if r[0] in kept]), "--at", 8)
     for told in found["estimates"]:
         check_estimate(told)
-        assert told["basis"] == "between"
+        assert told["basis"] == "between clicks"
         true = DAMPER.true_force(told["direction"], 8, SPEEDS)
         # within a quarter from two positions, 4 % from three or more: what this damper shows
         within = 0.25 if len(kept) == 2 else 0.04
@@ -133,8 +133,8 @@ def test_positions_of_both_knobs_may_be_asked(cli: Cli) -> None:
     found = cli("dyno", "fit", path, *asked, "--json").json
     bump = [e for e in found["estimates"] if e["direction"] == "bump"]
     assert [(e["preload_position"], e["basis"]) for e in bump] == [
-        (2.5, "between"),
-        (9, "beyond"),
+        (2.5, "between clicks"),
+        (9, "outside range"),
     ]
     assert any("position 6, preload 9 is beyond" in warning for warning in found["warnings"])
     rebound = [e for e in found["estimates"] if e["direction"] == "rebound"]

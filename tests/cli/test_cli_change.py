@@ -40,7 +40,7 @@ def test_each_change_is_given_in_each_direction_with_its_band(cli: Cli, tmp_path
         assert change["speed_mm_s"] == [25, 50, 100]
         low, force, high = (np.array(change[k]) for k in ("low_N", "change_N", "high_N"))
         assert np.all((low <= force) & (force <= high))
-        assert change["basis"] == ("measured" if change["from"] == 11 else "between")
+        assert change["basis"] == ("measured" if change["from"] == 11 else "between clicks")
         harder = change["to"] < change["from"]
         assert np.all((force > 0) == harder)
 
@@ -94,7 +94,7 @@ def test_counted_from_soft_and_signed_the_same_change_has_the_sheets_signs(
 def test_beyond_the_sheet_and_outside_its_speeds_is_said(cli: Cli, tmp_path: Path) -> None:
     arguments = ("--count-from", "hard", "--at", 6, "--change", "22:25", "--speeds", "3,50")
     found = cli("dyno", "fit", sheet(tmp_path), *arguments, "--json").json
-    assert {change["basis"] for change in found["changes"]} == {"beyond"}
+    assert {change["basis"] for change in found["changes"]} == {"outside range"}
     assert any("position 25 is beyond" in warning for warning in found["warnings"])
     assert any("outside the rod speeds" in warning for warning in found["warnings"])
 
@@ -129,6 +129,6 @@ def test_people_read_the_same_change(cli: Cli, tmp_path: Path) -> None:
     arguments = ("--count-from", "hard", "--change", "8:6", "--speeds", "50")
     told = cli("dyno", "fit", sheet(tmp_path), *arguments).out
     for change in changes(cli, sheet(tmp_path), *arguments):
-        part = told.partition(f"\n{change['direction']} from 8 to 6, between: ")[2]
+        part = told.partition(f"\n{change['direction']} from 8 to 6, between clicks: ")[2]
         line = part.splitlines()[1].split()
         assert line[:2] == ["50", f"{change['change_N'][0]:+.0f}"]

@@ -86,7 +86,11 @@ def test_fit_tells_how_each_position_is_known(cli: Cli, sheet: Path) -> None:
     arguments = [word for p in (POSITIONS[1], between, beyond) for word in ("--at", p)]
     found = cli("dyno", "fit", sheet, *arguments, "--speeds", "25,50,100", "--json").json
     bases = {(e["position"], e["basis"]) for e in found["estimates"]}
-    assert bases == {(POSITIONS[1], "measured"), (between, "between"), (beyond, "beyond")}
+    assert bases == {
+        (POSITIONS[1], "measured"),
+        (between, "between clicks"),
+        (beyond, "outside range"),
+    }
     assert all(e["speed_mm_s"] == [25, 50, 100] for e in found["estimates"])
     assert any("beyond" in warning for warning in found["warnings"])
 

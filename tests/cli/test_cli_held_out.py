@@ -51,7 +51,7 @@ def errors(cli: Cli, damper: VirtualDamper, seed: int, folder: Path) -> list[tup
         told = cli("dyno", "fit", path, "--count-from", "hard", "--at", out, "--json").json
         for estimate in told["estimates"]:
             direction = estimate["direction"]
-            assert estimate["basis"] == "between"
+            assert estimate["basis"] == "between clicks"
             true = damper.true_force(direction, out, SPEEDS)
             ours = rms_percent(np.array(estimate["force_N"]), true)
             found.append((ours, rms_percent(straight(sheet, out, direction), true)))

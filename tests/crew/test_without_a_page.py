@@ -332,7 +332,7 @@ def test_the_walk_goes_corner_by_corner() -> None:
 
 def test_a_correction_says_what_it_waits_for() -> None:
     assert str(ReasonWanted("driver")) == (
-        "not kept, and still in the cell: a correction after the event needs its reason: Enter on "
+        "not saved, and still in the cell: a correction after the event needs its reason: Enter on "
         "the cell asks again."
     )
 

@@ -35,7 +35,7 @@ def fill_disks(folder: Path, disks: int) -> Disks:
                     saved = logbook.write(put("note", {"words": f"{number} " * 1500}))
                     acknowledged.update(revision.rev for revision in saved)
                 except LogbookFull as error:
-                    refused += "nothing of this save was kept" in str(error)
+                    refused += "nothing of it was saved" in str(error)
             logbook._rows("PRAGMA max_page_count = 1000000")
             logbook.write(put("note", {"words": "room again"}))
             assert logbook.verify().problems == ()

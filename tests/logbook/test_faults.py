@@ -115,7 +115,7 @@ with Logbook.open(sys.argv[1]) as logbook:
     done = subprocess.run(
         [sys.executable, "-c", script, str(path)], capture_output=True, text=True, timeout=60
     )
-    assert "nothing of this save was kept" in done.stdout, done.stderr
+    assert "nothing of it was saved" in done.stdout, done.stderr
     with Logbook.open(path) as logbook:
         assert logbook.verify().problems == ()
         assert logbook.all("note")[0][1] == {"words": "before"}

@@ -91,7 +91,7 @@ def test_what_is_outside_is_not_rounded_to_the_limit(typed: str, unit: str, told
 
 def test_a_word_that_is_no_choice_is_kept_and_named() -> None:
     assert problem("odd", "kind") == (
-        "“odd” is none of practice, qualifying, race, test, warm-up: kept as typed"
+        "“odd” is none of practice, qualifying, race, test, warm-up: saved as typed"
     )
     assert problem("race", "kind") == problem("RACE", "kind") == ""
     assert "outside" in problem(Reading.of_text("12", "angle"), "FL.camber")

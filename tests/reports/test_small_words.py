@@ -85,7 +85,7 @@ def test_what_was_read_when_the_set_up_ran_is_told_by_its_corner_in_the_crews_un
 
 def test_a_word_that_is_no_choice_is_told_with_the_choices() -> None:
     told = mark_words(Mark("no choice", "surface", ("soaked",)), PREFERENCES)
-    assert told == "“soaked” is none of dry, damp, wet: kept as typed"
+    assert told == "“soaked” is none of dry, damp, wet: saved as typed"
 
 
 @pytest.mark.parametrize(

@@ -133,7 +133,7 @@ async def test_a_button_acts_and_never_types(
     await page.until(lambda text: "RUN SHEET" in text)
     await page.tap("Note")
     await page.until(lambda text: re.search(r"it pushes *┃", text))  # held, with no letter more
-    await page.tap("Keep")
+    await page.tap("Save")
     await page.until(lambda text: "Driver's note" not in text)
 
     with Logbook.open(going_on, read_only=True) as logbook:

@@ -70,7 +70,7 @@ def test_log_a_session_from_board_to_debrief_and_find_it_again(
     terminal.send("a")
     terminal.wait_for("Driver's note")
     terminal.send(*"nose stays down [/ [b", "ctrl+s")
-    terminal.wait_for("note kept")
+    terminal.wait_for("note saved")
     terminal.send("d")
     terminal.wait_for("DEBRIEF")
     terminal.wait_for("harder")

@@ -20,7 +20,7 @@ pytestmark = pytest.mark.terminal
 
 PAGES = (
     ("r", "RUN SHEET", "since"),
-    ("a", "Driver's note", "Ctrl+S keep"),
+    ("a", "Driver's note", "Ctrl+S save"),
     ("escape", "RUN SHEET", "since"),
     ("c", "CLICK MAP", "harder"),
     ("t", "TREND", "best lap"),

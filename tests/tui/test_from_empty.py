@@ -112,7 +112,7 @@ async def test_a_crew_starts_from_nothing(
         line = desk.line()
         assert (line.venue, line.car_name) == ("Hollin Ring", "Wedge")
         found = estimate(desk.session, "FL", "rebound", desk.shed, [0.1])
-        assert str(found.basis) == "between"
+        assert str(found.basis) == "between clicks"
         await until(pilot, lambda: "rebound 7 of 20 from full hard" in screen_text(app))
         car = desk.shed.cars[line.car].FL
         assert car.motion_ratio == 0.8

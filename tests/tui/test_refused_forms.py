@@ -94,7 +94,7 @@ async def test_a_form_waits_for_another_window_without_freezing(
                 await asyncio.sleep(0.02)
                 now = time.monotonic()
                 last, longest = now, max(longest, now - last)
-            assert "another window" in screen_text(app) or "not kept" in screen_text(app)
+            assert "another window" in screen_text(app) or "not saved" in screen_text(app)
             assert longest < 0.5
         assert app.screen is form
         await pilot.press("ctrl+s")
@@ -284,7 +284,7 @@ async def test_a_cell_emptied_while_another_holds_the_file_is_held_as_emptied(
     async with drive(copy) as pilot:
         page = await at_the_cell(pilot)
         assert page._shown(path).mark == "…"
-        assert "emptied, and not kept yet" in screen_text(pilot.app)  # type: ignore[arg-type]
+        assert "emptied, and not saved yet" in screen_text(pilot.app)  # type: ignore[arg-type]
         await pilot.press("enter")
         assert page.grid.buffer == ""
         await pilot.press("enter")

@@ -56,7 +56,7 @@ async def test_a_verdict_takes_two_keys(
         before = pilot.app.screen
         await pilot.press("j", "1")
         await until(pilot, lambda: pilot.app.screen is before)
-        await until(pilot, lambda: "verdict kept: better" in _text(pilot))
+        await until(pilot, lambda: "verdict saved: better" in _text(pilot))
         desk = pilot.app.desk  # type: ignore[attr-defined]
         assert (desk.logbook.state(entity) or {})["verdict"] == "better"
         if not keys:

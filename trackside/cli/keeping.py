@@ -72,7 +72,7 @@ def restore(context: CommandContext, file: str, as_json: bool) -> None:
         return
     say(f"{context.log} is what {file} holds")
     if kept:
-        say(f"the logbook as it was until now is kept: {kept}")
+        say(f"the logbook as it was until now is saved: {kept}")
 
 
 @click.command(short_help="Check the logbook; repair or salvage it.")

@@ -67,6 +67,6 @@ def laps(
     if worked_out := from_laps_words(record):
         say(f"lap times: {worked_out}")
     for number in unread:
-        say(f"! lap {number}, “{table.laps[number - 1]}”, is no lap time: kept as it is")
+        say(f"! lap {number}, “{table.laps[number - 1]}”, is no lap time: saved as it is")
     if table.left_out:
         say(f"{table.left_out} row{'' if table.left_out == 1 else 's'} without a lap left out")

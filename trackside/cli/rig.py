@@ -26,7 +26,7 @@ _GAS_IN = "still in it"
 @click.option("--position", metavar="POSITION", help="Where the adjuster stood, as counted.")
 @click.option("--sheet", metavar="OUT.csv", help="Write the table as a dyno sheet.")
 @click.option("--add", is_flag=True, help="Keep the other positions that OUT.csv has already.")
-@click.option("--loops-of", "serial", metavar="SERIAL", help="Keep the loops with its sheet.")
+@click.option("--loops-of", "serial", metavar="SERIAL", help="Save the loops with its sheet.")
 @scripted
 @click.pass_obj
 def runs(
@@ -86,7 +86,7 @@ def runs(
     if "rows" in written:
         say(f"{written['rows']} rows written to {sheet}")
     if "loops" in written:
-        say(f"{written['loops']} loops kept with the sheet of {written['damper']}")
+        say(f"{written['loops']} loops saved with the sheet of {written['damper']}")
 
 
 def _position(text: str) -> float:

@@ -159,7 +159,7 @@ def change(
             missing = [path for path in needed if mine.get(path) is None]
             if missing:
                 words = [_NEEDED[name][path.rpartition(".")[2]] for path in missing]
-                raise BadInput("not kept yet", f"say also {' and '.join(words)}")
+                raise BadInput("not saved yet", f"say also {' and '.join(words)}")
         patch = {name: _gathered(name, values)}
     try:
         KINDS[kind].checked(patched(body, patch))

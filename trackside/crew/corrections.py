@@ -28,7 +28,7 @@ class ReasonWanted(TracksideError):
         self, path: str, again: Callable[[], object] | None = None, *, session: str = ""
     ) -> None:
         super().__init__(
-            "not kept, and still in the cell: a correction after the event needs its reason",
+            "not saved, and still in the cell: a correction after the event needs its reason",
             "Enter on the cell asks again",
         )
         self.path = path

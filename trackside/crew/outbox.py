@@ -143,7 +143,7 @@ class Outbox:
         ]
 
     def state(self, entity: str) -> Body | None:
-        """The body that stands for the entity, over it what is not kept yet; None without one."""
+        """The body that stands for the entity, over it what is not saved yet; None without one."""
         body = self._logbook.state(entity)
         if body is None:
             return None

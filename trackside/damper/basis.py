@@ -6,11 +6,11 @@ from enum import StrEnum
 
 
 class Basis(StrEnum):
-    """The ground an estimate stands on; `rank` 0 is the firmest."""
+    """What an estimate is based on; `rank` 0 is the firmest."""
 
     MEASURED = "measured"
-    BETWEEN = "between"
-    BEYOND = "beyond"
+    BETWEEN = "between clicks"
+    BEYOND = "outside range"
     FROM_SISTERS = "from sisters"
     SHOP_RULE = "shop rule"
     FROM_PARTS = "from parts"

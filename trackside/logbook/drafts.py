@@ -22,7 +22,7 @@ from trackside.logbook.atomic_file import whole
 from trackside.units import clean
 
 EMPTIED: Final = "∅"
-"""The draft of a place that was emptied, where that is not kept yet: no text lets a draft go."""
+"""The draft of a place that was emptied, where that is not saved yet: no text lets a draft go."""
 
 Place = tuple[str, str]
 """An entity and a path in it, or a form about it and a question."""

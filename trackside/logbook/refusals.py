@@ -17,7 +17,7 @@ def in_words(error: Exception) -> Exception:
     if isinstance(error, MemoryError):
         return LogbookError(
             "There is not enough memory for this",
-            "nothing of it was kept; close other programs, then try again",
+            "nothing of it was saved; close other programs, then try again",
         )
     code = getattr(error, "sqlite_errorcode", None)
     found = None if code is None else _WORDS.get(code) or _WORDS.get(code & 0xFF)
@@ -54,12 +54,12 @@ _WORDS: Final[dict[int, tuple[type[LogbookError], str, str]]] = {
     sqlite3.SQLITE_FULL: (
         LogbookFull,
         "There is no room left for the logbook",
-        "nothing of this save was kept; make room on the disk, then save again",
+        "nothing of it was saved; make room on the disk, then save again",
     ),
     sqlite3.SQLITE_IOERR: (
         LogbookFull,
         "The disk could not be read or written",
-        "nothing of this save was kept; check the disk, then save again",
+        "nothing of it was saved; check the disk, then save again",
     ),
     sqlite3.SQLITE_IOERR_DIR_FSYNC: (
         LogbookFull,

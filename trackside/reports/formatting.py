@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
 BASIS_WORDS = {
     "measured": "measured at this position",
-    "between": "between measured positions",
-    "beyond": "beyond the measured positions",
+    "between clicks": "between measured positions",
+    "outside range": "beyond the measured positions",
     "from sisters": "from its sisters, not measured here",
     "shop rule": "shop rule only",
     "from parts": "by the parts; this build was never measured",

@@ -12,7 +12,7 @@ from trackside.records import DynoSheet, Loop
 from trackside.units import from_si, show
 
 NO_LOOPS = (
-    "no loops kept with this sheet: trackside dyno runs FILE.csv --position P --loops-of SERIAL"
+    "no loops saved with this sheet: trackside dyno runs FILE.csv --position P --loops-of SERIAL"
 )
 _ROWS_A_LOOP = 3
 

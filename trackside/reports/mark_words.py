@@ -50,7 +50,7 @@ def mark_words(mark: Mark, preferences: Preferences, unit: str = "") -> str:
         return not_so_many(typed.typed, count)
     if mark.kind == "no choice":
         choices = ", ".join(field_of(mark.path).choices)
-        return f"“{mark.values[0]}” is none of {choices}: kept as typed"
+        return f"“{mark.values[0]}” is none of {choices}: saved as typed"
     if mark.kind == "no adjuster":
         return f"this damper has no {ADJUSTERS[mark.path.partition('.')[2]].lower()} adjuster"
     if mark.kind == "position":

@@ -19,7 +19,7 @@ CONNECTIONS = 96
 KEPT_ALIVE = 20.0
 """Seconds that a connection without a request stays open for the next one."""
 _UNREADABLE = "This request cannot be read.\n"
-_FAULT = "A fault in the program; what was kept is kept.\n"
+_FAULT = "A fault in the program; what was saved is safe.\n"
 
 
 class Opening:

@@ -97,7 +97,7 @@ class Serving(Server):
                 asyncio.get_running_loop().add_signal_handler(getattr(signal, word), told.set)
         async with self.open(listening):
             await told.wait()
-            self.say("closing: what is half typed is kept first")
+            self.say("closing: what is half typed is saved first")
 
     def open(self, listening: socket.socket) -> Opening:
         """`async with` it: served meanwhile."""

@@ -83,7 +83,7 @@ class Ending:
             self.kept = True
             told = ", ".join(refused[:3])
             remedy = "fix the cause, or leave again without it"
-            self._app.tell(LogbookError(f"not kept: {told}", remedy))
+            self._app.tell(LogbookError(f"not saved: {told}", remedy))
             return
         self._close()
         self.kept = True

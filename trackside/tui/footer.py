@@ -41,8 +41,8 @@ Entry = tuple[str, str, bool]
 """A key as it is printed on its cap, what it does, and whether that is where one is."""
 
 _TYPING: tuple[Sequence[tuple[str, str]], Sequence[tuple[str, str]]] = (
-    (("Enter", "Keep, go on"), ("↑ ↓", "Keep, move"), ("Esc", "As it was")),
-    (("← →", "Caret"), ("Ctrl-U", "Clear"), ("Tab", "Keep, next part")),
+    (("Enter", "Save, go on"), ("↑ ↓", "Save, move"), ("Esc", "As it was")),
+    (("← →", "Caret"), ("Ctrl-U", "Clear"), ("Tab", "Save, next tab")),
 )
 _SEARCHING: Sequence[tuple[str, str]] = (
     ("letters", "Find"),
@@ -52,7 +52,7 @@ _SEARCHING: Sequence[tuple[str, str]] = (
 )
 _PICKING: tuple[Sequence[tuple[str, str]], Sequence[tuple[str, str]]] = (
     (("letters", "Narrow down"), ("↑ ↓", "Choose"), ("Enter", "Take"), ("Esc", "As it was")),
-    (("← →", "Caret"), ("Ctrl-U", "Clear"), ("Tab", "Leave, not kept")),
+    (("← →", "Caret"), ("Ctrl-U", "Clear"), ("Tab", "Leave, not saved")),
 )
 
 

@@ -51,7 +51,7 @@ class NoteForms(Page):
         if not any(text.strip() for text in answers.values()):
             return Keeping()
         body, unread = note_body(answers, self.desk.entity, self.desk.session.driver)
-        return Keeping((put("note", body),), "note kept" + (f"; {unread}" if unread else ""))
+        return Keeping((put("note", body),), "note saved" + (f"; {unread}" if unread else ""))
 
     def action_reason(self) -> None:
         """Why something was changed, and what came of it."""
@@ -75,7 +75,7 @@ class NoteForms(Page):
     def _keep_reason(self, answers: Answers) -> Keeping:
         if not any(answers[name].strip() for name in ("reason", "verdict", "verdict_words")):
             return Keeping()
-        return Keeping((put("change", change_body(answers, self.desk.entity)),), "reason kept")
+        return Keeping((put("change", change_body(answers, self.desk.entity)),), "reason saved")
 
     def action_verdicts(self) -> None:
         """What waits for its verdict; what was said of this session."""

@@ -207,16 +207,16 @@ class SheetForms:
         sheet = taken.sheet
         self._saved(sheet.damper)
         if sheet.waits:
-            told, kind = f"kept, but {waiting_words(sheet)}: {key_of('counts')}", "problem"
+            told, kind = f"saved, but {waiting_words(sheet)}: {key_of('counts')}", "problem"
         elif taken.lost:
             lost = "; ".join(map(sheet_change_words, taken.lost))
-            told, kind = f"kept, but against the first sheet {lost}", "problem"
+            told, kind = f"saved, but against the first sheet {lost}", "problem"
         elif sheet.warnings:
             doubt = warning_words(sheet.warnings[0], self._page.desk.preferences)
             more = f" (and {len(sheet.warnings) - 1} more)" if len(sheet.warnings) > 1 else ""
-            told, kind = f"{len(sheet.rows)} rows kept, but {doubt}{more}", "problem"
+            told, kind = f"{len(sheet.rows)} rows saved, but {doubt}{more}", "problem"
         else:
-            told, kind = f"{sheet.source}: {len(sheet.rows)} rows kept", "kept"
+            told, kind = f"{sheet.source}: {len(sheet.rows)} rows saved", "kept"
         if taken.other_counts and not sheet.waits:
             told, kind = f"{told}; {OTHER_COUNTS}: {key_of('counts')}", "problem"
         self._page.announce(told, kind)

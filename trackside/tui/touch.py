@@ -48,7 +48,7 @@ def page_buttons() -> list[tuple[str, str]]:
 
 def action_buttons(reading: bool) -> list[tuple[str, str]]:
     """(name, label) of the buttons that do something; those that write only where that may be."""
-    told = [(KEEP, "Keep"), *_LABELS.items()]
+    told = [(KEEP, "Save"), *_LABELS.items()]
     return [(name, label) for name, label in told if not (reading and name in _WRITES)]
 
 

@@ -67,7 +67,7 @@ class Unbroken(App[None]):
         if self._failed[place] <= _LOGGED:
             path = error_log.note(error)
             self._logged_at = f"details in {path}" if path else "no log file could be written"
-        told = f"a fault in the program ({place[0]}), {self._logged_at} · what was kept is kept"
+        told = f"a fault in the program ({place[0]}), {self._logged_at} · what was saved is safe"
         try:
             page.view.tell(told, "error")
             page.say(told, "error")

@@ -166,10 +166,10 @@ class Judging(Box[str]):
             self.host.ask_why(wanted, partial(self.action_judge, verdict))
             return
         except TracksideError as error:
-            self._read(f"not kept: {error}", error=True)
+            self._read(f"not saved: {error}", error=True)
             return
         self._keeping = True
-        self.run_worker(self._keep(write, one.waits, f"verdict kept: {verdict}"))
+        self.run_worker(self._keep(write, one.waits, f"verdict saved: {verdict}"))
 
     async def _keep(self, write: Write, waited: bool, said: str) -> None:
         """Write it while the page goes on being drawn: another program may hold the file."""
@@ -177,7 +177,7 @@ class Judging(Box[str]):
             await asyncio.to_thread(self.desk.write, write)
         except TracksideError as error:
             self._keeping = False
-            self._read(f"not kept: {error}", error=True)
+            self._read(f"not saved: {error}", error=True)
             return
         self._keeping = False
         if waited and not self.desk.verdicts.waiting():

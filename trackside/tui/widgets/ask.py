@@ -30,7 +30,7 @@ HOLD_AFTER: Final = 0.3
 """Seconds after which what is half typed is held beside the truth."""
 _LONG: Final = 0.3
 """Seconds after which a form says that its answers are still being kept."""
-_KEEPING = "being kept …"
+_KEEPING = "being saved …"
 
 Work = Callable[[], object]
 """Keeps answers; may wait for the disk or for another window, so it is done in a thread."""
@@ -105,11 +105,11 @@ class Ask(Box[dict[str, str] | None]):
                     if question.choices:
                         yield Static("", id=f"{question.name}-offered", classes="offered")
             many = any(question.many for question in self.questions)
-            keep = "Enter keep"
+            save = "Enter save"
             if many or len(self.questions) > 1:
-                keep = "Ctrl+S keep"
+                save = "Ctrl+S save"
             yield Static("", id="refused", markup=False)
-            yield Static(f"Tab next · {keep} · Esc not now", classes="asked", markup=False)
+            yield Static(f"Tab next · {save} · Esc not now", classes="asked", markup=False)
 
     def on_mount(self) -> None:
         """The first question has the keys."""
@@ -211,7 +211,7 @@ class Ask(Box[dict[str, str] | None]):
         try:
             work = self._accept(answers) if self._accept else None
         except TracksideError as error:
-            self.say(f"not kept: {error}")
+            self.say(f"not saved: {error}")
             return
         if work is None:
             self._done(answers)
@@ -224,7 +224,7 @@ class Ask(Box[dict[str, str] | None]):
         try:
             await asyncio.to_thread(work)
         except TracksideError as error:
-            self.say(f"not kept: {error}")
+            self.say(f"not saved: {error}")
         else:
             self._done(answers)
         finally:

@@ -87,7 +87,7 @@ class Shown:
 
 def half_said(half: str) -> str:
     """What is said of a cell in which that is half typed."""
-    told = "emptied, and not kept yet" if half == EMPTIED else f"half typed: “{half}”"
+    told = "emptied, and not saved yet" if half == EMPTIED else f"half typed: “{half}”"
     return f"{told} · Enter takes it up, Esc then drops it"
 
 
