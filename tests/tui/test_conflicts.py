@@ -35,7 +35,7 @@ async def _in_conflict(pilot: Pilot[None], season_file: Path) -> Conflicts:
     await pilot.press("9", "enter")
     await until(pilot, lambda: desk.disputed)
     await until(pilot, lambda: "1 value differs" in screen_text(pilot.app))
-    assert sheet._shown("FL.camber").mark == "≠"
+    assert sheet.cells.shown("FL.camber").mark == "≠"
     await pilot.press("p")
     await until(pilot, lambda: "! shows every version" in screen_text(pilot.app))
     await pilot.press("!")

@@ -93,7 +93,7 @@ async def leave_it(pilot: Pilot[None], page: Any, path: str) -> None:
 
 def holds(page: Any, path: str) -> str:
     """What the cell shows; in a list that cannot grow, what is half typed beside it."""
-    shown = page._shown(path)
+    shown = page.grid._show(path)
     return shown.half_typed or shown.text
 
 

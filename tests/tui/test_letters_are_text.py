@@ -66,7 +66,7 @@ async def type_into(
     Each cell gets one word at once and every fourth one slowly; in the long run each gets all.
     """
     app, paper = pilot.app, file.parent / "paper"
-    before, stood = revisions_in(file), page._shown(path)
+    before, stood = revisions_in(file), page.grid._show(path)
     page.grid.go(path)
     turns = [(word, at_once) for word in (WORDS if long else (WORDS[number % 3],))]
     if long or number % 4 == 0:
@@ -79,7 +79,7 @@ async def type_into(
         await settled(pilot)
         assert app.screen is page
         assert (page.grid.path, page.grid.buffer) == (path, None)
-        assert page._shown(path) == stood, path
+        assert page.grid._show(path) == stood, path
     assert app.is_running
     assert app._exit is False
     assert revisions_in(file) == before, path

@@ -62,13 +62,13 @@ async def test_a_refused_axle_stays_on_both_sides_and_a_newer_value_is_not_undon
             _refuse(patched, desk.logbook)
             await pilot.press("H")
             await until(pilot, lambda: "disk is full" in screen_text(pilot.app))
-            assert [sheet._shown(path).mark for path in (left, right)] == ["•", "•"]
+            assert [sheet.cells.shown(path).mark for path in (left, right)] == ["•", "•"]
             desk.again()
             assert desk.session.si(right) == was + 1  # that damper counts from full soft
         await pilot.press("3", "enter")
         await until(pilot, lambda: desk.is_kept(left) and desk.is_kept(right))
         assert desk.flush() == []
-        assert [sheet._shown(path).mark for path in (left, right)] == ["", ""]
+        assert [sheet.cells.shown(path).mark for path in (left, right)] == ["", ""]
         state = desk.logbook.state(desk.entity) or {}
         assert state["FL"]["rebound_bleed"]["si"] == 3
         assert state["FR"]["rebound_bleed"]["si"] == was + 1
@@ -280,4 +280,4 @@ async def test_a_refused_value_is_tried_again_by_itself(
             await pilot.press(*"-1.11", "enter")
             await until(pilot, lambda: "disk is full" in screen_text(pilot.app))  # type: ignore[arg-type]
         await until(pilot, lambda: sheet.desk.is_kept("FL.camber"))
-        assert sheet._shown("FL.camber").mark == ""
+        assert sheet.cells.shown("FL.camber").mark == ""

@@ -94,11 +94,11 @@ async def test_without_a_reason_nothing_is_kept_and_nothing_lost(
         await until(pilot, lambda: pilot.app.screen is sheet)
         await until(pilot, lambda: "needs its reason" in screen_text(pilot.app))
         assert sheet.desk.session.value("FL.camber") == stood
-        assert sheet._shown("FL.camber").half_typed == "-1.1"
+        assert sheet.cells.shown("FL.camber").half_typed == "-1.1"
         assert [d.text for d in sheet.desk.logbook.drafts()] == ["-1.1"]
     async with drive(season_file) as pilot:
         sheet = await run_sheet_at(pilot, "FL.camber")
-        assert sheet._shown("FL.camber").half_typed == "-1.1"
+        assert sheet.cells.shown("FL.camber").half_typed == "-1.1"
 
 
 @pytest.mark.usefixtures("after_the_event")

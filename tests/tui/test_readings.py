@@ -74,10 +74,10 @@ async def test_the_last_reading_is_dated_and_of_that_damper(
         desk.keep_text("FR.damper", "FP-0612")
         desk.keep_text("start", "2027-04-01 10:00")
         page = pilot.app.screen
-        assert page._last_read("FR.gas_pressure")[0] == "last: 16.00 bar at 22 °C, 10 May 2026"
+        assert page.cells.last_read("FR.gas_pressure")[0] == "last: 16.00 bar at 22 °C, 10 May 2026"
         desk.keep_text("FR.damper", "SA-3112")
         assert desk.last_read("FR.gas_pressure") is None, "nobody ever read this one"
-        assert page._last_read("FL.hot_pressure")[0].endswith("18 Oct 2026")
+        assert page.cells.last_read("FL.hot_pressure")[0].endswith("18 Oct 2026")
 
 
 async def test_a_setting_that_was_emptied_looks_unknown(season_file: Path, drive: Drive) -> None:
@@ -258,9 +258,9 @@ async def test_gas_lost_since_it_was_last_read_is_told_over_sessions_without_a_r
         sheet = await run_sheet_at(pilot, "FL.gas_pressure")
         desk.keep_text("FL.gas_temperature", "11")
         desk.keep_text("FL.gas_pressure", "13.9")
-        assert "less than the" in sheet._problem("FL.gas_pressure")
+        assert "less than the" in sheet.cells.problem("FL.gas_pressure")
         desk.keep_text("FL.gas_pressure", "15.0")
-        assert sheet._problem("FL.gas_pressure") == ""
+        assert sheet.cells.problem("FL.gas_pressure") == ""
 
 
 async def test_a_bring_back_brings_settings_and_no_reading(season_file: Path, drive: Drive) -> None:

@@ -164,10 +164,10 @@ async def test_a_mark_of_doubt_does_not_hide_that_a_cell_is_not_in_the_file(
 ) -> None:
     async with drive(season_file) as pilot:
         sheet = await run_sheet_at(pilot, "FL.hot_pressure")
-        monkeypatch.setattr(sheet, "_problem", lambda path: "doubt")
-        assert sheet._shown("FL.camber").mark == "!"
+        monkeypatch.setattr(sheet.cells, "problem", lambda path: "doubt")
+        assert sheet.cells.shown("FL.camber").mark == "!"
         monkeypatch.setattr(sheet.desk, "is_kept", lambda path: False)
-        assert sheet._shown("FL.camber").mark == "•"
+        assert sheet.cells.shown("FL.camber").mark == "•"
 
 
 @pytest.mark.parametrize(("keys", "words"), WAYS)
@@ -270,25 +270,26 @@ async def test_a_cell_emptied_while_another_holds_the_file_is_held_as_emptied(
     async with drive(season_file) as pilot:
         page = await at_the_cell(pilot)
         path = page.grid.path
-        stood = page._shown(path).text
+        stood = page.grid._show(path).text
         assert stood
         with _held_by_another(season_file):
             await pilot.press("delete")
             await until(pilot, lambda: "∅" in aside.read().values())
-            assert page._shown(path).mark == "•"
+            assert page.grid._show(path).mark == "•"
             killed = {place: text for place, text in aside.read().items() if text == "∅"}
             shutil.copy(season_file, copy)  # as a kill leaves it
         await until(pilot, lambda: not aside.read())
-        assert page._shown(path).text == ""
+        assert page.grid._show(path).text == ""
     Aside(data_folder(), copy).put(killed)
     async with drive(copy) as pilot:
         page = await at_the_cell(pilot)
-        assert page._shown(path).mark == "…"
+        assert page.grid._show(path).mark == "…"
         assert "emptied, and not saved yet" in screen_text(pilot.app)  # type: ignore[arg-type]
         await pilot.press("enter")
         assert page.grid.buffer == ""
         await pilot.press("enter")
-        await until(pilot, lambda: page._shown(path).mark == "" and page._shown(path).text == "")
+        show = page.grid._show
+        await until(pilot, lambda: show(path).mark == "" and show(path).text == "")
         app = pilot.app
         assert isinstance(app, Trackside)
         assert app.desk.flush() == []

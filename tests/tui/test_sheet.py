@@ -143,7 +143,7 @@ async def test_what_cannot_be_right_is_marked_and_explained(
         await pilot.pause()
         assert sheet.desk.session.si("FL.rebound_bleed") == 44
         assert "beyond" in str(sheet.query_one("#detail", Static).render())
-        assert sheet._shown("FL.rebound_bleed").mark == "!"
+        assert sheet.cells.shown("FL.rebound_bleed").mark == "!"
 
 
 async def test_undo_and_redo(season_file: Path, drive: Drive) -> None:

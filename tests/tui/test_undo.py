@@ -74,7 +74,7 @@ async def test_both_sides_of_an_axle_are_one_step_after_a_restart_too(
         await until(pilot, lambda: all(desk.is_kept(path) for path in AXLE))
         await pilot.press("r")
         await until(pilot, lambda: pilot.app.screen is sheet)
-        assert [sheet._shown(path).mark for path in AXLE] == ["", ""]
+        assert [sheet.cells.shown(path).mark for path in AXLE] == ["", ""]
         await pilot.press("u")
         await until(pilot, lambda: "Take back the last change?" in screen_text(pilot.app))
         text = screen_text(pilot.app)

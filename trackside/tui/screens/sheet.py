@@ -11,41 +11,31 @@ from textual.containers import Horizontal
 from textual.widget import Widget
 from textual.widgets import Static
 
-from trackside.analysis import air
-from trackside.analysis.gas_loss import charge_before, lost_charge
 from trackside.crew import walk_round
 from trackside.crew.belonging import BELONGS
-from trackside.errors import TracksideError, UnknownRecord
-from trackside.records import Adjuster
+from trackside.errors import UnknownRecord
 from trackside.records.fields import (
     ADJUSTERS,
     CORNER_FIELDS,
     CORNERS,
     OTHER_SIDE,
     SESSION_FIELDS,
-    field_of,
 )
 from trackside.records.lap_table import pasted_laps
-from trackside.reports import cautions, cell_help
-from trackside.reports.air_words import cold_words, density_words
-from trackside.reports.gas_words import missing_words
-from trackside.reports.lap_words import best_words, count_words
-from trackside.reports.last_read_words import last_read_words
-from trackside.reports.mark_words import problem_at
+from trackside.reports import cautions
 from trackside.tui import run_forms, sheet_parts
 from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
 from trackside.tui.note_forms import Answers, NoteForms
 from trackside.tui.screens.which_build import with_builds
+from trackside.tui.sheet_cells import SheetCells
 from trackside.tui.widgets.ask import HOLD_AFTER, Question
-from trackside.tui.widgets.cells import Shown, half_said
 from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.worth import Worth
 from trackside.units import one_line
 
 SOON_AFTER = 0.05
 """Seconds after a piece of news is old, when the line under the cells is the cell's again."""
-_NO_FIELD = ("lap_times", *BELONGS)
 
 
 class Sheet(NoteForms):
@@ -58,8 +48,9 @@ class Sheet(NoteForms):
     def __init__(self) -> None:
         super().__init__()
         self.part = "damper"
+        self.cells = SheetCells(lambda: self.desk)
         self.grid = Grid(
-            self._shown,
+            self.cells.shown,
             offer=lambda path: offered(self.desk, path),
             commands=bound_keys(self.PAGE),
             whole=self._whole,
@@ -68,8 +59,6 @@ class Sheet(NoteForms):
             id="cells",
         )
         self.worth = Worth(id="worth")
-        self._unknown: dict[tuple[str, str], tuple[str, str]] = {}
-        """What was typed for an event or a car that is not there, and the sentence about it."""
         self._typed: tuple[str, str] | None = None
         """What is being typed, until it is held beside the truth."""
         self._due = False
@@ -147,115 +136,41 @@ class Sheet(NoteForms):
     def _groups(self) -> tuple[str, ...]:
         return next(groups for groups in self.parts if self.part in groups)
 
-    def _shown(self, path: str) -> Shown:
-        desk = self.desk
-        if (desk.entity, path) in self._unknown:
-            return Shown(self._unknown[desk.entity, path][0], "•")
-        text = desk.shown(desk.session, path)
-        last = self._last(path, text)
-        if path in desk.half_typed:
-            return Shown(text, "…", last, desk.half_typed[path])
-        if not desk.is_kept(path):
-            return Shown(text, "•", last)
-        if path in desk.disputed.get(desk.entity, ()):
-            return Shown(text, "≠", last)
-        return Shown(text, "!" if text and self._problem(path) else "", last)
-
-    def _last(self, path: str, text: str) -> tuple[str, ...]:
-        """What was read before, with its day, beside a reading that nobody made yet; what was set
-        in the session before, beside a setting that was changed since. An empty setting has nothing
-        beside it that could look set."""
-        desk = self.desk
-        if not text:
-            return () if _is_set(path) else self._from_laps(path) or self._last_read(path)
-        before = desk.shown(desk.before, path) if desk.before and path not in BELONGS else ""
-        if not _is_set(path) or before in ("", text):
-            return ()
-        return (f"was {before}",)
-
-    def _from_laps(self, path: str) -> tuple[str, ...]:
-        """What the lap times give where nobody typed a best lap, or a number of laps."""
-        given = {"best_lap": best_words, "laps": count_words}.get(path)
-        words = given(self.desk.session) if given else ""
-        return (words, words.partition(" (")[0]) if words else ()
-
-    def _last_read(self, path: str) -> tuple[str, ...]:
-        """What was last read there, in words that get shorter; empty where nobody read it."""
-        desk, found = self.desk, self.desk.last_read(path)
-        if found is None:
-            return ()
-        words = last_read_words(*found, field_of(path), desk.preferences, desk.session.start)
-        return tuple(words)
-
-    def _problem(self, path: str) -> str:
-        """Why the value there cannot be right, or what it gives away; empty when nothing."""
-        desk = self.desk
-        if desk.shed is None or path in BELONGS or path.startswith("items."):
-            return ""
-        corner, _, name = path.partition(".")
-        try:
-            problem = problem_at(path, desk.session, desk.shed, desk.preferences)
-            if problem or name != "gas_pressure":
-                return problem
-            before = charge_before(desk.last_readings, desk.entity, desk.session, corner)
-            lost = lost_charge(before, desk.session, corner)
-            return missing_words(lost, desk.preferences) if lost else ""
-        except TracksideError as error:
-            return str(error)
-
     def _detail(self, typing: str | None = None) -> None:
         """What the cell is, what its text means, or why it cannot be right."""
-        path, desk = self.grid.path, self.desk
+        path, cells = self.grid.path, self.cells
         typing = self.grid.buffer if typing is None else typing
-        if not path or not desk.has_session:
+        if not path or not self.desk.has_session:
             return
-        if (desk.entity, path) in self._unknown and typing is None:
-            self.say(self._unknown[desk.entity, path][1], "problem")
-            return
-        if path in desk.half_typed and typing is None:
-            self.say(half_said(desk.half_typed[path]), "problem")
+        if typing is None and (waits := cells.waits(path)):
+            self.say(waits, "problem")
             return
         if self.grid.picking and (said := self.grid.picking.said()):
             self.say(said, "problem")
             return
-        if path in _NO_FIELD or path.startswith("items."):
-            label = path.removeprefix("items.").replace("_", " ")
-            problem = "" if typing is not None else self._problem(path)
-            self.say(
-                f"{label}: {problem or desk.shown(desk.session, path) or 'unknown'}",
-                "problem" if problem else "",
-            )
+        problem = cells.problem(path) if typing is None else ""
+        place = cells.place(path)
+        if cells.is_plain(path):
+            said = problem or cells.text(path) or "unknown"
+            self.say(f"{place}: {said}", "problem" if problem else "")
             return
-        field, (corner, _, name) = field_of(path), path.partition(".")
-        place = f"{corner} {field.label}" if name else field.label
         if path in self.grid.walk:
             place += f", walk-round {self.grid.walk.index(path) + 1} of {len(self.grid.walk)}"
         warned, kind = self._warned(path)
-        if typing is None and (problem := self._problem(path)):
+        if problem:
             self.say(" · ".join([f"{place}: {problem}", *warned]), kind or "problem")
             return
-        value = desk.session.value(path)
-        last = (
-            ()
-            if typing is not None
-            else ()
-            if value
-            else self._from_laps(path) or self._last_read(path)
-        )
-        before = desk.shown(desk.before, path) if desk.before and field.carried else ""
+        last = cells.last(path) if typing is None else ()
         parts = [
             place,
             last[0] if last else "",
-            cell_help.of_text(typing, path, desk.preferences, self._adjuster(path))
-            if typing is not None
-            else cell_help.of_value(value, path, self._adjuster(path), desk.preferences),
+            cells.meaning(path, typing),
             self._other_end(path),
-            "" if typing is not None else self._by_the_air(path),
+            "" if typing is not None else cells.by_the_air(path),
             *warned,
-            "" if value else field.hint,
+            cells.hint(path),
+            "" if typing is not None else cells.before(path),
         ]
-        if before != desk.shown(desk.session, path) and before and typing is None:
-            parts.append(f"before: {before}")
         self.say(" · ".join(part for part in parts if part), kind or ("long" if last else ""))
 
     def _warned(self, path: str) -> tuple[list[str], str]:
@@ -265,23 +180,6 @@ class Sheet(NoteForms):
         if at_length := cautions.page(there):
             return ([], "") if self.worth.has_room else ([at_length], "caution")
         return [one.short for one in there], "long" if there else ""
-
-    def _by_the_air(self, path: str) -> str:
-        """What the day's air makes of that value: how dense it is, what to set cold."""
-        desk, (corner, _, name) = self.desk, path.partition(".")
-        if name == "cold_pressure":
-            found = air.cold_as_before(desk.before, desk.session, corner)
-            return cold_words(found, desk.preferences) if found else ""
-        density = air.density(desk.session) if path == "air_pressure" else None
-        return "" if density is None else density_words(density)
-
-    def _adjuster(self, path: str) -> Adjuster | None:
-        """The knob whose position stands there."""
-        corner, _, name = path.partition(".")
-        if self.desk.shed is None or name not in ADJUSTERS:
-            return None
-        build = self.desk.shed.build_at(self.desk.session, corner)
-        return build.adjuster(name) if build else None
 
     def _other_end(self, path: str) -> str:
         """That the knob on the other side counts from the other end, where it does."""
@@ -339,12 +237,12 @@ class Sheet(NoteForms):
         try:
             changed = self.desk.keep_text(message.path, message.text)
         except UnknownRecord as error:
-            self._unknown[self.desk.entity, message.path] = (message.text, str(error))
+            self.cells.unknown[self.desk.entity, message.path] = (message.text, str(error))
             self.desk.hold(message.path, message.text)  # it outlives the program, half typed
             self.grid.repaint(message.path)
             self.grid.go(message.path)
             return
-        self._unknown.pop((self.desk.entity, message.path), None)
+        self.cells.unknown.pop((self.desk.entity, message.path), None)
         if changed:
             self._after_change(message.path)
             self._past_the_build(message.path)
@@ -381,7 +279,7 @@ class Sheet(NoteForms):
         """Another cell, perhaps another corner."""
         self._corner_in_hand()
         self._detail()
-        if not self._problem(self.grid.path):
+        if not self.cells.problem(self.grid.path):
             self.repeat_news()
             left = self.view.news[2] - time.monotonic()
             if left > 0:
@@ -484,7 +382,7 @@ class Sheet(NoteForms):
         """That the two sides stand differently, where they do."""
         from trackside.crew.turning import uneven
 
-        here, beside = ((p[:2], self.desk.session.si(p), self._adjuster(p)) for p in paths)
+        here, beside = ((p[:2], self.desk.session.si(p), self.cells.adjuster(p)) for p in paths)
         return uneven(here, beside)
 
     def action_flip(self) -> None:
@@ -557,8 +455,3 @@ class Sheet(NoteForms):
         self.show()
         self.grid.go(f"items.{name}")
         return "" if text or name in self.desk.session.items else f"{name}: type its value too"
-
-
-def _is_set(path: str) -> bool:
-    """Whether the value is set on the car, not read."""
-    return path not in _NO_FIELD and field_of(path).carried

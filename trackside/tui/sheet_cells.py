@@ -1,0 +1,165 @@
+"""What the cells of a run sheet show, and what is said of the one under the cursor."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from trackside.analysis import air
+from trackside.analysis.gas_loss import charge_before, lost_charge
+from trackside.crew.belonging import BELONGS
+from trackside.crew.workspace import Workspace
+from trackside.errors import TracksideError
+from trackside.records import Adjuster
+from trackside.records.fields import ADJUSTERS, field_of
+from trackside.reports import cell_help
+from trackside.reports.air_words import cold_words, density_words
+from trackside.reports.gas_words import missing_words
+from trackside.reports.lap_words import best_words, count_words
+from trackside.reports.last_read_words import last_read_words
+from trackside.reports.mark_words import problem_at
+from trackside.tui.widgets.cells import Shown, half_said
+
+NO_FIELD = ("lap_times", *BELONGS)
+"""Values of a session that are no field of it: a list, and what it belongs to."""
+
+
+class SheetCells:
+    """The values of the current session, as cells show them and the line below says them."""
+
+    def __init__(self, desk: Callable[[], Workspace]) -> None:
+        self._desk = desk
+        self.unknown: dict[tuple[str, str], tuple[str, str]] = {}
+        """What was typed for an event or a car that is not there, and the sentence about it."""
+
+    @property
+    def desk(self) -> Workspace:
+        """The open logbook and the current session."""
+        return self._desk()
+
+    def shown(self, path: str) -> Shown:
+        """What stands in the cell, its mark, and what is quiet beside it."""
+        desk = self.desk
+        if (desk.entity, path) in self.unknown:
+            return Shown(self.unknown[desk.entity, path][0], "•")
+        text = desk.shown(desk.session, path)
+        last = self._beside(path, text)
+        if path in desk.half_typed:
+            return Shown(text, "…", last, desk.half_typed[path])
+        if not desk.is_kept(path):
+            return Shown(text, "•", last)
+        if path in desk.disputed.get(desk.entity, ()):
+            return Shown(text, "≠", last)
+        return Shown(text, "!" if text and self.problem(path) else "", last)
+
+    def _beside(self, path: str, text: str) -> tuple[str, ...]:
+        """What was read before, with its day, beside a reading that nobody made yet; what was set
+        in the session before, beside a setting that was changed since. An empty setting has nothing
+        beside it that could look set."""
+        desk = self.desk
+        if not text:
+            return () if is_set(path) else self._from_laps(path) or self.last_read(path)
+        before = desk.shown(desk.before, path) if desk.before and path not in BELONGS else ""
+        if not is_set(path) or before in ("", text):
+            return ()
+        return (f"was {before}",)
+
+    def _from_laps(self, path: str) -> tuple[str, ...]:
+        """What the lap times give where nobody typed a best lap, or a number of laps."""
+        given = {"best_lap": best_words, "laps": count_words}.get(path)
+        words = given(self.desk.session) if given else ""
+        return (words, words.partition(" (")[0]) if words else ()
+
+    def last_read(self, path: str) -> tuple[str, ...]:
+        """What was last read there, in words that get shorter; empty where nobody read it."""
+        desk, found = self.desk, self.desk.last_read(path)
+        if found is None:
+            return ()
+        words = last_read_words(*found, field_of(path), desk.preferences, desk.session.start)
+        return tuple(words)
+
+    def problem(self, path: str) -> str:
+        """Why the value there cannot be right, or what it gives away; empty when nothing."""
+        desk = self.desk
+        if desk.shed is None or path in BELONGS or path.startswith("items."):
+            return ""
+        corner, _, name = path.partition(".")
+        try:
+            problem = problem_at(path, desk.session, desk.shed, desk.preferences)
+            if problem or name != "gas_pressure":
+                return problem
+            before = charge_before(desk.last_readings, desk.entity, desk.session, corner)
+            lost = lost_charge(before, desk.session, corner)
+            return missing_words(lost, desk.preferences) if lost else ""
+        except TracksideError as error:
+            return str(error)
+
+    def by_the_air(self, path: str) -> str:
+        """What the day's air makes of that value: how dense it is, what to set cold."""
+        desk, (corner, _, name) = self.desk, path.partition(".")
+        if name == "cold_pressure":
+            found = air.cold_as_before(desk.before, desk.session, corner)
+            return cold_words(found, desk.preferences) if found else ""
+        density = air.density(desk.session) if path == "air_pressure" else None
+        return "" if density is None else density_words(density)
+
+    def adjuster(self, path: str) -> Adjuster | None:
+        """The knob whose position stands there."""
+        corner, _, name = path.partition(".")
+        if self.desk.shed is None or name not in ADJUSTERS:
+            return None
+        build = self.desk.shed.build_at(self.desk.session, corner)
+        return build.adjuster(name) if build else None
+
+    # ── the line below the cells ────────────────────────────────────────────────────────────
+
+    def waits(self, path: str) -> str:
+        """What was typed there and waits for a person: for something that is not there, or half
+        typed; empty where nothing does."""
+        desk = self.desk
+        if (desk.entity, path) in self.unknown:
+            return self.unknown[desk.entity, path][1]
+        return half_said(desk.half_typed[path]) if path in desk.half_typed else ""
+
+    def is_plain(self, path: str) -> bool:
+        """Whether the value has no field that says more of it."""
+        return path in NO_FIELD or path.startswith("items.")
+
+    def place(self, path: str) -> str:
+        """What is in the cell: corner and label."""
+        if self.is_plain(path):
+            return path.removeprefix("items.").replace("_", " ")
+        corner, _, name = path.partition(".")
+        label = field_of(path).label
+        return f"{corner} {label}" if name else label
+
+    def text(self, path: str) -> str:
+        """The value as the cell shows it."""
+        return self.desk.shown(self.desk.session, path)
+
+    def last(self, path: str) -> tuple[str, ...]:
+        """What the lap times give, or what was read there last, where the cell is empty."""
+        if self.desk.session.value(path):
+            return ()
+        return self._from_laps(path) or self.last_read(path)
+
+    def meaning(self, path: str, typing: str | None) -> str:
+        """What the value, or what is being typed, means."""
+        preferences, adjuster = self.desk.preferences, self.adjuster(path)
+        if typing is not None:
+            return cell_help.of_text(typing, path, preferences, adjuster)
+        return cell_help.of_value(self.desk.session.value(path), path, adjuster, preferences)
+
+    def hint(self, path: str) -> str:
+        """What belongs in an empty cell."""
+        return "" if self.desk.session.value(path) else field_of(path).hint
+
+    def before(self, path: str) -> str:
+        """What was set in the session before, where that is another value."""
+        desk = self.desk
+        before = desk.shown(desk.before, path) if desk.before and field_of(path).carried else ""
+        return f"before: {before}" if before not in ("", self.text(path)) else ""
+
+
+def is_set(path: str) -> bool:
+    """Whether the value is set on the car, not read."""
+    return path not in NO_FIELD and field_of(path).carried
