@@ -16,21 +16,22 @@ from trackside.analysis import bring_back
 from trackside.analysis.axle import axles
 from trackside.analysis.bench_fit import Residual, bench_fit
 from trackside.analysis.build_oil import TO_CST, oil_of
+from trackside.analysis.cavitation import cavitation
 from trackside.analysis.changes import ForceChange, changes
 from trackside.analysis.corner_limits import corner_limits
-from trackside.analysis.debrief import out_lap
+from trackside.analysis.debrief import debrief, out_lap
 from trackside.analysis.estimate import estimate, ground, setting
-from trackside.analysis.fit_checks import sheet_warnings
+from trackside.analysis.fit_checks import largest_change, sheet_warnings
 from trackside.analysis.gas_loss import lost_charge
 from trackside.analysis.last_read import asked_of
 from trackside.analysis.outings import outings_before
 from trackside.analysis.recall import find
 from trackside.analysis.response import response
 from trackside.analysis.revalve import set_at
-from trackside.analysis.row_checks import refuse_strange_run
+from trackside.analysis.row_checks import odd_run, refuse_strange_run
 from trackside.analysis.shed import Shed, fit_of, rows_of
-from trackside.analysis.sheet_change import against_first
-from trackside.analysis.sheet_gas import GasSaid, GasUnknown, with_gas
+from trackside.analysis.sheet_change import SheetChange, against_first
+from trackside.analysis.sheet_gas import GasSaid, GasUnknown, slow_rows, with_gas
 from trackside.analysis.sheet_intake import judged
 from trackside.analysis.sides import Uneven
 from trackside.analysis.sisters import Sisterhood
@@ -602,3 +603,89 @@ def test_counts_that_nobody_entered_are_alike_where_both_builds_have_the_knob() 
     assert told("C", bump=None, rebound=None) == {"FL.rebound_bleed"}
     assert told("C") == {"FL.rebound_bleed"}
     assert told("D") == {"FL.bump_bleed"}
+
+
+def test_a_debrief_tells_the_gas_that_is_missing_now_and_not_what_was_filled() -> None:
+    full, low = (
+        session(corner(gas_pressure=bar(p), gas_temperature=degrees(20))) for p in (15.0, 12.0)
+    )
+    assert [one.corner for one in debrief(full, low, SHED, SPEEDS).lost_gas] == [
+        "FL", "FR", "RL", "RR"
+    ]  # fmt: skip
+    assert debrief(low, full, SHED, SPEEDS).lost_gas == ()
+
+
+def test_one_run_alone_is_not_odd_among_others() -> None:
+    rows = tuple(r for r in SHEET.rows if r.position == 8 or r.direction == "rebound")
+    one = SHEET.model_copy(update={"rows": rows or SHEET.rows[:1]})
+    alone = one.model_copy(
+        update={"rows": tuple(r for r in SHEET.rows if r.position == SHEET.rows[0].position)}
+    )
+    fit = fit_of(alone, HARD).bump
+    assert fit is not None
+    assert not odd_run(fit, alone, [])
+
+
+def test_the_largest_change_is_told_by_its_speed_and_share() -> None:
+    speed, share = np.array([0.05, 0.1, 0.2]), np.array([0.1, -0.5, 0.4])
+    change = SheetChange("bump", (8.0,), speed, share, 0.0, 0.02, None)
+    assert largest_change(change) == (0.1, -0.5)
+    assert largest_change(replace(change, share=share / 2)) is None  # 30 % is our own, no source
+    assert largest_change(replace(change, band=0.6)) is None
+
+
+@pytest.mark.parametrize("direction", ["bump", "rebound"])
+def test_gas_and_bump_stop_are_limits_of_bump(direction: str) -> None:
+    read = {"gas_pressure": bar(15.0), "gas_temperature": degrees(20.0)}
+    sizes = {"piston_diameter": 0.046, "rod_diameter": 0.014}
+    shed = replace(SHED, builds=(HARD.model_copy(update=sizes), *SHED.builds[1:]))
+    now = session(corner(**read))
+    at = estimate(now, "FL", direction, shed, SPEEDS)
+    found = corner_limits(at, now, shed, 0.5)
+    assert (found.gas is not None) == (direction == "bump")
+    unread = corner_limits(at, session(), shed, 0.5)
+    assert bool(unread.gas_unread) == (direction == "bump")
+
+
+def test_rows_at_rest_show_the_gas_and_a_creep_the_friction_too() -> None:
+    """Bump reads gas + friction, rebound friction − gas."""
+
+    def rows(*told: tuple[str, float, float]) -> list[DynoRow]:
+        return [DynoRow(8.0, direction, speed, force) for direction, speed, force in told]  # type: ignore[arg-type]
+
+    fast = rows(("bump", 0.1, 500.0), ("rebound", 0.1, 900.0))
+    signed = SHEET.model_copy(update={"rebound_sign": -1})
+    still = rows(("bump", 0.0, 130.0), ("rebound", 0.0, -110.0))
+    found = slow_rows(signed.model_copy(update={"rows": (*fast, *still)}))
+    assert found is not None
+    assert (found.gas, found.friction, found.speed) == (120.0, None, 0.0)
+    creep = rows(("bump", 0.001, 140.0), ("rebound", 0.0015, -100.0))
+    found = slow_rows(signed.model_copy(update={"rows": (*fast, *creep)}))
+    assert found is not None
+    assert (found.gas, found.friction, found.speed) == (120.0, 20.0, 0.0015)
+    assert slow_rows(signed.model_copy(update={"rows": tuple(fast)})) is None
+    unsigned = SHEET.model_copy(
+        update={"rebound_sign": 1, "rows": (*fast, *rows(("bump", 0.0, 9.0)))}
+    )
+    assert slow_rows(unsigned) is None
+
+
+def test_a_charge_that_cannot_be_names_its_corner() -> None:
+    sizes = {"piston_diameter": 0.046, "rod_diameter": 0.014}
+    shed = replace(SHED, builds=(HARD.model_copy(update=sizes), *SHED.builds[1:]))
+    odd = {"gas_pressure": bar(15.0), "gas_temperature": degrees(20.0)}
+    with pytest.raises(NoEstimate) as refused:
+        cavitation(session(corner(**odd, body_temperature=degrees(-300.0))), "FL", shed, 0.5)
+    assert refused.value.cause.startswith("the charge at FL: ")
+    assert len(refused.value.cause) > len("the charge at FL: ")
+
+
+def test_a_run_of_a_session_is_in_the_code_of_its_row() -> None:
+    now = session().model_copy(
+        update={"kind": "practice", "number": Reading.of_si(1.0, "count"), "start": "2026-05-09"}
+    )
+    second = now.model_copy(update={"run": Reading.of_si(2.0, "count")})
+    for one, code, title in ((now, "P1", "practice 1"), (second, "P1r2", "practice 1 run 2")):
+        [point] = trend([("s", one)], "FL", "bump", SHED, SPEEDS)
+        row = TrendRow.of(one, point, ())
+        assert (row.code, row.title) == (code, title)

@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 import numpy as np
 import pytest
 
 from tests.bench.virtual_bench import virtual_damper
 from tests.damper.test_parts import PARTS
+from trackside.damper import stored
 from trackside.damper.basis import Basis, weakest
+from trackside.damper.clicks import ForceSteps
+from trackside.damper.flow import FlowPath, force_at
+from trackside.damper.force_model import ForceModel
 from trackside.damper.parts import PartsCurve, revalved
 from trackside.damper.sheet import SheetRows
 from trackside.damper.sheet_fit import fit_sheet
 from trackside.damper.shop import shop_curve
+from trackside.damper.sisters import Family, Sister
 from trackside.damper.stack import Stack
+from trackside.damper.viscous import Viscous, learned
 from trackside.errors import BadSheet, NoEstimate
 
 FIRM_TO_WEAK = ("measured", "between", "beyond", "from sisters", "shop rule", "from parts")
@@ -141,3 +149,84 @@ def test_a_shop_rules_change_has_a_band_on_both_sides_of_it() -> None:
         assert np.all(found.low < found.change)
         assert np.all(found.change < found.high)
         assert np.all((found.low > 0) == (b < a)), "nobody doubts which way a click goes"
+
+
+# ── learning ────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_the_viscous_part_is_learned_as_generalised_least_squares_with_a_prior() -> None:
+    """ln force straight in what is learned: (AᵀWA + P)⁻¹·(AᵀW·(seen − start) ), textbook."""
+    rng = np.random.default_rng(5)
+    start = Viscous()
+    slopes = rng.normal(size=(9, 2))
+    noise = np.diag(rng.uniform(0.01, 0.04, 9))
+
+    def carry(what: Viscous) -> tuple[np.ndarray, np.ndarray]:
+        return slopes @ (np.array(what.logs) - np.array(start.logs)), slopes
+
+    seen = slopes @ np.array([0.3, -0.2]) + 0.1 + 0.05 * rng.normal(size=9)
+    found, gain, deviation = learned(seen, carry, noise, start)
+    design = np.column_stack([slopes, np.ones(9)])
+    holds = np.zeros((3, 3))
+    holds[:2, :2] = np.linalg.inv(start.covariance)
+    inverse = np.linalg.inv(design.T @ np.linalg.inv(noise) @ design + holds)
+    wanted = inverse @ design.T @ np.linalg.inv(noise) @ seen
+    assert np.array(found.logs) - np.array(start.logs) == pytest.approx(wanted[:2])
+    assert gain == pytest.approx(wanted[2])
+    assert deviation == pytest.approx(inverse[2, 2] ** 0.5)
+    assert np.array(found.covariance) == pytest.approx(inverse[:2, :2])
+
+
+def test_a_law_learns_nothing_from_values_that_are_all_the_same() -> None:
+    law = ForceModel((0.0, 4.0, 8.0))
+    assert law.learned(np.ones(3), np.eye(3)) is law
+    two = ForceModel((0.0, 8.0))
+    assert two.learned(np.array([1.0, 2.0]), np.eye(2)) is two
+
+
+def test_two_sisters_say_already_how_far_they_differ() -> None:
+    damper = virtual_damper(3)
+    fits = []
+    for seed, stronger in ((1, 1.0), (2, 1.4)):
+        position, direction, speed, force = damper.measure((0.0, 4.0, 8.0), seed=seed).columns
+        bump = np.array([d == "bump" for d in direction])
+        rows = SheetRows(position[bump], ["bump"] * bump.sum(), speed[bump], stronger * force[bump])
+        fits.append(fit_sheet(rows).bump)
+    two = Family("bump", None, tuple(Sister(f"S{n}", fit) for n, fit in enumerate(fits)))  # type: ignore[arg-type]
+    assert two.factor != 1.0
+    assert Family("bump", None, two.sisters[:1]).factor == 1.0
+
+
+def test_a_fit_holds_parts_of_its_own_alone() -> None:
+    found = fit_sheet(sheet())
+    assert stored.from_bytes(stored.to_bytes(found)).bump is not None
+
+    @dataclass(frozen=True)
+    class Odd:
+        force: float = 1.0
+
+    with pytest.raises(TypeError, match="a fit holds a Odd, which cannot be kept"):
+        stored.to_bytes(replace(found, oil_C=Odd()))  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="no fit"):
+        stored.from_bytes(b"odd")
+
+
+@pytest.mark.parametrize(
+    ("path", "moves"),
+    [
+        (FlowPath(leak=0.0, bleed=0.002, crack=200.0, opening=1e-5, port=0.03), True),
+        (FlowPath(leak=0.0, bleed=0.002, crack=200.0, opening=0.0, port=0.03), False),
+    ],
+)
+def test_a_preload_ring_decides_a_force_only_where_the_stack_passes_oil(
+    path: FlowPath, moves: bool
+) -> None:
+    steps = ForceSteps(0.05, 0.1)
+    if not moves:
+        with pytest.raises(NoEstimate, match="the preload does not decide the force"):
+            steps.path_at(path, 0.0, 2.0, "crack")
+        return
+    before, after = (
+        float(force_at(0.1, at)) for at in (path, steps.path_at(path, 0.0, 2.0, "crack"))
+    )
+    assert after == pytest.approx(0.9 * before, rel=1e-3)

@@ -60,6 +60,7 @@ _HOW_FINE = {"_STEP", "_POINTS", "_CURVE_POINTS"}
 as anybody can see."""
 _ON_A_GRID = {"linspace", "geomspace", "logspace"}
 _EITHER_WAY = {"min", "max", "isclose", "maximum", "minimum", "hypot", "union", "allclose", "cast"}
+_EITHER_WAY |= {"alike", "kinship"}  # ours: two names, two builds
 _NEVER_SEEN = {"__repr__", "__hash__", "__rich_repr__", "guesses"}
 """Functions; of the last, where a search begins: from another place it ends at the same."""
 _TOO_SMALL = 1e-6
@@ -183,6 +184,8 @@ def _silent(nodes: list[ast.AST], parents: dict[ast.AST, ast.AST]) -> set[ast.AS
                 roots.append(node)
             case ast.For(target=ast.Name(id="_"), iter=ast.Call(func=ast.Name(id="range"))):
                 roots.append(node.iter)  # how many steps of a search
+            case ast.Subscript(value=ast.Name(id="Literal")):  # for the checker of types alone
+                roots.append(node)
             case ast.keyword(arg="limit", value=ast.Constant(value=1)):  # the first is used
                 roots.append(node)
             case ast.FormattedValue():
@@ -216,7 +219,8 @@ def _faults(
             if counted and isinstance(right, ast.Constant) and type(op) in _EDGE:
                 yield "edge of a count", changed(ops=[_EDGE[type(op)]()])
         case ast.BinOp(op=op, left=left, right=right):
-            if (other := _OPERATORS.get(type(op))) and not (_is_row(left) or _is_row(right)):
+            row = _is_row(left) or _is_row(right)
+            if (other := _OPERATORS.get(type(op))) and not row and not _is_slack(right):
                 yield "operator", changed(op=other())
         case ast.UnaryOp(op=ast.USub(), operand=operand):
             yield "sign", operand
@@ -274,6 +278,15 @@ def _is_row(node: ast.AST) -> bool:
         return _is_row(node.left) or _is_row(node.right)
     text = isinstance(node, ast.Constant) and isinstance(node.value, str)
     return text or isinstance(node, ast.JoinedStr | ast.List | ast.Tuple | ast.ListComp)
+
+
+def _is_slack(node: ast.AST) -> bool:
+    """Keeps from a division by zero, whatever its sign."""
+    return (
+        isinstance(node, ast.Constant)
+        and isinstance(node.value, float)
+        and (0 < abs(node.value) < _TOO_SMALL)
+    )
 
 
 def _is_key(node: ast.AST, parent: ast.AST | None) -> bool:

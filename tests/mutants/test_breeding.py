@@ -41,6 +41,7 @@ import logging
 log = logging.getLogger("of some name")
 _STEP = 0.01
 _POINTS: Final = 40
+Kind = Literal["one kind", "another kind"]
 def guesses(a):
     return 0.5 * a
 @cached(maxsize=8)
@@ -50,6 +51,7 @@ def f(a: dict[str, float] | None) -> dict[str, int]:
     log.debug("only for a log %s", -a)
     a.setflags(write=False)
     first, slack = newest(limit=1), 1e-6
+    b = a + 1e-12
     for _ in range(12):
         a = better(a)
     return solve(a, xtol=1e-9)
