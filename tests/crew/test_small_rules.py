@@ -16,10 +16,12 @@ from trackside.crew import error_log
 from trackside.crew import workspace as room
 from trackside.crew.corrections import Corrections, ReasonWanted
 from trackside.crew.deciding import value_typed
+from trackside.crew.lap_adding import MOST_BYTES, laps_in_file, put_laps
 from trackside.crew.listener import Listener
 from trackside.crew.notes import change_body, note_body
 from trackside.crew.sheet_adding import SEEN, add_sheet, let_count
 from trackside.crew.sheet_file import sheet_of
+from trackside.crew.signing import Signing
 from trackside.crew.swapping import rebuilt, swapped
 from trackside.crew.turning import uneven
 from trackside.crew.workspace import Workspace
@@ -336,3 +338,73 @@ def test_the_log_of_errors_names_what_ran() -> None:
     assert head[0].startswith("20")
     assert head[1::2] == ["trackside", "textual", "Python"]
     assert all(version[0].isdigit() for version in head[2::2])
+
+
+# ── laps of a file, the name that signs ─────────────────────────────────────────────────────────
+
+
+def test_laps_of_a_file_are_put_into_a_session_once(logbook: Logbook) -> None:
+    event = add(logbook, "event", venue="Harrow Fen", date="2026-05-09")
+    entity = add(logbook, "session", event=event, kind="practice", start="2026-05-09 09:00")
+    laps = (95.2, "in", 94.9)
+    assert put_laps(logbook, entity, laps, "a.csv")
+    now = logbook.session_record(entity)
+    assert now.lap_times == laps
+    assert now.status == "done", "a session with laps has run"
+    assert logbook.history(entity)[0].reason == "lap times from a.csv"
+    assert not put_laps(logbook, entity, laps, "a.csv"), "the same is no change"
+    with pytest.raises(BadInput) as refused:
+        put_laps(logbook, entity, laps[:1], "b.csv")
+    assert refused.value.cause == "this session has 3 lap times already"
+    assert refused.value.remedy == "--replace puts these in their place"
+    with pytest.raises(BadInput) as refused:  # the event is long over
+        put_laps(logbook, entity, laps[:1], "b.csv", replace=True, why=" ")
+    assert refused.value.cause == "a correction after the event needs its reason"
+    assert refused.value.remedy == "give it with --reason"
+    assert put_laps(logbook, entity, laps[:1], "b.csv", replace=True, why="wrong\nfile")
+    assert logbook.session_record(entity).lap_times == laps[:1]
+    assert logbook.history(entity)[0].reason == "lap times from b.csv: wrong file"
+
+
+def test_a_session_that_was_aborted_stays_so_with_laps(logbook: Logbook) -> None:
+    entity = add(logbook, "session", kind="practice", start="2026-05-09 09:00", status="aborted")
+    assert put_laps(logbook, entity, (95.2,), "a.csv")
+    assert logbook.session_record(entity).status == "aborted"
+
+
+def test_laps_are_read_from_a_timing_sheet_and_its_columns_remembered(tmp_path: Path) -> None:
+    file = tmp_path / "laps.csv"
+    file.write_text("Nr;Zeit\n1;1:35.2\n2;1:34.9\n")
+    found = laps_in_file(str(file), {"zeit": "lap_time", "nr": "lap"})
+    assert found.laps == (95.2, 94.9)
+    again = laps_in_file(str(file))
+    assert (again.laps, again.column) == (found.laps, "Zeit")
+    assert MOST_BYTES == 8 * 1024 * 1024  # our own, no source
+    file.write_bytes(b"x" * (MOST_BYTES + 1))
+    with pytest.raises(BadInput, match=r"has 9 MB, which is no file of this kind"):
+        laps_in_file(str(file))
+
+
+def test_the_name_that_signs_is_marked_where_no_folder_was_yet(
+    logbook: Logbook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for deep in ("new", "new/deeper/still"):
+        monkeypatch.setenv("TRACKSIDE_DATA", str(tmp_path / deep))
+        for _ in range(2):
+            signing = Signing(logbook, Preferences())
+            if signing.to_say():
+                signing.written()
+        assert (tmp_path / deep / "signed-as").read_text("utf-8") == "ann\n"
+        assert (tmp_path / deep).stat().st_mode & 0o077 == 0, "for its owner alone"
+
+
+def test_several_values_are_set_in_one_step_of_undo(tmp_path: Path) -> None:
+    workspace = Workspace(tmp_path / "log.trackside", Preferences(author="ann"), Listener())
+    entity = add(workspace.logbook, "session", kind="practice", start="2026-05-09 10:20")
+    workspace.take(entity)
+    before = len(workspace.logbook.history(entity))
+    workspace.keep_all({"driver": "Ann", "tyre_set": "new"}, reason="as told")
+    assert (workspace.session.driver, workspace.session.tyre_set) == ("Ann", "new")
+    assert len(workspace.logbook.history(entity)) == before + 1
+    assert workspace.logbook.history(entity)[0].reason == "as told"
+    workspace.close()
