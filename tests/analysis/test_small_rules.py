@@ -20,17 +20,18 @@ from trackside.analysis.cavitation import cavitation
 from trackside.analysis.changes import ForceChange, changes
 from trackside.analysis.corner_limits import corner_limits
 from trackside.analysis.debrief import debrief, out_lap
-from trackside.analysis.estimate import estimate, ground, setting
+from trackside.analysis.estimate import as_reason, estimate, ground, setting
 from trackside.analysis.fit_checks import largest_change, sheet_warnings
 from trackside.analysis.gas_loss import lost_charge
-from trackside.analysis.last_read import asked_of
-from trackside.analysis.outings import outings_before
+from trackside.analysis.knob_sweep import knob_sweep
+from trackside.analysis.last_read import LastReadings, asked_of
+from trackside.analysis.outings import Outings, outings_before
 from trackside.analysis.recall import find
 from trackside.analysis.response import response
 from trackside.analysis.revalve import set_at
 from trackside.analysis.row_checks import odd_run, refuse_strange_run
 from trackside.analysis.shed import Shed, fit_of, rows_of
-from trackside.analysis.sheet_change import SheetChange, against_first
+from trackside.analysis.sheet_change import SheetChange, against_first, sheet_changes
 from trackside.analysis.sheet_gas import GasSaid, GasUnknown, slow_rows, with_gas
 from trackside.analysis.sheet_intake import judged
 from trackside.analysis.sides import Uneven
@@ -689,3 +690,91 @@ def test_a_run_of_a_session_is_in_the_code_of_its_row() -> None:
         [point] = trend([("s", one)], "FL", "bump", SHED, SPEEDS)
         row = TrendRow.of(one, point, ())
         assert (row.code, row.title) == (code, title)
+
+
+# ── reasons, sweeps, what was read with what ────────────────────────────────────────────────────
+
+
+def test_a_reason_keeps_its_cause_and_its_remedy() -> None:
+    known = NoEstimate("no sheet", "add one")
+    assert as_reason(known) is known
+    other = as_reason(BadInput("no number", "type one"))
+    assert (type(other), other.cause, other.remedy) == (NoEstimate, "no number", "type one")
+
+
+def test_a_sweep_goes_from_end_to_end_over_the_positions_that_were_run() -> None:
+    knob = HARD.bleed_adjuster("bump")
+    assert knob is not None
+    at = setting(session(), "FL", "bump", SHED)  # at 8; the sheet was run at 0, 5, 10, 15, 20
+    for most, wanted in (
+        (9, [0, 5, 10, 15, 20]), (5, [0, 5, 10, 15, 20]), (3, [0, 5, 20]), (2, [0, 20]),
+        (1, [0, 20]),
+    ):  # fmt: skip
+        assert [one.from_hard for one in knob_sweep(at, knob, SHED, most)] == wanted
+    there = setting(session(corner(bump=10)), "FL", "bump", SHED)
+    assert 10 not in [one.from_hard for one in knob_sweep(there, knob, SHED, 9)]
+
+
+@pytest.mark.parametrize(
+    ("own", "car", "compared"), [("a", "b", "a"), ("", "b", "b"), ("a", "", "a"), ("", "", "")]
+)
+def test_the_drivers_own_outing_is_compared_before_the_cars(
+    own: str, car: str, compared: str
+) -> None:
+    assert Outings(own, car, "").compared == compared
+
+
+def test_of_two_sheets_that_are_one_the_chosen_counts() -> None:
+    with Logbook.open(":memory:", device="test") as logbook:
+        sheets = [put("sheet", SHEET.model_copy(update={"source": f"{n}.csv"}).body())
+                  for n in (1, 2, 3)]  # fmt: skip
+        logbook.write(*sheets)
+        smallest = min(one.entity for one in sheets)
+        build = put("build", HARD.body())
+        logbook.write(build)
+        assert Shed.of(logbook).entities == (smallest,)
+        chosen = max(one.entity for one in sheets)
+        logbook.write(put("build", {**HARD.body(), "version": "B", "sheet": chosen}))
+        assert Shed.of(logbook).entities == (chosen,)
+
+
+def test_a_charge_goes_with_the_temperature_of_its_own_reading() -> None:
+    with Logbook.open(":memory:", device="test") as logbook:
+        event = put("event", {"venue": "Larkmere", "date": "2026-05-01"})
+        logbook.write(event)
+
+        def run(hour: int, **read: Reading) -> tuple[str, Session]:
+            body = session(FL=corner(**read)).body() | {"event": event.entity, "status": "done"}
+            write = put("session", body | {"start": f"2026-05-01 {hour:02d}:00"})
+            logbook.write(write)
+            return write.entity, logbook.session_record(write.entity)
+
+        run(9, gas_pressure=bar(15.0), gas_temperature=degrees(20.0))
+        run(10, gas_temperature=degrees(30.0))
+        entity, now = run(11)
+        last = LastReadings(logbook)
+        found = last.at(entity, now, "FL.gas_pressure")
+        assert found is not None
+        assert found.si == 15e5
+        assert last.taken_at(entity, now, "FL.gas_pressure") is None, "another reading's"
+        run(12, gas_pressure=bar(14.0), gas_temperature=degrees(25.0))
+        entity, now = run(13)
+        taken = LastReadings(logbook).taken_at(entity, now, "FL.gas_pressure")
+        assert taken is not None
+        assert taken.si == 25.0
+        assert LastReadings(logbook).taken_at(entity, now, "FL.gas_temperature") is None
+
+
+def test_the_band_of_a_mean_change_is_nineteen_in_twenty() -> None:
+    """Two sheets of one damper, the bench's scatter alone apart: most bands hold zero, and none is
+    so wide that a loss of a tenth would be missed (our own, no source)."""
+    rows = tuple(r._replace(force=r.force * 0.9) for r in SHEET.rows)
+    weaker = SHEET.model_copy(update={"rows": rows, "date": "2026-06-01", "source": "b.csv"})
+    found = sheet_changes(SHEET, weaker, HARD)
+    for direction in ("bump", "rebound"):
+        one = found[direction]
+        assert isinstance(one, SheetChange)
+        assert one.mean == pytest.approx(-0.1, abs=0.01)
+        assert one.band < 0.06
+        assert one.lost
+        assert not one.open

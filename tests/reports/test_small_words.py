@@ -14,6 +14,7 @@ import pytest
 from tests.analysis.garage import PREFERENCES, RULES, SHED, SPEEDS, corner, session
 from trackside.analysis.bring_back import bring_back
 from trackside.analysis.cavitation import Cavitation
+from trackside.analysis.changes import changes
 from trackside.analysis.corner_limits import BentDiscs, CornerLimits
 from trackside.analysis.gas_loss import LostCharge
 from trackside.analysis.gauges import NO_TEMPERATURE, OTHER_HARDWARE, UNLIKELY
@@ -21,12 +22,14 @@ from trackside.analysis.plausible_ranges import Mark
 from trackside.analysis.shed import EnteredTwice, Shed
 from trackside.analysis.sheet_change import SheetChange
 from trackside.analysis.stops import AtStop
+from trackside.analysis.wheel import Lack
 from trackside.charts import Series
 from trackside.crew.swapping import Swap
 from trackside.damper.curve import DiscRemark
 from trackside.errors import LogbookError, NoEstimate
+from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences
-from trackside.records import Adjuster, Build, Reading
+from trackside.records import Adjuster, Build, Change, Note, Reading, Session
 from trackside.reports import printing
 from trackside.reports.bench_words import (
     adjuster_words,
@@ -35,15 +38,20 @@ from trackside.reports.bench_words import (
     sheet_change_words,
 )
 from trackside.reports.bring_words import read_then_words
+from trackside.reports.change_words import sentences
 from trackside.reports.document import Document, Picture, Pictures
 from trackside.reports.gas_words import missing_words
 from trackside.reports.html import PICTURE, html
+from trackside.reports.lap_words import best_words, count_words, from_laps_words, laps_said
 from trackside.reports.limits import limits_told
 from trackside.reports.mark_words import mark_words
-from trackside.reports.naming import doubts_of_shed, twice_said
+from trackside.reports.naming import body_in_words, doubts_of_shed, record_in_words, twice_said
 from trackside.reports.oil_words import OIL_KNOWN
 from trackside.reports.revalving import present_lines
+from trackside.reports.said_words import said_briefly, said_whole
+from trackside.reports.said_words import waiting_words as verdicts_waiting
 from trackside.reports.swapped import swap_said
+from trackside.reports.wheel_words import lack_words
 
 INCHES = Preferences(
     units={"pressure": "psi", "temperature": "°F", "force": "lbf", "speed": "in/s"}
@@ -373,3 +381,125 @@ def test_a_sheet_against_the_first(more: dict[str, object], said: str) -> None:
     assert list(change_lines(sheet, {"bump": found, "rebound": NoEstimate("none", "run it")})) == [
         ("bold", "newest dyno sheet against that of 2026-04-01"), lost, ("", "none: run it.")
     ]  # fmt: skip
+
+
+# ── laps, lacks, notes, names ───────────────────────────────────────────────────────────────────
+
+
+@pytest.mark.parametrize(
+    ("lack", "said"),
+    [
+        (Lack("motion ratio", "FL"), "the motion ratio at FL is not recorded with the car"),
+        (Lack("mass", "RR"), "the mass at RR, or its unsprung part, is not recorded"),
+        (Lack("spring rate", "FL", "12o"), "the spring rate at FL, “12o”, cannot be used"),
+        (Lack("spring rate", "FL"),
+         "no spring rate at FL, neither on the run sheet nor with the car"),
+    ],
+)  # fmt: skip
+def test_what_the_wheel_lacks(lack: Lack, said: str) -> None:
+    assert lack_words(lack) == said
+
+
+@pytest.mark.parametrize(
+    ("count", "said"),
+    [(0, ""), (1, "1 change waits for its verdict"), (2, "2 changes wait for their verdict")],
+)
+def test_how_many_changes_wait(count: int, said: str) -> None:
+    assert verdicts_waiting(count) == said
+
+
+def test_a_note_and_a_reason_on_one_line() -> None:
+    note = Note.checked({"session": "s", "driver": "Ann", "words": "It\nskips.", "turn": "3"})
+    assert said_briefly("note", note) == "note: Ann: turn 3: “It skips.”"
+    reason = Change.checked({"session": "s", "what": "bar", "reason": "push", "verdict": "better"})
+    assert said_briefly("change", reason) == "reason: bar: push → better"
+    assert said_whole("change", reason) == ["bar: push", "→ better"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "laps", "said"),
+    [
+        ({}, (95.2, "in", 94.9), "2 timed laps, best 1:34.900"),
+        ({}, (95.2,), "1 timed lap, best 1:35.200"),
+        ({"laps": "5"}, (95.2,), "best 1:35.200"),
+        ({"best_lap": "1:34"}, (95.2,), "1 timed lap"),
+        ({}, (), ""),
+    ],
+)  # fmt: skip
+def test_what_lap_times_give_and_nobody_typed(
+    typed: dict[str, str], laps: tuple[float | str, ...], said: str
+) -> None:
+    assert from_laps_words(lapped(typed, laps)) == said
+
+
+def lapped(typed: dict[str, str], laps: tuple[float | str, ...]) -> Session:
+    """A session with these lap times, and what was typed beside them."""
+    quantities = {"laps": "count", "best_lap": "lap time"}
+    read = {n: Reading.of_text(text, quantities[n]) for n, text in typed.items()}
+    return Session(lap_times=laps, **read)  # type: ignore[arg-type]
+
+
+def test_figures_that_the_lap_times_contradict_are_pointed_out() -> None:
+    told = list(laps_said(None, lapped({"laps": "5", "best_lap": "1:30"}, (95.2, 94.9))))
+    assert [one.text for one in told[1:]] == [
+        "best lap 1:30 is not the best of the lap times, 1:34.900: which is right?",
+        "5 laps, but the lap times have 2 timed: which is right?",
+    ]
+    assert {one.kind for one in told[1:]} == {"caution"}
+    assert count_words(lapped({"laps": "5"}, ())) == "5 laps"
+    assert count_words(lapped({"laps": "1"}, ())) == "1 lap"
+    assert count_words(lapped({}, (95.2,))) == "1 timed lap (from the lap times)"
+    assert count_words(lapped({}, ())) == ""
+    assert best_words(lapped({}, (95.2,))) == "1:35.200 (from the lap times)"
+    assert best_words(lapped({}, ())) == ""
+    then = list(laps_said(lapped({}, (96.0,)), lapped({}, (95.2,))))
+    assert then[0].text == (
+        "best lap 1:35.200 (from the lap times), the outing before 1:36.000 (from the lap times) · "
+        "1 timed lap (from the lap times)"
+    )
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "said"),
+    [
+        ("kept", {"title": "Wet"}, "entry on the shelf Wet"), ("change", {}, "reason"),
+        ("sheet", {"source": "A.csv"}, "dyno sheet A.csv"), ("car", {"name": "Coupé"}, "car Coupé"),
+        ("twin", {}, "decision on what was entered twice"),
+    ],
+)  # fmt: skip
+def test_a_kind_of_record_as_the_crew_calls_it(kind: str, body: dict[str, str], said: str) -> None:
+    with Logbook.open(":memory:", device="test") as logbook:
+        told = body_in_words(logbook, kind, body)
+    assert told.startswith(said.split(" A.csv")[0])
+
+
+def test_a_record_that_nothing_names_is_told_by_the_end_of_its_code() -> None:
+    with Logbook.open(":memory:", device="test") as logbook:
+        write = put("note", {"session": "s"})
+        logbook.write(write)
+        told = record_in_words(logbook, write.entity)
+        assert told == f"note …{write.entity[-6:]}"
+        assert record_in_words(logbook, "0123456789abc").startswith("record …789abc, taken off")
+
+
+def test_a_disk_that_gives_no_reason_is_told_by_its_error(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for error, why in ((OSError(28, "No space left"), "No space left"), (OSError("odd"), "odd")):
+
+        def refuse(*_: object, error: OSError = error) -> None:
+            raise error
+
+        monkeypatch.setattr(printing, "_written", refuse)
+        with pytest.raises(LogbookError, match=rf"cannot be written to \({why}\)"):
+            printing.write_new(tmp_path, "a", "")
+
+
+def test_a_count_that_nobody_entered_is_told_with_another_damper() -> None:
+    found = changes(session(), session(FL=corner("SOFT", None, 6)), SHED, SPEEDS)
+    [line] = sentences(found, PREFERENCES)
+    assert "bump 8 from full hard to not entered" in line
+    assert "rebound 8 from full hard to 6 from full soft" in line
+    stranger = changes(session(), session(FL=corner("NEW", 8, 6)), SHED, SPEEDS)
+    [line] = sentences(stranger, PREFERENCES)
+    assert "rebound 8 from full hard to 6 from an end that is not known" in line

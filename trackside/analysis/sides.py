@@ -37,10 +37,10 @@ class Uneven:
     @property
     def clearest(self) -> int:
         """Index of the rod speed at which the difference is the largest share of its band."""
-        half = (self.high - self.low) / 2
+        band = self.high - self.low
         size = np.abs(self.difference)
         certain = np.where(size > 0, np.inf, 0.0)
-        return int(np.argmax(np.divide(size, half, out=certain, where=half > 0)))
+        return int(np.argmax(np.divide(size, band, out=certain, where=band > 0)))
 
 
 def uneven(
