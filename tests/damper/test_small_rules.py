@@ -23,7 +23,14 @@ from trackside.damper.stack import Stack
 from trackside.damper.viscous import Viscous, learned
 from trackside.errors import BadSheet, NoEstimate
 
-FIRM_TO_WEAK = ("measured", "between", "beyond", "from sisters", "shop rule", "from parts")
+FIRM_TO_WEAK = (
+    "measured",
+    "between clicks",
+    "outside range",
+    "from sisters",
+    "shop rule",
+    "from parts",
+)
 
 
 def test_each_basis_has_its_word_and_its_place() -> None:
