@@ -13,17 +13,14 @@ from dataclasses import dataclass
 from typing import Literal
 
 from rich.segment import Segment
-from rich.style import Style
 from textual import events
-from textual.geometry import Region, Size
 from textual.message import Message
 from textual.strip import Strip
-from textual.widget import Widget
 
 from trackside.tui.widgets import cell_lines
-from trackside.tui.widgets.cells import LABEL_WIDTH, Block, Cell, Kind, Shown
+from trackside.tui.widgets.cell_view import CellView
+from trackside.tui.widgets.cells import Block, Cell, Kind, Shown
 from trackside.tui.widgets.picking import Offer, Picking
-from trackside.tui.widgets.places import Places
 from trackside.tui.widgets.typed import Typed
 from trackside.tui.widgets.writing import is_written
 from trackside.units import one_line
@@ -37,24 +34,9 @@ Mode = Literal["commands", "text", "list", "typing", "picking", "armed"]
 or picked; or Esc has made the next letter a command."""
 
 
-class Grid(Widget, can_focus=True):
+class Grid(CellView, can_focus=True):
     """Blocks of cells in columns. `show` is asked for a cell's content whenever it is drawn,
     `offer` for the list of a choice when it opens."""
-
-    COMPONENT_CLASSES = {
-        "grid--label",
-        "grid--value",
-        "grid--cursor",
-        "grid--edit",
-        "grid--list",
-        "grid--mark",
-        "grid--last",
-        "grid--title",
-        "grid--FL",
-        "grid--FR",
-        "grid--RL",
-        "grid--RR",
-    }
 
     @dataclass
     class Left(Message):
@@ -71,17 +53,8 @@ class Grid(Widget, can_focus=True):
         path: str
         half: str = ""
 
-    @dataclass
-    class Moved(Message):
-        """The cursor stands on another cell."""
-
-        path: str
-
     class Locked(Message):
         """A key would have typed, but the sheet is only to be read."""
-
-    class KeysChanged(Message):
-        """Other keys work now than before."""
 
     @dataclass
     class Typing(Message):
@@ -105,21 +78,13 @@ class Grid(Widget, can_focus=True):
         id: str | None = None,
         classes: str | None = None,
     ) -> None:
-        super().__init__(id=id, classes=classes)
+        super().__init__(show, columns, form=form, id=id, classes=classes)
         self.commands = commands
         """Keys that stay commands on numbers, though a number could begin with them."""
-        self.form = form
-        """Whether every key that prints is text, on numbers too."""
         self.arms = arms
         """Whether Esc, where nothing is typed, makes the next letter a command."""
         self.armed = False
-        self._show = show
         self._offer = offer
-        self.label_width = LABEL_WIDTH
-        self.gap = 1
-        self.columns = columns
-        self.places = Places((), (), columns)
-        self.path = ""
         self.walk: tuple[str, ...] = ()
         """The order in which Enter moves on; empty: downwards."""
         self.locked = False
@@ -134,73 +99,18 @@ class Grid(Widget, can_focus=True):
         """The cell that the cursor has just left by itself, and what was typed there."""
         self.handing = False
         """Whether what was typed is on its way to the page, which takes the mark away."""
-        self._top = 0
 
-    # ── what is laid out ────────────────────────────────────────────────────────────────────
+    # ── cells with what is typed in them ────────────────────────────────────────────────────
 
     def lay_out(self, blocks: Sequence[Block], cells: Sequence[Cell]) -> None:
-        """Show these blocks, `columns` side by side; the cursor stays on its cell if it can, and
-        so does what is being typed there, else it is handed up first."""
+        """What is being typed stays in its cell; where that goes, it is handed up first."""
         if self.path not in {cell.path for cell in cells}:
             self.leave()
-        self.places = Places(blocks, cells, self.columns)
-        if self.path not in self.places.line_of:
-            self.path = self.first(cells)
-        self._scroll_to_cursor()
-        self.refresh()
-        self.post_message(self.KeysChanged())
-
-    def first(self, cells: Sequence[Cell]) -> str:
-        """Where the cursor comes to stand among these cells: on a form at the top, else on the
-        first number, where the page's letters are commands. Empty when there is none."""
-        numbers = [cell.path for cell in cells if cell.kind is Kind.NUMBER and not self.form]
-        return next(iter([*numbers, *(cell.path for cell in cells)]), "")
-
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """As many lines as the blocks take."""
-        return self.places.lines if self.paths else 1
-
-    def as_table(self) -> str:
-        """Block, label and value of every cell, parted by tabs."""
-        rows = []
-        for cell in self.places.cells:
-            shown = self._show(cell.path)
-            text = shown.text + (cell.ending(len(cell.end) + 6) if shown.text else "")
-            rows.append(f"{self.places.blocks[cell.block].title}\t{cell.label}\t{text}")
-        return "\n".join(rows)
-
-    def cell(self, path: str) -> Cell | None:
-        """The cell of that path on the present sheet."""
-        return self.places.by_path.get(path)
-
-    @property
-    def paths(self) -> tuple[str, ...]:
-        """The paths of the cells on the sheet."""
-        return tuple(self.places.by_path)
-
-    # ── drawing ─────────────────────────────────────────────────────────────────────────────
-
-    def _block_width(self) -> int:
-        return max(12, (self.size.width - self.gap * (self.columns - 1)) // self.columns)
+        super().lay_out(blocks, cells)
 
     def render_line(self, y: int) -> Strip:
         """One line of the sheet, and over it of the list that is open."""
-        width = self._block_width()
-        base = self.rich_style
-        parts: list[Segment] = []
-        at = 0
-        for entry in self.places.on_line(y + self._top):
-            x = self.places.column_of(entry) * (width + self.gap)
-            if x > at:
-                parts.append(Segment(" " * (x - at), base))
-            parts += (
-                cell_lines.title(self.places.blocks[entry], width, self._style)
-                if isinstance(entry, int)
-                else self._value(entry, width)
-            )
-            at = x + width
-        strip = Strip(parts).adjust_cell_length(self.size.width, base)
-        box = self._list()
+        strip, box = super().render_line(y), self._list()
         number = box.row_at(box.column, y) if box else None
         if box is None or number is None or self.picking is None:
             return strip
@@ -208,17 +118,10 @@ class Grid(Widget, can_focus=True):
         ends = strip.crop(0, box.column), strip.crop(box.column + box.width)
         return Strip.join([ends[0], Strip([row]), ends[1]])
 
-    def _style(self, name: str) -> Style:
-        return self.get_component_rich_style(f"grid--{name}")
-
-    def _value(self, cell: Cell, width: int) -> list[Segment]:
-        room = width - self.label_width - 1
-        label = Segment(cell_lines.fit(cell.label, self.label_width), self._style("label"))
-        here = cell.path == self.path and self.has_focus
-        if here and self.typed is not None:
-            return [label, *cell_lines.editor(self.typed, room, self._style)]
-        shown = self._show(cell.path)
-        return [label, *cell_lines.value(cell, shown, room, self._style, here=here)]
+    def _value(self, cell: Cell, room: int) -> list[Segment]:
+        if cell.path == self.path and self.has_focus and self.typed is not None:
+            return cell_lines.editor(self.typed, room, self._style)
+        return super()._value(cell, room)
 
     def _list(self) -> cell_lines.OpenList | None:
         """Where the open list stands; None when there is none."""
@@ -229,45 +132,11 @@ class Grid(Widget, can_focus=True):
         line = self.places.line_of[self.path] - self._top
         return cell_lines.placed(self.picking, line, column, self.size.width, self.size.height)
 
-    def repaint(self, path: str) -> None:
-        """Draw the line of that cell again."""
-        line = self.places.line_of.get(path)
-        if line is not None:
-            self.refresh(Region(0, line - self._top, self.size.width, 1))
-
-    # ── moving ──────────────────────────────────────────────────────────────────────────────
-
     def go(self, path: str) -> None:
         """Put the cursor on that cell."""
         self._came_from = None
-        if path == self.path or path not in self.places.line_of:
-            return
-        old, self.path, self.armed = self.path, path, False
-        if not self._scroll_to_cursor():
-            self.repaint(old)
-            self.repaint(path)
-        self.post_message(self.Moved(path))
-        self.post_message(self.KeysChanged())
-
-    def _scroll_to_cursor(self) -> bool:
-        line, height = self.places.line_of.get(self.path, 0), max(1, self.size.height)
-        top = min(self._top, max(0, line - 1))
-        if line >= top + height:
-            top = line - height + 1
-        if top == self._top:
-            return False
-        self._top = top
-        self.refresh()
-        return True
-
-    def on_resize(self) -> None:
-        """Keep the cursor's cell in sight."""
-        self._top = 0
-        self._scroll_to_cursor()
-
-    def step(self, lines: int, columns: int) -> None:
-        """Move by lines within a column of blocks, or to the block beside."""
-        self.go(self.places.beside(self.path, lines, columns))
+        self.armed = self.armed and (path == self.path or path not in self.places.line_of)
+        super().go(path)
 
     def advance(self) -> None:
         """To the next cell: along the walk-round when there is one, else down."""
