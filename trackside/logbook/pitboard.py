@@ -87,6 +87,7 @@ RUN_TOLD: Final = """coalesce((SELECT typed FROM reading WHERE reading.session =
   AND corner = '' AND field = 'run'), '')"""
 """Which run of its session it is, as typed. The table has no column for it, so that it is the same
 on an older program."""
+_RUN_WORDS: Final = RUN_TOLD.replace("typed", "'run ' || typed", 1)
 _MADE: Final = {"ran": RAN, "run": RUN_TOLD, "timed_laps": LAPS, "best_timed_s": "NULL"}
 _COLUMNS: Final = ", ".join(
     f"{_MADE[name]} AS {name}" if name in _MADE else name for name in SessionLine._fields
@@ -101,7 +102,7 @@ _ONLY_THE_LAP: Final = f"""{RAN} AND status != 'aborted' AND hot_pressures AND n
 """Whether nothing is missing but a typed best lap."""
 _WORDS: Final = " || ' ' || ".join(
     ("venue", "event_date", "kind", "number", "start", "driver", "car_name", "surface", "status",
-     "result", "short", f"iif({RUN_TOLD} = '', '', 'run ' || {RUN_TOLD})")
+     "result", "short", _RUN_WORDS)
 )  # fmt: skip
 _PLACE: Final = "SELECT sort_key, entity FROM session_line WHERE entity = ?"
 _REMEDY: Final = "name it as last, last-1 or by the end of its code, as the list shows it"
