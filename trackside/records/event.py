@@ -18,7 +18,7 @@ class Event(Record):
     venue: Line = Field(min_length=1)
     title: Line = ""
     date: Line = Field(pattern=_DAY)
-    last_day: Line = Field(default="", pattern=f"{_DAY}|^$")
-    """Empty where the first day is the only one."""
+    last_day: Line | None = Field(default=None, pattern=_DAY)
+    """None where the first day is the only one."""
     altitude: Annotated[float | None, BeforeValidator(si_of)] = None
     words: Words = ""
