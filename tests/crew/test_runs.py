@@ -204,6 +204,14 @@ def test_sessions_of_a_logbook_of_today_are_sessions_of_one_run(crew: Workspace)
     assert [run.entity for run in runs_of(crew.logbook, crew.line())] == [first]
 
 
+def test_the_newest_set_up_is_carried_on_where_no_session_is_in_hand_yet(crew: Workspace) -> None:
+    """A key may come before the program has put the newest session in hand."""
+    body = next_session.next_session(crew.logbook, None, event="elsewhere")
+    assert body["FL"]["rebound_bleed"]["typed"] == "8"
+    assert "hot_pressure" not in body["FL"]
+    assert (body["event"], body["based_on"]) == ("elsewhere", crew.entity)
+
+
 def test_last_counts_runs(crew: Workspace) -> None:
     first = crew.entity
     crew.next_run()

@@ -37,6 +37,8 @@ async def test_no_name_is_cut_on_the_sample_board(
         assert heading.style is not None
         assert heading.style.bold
         assert "…" not in shown.partition("\n")[2], "below the heading, which names the file"
+        if "aborte" in shown:
+            assert "aborted" in shown, "beside the scroll bar too"
         for name in ("Marla Quintrey", "Teo Vannick", "Ida Kestrup", "Coupé", "Tourer"):
             assert f" {name}  " in shown
 

@@ -52,9 +52,10 @@ def opened_now(logbook: Logbook, body: dict[str, Any]) -> None:
 
 
 def _carried_from(logbook: Logbook, in_hand: Known | None, car: str | None) -> Known | None:
-    """The session whose set-up goes on: the one in hand, or the newest of that car."""
+    """The session whose set-up goes on: the one in hand, or the newest, of that car if one is
+    named. A hand may be quicker than the start of the program, which puts one in hand."""
     if in_hand is not None and car in (None, in_hand[1].car):
         return in_hand
-    newest = logbook.session_lines(car=car, limit=1) if car else []
+    newest = logbook.session_lines(car=car, limit=1)
     found = newest[0].entity if newest else ""
     return (found, logbook.session_record(found)) if found else None

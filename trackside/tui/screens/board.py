@@ -161,7 +161,11 @@ class Board(Page):
     def _columns(self) -> Columns:
         """As wide as the names on the list need; calculated anew when list or terminal change."""
         names = self.rows.names if isinstance(self.rows, Listing) else ()
-        of = (self.query_one(Ledger).size.width, self.has_class("narrow"), names)
+        of = (
+            self.query_one(Ledger).scrollable_content_region.width,
+            self.has_class("narrow"),
+            names,
+        )
         if self._laid_for != of:
             self._laid_for, self._laid = of, Columns.for_names(*of)
         return self._laid

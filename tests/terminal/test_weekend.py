@@ -1,0 +1,175 @@
+"""A weekend typed in a real terminal, with its keys counted: runs of a practice, one that was
+forgotten, laps, a reason and its verdict on the morning after, a walk round the car."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.terminal.terminal import Terminal
+from trackside.logbook import Logbook, SessionLine
+
+pytestmark = pytest.mark.terminal
+
+SIZES = [(80, 24), (120, 40)]
+
+
+class Hands:
+    """A terminal at whose keys somebody counts; letters of a text are typed, not counted."""
+
+    def __init__(self, terminal: Terminal) -> None:
+        self.terminal = terminal
+        self.keys = 0
+
+    def press(self, *keys: str) -> None:
+        """Press these keys."""
+        self.keys += len(keys)
+        self.terminal.send(*keys)
+
+    def type(self, text: str) -> None:
+        """Type that text."""
+        self.terminal.send(*text)
+
+    def see(self, words: str) -> None:
+        """Wait until the screen shows the words."""
+        self.terminal.wait_for(words)
+
+    def counted(self) -> int:
+        """How many keys were pressed since the last count."""
+        keys, self.keys = self.keys, 0
+        return keys
+
+
+@pytest.fixture
+def season(samples_log: Path, tmp_path: Path) -> Path:
+    """A copy of the sample season of one's own: two cars, their dampers, earlier weekends."""
+    return Path(shutil.copy(samples_log, tmp_path / "season.trackside"))
+
+
+@pytest.fixture
+def hands(tmp_path: Path, season: Path) -> Iterator[object]:
+    """Opens the program on the season at a size; closes every terminal at the end."""
+    opened: list[Terminal] = []
+
+    def open_one(size: tuple[int, int]) -> Hands:
+        command = [sys.executable, "-m", "trackside", "--log", str(season)]
+        opened.append(Terminal(command, size, tmp_path))
+        return Hands(opened[-1])
+
+    yield open_one
+    for terminal in opened:
+        terminal.close()
+
+
+def runs(season: Path) -> list[SessionLine]:
+    """The runs of the newest event, newest first."""
+    with Logbook.open(season, read_only=True) as logbook:
+        newest = logbook.session_lines(limit=1)[0]
+        return logbook.session_lines(event=newest.event)
+
+
+def _stays(season: Path, titles: list[str]) -> None:
+    """The runs come to be these, oldest first."""
+    for _ in range(100):
+        found = [line.title for line in runs(season)][::-1]
+        if found == titles:
+            return
+        time.sleep(0.05)
+    raise AssertionError(found)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_practice_of_three_runs_one_forgotten_and_a_verdict(
+    hands, season: Path, size: tuple[int, int]
+) -> None:
+    hand = hands(size)
+    hand.see("Averholme")
+    hand.press("e")
+    hand.see("RECORD")
+    hand.type("Harrow Fen")
+    hand.press("enter")
+    hand.see("Event · Harrow Fen")
+    hand.press("escape")
+    hand.see("no session yet")
+    time.sleep(0.3)  # an Escape and a letter at once are another key to a terminal
+    hand.press("n")
+    hand.see("RUN SHEET")
+    hand.see("since")
+    _stays(season, ["race 1"])  # of the newest car, the kind carried on
+    hand.counted()
+
+    hand.press("N")
+    hand.see("run 2 with the set-up of race 1")
+    assert hand.counted() <= 4
+    hand.press("N")
+    hand.see("run 3 with the set-up of race 1 run 2")
+    assert hand.counted() <= 4
+    _stays(season, ["race 1 run 1", "race 1 run 2", "race 1 run 3"])
+    stable = runs(season)[0].entity
+
+    hand.press("I")
+    hand.see("When it began")
+    hand.type("00:00")
+    hand.press("enter")
+    hand.see("it is race 1 run 1 now")
+    assert hand.counted() <= 4
+    _stays(season, ["race 1 run 1", "race 1 run 2", "race 1 run 3", "race 1 run 4"])
+    assert runs(season)[0].entity == stable
+
+    hand.press("h")
+    hand.press("y")
+    hand.see("Reason and verdict")
+    hand.type("nose skates")
+    hand.press("ctrl+s")
+    hand.see("reason saved")
+    hand.press("w")
+    hand.see("walk-round")
+    hand.type("81")
+    hand.press("enter")
+    hand.see("FL Middle")
+    hand.press("q")
+    assert hand.terminal.wait_for_end() == 0
+
+    morning = hands(size)
+    morning.see("waits for its verdict")
+    morning.counted()
+    morning.press("j", "1")
+    morning.see("verdict saved")
+    assert morning.counted() <= 3
+    morning.press("q")
+    assert morning.terminal.wait_for_end() == 0
+
+
+def test_a_walk_round_takes_its_digits_and_one_key_a_value(hands, season: Path) -> None:
+    hand = hands((80, 24))
+    hand.see("Averholme")
+    hand.press("r")
+    hand.see("since")
+    hand.press("n")
+    hand.see("in an event that was over")
+    hand.counted()
+    hand.press("w")
+    hand.see("walk-round")
+    values = ["81", "84", "79", "1.92"]
+    for value in values:
+        hand.type(value)
+        hand.press("enter")
+    assert hand.counted() == 1 + len(values)
+    hand.press("escape", "q")
+    for _ in range(100):
+        with Logbook.open(season, read_only=True) as logbook:
+            session = logbook.session_record(logbook.session("last"))
+        told = [
+            value
+            for corner in ("FL", "FR", "RL", "RR")
+            if (value := session.value(f"{corner}.hot_pressure"))
+        ]
+        if told:
+            break
+        time.sleep(0.05)
+    assert [value.typed for value in told] == ["1.92"]
