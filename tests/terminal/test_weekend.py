@@ -139,7 +139,7 @@ def test_a_practice_of_three_runs_one_forgotten_and_a_verdict(
     morning.see("waits for its verdict")
     morning.counted()
     morning.press("j", "1")
-    morning.see("verdict saved")
+    morning.terminal.wait_until_gone("waits for its verdict")
     assert morning.counted() <= 3
     morning.press("q")
     assert morning.terminal.wait_for_end() == 0

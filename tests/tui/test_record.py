@@ -171,7 +171,7 @@ def test_every_entry_is_a_field_of_its_record() -> None:
 def _text_for(entry, sample: dict) -> str:  # type: ignore[no-untyped-def]
     if entry.choices:
         return entry.choices[0]
-    if entry.path == "date":
+    if entry.path in ("date", "last_day"):
         return "2026-05-09"
     if entry.path == "stops":
         return "red = 40/1.5/20"

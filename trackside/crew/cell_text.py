@@ -123,7 +123,7 @@ def parse_value(entry: Entry, text: str, preferences: Preferences) -> Any:
         if len(found) != 1:
             raise BadInput(f"“{text}” is not known here", f"type {' or '.join(entry.choices)}")
         return found[0]
-    if entry.path == "date":
+    if entry.path in ("date", "last_day"):
         return read_day(text)
     if entry.path == "stops":
         read_stops(text)

@@ -17,7 +17,7 @@ from trackside.units import show_lap
 _START, _TITLE, _LAP, _LAPS, _MARKS = 12, 14, 10, 8, 3
 _WIDE, _RUN = 100, 5
 """A list as wide as that has so many cells more for a title: `qualifying 1 run 2`."""
-_INDENT = 2
+_INDENT = 1
 _OPEN = 7
 """Cells kept for what is still open, at the end of the line: `aborted`, `not run`, `3 open`."""
 
