@@ -69,9 +69,9 @@ def test_the_same_laps_write_nothing_and_others_need_a_word(
     sheet(tmp_path, TEXT.replace("1:34,9", "1:33,9"))
     refused = cli(*at)
     assert (refused.status, refused.out) == (2, "")
-    assert "this session has 3 lap times already: --replace" in refused.err
+    assert "this session has 3 lap times already: --instead" in refused.err
     assert revisions(log) == before
-    assert cli(*at, "--replace", "--json").json["from_lap_times"]["best_lap_s"] == 93.9
+    assert cli(*at, "--instead", "--json").json["from_lap_times"]["best_lap_s"] == 93.9
     assert revisions(log) != before
 
 
@@ -80,7 +80,7 @@ def test_a_correction_after_the_event_needs_its_reason(
 ) -> None:
     log = tmp_path / "season.trackside"
     log.write_bytes(samples_log.read_bytes())
-    at = ("--log", log, "laps", sheet(tmp_path), "last", "--replace")
+    at = ("--log", log, "laps", sheet(tmp_path), "last", "--instead")
     before = revisions(log)
     refused = cli(*at)
     assert (refused.status, refused.out) == (2, "")

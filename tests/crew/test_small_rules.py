@@ -356,12 +356,12 @@ def test_laps_of_a_file_are_put_into_a_session_once(logbook: Logbook) -> None:
     with pytest.raises(BadInput) as refused:
         put_laps(logbook, entity, laps[:1], "b.csv")
     assert refused.value.cause == "this session has 3 lap times already"
-    assert refused.value.remedy == "--replace puts these in their place"
+    assert refused.value.remedy == "--instead puts these in their place"
     with pytest.raises(BadInput) as refused:  # the event is long over
-        put_laps(logbook, entity, laps[:1], "b.csv", replace=True, why=" ")
+        put_laps(logbook, entity, laps[:1], "b.csv", instead=True, why=" ")
     assert refused.value.cause == "a correction after the event needs its reason"
     assert refused.value.remedy == "give it with --reason"
-    assert put_laps(logbook, entity, laps[:1], "b.csv", replace=True, why="wrong\nfile")
+    assert put_laps(logbook, entity, laps[:1], "b.csv", instead=True, why="wrong\nfile")
     assert logbook.session_record(entity).lap_times == laps[:1]
     assert logbook.history(entity)[0].reason == "lap times from b.csv: wrong file"
 

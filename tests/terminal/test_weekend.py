@@ -103,10 +103,10 @@ def test_a_practice_of_three_runs_one_forgotten_and_a_verdict(
     _stays(season, ["race 1"])  # of the newest car, the kind carried on
     hand.counted()
 
-    hand.press("N")
+    hand.press("R")
     hand.see("run 2 with the set-up of race 1")
     assert hand.counted() <= 4
-    hand.press("N")
+    hand.press("R")
     hand.see("run 3 with the set-up of race 1 run 2")
     assert hand.counted() <= 4
     _stays(season, ["race 1 run 1", "race 1 run 2", "race 1 run 3"])

@@ -31,7 +31,7 @@ async def test_one_key_opens_the_next_run_with_the_set_up_and_no_reading(
         if page == "sheet":
             await run_sheet_at(pilot, "FL.rebound_bleed")
         clicks = desk.session.si("FL.rebound_bleed")
-        await pilot.press("N")
+        await pilot.press("R")
         await until(pilot, lambda: isinstance(app.screen, Sheet) and desk.line().run == "2")
         assert desk.line().title == f"{before.title} run 2"
         assert desk.session.si("FL.rebound_bleed") == clicks
@@ -74,7 +74,7 @@ async def test_a_run_moves_and_a_session_splits(season_file: Path, drive: Drive)
         desk = pilot.app.desk  # type: ignore[attr-defined]
         await run_sheet_at(pilot, "FL.rebound_bleed")
         session = desk.line().session
-        await pilot.press("N")
+        await pilot.press("R")
         await until(pilot, lambda: desk.line().run == "2")
         await pilot.press("X")
         await until(pilot, lambda: desk.line().session != session)

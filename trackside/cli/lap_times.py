@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from trackside.cli.command_context import CommandContext, replacing, scripted
+from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.output import emit, say
 
 
@@ -21,7 +21,7 @@ from trackside.cli.output import emit, say
 )
 @click.option("--only", metavar="NAME=VALUE", help="Only rows like this, as in “No=27”.")
 @click.option("--reason", "why", default="", metavar="TEXT", help="Of a correction.")
-@replacing
+@click.option("--instead", is_flag=True, help="In place of the lap times that stand there.")
 @scripted
 @click.pass_obj
 def laps(
@@ -31,7 +31,7 @@ def laps(
     columns: tuple[str, ...],
     only: str | None,
     why: str,
-    replace: bool,
+    instead: bool,
     as_json: bool,
 ) -> None:
     """Put the lap times of a timing sheet into a session; without one, the newest.
@@ -51,7 +51,7 @@ def laps(
     with context.writer() as logbook:
         entity = logbook.session(session)
         name = Path(sheet).name
-        written = put_laps(logbook, entity, table.laps, name, replace=replace, why=why)
+        written = put_laps(logbook, entity, table.laps, name, instead=instead, why=why)
         line, record = logbook.session_line(entity), logbook.session_record(entity)
     unread = [number for number, lap in enumerate(table.laps, 1) if not lap_of(lap).is_read]
     if as_json:

@@ -40,7 +40,7 @@ def put_laps(
     laps: Sequence[Kept],
     source: str,
     *,
-    replace: bool = False,
+    instead: bool = False,
     why: str = "",
 ) -> bool:
     """Write the laps of that file into the session, in one step of undo; False where it has just
@@ -49,10 +49,10 @@ def put_laps(
     session = logbook.session_record(entity)
     if session.lap_times == tuple(laps):
         return False
-    if session.lap_times and not replace:
+    if session.lap_times and not instead:
         raise BadInput(
             f"this session has {len(session.lap_times)} lap times already",
-            "--replace puts these in their place",
+            "--instead puts these in their place",
         )
     corrections = Corrections(logbook, date.today)
     if session.lap_times and not why.strip() and corrections.is_over(session.event):

@@ -98,7 +98,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("n", "new_session", "Session", "Open the next session with the same set-up",
             ("board",)),
     Command("n", "new_session", "New", "Open the next session with the same set-up", ("sheet",)),
-    Command("N", "next_run", "Run", "Open the next run of this session, same set-up",
+    Command("R", "next_run", "Run", "Open the next run of this session, same set-up",
             ("board", "sheet")),
     Command("e", "new_event", "Event", "Begin an event: venue and date", ("board",)),
     Command("v", "new_car", "Car", "Enter a car", ("board",)),
