@@ -18,7 +18,7 @@ from trackside.errors import LogbookDamaged, UnknownRecord
 from trackside.logbook import pitboard, rows
 from trackside.logbook.fold import fold, in_order
 from trackside.logbook.last_read import Asked, LastRead
-from trackside.logbook.links import Links
+from trackside.logbook.links import BodyOf, Links
 from trackside.logbook.pitboard import SessionLine
 from trackside.logbook.projections import (
     expected_line,
@@ -133,7 +133,9 @@ class Proof:
 
     def lines(self, sql: sqlite3.Connection, found: list[SessionLine]) -> list[SessionLine]:
         """Those lines of the pit board, newest first, as the revisions have them."""
-        proved = [line for line in (self.line(sql, line) for line in found) if line is not None]
+        there = _each_once(_there)
+        read = (self.line(sql, line, there) for line in found)
+        proved = [line for line in read if line is not None]
         if proved != found:
             proved.sort(key=lambda line: (line.sort_key, line.entity), reverse=True)
         return proved
@@ -179,12 +181,15 @@ class Proof:
                 self._doubt_list(session, self.body(sql, session))
         return proved
 
-    def line(self, sql: sqlite3.Connection, found: SessionLine) -> SessionLine | None:
-        """That line as the revisions have it; None when there is no such session."""
+    def line(
+        self, sql: sqlite3.Connection, found: SessionLine, there: BodyOf | None = None
+    ) -> SessionLine | None:
+        """That line as the revisions have it; None when there is no such session. `there` gives
+        the bodies as the table has them: lines of one event are compared with the same few."""
         mark = hash(found)
         if self._lines.get(found.entity) == mark:
             return found
-        if pitboard.line_from(sql, found.entity, _there) == found:
+        if pitboard.line_from(sql, found.entity, there or _each_once(_there)) == found:
             self._lines[found.entity] = mark
             return found
         true = pitboard.line_from(sql, found.entity, self._written)
@@ -322,6 +327,18 @@ class Proof:
 
     def _doubt_list(self, entity: str, body: Any, kind: str = "session") -> None:
         self._unread.doubt(kind, entity, body, f"shown from its revisions: {REBUILD}")
+
+
+def _each_once(read: BodyOf) -> BodyOf:
+    """The same, each body taken from the table once: for the length of one reading of it."""
+    known: dict[str, Body | None] = {}
+
+    def once(sql: sqlite3.Connection, entity: str) -> Body | None:
+        if entity not in known:
+            known[entity] = read(sql, entity)
+        return known[entity]
+
+    return once
 
 
 def _there(sql: sqlite3.Connection, entity: str) -> Body | None:
