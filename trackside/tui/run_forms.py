@@ -66,8 +66,8 @@ def move(sheet: NoteForms) -> None:
         sheet.desk.move_run(beside[name])
         return _told(sheet)
 
-    title = f"{sheet.desk.line().title} moves to"
-    sheet.ask("Move this run", (Question("to", title, choices=tuple(beside)),), keep)
+    question = Question("to", "To session", choices=tuple(beside))
+    sheet.ask("Move this run", (question,), keep)
 
 
 def split(sheet: NoteForms) -> None:
