@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from datetime import datetime
 from typing import Any, Final, NamedTuple
 
@@ -38,9 +39,11 @@ def runs_of(logbook: Logbook, line: SessionLine) -> list[SessionLine]:
 
 def sessions_beside(logbook: Logbook, line: SessionLine) -> dict[str, SessionLine]:
     """The other sessions of this car at the event, newest first, by name, each with a run of it."""
-    found = {one.session: one for one in _of_the_car(logbook, line)[::-1]}
-    names = (one.session for one in _of_the_car(logbook, line))
-    return {name: found[name] for name in dict.fromkeys(names) if name != line.session}
+    found: dict[str, SessionLine] = {}
+    for one in _of_the_car(logbook, line):
+        if not _named_alike(one, line):
+            found.setdefault(one.session, one)
+    return found
 
 
 def next_run(
@@ -159,11 +162,9 @@ def _called(session: Session) -> dict[str, Any]:
 def _moment(text: str, line: SessionLine) -> str:
     """A start as the sheet keeps it; of a time alone, on the day of that run."""
     found = _TIME.fullmatch(text.strip())
-    day = (found[1] if found else None) or line.start[:10] or line.event_date
-    try:
-        assert found
-        return datetime.fromisoformat(f"{day} {int(found[2]):02}:{found[3]}").strftime(
-            "%Y-%m-%d %H:%M"
-        )
-    except (AssertionError, ValueError):
-        raise BadInput(f"“{text.strip()}” is no time of day", "type it as 10:45") from None
+    if found:
+        day = found[1] or line.start[:10] or line.event_date
+        with suppress(ValueError):
+            begun = datetime.fromisoformat(f"{day} {int(found[2]):02}:{found[3]}")
+            return begun.strftime("%Y-%m-%d %H:%M")
+    raise BadInput(f"“{text.strip()}” is no time of day", "type it as 10:45")
