@@ -16,6 +16,7 @@ from trackside.reports.cautions import (
     ALL,
     BOTTLE,
     CHARGE,
+    FUEL,
     HOT,
     OPEN,
     RECORDS,
@@ -57,11 +58,13 @@ def test_every_value_of_every_record_has_been_decided() -> None:
         (HOT, ("body_temperature", "hot_pressure", "tread_inner", "damper")),
         (OPEN, ("build",)),
         (TORQUE, ("build",)),
+        (FUEL, ("fuel", "fuel_end")),
     ],
 )  # fmt: skip
 def test_the_caution_is_where_the_hand_acts(act: cautions.Caution, places: tuple[str, ...]) -> None:
     for name in places:
-        assert act in cautions.on_run_sheet(f"RL.{name}"), name
+        path = f"RL.{name}" if name in CORNER_FIELDS else name
+        assert act in cautions.on_run_sheet(path), name
 
 
 def test_a_strip_down_and_a_charge_are_cautioned_on_the_record_too() -> None:
@@ -82,6 +85,7 @@ def test_a_strip_down_and_a_charge_are_cautioned_on_the_record_too() -> None:
         (SPRING, ("compressor and procedure", "damper", "spring", "perch", "top mount")),
         (STANDS, ("stands", "hard, level ground", "never on the jack alone")),
         (HOT, ("damper body", "brakes", "exhaust")),
+        (FUEL, ("engine off", "no sparks", "extinguisher", "the series' rules")),
     ],
 )  # fmt: skip
 def test_each_says_what_it_must(act: cautions.Caution, words: tuple[str, ...]) -> None:
@@ -104,7 +108,7 @@ def test_the_handbook_and_the_readme_say_them_all() -> None:
     readme = (ROOT / "README.md").read_text("utf-8")
     for text in (" ".join(book.split()), " ".join(readme.split())):
         for words in ("Eye protection on", "trained or licensed people", "top mount", "exhaust",
-                      "threadlocker", "Oil in an eye", "jack alone", "out-lap",
+                      "threadlocker", "Oil in an eye", "jack alone", "out-lap", "extinguisher",
                       "invented"):  # fmt: skip
             assert words in text, words
-    assert len({one.text for one in ALL}) == len(ALL) == 7
+    assert len({one.text for one in ALL}) == len(ALL) == 8

@@ -35,6 +35,13 @@ def lap_count(session: Session) -> LapFigure | None:
     return _figure(session, "laps", len(timed(session.lap_times)) or None)
 
 
+def laps_driven(session: Session) -> LapFigure | None:
+    """How many laps the car did, in-laps and out-laps among them: as typed, else as many as are in
+    the list of lap times. None when unknown, or when a lap of the list cannot be read."""
+    listed = len(session.lap_times) if _all_read(session) else 0
+    return _figure(session, "laps", listed or None)
+
+
 def _figure(session: Session, path: str, of_laps: float | None) -> LapFigure | None:
     typed = session.si(path)
     if typed is not None:

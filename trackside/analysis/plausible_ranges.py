@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from trackside.analysis.build_oil import grade_problem
+from trackside.analysis.fuel import fuel_gained, fuel_used
 from trackside.analysis.lap_figures import best_contradicted, count_contradicted
 from trackside.analysis.shed import Shed
 from trackside.errors import BadRecord
@@ -31,7 +32,7 @@ MarkKind = Literal[
     "outside", "unreadable", "no choice", "no figure", "no record", "no lap time", "lap",
     "no adjuster", "position", "unknown damper", "damper twice", "cold above hot", "tread spread",
     "all unsprung", "oil not thinner", "no such oil", "clamp as wide", "not the best",
-    "not so many",
+    "not so many", "fuel gained", "fuel thirst",
 ]  # fmt: skip
 """Why something cannot be right:
 
@@ -48,6 +49,7 @@ MarkKind = Literal[
 - all unsprung: as much unsprung mass as the scales say. oil not thinner: at 100 °C than at 40 °C.
   no such oil: none has that grade and index, `values` says why. clamp as wide: as the seat.
 - not the best, not so many: `values` has what was typed, and what the lap times say.
+- fuel gained: more at the end than at the start. fuel thirst: `values` has what a lap used.
 """
 
 
@@ -135,13 +137,19 @@ def _lap_mark(session: Session) -> Mark | None:
 
 
 def _by_the_laps(path: str, value: Reading | str, session: Session) -> Mark | None:
-    """Where the lap times say another best lap, or another number of laps."""
+    """Where the lap times say another best lap, or another number of laps, or the fuel at the start
+    speaks against that at the end."""
     if path == "best_lap":
         best = best_contradicted(session)
         return None if best is None else Mark("not the best", path, (value, best))
     if path == "laps":
         count = count_contradicted(session)
         return None if count is None else Mark("not so many", path, (value, count))
+    if path == "fuel_end":
+        used = fuel_used(session)
+        if fuel_gained(session):
+            return Mark("fuel gained", path)
+        return Mark("fuel thirst", path, (used,)) if used and used.is_implausible else None
     return None
 
 

@@ -189,6 +189,7 @@ def _record_body(record: Session) -> dict[str, Any]:
         "items": record.items,
         "lap_times_s": list(record.lap_times),
         "from_lap_times": from_laps(record),
+        "fuel_use": fuel_use(record),
         "words": record.words,
     }
 
@@ -199,6 +200,23 @@ def from_laps(record: Session) -> dict[str, Any]:
 
     laps = timed(record.lap_times)
     return {"timed_laps": len(laps), "best_lap_s": min(laps, default=None)}
+
+
+def fuel_use(record: Session) -> dict[str, Any] | None:
+    """What the run burnt, in SI; null where the two readings do not give it."""
+    from trackside.analysis.fuel import fuel_used
+
+    found = fuel_used(record)
+    if found is None:
+        return None
+    laps = found.laps
+    return {
+        "used": found.used,
+        "per_lap": found.per_lap,
+        "si_unit": found.base,
+        "laps": laps.number if laps else None,
+        "laps_from_lap_times": laps.from_laps if laps else None,
+    }
 
 
 def _value_body(value: Reading | str | None, field: Any) -> Any:
@@ -215,6 +233,7 @@ def _value_body(value: Reading | str | None, field: Any) -> Any:
 def _say_session(record: Session, preferences: Preferences) -> None:
     from trackside.records.fields import SESSION_FIELDS
     from trackside.reports import formatting
+    from trackside.reports.fuel_words import fuel_words
     from trackside.reports.lap_words import from_laps_words
 
     for group in ("weather", "run"):
@@ -227,6 +246,8 @@ def _say_session(record: Session, preferences: Preferences) -> None:
             say(", ".join(told))
     if worked_out := from_laps_words(record):
         say(f"lap times: {worked_out}")
+    if used := fuel_words(record, preferences):
+        say(used)
     if record.items:
         say(", ".join(f"{name} {text}" for name, text in record.items.items()))
     if record.status.casefold() != "done":

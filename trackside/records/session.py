@@ -83,6 +83,8 @@ class Session(Record):
     tyre_set: Line | None = None
     tyre_age: Reading | None = None
     fuel: Reading | None = None
+    """At the start."""
+    fuel_end: Reading | None = None
     laps: Reading | None = None
     best_lap: Reading | None = None
     result: Line | None = None

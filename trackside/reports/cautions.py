@@ -56,7 +56,13 @@ HOT: Final = Caution(
     "After a run the damper body, brakes and exhaust are hot enough to burn.",
     whole=False,
 )
-ALL: Final = (CHARGE, BOTTLE, OPEN, TORQUE, SPRING, STANDS, HOT)
+FUEL: Final = Caution(
+    "fuel: no sparks, nothing hot; extinguisher ready",
+    "Fuel: in or out only with the engine off, no sparks and nothing hot near, the car earthed, a "
+    "person with an extinguisher ready; the series' rules for refuelling.",
+    whole=False,
+)
+ALL: Final = (CHARGE, BOTTLE, OPEN, TORQUE, SPRING, STANDS, HOT, FUEL)
 FIRST: Final = "The maker's figures, the series rules and local codes come first."
 INVENTED: Final = "Sample weekends: every number is invented. Set no car by them."
 
@@ -82,10 +88,11 @@ RUN_SHEET: Final[dict[str, Cautions]] = {
         (
             "kind", "number", "run", "start", "driver", "status", "surface",
             "air_temperature", "track_temperature", "humidity", "air_pressure", "tyre_set",
-            "tyre_age", "fuel", "laps", "best_lap", "result", "lap_times", "event", "car",
+            "tyre_age", "laps", "best_lap", "result", "lap_times", "event", "car",
         ),
         NONE,
     ),
+    **dict.fromkeys(("fuel", "fuel_end"), (FUEL,)),
     "items": NONE,
 }  # fmt: skip
 """Field of the run sheet → what is cautioned there."""

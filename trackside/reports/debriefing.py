@@ -22,6 +22,7 @@ from trackside.reports import formatting
 from trackside.reports.cautions import INVENTED
 from trackside.reports.change_words import paired, why_not_known
 from trackside.reports.document import Document, Picture, Pictures, Said, Section
+from trackside.reports.fuel_words import fuel_words
 from trackside.reports.gas_words import lost_charge_words
 from trackside.reports.hints import hints
 from trackside.reports.lap_words import laps_said
@@ -109,7 +110,14 @@ def _page(
     speeds = preferences.reference_speeds
     head = tuple(_since(now, found, named))
     rest = Section("You said about this outing", tuple(notes_said(now.notes)))
-    laps = Section("Laps", tuple(laps_said(before.session if before else None, now.session)))
+    used = fuel_words(now.session, preferences)
+    laps = Section(
+        "Laps",
+        (
+            *laps_said(before.session if before else None, now.session),
+            *([Said(used)] if used else []),
+        ),
+    )
     last = max((o for o in (own, elsewhere) if o), key=_began, default=None)
     said = Section(
         f"You said last time{'' if last is None or last is own else ', in another car'}",

@@ -19,6 +19,7 @@ from trackside.preferences import Preferences
 from trackside.records import Build, Reading, Session
 from trackside.records.fields import ADJUSTERS, field_of
 from trackside.records.reading import has_unit
+from trackside.reports.fuel_words import a_lap
 from trackside.reports.lap_words import not_so_many, not_the_best
 from trackside.units import QUANTITIES, from_si, show, show_span
 
@@ -27,6 +28,7 @@ _WORDS = {
     "cold above hot": "the cold pressure is above the hot one: swapped?",
     "all unsprung": "unsprung is as much as the scales say: swapped?",
     "oil not thinner": "the oil is not thinner at 100 °C than at 40 °C: swapped?",
+    "fuel gained": "more fuel at the end than at the start: swapped, or filled up in between?",
     "clamp as wide": "the clamp disc is as wide as the seat: swapped?",
 }
 
@@ -48,6 +50,8 @@ def mark_words(mark: Mark, preferences: Preferences, unit: str = "") -> str:
     if mark.kind == "not so many":
         typed, count = mark.values
         return not_so_many(typed.typed, count)
+    if mark.kind == "fuel thirst":
+        return f"{a_lap(mark.values[0], preferences)} used a lap: right unit, right number of laps?"
     if mark.kind == "no choice":
         choices = ", ".join(field_of(mark.path).choices)
         return f"“{mark.values[0]}” is none of {choices}: saved as typed"

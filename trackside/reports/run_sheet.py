@@ -31,6 +31,7 @@ from trackside.reports.document import (
     Section,
     Table,
 )
+from trackside.reports.fuel_words import fuel_words
 from trackside.reports.lap_words import from_laps_words
 from trackside.reports.mark_words import problems
 from trackside.reports.origin_words import setting_words
@@ -52,6 +53,7 @@ def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preference
         Corners("The car, seen from above, front at the top", _corners(session, shed, preferences)),
         *_items(session),
         *_laps(session),
+        *_fuel(session, preferences),
         _forces(session, shed, preferences),
         Pictures(
             "Effective curves: force against rod speed, shaded: 95 % band",
@@ -122,6 +124,11 @@ def _laps(session: Session) -> Iterator[Section]:
         worked_out = from_laps_words(session)
         more = (Said(f"From these lap times: {worked_out}", "small"),) if worked_out else ()
         yield Section("Lap times", (Said(show_laps(session.lap_times)), *more))
+
+
+def _fuel(session: Session, preferences: Preferences) -> Iterator[Section]:
+    if used := fuel_words(session, preferences):
+        yield Section("Fuel", (Said(used),))
 
 
 def _forces(session: Session, shed: Shed, preferences: Preferences) -> Table:

@@ -13,6 +13,7 @@ from trackside.records import Adjuster
 from trackside.records.fields import ADJUSTERS, field_of
 from trackside.reports import cell_help
 from trackside.reports.air_words import cold_words, density_words
+from trackside.reports.fuel_words import fuel_words
 from trackside.reports.gas_words import missing_words
 from trackside.reports.lap_words import best_words, count_words
 from trackside.reports.last_read_words import last_read_words
@@ -147,7 +148,9 @@ class SheetCells:
         preferences, adjuster = self.desk.preferences, self.adjuster(path)
         if typing is not None:
             return cell_help.of_text(typing, path, preferences, adjuster)
-        return cell_help.of_value(self.desk.session.value(path), path, adjuster, preferences)
+        said = cell_help.of_value(self.desk.session.value(path), path, adjuster, preferences)
+        used = fuel_words(self.desk.session, preferences) if path == "fuel_end" else ""
+        return " · ".join(part for part in (said, used) if part)
 
     def hint(self, path: str) -> str:
         """What belongs in an empty cell."""
