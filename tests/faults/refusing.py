@@ -75,6 +75,9 @@ FORMS: Final = {
         "FL.camber", ("i", *"Wing", "enter"), "hole 9", "enter", ("session", "items", "Wing")
     ),
     "damper": Form("b", ("n",), "ZZ-901", "enter", ("damper", "serial"), "serial"),
+    "damper's copy": Form(
+        "b", ("equals_sign", "ctrl+u"), "ZZ-902", "enter", ("damper", "serial"), "serials"
+    ),
     "strip-down": Form("b", ("B",), "new seals", "ctrl+s", ("build", "work"), "work"),
     "run-sheet cell": Form("FL.camber", (), "-1.11", "enter", ("session", "FL", "camber")),
     "emptied cell": Form("FL.camber", ("delete",), "", "", ("session", "FL", "camber")),

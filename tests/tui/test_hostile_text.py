@@ -177,6 +177,11 @@ async def _shed(pilot: Pilot[None], file: Path) -> None:
     await until(pilot, lambda: isinstance(pilot.app.screen, ShedPage) and pilot.app.screen.damper)
 
 
+async def _board(pilot: Pilot[None], file: Path) -> None:
+    await pilot.press("p")
+    await until(pilot, lambda: pilot.app.screen.query("#sessions"))
+
+
 async def _conflicts(pilot: Pilot[None], file: Path) -> None:
     desk = pilot.app.desk  # type: ignore[attr-defined]
     desk.logbook.flush()
@@ -202,11 +207,13 @@ WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "put_in": (_sheet, "I"),
     "move": (_sheet, "M"),
     "new_damper": (_shed, "n"),
+    "copy_damper": (_shed, "equals_sign"),
     "new_build": (_shed, "B"),
     "ask": (_shed, "l"),
     "action_other": (_conflicts, "enter"),
     "action_version": (_conflicts, "1"),
     "action_take_off": (_shelf, "x"),
+    "copy_car": (_board, "equals_sign"),
 }
 """The function that asks → the way to its page, and the key. A correction's reason, which is asked
 by no key, is walked below, and so is the name of the second of two things; how a doubtful sheet is

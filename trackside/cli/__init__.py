@@ -33,6 +33,7 @@ COMMANDS = {
     "show": "sessions",
     "find": "sessions",
     "laps": "lap_times",
+    "copy": "copying",
     "sheet": "paper",
     "debrief": "paper",
     "verdict": "verdicts",

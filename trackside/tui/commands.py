@@ -106,9 +106,10 @@ COMMANDS: tuple[Command, ...] = (
     Command("V", "edit_car", "Edit car", "Edit the car under the cursor", ("board",)),
     Command("enter", "edit", "Edit", "Edit the damper and its present build", ("shed",)),
     Command("n", "new_damper", "New", "Enter a damper", ("shed",)),
+    Command("equals_sign", "copy_damper", "Copy", "Enter more dampers like this one", ("shed",)),
     Command("B", "new_build", "Strip-down", "Enter a strip-down: a new build of this damper",
             ("shed",)),
-    Command("l", "load_sheet", "Load sheet", "Load a dyno sheet from a file", ("shed",)),
+    Command("l", "load_sheet", "Load", "Load a dyno sheet from a file", ("shed",)),
     Command("o", "loops", "Loops", "Loops of the bench runs: one position a press, then the curve",
             ("shed",)),
     Command("C", "counts", "", "Choose which dyno sheet of the build counts", ("shed",)),
@@ -157,6 +158,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("left_square_bracket", "corner(-1)", "", "Corner before", ("clicks", "trend")),
     Command("right_square_bracket", "corner(1)", "Corner", "Next corner",
             ("clicks", "trend")),
+    Command("equals_sign", "copy_car", "", "Enter a car like the one under the cursor", ("board",)),
     Command("slash", "find", "Find", "Search", ("board", "shelf")),
     Command("l", "past", "", "Who set this value, when, what before, and why", ("sheet",)),
     Command("x", "take_off", "Take off", "Take this set-up off the shelf", ("shelf",)),
@@ -186,7 +188,7 @@ COMMANDS: tuple[Command, ...] = (
 
 WRITING = frozenset(
     ("new_session", "next_run", "run_between", "move_run", "split_session", "session_here",
-     "new_event", "new_car", "new_damper", "new_build",
+     "new_event", "new_car", "new_damper", "copy_damper", "copy_car", "new_build",
      "load_sheet", "counts", "bring", "print",
      "turn", "walk", "note", "reason", "shelve", "item", "undo", "redo", "take_off", "version",
      "other")

@@ -12,6 +12,7 @@ from textual.message import Message
 from trackside.analysis.shed import Shed
 from trackside.analysis.sheet_gas import GasUnknown
 from trackside.analysis.sheet_intake import Intake, judged
+from trackside.crew.copies import copied_damper, damper_design, names_in, next_serial
 from trackside.crew.sheet_adding import SEEN, add_sheet, choice, let_count, sign_for, waiting
 from trackside.crew.sheet_file import gas_of, sheet_of
 from trackside.errors import BadColumns, BadInput, TracksideError
@@ -19,6 +20,7 @@ from trackside.logbook import dampers
 from trackside.records import Build, DynoSheet
 from trackside.reports import cautions
 from trackside.reports.bench_words import sheet_change_words
+from trackside.reports.copy_words import OF_ONE_DAMPER, copied_words, taken_words
 from trackside.reports.sheet_warning_words import OTHER_COUNTS, waiting_words, warning_words
 from trackside.tui.commands import key_of
 from trackside.tui.note_forms import Answers, Keeping, NoteForms
@@ -54,6 +56,30 @@ def new_damper(page: NoteForms) -> None:
         )
 
     page.ask("New damper", [Question("serial", "Serial, as engraved")], named)
+
+
+def copy_damper(page: NoteForms, serial: str, saved: Callable[[str], None]) -> None:
+    """More dampers of the same design, under the serials that follow; `saved` is told the first."""
+    logbook = page.desk.logbook
+
+    def named(answers: Answers) -> Keeping:
+        serials = names_in(answers["serials"])
+        if not serials:
+            return Keeping()
+        copies = copied_damper(logbook, serial, serials)
+        told = copied_words(copies, OF_ONE_DAMPER)
+
+        def there() -> None:
+            saved(copies.names[0])
+            page.announce(f"{told}; {key_of('undo')} takes it back")
+
+        return Keeping(copies.writes, then=there)
+
+    next_one = next_serial(logbook, serial)
+    hint = "as engraved; several: TW-2242, TW-2243"
+    question = Question("serials", "Serials", next_one, hint=hint)
+    takes = taken_words(damper_design(logbook, serial), OF_ONE_DAMPER)
+    page.ask(f"Dampers like {serial}", [question], named, f"{takes.capitalize()}.")
 
 
 def new_build(page: NoteForms, serial: str) -> None:

@@ -316,13 +316,23 @@ class Board(Page):
 
     def action_edit_car(self) -> None:
         """Edit the car of the session under the cursor, or the one entered last."""
+        if car := self._car_here():
+            self.open_record({"car": car})
+
+    def action_copy_car(self) -> None:
+        """A car like the one of the session under the cursor, or the one entered last."""
+        from trackside.tui.board_forms import copy_car
+
+        if car := self._car_here():
+            copy_car(self, car)
+
+    def _car_here(self) -> str:
         session = self._session_at(self.query_one(Ledger).cursor) if self.rows else None
         cars = [entity for entity, _ in self.desk.logbook.all("car")]
         car = session.car if session else cars[-1] if cars else ""
-        if car:
-            self.open_record({"car": car})
-        else:
+        if not car:
             self.say(f"no car here yet: {key_of('new_car')} enters one", "problem")
+        return car
 
 
 def _counted(listing: Listing) -> str:

@@ -33,7 +33,7 @@ from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.note_forms import NoteForms
 from trackside.tui.page import OF_A_SESSION
 from trackside.tui.palette import ROLES, styled
-from trackside.tui.shed_forms import Loaded, SheetForms, new_build, new_damper
+from trackside.tui.shed_forms import Loaded, SheetForms, copy_damper, new_build, new_damper
 from trackside.tui.shed_row import HEADS, shed_columns, shed_row
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
@@ -395,6 +395,14 @@ class ShedPage(NoteForms):
     def action_new_damper(self) -> None:
         """A damper."""
         new_damper(self)
+
+    def action_copy_damper(self) -> None:
+        """More dampers like the one under the cursor."""
+        if damper := self.damper_in_hand():
+            copy_damper(self, damper.serial, self._go_to)
+
+    def _go_to(self, serial: str) -> None:
+        self.wanted, self.opened = serial, ""
 
     def action_new_build(self) -> None:
         """A strip-down."""
