@@ -51,3 +51,24 @@ def test_a_car_like_another(cli: Cli, log: Path) -> None:
     assert "mass" not in cars["Second"]["FL"]
     assert cli("--log", log, "copy", "car", "nobody's", "x").status == 2
     assert cli("--log", log, "copy", "car", name, "second").status == 2
+
+
+def test_a_corner_like_its_pair(cli: Cli, log: Path) -> None:
+    asked = ("--log", log, "copy", "corner", "rl", "last")
+    refused = cli(*asked)
+    assert (refused.status, refused.out) == (2, "")
+    assert "RR has other values already: " in refused.err
+    assert "--instead" in refused.err
+    assert "needs its reason" in cli(*asked, "--instead").err
+    told = cli(*asked, "--instead", "--reason", "as it ran", "--json").json
+    assert (told["from"], told["to"]) == ("RL", "RR")
+    assert told["set"]
+    shown = cli("--log", log, "show", "last", "--json").json["corners"]
+    for path, value in told["set"].items():
+        name = path.partition(".")[2]
+        assert shown["RR"][name]["si"] == shown["RL"][name]["si"] == value["si"]
+    assert "RR set like RL: as it ran" in cli("--log", log, "history", "last").out
+    again = cli(*asked)
+    assert again.status == 0
+    assert "RR is like RL already" in again.out
+    assert cli("--log", log, "copy", "corner", "XX").status == 2

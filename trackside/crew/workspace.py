@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from trackside.analysis.last_read import LastReadings
     from trackside.analysis.shed import Shed
     from trackside.crew.deciding import Decision
+    from trackside.crew.mirroring import Mirrored
     from trackside.crew.runs import RunWrites
     from trackside.crew.swapping import Swap
     from trackside.crew.verdicts import Verdicts
@@ -225,9 +226,10 @@ class Workspace:
         values: Mapping[str, Reading | str | None],
         more: Mapping[str, str | None] | None = None,
         texts: Mapping[str, str] | None = None,
+        signed: str = "",
     ) -> None:
         """Set several values in one step of undo, and what follows from them; `texts` are what was
-        typed for them."""
+        typed for them, `signed` the reason where the crew gives none."""
         from trackside.records import value_body
 
         reasons = [self.why(path) for path in values]
@@ -235,7 +237,7 @@ class Workspace:
         for place, set_to in {**values, **(more or {})}.items():
             self._session = self.session.with_value(place, set_to)
             body[place] = value_body(set_to)
-        change = patch("session", self.entity, body, reason=max(reasons))
+        change = patch("session", self.entity, body, reason=max(reasons) or signed)
         shown = {path: self.shown(self.session, path) for path in values}
         self.outbox.send(self.entity, change, shown | dict(texts or {}))
 
@@ -450,6 +452,10 @@ class Workspace:
         if values:
             self._keep_together(values)
         return troubles
+
+    def set_alike(self, found: Mirrored) -> None:
+        """Set the other side of an axle so, in one step of undo."""
+        self._keep_together(found.by_path, signed=found.reason)
 
     # ── the next session ────────────────────────────────────────────────────────────────────
 

@@ -136,6 +136,8 @@ COMMANDS: tuple[Command, ...] = (
             ("board", "sheet", "debrief")),
     Command("K", "shelve", "Keep", "Put this set-up on the shelf, with why", ("sheet", "debrief")),
     Command("P", "print", "", "Print: save this page as a file", ("sheet", "debrief")),
+    Command("equals_sign", "set_alike", "", "Set the other side of the axle like this corner",
+            ("sheet",)),
     Command("i", "item", "", "Add a whole-car item: bar, wing, bias", ("sheet",)),
     Command("I", "run_between", "", "Write down a run of this session that was forgotten",
             ("sheet",)),
@@ -190,8 +192,8 @@ WRITING = frozenset(
     ("new_session", "next_run", "run_between", "move_run", "split_session", "session_here",
      "new_event", "new_car", "new_damper", "copy_damper", "copy_car", "new_build",
      "load_sheet", "counts", "bring", "print",
-     "turn", "walk", "note", "reason", "shelve", "item", "undo", "redo", "take_off", "version",
-     "other")
+     "turn", "walk", "note", "reason", "shelve", "set_alike", "item", "undo", "redo", "take_off",
+     "version", "other")
 )  # fmt: skip
 """Actions that write in the logbook: off where it is open for reading only."""
 READING_ONLY = "read-only: nothing can be changed here"

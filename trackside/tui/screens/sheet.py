@@ -28,6 +28,7 @@ from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
 from trackside.tui.note_forms import Answers, NoteForms
 from trackside.tui.screens.which_build import with_builds
+from trackside.tui.setting_alike import set_alike
 from trackside.tui.sheet_cells import SheetCells
 from trackside.tui.widgets.ask import HOLD_AFTER, Question
 from trackside.tui.widgets.grid import Grid
@@ -229,6 +230,8 @@ class Sheet(NoteForms):
         """Only a knob can be turned."""
         if command.action.startswith("turn("):
             return self.grid.path.partition(".")[2] in ADJUSTERS
+        if command.action == "set_alike":
+            return self.grid.path.partition(".")[0] in CORNERS
         return super().works(command)
 
     def on_grid_left(self, message: Grid.Left) -> None:
@@ -419,6 +422,11 @@ class Sheet(NoteForms):
             self.say(f"in an event that was over: {another}", "problem")
         else:
             self.say("new session with the same set-up; what is read starts empty", "kept")
+
+    def action_set_alike(self) -> None:
+        """The other side of the axle like this corner."""
+        if self.session_in_hand():
+            set_alike(self, self.view.corner)
 
     def action_next_run(self) -> None:
         """The next run of this session with the same set-up."""
