@@ -22,6 +22,9 @@ APP = "trackside"
 THEMES = ("garage", "sun", "night")
 DRAWINGS = ("auto", "braille", "blocks", "ascii")
 PAPERS = ("a4", "letter")
+WALK_PARTS = ("inner", "middle", "outer", "hot", "body", "gas", "gas_at")
+"""What can be read on the walk round the car: treads, hot pressure; at the damper the body's
+temperature, the gas, and the temperature at which the gas was read."""
 
 PRESETS: dict[str, dict[str, str]] = {
     "metric": {},
@@ -62,6 +65,9 @@ class Preferences:
     theme: str = "garage"
     walk_round: tuple[str, ...] = ("FL", "FR", "RR", "RL")
     """The order in which tyre temperatures and pressures are read."""
+    walk_parts: tuple[str, ...] = WALK_PARTS[:4]
+    """What is read on that walk at each corner, in this order; what is at the dampers comes in a
+    second lap."""
     walk_by_itself: bool = False
     """Whether the walk-round goes on without Enter where no other digit could be right."""
     drawing: str = "auto"
@@ -86,6 +92,11 @@ class Preferences:
         _check(isinstance(order, (list, tuple)) and len(order) == 4, "walk_round", remedy)
         _check(all(corner in order for corner in ("FL", "FR", "RL", "RR")), "walk_round", remedy)
         object.__setattr__(self, "walk_round", tuple(order))
+        parts, remedy = self.walk_parts, f"some of {', '.join(WALK_PARTS)}, each once"
+        _check(isinstance(parts, (list, tuple)) and bool(parts), "walk_parts", remedy)
+        _check(all(part in WALK_PARTS for part in parts), "walk_parts", remedy)
+        _check(len({*parts}) == len(parts), "walk_parts", remedy)
+        object.__setattr__(self, "walk_parts", tuple(parts))
         _check(isinstance(self.walk_by_itself, bool), "walk_by_itself", "true or false")
         _check(self.drawing in DRAWINGS, "drawing", f"one of {', '.join(DRAWINGS)}")
         _check(self.paper in PAPERS, "paper", f"one of {', '.join(PAPERS)}")

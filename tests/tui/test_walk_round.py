@@ -9,7 +9,7 @@ from textual.widgets import Static
 
 from tests.tui.conftest import screen_text, until
 from tests.tui.walking import drawn
-from trackside.crew.walk_round import WALK_FIELDS, is_whole
+from trackside.crew.walk_round import is_whole
 from trackside.preferences import Preferences
 from trackside.tui.app import build
 from trackside.tui.screens.sheet import Sheet
@@ -70,7 +70,7 @@ async def test_the_walk_takes_less_than_a_key_a_value(season_file: Path) -> None
             if "." in typed:
                 await pilot.press("enter")
                 over += 1
-        assert over <= len(wanted) == 4 * len(WALK_FIELDS)
+        assert over <= len(wanted) == 16
         await pilot.pause()
         kept = {path: sheet.desk.session.value(path) for path in wanted}
         assert {path: getattr(value, "typed", "") for path, value in kept.items()} == wanted
@@ -90,7 +90,13 @@ TAKEN_UP_AGAIN = [
     (("1", "2", "4", "F", "enter"), "124F", None, "FL.tread_outer"),  # never 124 °C
     (("1", "2", "4", "space", "F", "enter"), "124 F", None, "FL.tread_outer"),
     (("8", "8", "enter", "enter"), "88", None, "FL.hot_pressure"),
-    (("8", "8", "right", "backspace"), "88", None, "FR.tread_outer"),
+    (("8", "8", "right", "backspace"), "88", None, "FR.tread_middle"),  # back along the walk
+    (("8", "8", "enter", "enter", "up", "up"), "88", None, "FL.tread_middle"),
+    (("1", "2", "enter", "up", "7", "enter"), "7", None, "FL.tread_outer"),  # typed anew
+    (("1", "2", "enter", "backspace", "enter"), "12", None, "FL.tread_outer"),  # and left
+    (("1", "2", "enter", "backspace", "delete"), None, None, "FL.tread_middle"),
+    (("1", "backspace", "backspace"), None, None, "FL.tread_inner"),
+    (("8", "8", "enter", "down", "down", "up"), "88", None, "FL.hot_pressure"),
 ]
 """Keys in the second cell of the walk; what stands there then, in the third, and the cursor."""
 
@@ -151,3 +157,102 @@ async def test_old_news_leaves_the_line_to_the_cell_under_the_cursor(season_file
         await pilot.press("8")
         await until(pilot, lambda: "swap" not in said(), tries=60)
         assert "88" not in said()
+
+
+async def _walking(pilot, *keys: str) -> Sheet:
+    """The run sheet of a new session after these keys."""
+    await pilot.press("r", "n")
+    await drawn(pilot)
+    sheet = pilot.app.screen
+    assert isinstance(sheet, Sheet)
+    await pilot.press(*keys)
+    return sheet
+
+
+def _typed(sheet: Sheet, path: str) -> str:
+    return getattr(sheet.desk.session.value(path), "typed", "")
+
+
+async def test_what_is_filled_is_passed_and_said_and_never_typed_over(season_file: Path) -> None:
+    app = build(season_file, Preferences(author="tester"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        sheet = await _walking(pilot)
+        for path in ("FL.tread_inner", "FL.tread_outer", "FL.hot_pressure"):
+            sheet.desk.keep_text(path, "1.9")
+        await pilot.press("w")
+        assert sheet.grid.path == "FL.tread_middle"
+        await pilot.press("8", "4", "enter")
+        await pilot.pause()
+        assert sheet.grid.path == "FR.tread_inner"
+        assert "passed, filled already: FL outer, hot" in " ".join(screen_text(app).split())
+        await pilot.press("7", "1", "enter", "up", "up")
+        assert sheet.grid.path == "FL.hot_pressure"  # ↑ stops where it is filled too
+        await pilot.press("enter")
+        assert sheet.grid.path == "FR.tread_middle"
+        assert _typed(sheet, "FL.hot_pressure") == "1.9"
+        await pilot.press("backspace", "backspace", "2", "enter")
+        assert _typed(sheet, "FL.hot_pressure") == "2"
+        assert _typed(sheet, "FR.tread_inner") == "71"
+
+
+async def test_the_walk_ends_with_a_word_and_begins_again_at_what_is_empty(
+    season_file: Path,
+) -> None:
+    app = build(season_file, Preferences(author="tester", walk_parts=("hot", "gas")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        sheet = await _walking(pilot, "w", *"1.9", "enter", "enter", *"1.8", "enter", *"1.7")
+        await pilot.press("enter", "escape")
+        await pilot.pause()
+        told = " ".join(screen_text(app).split())
+        assert (
+            "walk-round over: 3 of 8 values read, still empty: FR all; FL gas; RR gas; RL gas"
+            in told
+        )
+        assert not sheet.grid.walk
+        assert sheet.grid.path == "FL.gas_pressure"  # on the sheet, where the walk was left
+        assert "Walk-round" not in screen_text(app)
+        await pilot.press("w")
+        assert sheet.grid.path == "FR.hot_pressure"
+        await pilot.press(*"1.9", "enter")
+        for _ in range(4):
+            await pilot.press(*"15.2", "enter")
+        await pilot.pause()
+        assert "walk-round over: all 8 values read" in screen_text(app)
+        await pilot.press("w")
+        await pilot.pause()
+        assert "all values are read" in screen_text(app)
+        assert sheet.grid.path == "FL.hot_pressure"
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
+async def test_the_gas_step_warns_of_the_charge_and_the_body_of_heat(
+    season_file: Path, size: tuple[int, int]
+) -> None:
+    app = build(season_file, Preferences(author="tester", walk_parts=("body", "gas")))
+    async with app.run_test(size=size) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        await _walking(pilot, "w")
+        await pilot.pause()
+        assert "hot: damper, brakes" in " ".join(screen_text(app).split())
+        await pilot.press("4", "1", "enter")
+        await pilot.pause()
+        told = " ".join(screen_text(app).split())
+        assert "Eye protection on; keep clear of rod and valve." in told
+        assert "regulator" in told
+
+
+async def test_another_tab_or_another_session_ends_the_walk(season_file: Path) -> None:
+    app = build(season_file, Preferences(author="tester"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        sheet = await _walking(pilot, "w", "8", "tab")
+        await pilot.pause()
+        assert not sheet.grid.walk
+        assert _typed(sheet, "FL.tread_inner") == "8"
+        assert "walk-round over: 1 of 16" in " ".join(screen_text(app).split())
+        await pilot.press("w", "9", "R")
+        await drawn(pilot)
+        assert not app.screen.grid.walk
+        assert "Walk-round" not in screen_text(app)

@@ -128,7 +128,7 @@ COMMANDS: tuple[Command, ...] = (
             ("sheet", "clicks")),
     Command("S", "turn(-1, True)", "", "One click softer on both sides of the axle",
             ("sheet", "clicks")),
-    Command("w", "walk", "Walk", "Tread temperatures and hot pressures in walk-round order",
+    Command("w", "walk", "Walk", "Walk round the car with a gauge: treads, hot pressures",
             ("sheet",)),
     Command("a", "note", "Note", "Write down what the driver says", ("sheet", "debrief")),
     Command("y", "reason", "Why", "Reason for the change, and its verdict", ("sheet", "debrief")),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from trackside.crew.belonging import BELONGS
@@ -55,6 +55,19 @@ def corner_part(
             end = _end(knobs[corner].get(name), knobs[OTHER_SIDE[corner]].get(name))
             field = CORNER_FIELDS[name]
             cells.append(_cell(f"{corner}.{name}", field, block, row, preferences, end))
+    return blocks, cells
+
+
+def walk_part(walk: Sequence[str], preferences: Preferences) -> Laid:
+    """The values of the walk round the car, the four corners as on the car."""
+    blocks = [Block(f"{c} {CORNER_NAMES[c]}", c) for c in CORNERS]
+    rows = dict.fromkeys(CORNERS, 0)
+    cells = []
+    for path in walk:
+        corner, _, name = path.partition(".")
+        block = CORNERS.index(corner)
+        cells.append(_cell(path, CORNER_FIELDS[name], block, rows[corner], preferences))
+        rows[corner] += 1
     return blocks, cells
 
 

@@ -22,8 +22,8 @@ from trackside.records.fields import (
     SESSION_FIELDS,
 )
 from trackside.records.lap_table import pasted_laps
-from trackside.reports import cautions
-from trackside.tui import run_forms, sheet_parts
+from trackside.reports import cautions, walk_words
+from trackside.tui import run_forms, sheet_parts, walking
 from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
 from trackside.tui.note_forms import Answers, NoteForms
@@ -32,6 +32,7 @@ from trackside.tui.setting_alike import set_alike
 from trackside.tui.sheet_cells import SheetCells
 from trackside.tui.widgets.ask import HOLD_AFTER, Question
 from trackside.tui.widgets.grid import Grid
+from trackside.tui.widgets.walk_sign import WalkSign
 from trackside.tui.widgets.worth import Worth
 from trackside.units import one_line
 
@@ -69,6 +70,7 @@ class Sheet(NoteForms):
     def body(self) -> Iterable[Widget]:
         """Parts, cells, and the panel beside them."""
         yield Static("", id="parts", markup=False)
+        yield WalkSign(id="sign")
         with Horizontal(id="run"):
             yield self.grid
             yield self.worth
@@ -92,13 +94,10 @@ class Sheet(NoteForms):
         if self.view.cell:
             self._turn_to(self.view.cell)
             self.grid.path = self.view.cell
-        names = Text()
-        for number, (groups, label) in enumerate(self.parts.items()):
-            names.append("  " if number else " ")
-            if self.has_class("narrow"):
-                label = label.partition(",")[0]
-            names.append(f" {label} ", "reverse bold" if groups == self._groups() else "")
-        self.query_one("#parts", Static).update(names, layout=False)
+        if self.view.cell or self._came != self.desk.entity:
+            self.grid.walk = ()
+        self.set_class(bool(self.grid.walk), "walking")
+        self._name_parts()
         if not self.desk.has_session:
             self.grid.lay_out((), ())
             self.worth.update("", layout=False)
@@ -106,12 +105,24 @@ class Sheet(NoteForms):
             return
         self.grid.locked = self.desk.logbook.read_only
         self.grid.form = self.part == "session"
-        self.set_class(self.grid.form, "whole")
+        self.set_class(self.grid.form or bool(self.grid.walk), "whole")
         self.grid.lay_out(*self._laid())
         self._to_an_empty_corner()
         self._corner_in_hand()
         self._detail()
         self._panel_due()
+
+    def _name_parts(self) -> None:
+        """The parts, the present one lit; on a walk, where it is."""
+        names = Text()
+        for number, (groups, label) in enumerate(self.parts.items()):
+            names.append("  " if number else " ")
+            if self.has_class("narrow"):
+                label = label.partition(",")[0]
+            names.append(f" {label} ", "reverse bold" if groups == self._groups() else "")
+        if self.grid.path in self.grid.walk:
+            names = walking.heading(self, self.grid)
+        self.query_one("#parts", Static).update(names, layout=False)
 
     def _to_an_empty_corner(self) -> None:
         """In a session that has just come into hand with no damper at the cursor's corner, its
@@ -125,6 +136,8 @@ class Sheet(NoteForms):
 
     def _laid(self) -> sheet_parts.Laid:
         desk = self.desk
+        if self.grid.walk:
+            return sheet_parts.walk_part(self.grid.walk, desk.preferences)
         if self.part == "session":
             return sheet_parts.session_part(desk.session, desk.preferences)
         return sheet_parts.corner_part(self._groups(), desk.session, desk.shed, desk.preferences)
@@ -143,6 +156,9 @@ class Sheet(NoteForms):
         typing = self.grid.buffer if typing is None else typing
         if not path or not self.desk.has_session:
             return
+        if path in self.grid.walk:
+            self._name_parts()
+            walking.draw_sign(self, path, cells.text(path) if typing is None else typing)
         if typing is None and (waits := cells.waits(path)):
             self.say(waits, "problem")
             return
@@ -157,6 +173,8 @@ class Sheet(NoteForms):
             return
         if path in self.grid.walk:
             place += f", walk-round {self.grid.walk.index(path) + 1} of {len(self.grid.walk)}"
+            if passed := walk_words.passed_said(self.grid.passed):
+                place += f" · {passed}"
         warned, kind = self._warned(path)
         if problem:
             self.say(" · ".join([f"{place}: {problem}", *warned]), kind or "problem")
@@ -327,7 +345,7 @@ class Sheet(NoteForms):
         self.grid.leave()
         groups = list(self.parts)
         self.part = groups[(groups.index(self._groups()) + by) % len(groups)][0]
-        self.grid.walk = ()
+        self.grid.end_walk()
         corner = self.grid.path.partition(".")[0]
         self.show()
         cells = self.grid.places.cells
@@ -394,12 +412,22 @@ class Sheet(NoteForms):
         self._draw_worth()
 
     def action_walk(self) -> None:
-        """Treads, then the hot pressure, corner by corner in the crew's order."""
-        self.part = "tyre"
+        """What is read with a gauge, corner by corner in the crew's order."""
+        if not self.session_in_hand():
+            return
+        self.leave()
+        walk = walk_round.paths(self.desk.preferences)
+        self.part, self.grid.walk = "tyre", walk
         self.show()
-        self.grid.walk = walk_round.paths(self.desk.preferences)
-        self.grid.go(self.grid.walk[0])
-        self.say("walk-round: type each value, Enter goes on; treads before pressures")
+        self.grid.go(walking.first(self, walk))
+        self.on_grid_moved()
+
+    def on_grid_walked(self, message: Grid.Walked) -> None:
+        """The walk is over: the page as it was, and a word on what was read."""
+        if self.grid.path in message.walk:
+            self._turn_to(self.grid.path)
+        walking.over(self, message.walk)
+        self.redraw()
 
     def _whole(self, path: str, text: str) -> bool:
         """Whether the walk-round goes on by itself after that text."""

@@ -174,6 +174,6 @@ class CellView(Widget, can_focus=True):
         self._top = 0
         self._scroll_to_cursor()
 
-    def step(self, lines: int, columns: int) -> None:
+    def step(self, lines: int, columns: int = 0) -> None:
         """Move by lines within a column of blocks, or to the block beside."""
         self.go(self.places.beside(self.path, lines, columns))

@@ -53,6 +53,12 @@ class Grid(CellView, can_focus=True):
         path: str
         half: str = ""
 
+    @dataclass
+    class Walked(Message):
+        """The walk along these cells is over: the last was left, or a key ended it."""
+
+        walk: tuple[str, ...]
+
     class Locked(Message):
         """A key would have typed, but the sheet is only to be read."""
 
@@ -86,7 +92,9 @@ class Grid(CellView, can_focus=True):
         self.armed = False
         self._offer = offer
         self.walk: tuple[str, ...] = ()
-        """The order in which Enter moves on; empty: downwards."""
+        """The order in which Enter moves on, to the next empty cell; empty: downwards."""
+        self.passed: tuple[str, ...] = ()
+        """Cells of the walk that were filled already, and so were passed in the last step."""
         self.locked = False
         """Whether it is only to be read."""
         self.pasted = pasted
@@ -134,19 +142,47 @@ class Grid(CellView, can_focus=True):
 
     def go(self, path: str) -> None:
         """Put the cursor on that cell."""
-        self._came_from = None
+        self._came_from, self.passed = None, ()
         self.armed = self.armed and (path == self.path or path not in self.places.line_of)
         super().go(path)
 
     def advance(self) -> None:
-        """To the next cell: along the walk-round when there is one, else down."""
-        if self.path in self.walk:
-            after = self.walk.index(self.path) + 1
-            if after < len(self.walk):
-                self.go(self.walk[after])
-                return
-            self.walk = ()
-        self.step(1, 0)
+        """Down, but on a walk to its next empty cell: what is filled is passed, never typed over.
+        Where none is left the walk is over."""
+        if self.path not in self.walk:
+            self.step(1, 0)
+            return
+        ahead = self.walk[self.walk.index(self.path) + 1 :]
+        empty = next((path for path in ahead if not self._show(path).text), "")
+        if empty:
+            self.go(empty)
+            self.passed = ahead[: ahead.index(empty)]
+        else:
+            self.end_walk()
+
+    def end_walk(self) -> None:
+        """The walk is over, wherever the cursor is."""
+        walk, self.walk = self.walk, ()
+        if walk:
+            self.post_message(self.Walked(walk))
+
+    def _along(self, cells: int) -> None:
+        """So many cells on along the walk, filled or not; back below zero."""
+        to = self.walk.index(self.path) + cells
+        if 0 <= to < len(self.walk):
+            self.go(self.walk[to])
+
+    def _walks(self, key: str) -> bool:
+        """Whether the key has a meaning of its own on a walk, where nothing is being typed."""
+        if key in ("up", "backspace"):
+            self._along(-1)
+        elif key == "down":
+            self._along(1)
+        elif key == "escape":
+            self.end_walk()
+        else:
+            return False
+        return True
 
     # ── typing ──────────────────────────────────────────────────────────────────────────────
 
@@ -280,6 +316,8 @@ class Grid(CellView, can_focus=True):
         if self._takes_back(event):
             return True
         armed, self.armed = self.armed, False
+        if self.path in self.walk and self._walks(event.key):
+            return True
         if event.key == "escape" and self.arms and self.path:
             self.armed = not armed
         if armed or self.armed:
@@ -321,15 +359,18 @@ class Grid(CellView, can_focus=True):
 
     def _typing_key(self, event: events.Key, typed: Typed) -> bool:
         self._came_from, key = None, event.key
-        if key == "escape":
+        walks = self.path in self.walk
+        if key == "escape" or (walks and key == "backspace" and not typed.text):
             self.restore()
+            if key == "backspace":
+                self._along(-1)
             return True
         if key in ("enter", "up", "down", "tab", "shift+tab"):
             self.leave()
             if key == "enter":
                 self.advance()
             elif key in ("up", "down"):
-                self.step(-1 if key == "up" else 1, 0)
+                (self._along if walks else self.step)(-1 if key == "up" else 1)
             return key not in ("tab", "shift+tab")
         return self._types(event, typed)
 
