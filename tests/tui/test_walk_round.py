@@ -147,15 +147,15 @@ async def test_old_news_leaves_the_line_to_the_cell_under_the_cursor(season_file
         def said() -> str:
             return str(app.screen.query_one("#detail", Static).render())
 
-        app.view.tell("1 value differs", "problem", 0.3)
+        app.view.tell("1 value differs", "problem", 1.0)
         await pilot.press("w")
         await until(pilot, lambda: "differs" in said())
-        await until(pilot, lambda: "1 of 16" in said(), tries=60)
-        app.view.tell("cleared by a swap", "problem", 0.3)
+        await until(pilot, lambda: "1 of 16" in said(), tries=150)
+        app.view.tell("cleared by a swap", "problem", 1.0)
         await pilot.press("down")
         await until(pilot, lambda: "swap" in said())
         await pilot.press("8")
-        await until(pilot, lambda: "swap" not in said(), tries=60)
+        await until(pilot, lambda: "swap" not in said(), tries=150)
         assert "88" not in said()
 
 
