@@ -87,6 +87,7 @@ FORMS: Final = {
     "car": Form("car.words", (), "new floor", "enter", ("car", "words")),
     "damper's record": Form("damper.words", (), "leaks", "enter", ("damper", "words")),
     "damper's name": Form("damper.serial", (), "sa-3108", "enter", ("damper", "serial")),
+    "corner weights": Form("weighing.words", (), "ballast", "enter", ("weighing", "words")),
     "build": Form("build.work", (), "new oil", "enter", ("build", "work")),
 }
 """Every form that is saved by a hand."""

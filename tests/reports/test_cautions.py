@@ -21,6 +21,7 @@ from trackside.reports.cautions import (
     OPEN,
     RECORDS,
     RUN_SHEET,
+    SCALES,
     SPRING,
     STANDS,
     TORQUE,
@@ -72,6 +73,7 @@ def test_a_strip_down_and_a_charge_are_cautioned_on_the_record_too() -> None:
         assert {OPEN, TORQUE} <= set(cautions.on_record("build", path)), path
     assert {CHARGE, BOTTLE} <= set(cautions.on_record("build", "gas_pressure"))
     assert SPRING in cautions.on_record("car", "RR.spring_rate")
+    assert {SCALES, STANDS} <= set(cautions.on_record("weighing", "RR.mass"))
 
 
 @pytest.mark.parametrize(
@@ -85,6 +87,7 @@ def test_a_strip_down_and_a_charge_are_cautioned_on_the_record_too() -> None:
         (SPRING, ("compressor and procedure", "damper", "spring", "perch", "top mount")),
         (STANDS, ("stands", "hard, level ground", "never on the jack alone")),
         (HOT, ("damper body", "brakes", "exhaust")),
+        (SCALES, ("wheels chocked", "nobody under", "at the brake", "lifting points")),
         (FUEL, ("engine off", "no sparks", "extinguisher", "the series' rules")),
     ],
 )  # fmt: skip
@@ -108,7 +111,7 @@ def test_the_handbook_and_the_readme_say_them_all() -> None:
     readme = (ROOT / "README.md").read_text("utf-8")
     for text in (" ".join(book.split()), " ".join(readme.split())):
         for words in ("Eye protection on", "trained or licensed people", "top mount", "exhaust",
-                      "threadlocker", "Oil in an eye", "jack alone", "out-lap", "extinguisher",
+                      "threadlocker", "Oil in an eye", "jack alone", "out-lap", "extinguisher", "wheels chocked",
                       "invented"):  # fmt: skip
             assert words in text, words
-    assert len({one.text for one in ALL}) == len(ALL) == 8
+    assert len({one.text for one in ALL}) == len(ALL) == 9

@@ -15,6 +15,7 @@ from textual import events
 from textual.pilot import Pilot
 from textual.widgets import Input, TextArea
 
+from tests.book_entries import FORMS_OF_BOOK, write_book
 from tests.hostile import EVERYTHING, TEXTS, obeyed, write_everywhere
 from tests.tui.conftest import LAST_DAY, Drive, run_sheet_at, screen_text, settled, until
 from tests.tui.fields import asked_in_source, made_in_source, squeezed, words_in
@@ -141,13 +142,15 @@ async def test_every_cell_of_the_run_sheet(season_file: Path, drive: Drive, text
 
 @each_text
 async def test_every_cell_of_every_record(season_file: Path, drive: Drive, text: str) -> None:
+    write_book(season_file)
+    ways = {"event": "pE", "car": "pV", "damper": ("b", "enter"), **FORMS_OF_BOOK}
     async with drive(season_file) as pilot:
-        for form, keys in {"event": "pE", "car": "pV", "damper": ["b", "enter"]}.items():
-            await pilot.press(keys[0])
+        for form, keys in ways.items():
+            await pilot.press(*keys[:-1])
             before = pilot.app.screen
             twice = text != EVERYTHING or form == "event"
             for again in (False, True)[: 1 + twice]:
-                await pilot.press(keys[1])
+                await pilot.press(keys[-1])
                 await until(pilot, lambda: isinstance(pilot.app.screen, RecordPage))
                 page = pilot.app.screen
                 await until(pilot, lambda page=page: page.grid.paths)

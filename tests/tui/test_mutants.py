@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.book_entries import FORMS_OF_BOOK
 from tests.faults.mutants import bring_in
 from tests.tui.conftest import Drive, screen_text
 from tests.tui.walking import FIGURES, SCREENS, walk
@@ -23,7 +24,7 @@ GOOD = {
     },
 }  # fmt: skip
 """Figures that are compared with those beside them."""
-FORM_KINDS = ("event", "car", "damper", "build")
+FORM_KINDS = ("event", "car", "damper", "build", *FORMS_OF_BOOK)
 
 
 @pytest.mark.parametrize("kind", FORM_KINDS)

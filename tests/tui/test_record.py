@@ -9,7 +9,7 @@ from rich.cells import cell_len
 from textual import events
 
 from tests.tui.conftest import Drive, screen_text, until
-from trackside.crew.cell_text import change, describe_value, spread, text_of
+from trackside.crew.cell_text import MOMENTS, change, describe_value, spread, text_of
 from trackside.crew.forms import FORMS, entries
 from trackside.errors import BadInput, BadNumber, LogbookFull
 from trackside.logbook import Logbook, dampers, drop, patch
@@ -159,6 +159,7 @@ def test_every_entry_is_a_field_of_its_record() -> None:
                 "car": {"name": "n"},
                 "damper": {"serial": "s"},
                 "build": {"damper": "s", "version": "A"},
+                "weighing": {},
             }[section.entries[0].kind]
             texts = {e: _text_for(e, sample) for e in section.entries}
             for group in dict.fromkeys(e.group for e in texts):
@@ -171,7 +172,7 @@ def test_every_entry_is_a_field_of_its_record() -> None:
 def _text_for(entry, sample: dict) -> str:  # type: ignore[no-untyped-def]
     if entry.choices:
         return entry.choices[0]
-    if entry.path in ("date", "last_day"):
+    if entry.path in ("date", "last_day", *MOMENTS):
         return "2026-05-09"
     if entry.path == "stops":
         return "red = 40/1.5/20"

@@ -13,6 +13,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, TextArea
 
+from tests.book_entries import FORMS_OF_BOOK, write_book
 from tests.faults.refusing import FAULTS, FORMS, Form
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from trackside.logbook.dampers import builds_of
@@ -32,7 +33,9 @@ def season(samples_log: Path) -> Iterator[Path]:
     """A copy of the sample season, in a folder of its own that others may enter."""
     with tempfile.TemporaryDirectory() as name:
         Path(name).chmod(0o755)
-        yield Path(shutil.copy(samples_log, Path(name) / "season.trackside"))
+        copy = Path(shutil.copy(samples_log, Path(name) / "season.trackside"))
+        write_book(copy)
+        yield copy
 
 
 async def _open(pilot: Pilot[None], form: Form) -> Ask | None:
@@ -40,7 +43,7 @@ async def _open(pilot: Pilot[None], form: Form) -> Ask | None:
     app = pilot.app
     assert isinstance(app, Trackside)
     kind, _, _ = form.page.partition(".")
-    if kind in ("event", "car", "damper", "build"):
+    if kind in ("event", "car", "damper", "build", *FORMS_OF_BOOK):
         records = _records(app, kind)
         assert isinstance(app.screen, Page)
         app.screen.open_record(records)

@@ -38,7 +38,7 @@ ASKED_IN_ITS_OWN = {
     "damper parts": ("mm",),  # as its discs are noted
 }
 PAGES = {"PIT BOARD", "RUN SHEET", "HISTORY", "CLICK MAP", "TREND", "DEBRIEF", "DAMPER SHED",
-         "DAMPER RECORD", "RECORD", "SHELF", "BRING BACK"}  # fmt: skip
+         "DAMPER RECORD", "RECORD", "GARAGE BOOK", "SHELF", "BRING BACK"}  # fmt: skip
 UNITS = tuple(f" {u.symbol}" for kind in QUANTITIES.values() for u in kind.units if u.symbol)
 CHOSEN = {
     "imperial": Preferences(preset="imperial"),

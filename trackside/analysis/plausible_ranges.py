@@ -19,12 +19,21 @@ from trackside.analysis.lap_figures import best_contradicted, count_contradicted
 from trackside.analysis.shed import Shed
 from trackside.errors import BadRecord
 from trackside.records import Reading, Session
-from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS, field_of
+from trackside.records.fields import (
+    ADJUSTERS,
+    CORNER_FIELDS,
+    CORNERS,
+    OTHER_SIDE,
+    SESSION_FIELDS,
+    field_of,
+)
 from trackside.records.figure import si_of
 from trackside.records.laps import lap_of
 from trackside.records.limits import limits_of
 from trackside.units import QUANTITIES
 
+SCALES_APART = 2.0
+"""Between the two wheels of an axle."""
 TREAD_SPREAD = 45.0
 """K across one tread."""
 
@@ -32,7 +41,7 @@ MarkKind = Literal[
     "outside", "unreadable", "no choice", "no figure", "no record", "no lap time", "lap",
     "no adjuster", "position", "unknown damper", "damper twice", "cold above hot", "tread spread",
     "all unsprung", "oil not thinner", "no such oil", "clamp as wide", "not the best",
-    "not so many", "fuel gained", "fuel thirst",
+    "not so many", "scale odd", "fuel gained", "fuel thirst",
 ]  # fmt: skip
 """Why something cannot be right:
 
@@ -49,6 +58,7 @@ MarkKind = Literal[
 - all unsprung: as much unsprung mass as the scales say. oil not thinner: at 100 °C than at 40 °C.
   no such oil: none has that grade and index, `values` says why. clamp as wide: as the seat.
 - not the best, not so many: `values` has what was typed, and what the lap times say.
+- scale odd: more than SCALES_APART times the other wheel of the axle, or less than that part of it.
 - fuel gained: more at the end than at the start. fuel thirst: `values` has what a lap used.
 """
 
@@ -225,6 +235,8 @@ def record_marks(kind: str, body: Mapping[str, Any]) -> dict[str, Mark]:
             mass, unsprung = _pair(body.get(corner) or {}, "mass", "unsprung_mass")
             if mass and unsprung and unsprung >= mass:
                 found.append(Mark("all unsprung", f"{corner}.unsprung_mass"))
+    if kind == "weighing":
+        found += _odd_scales(body)
     if kind == "build":
         cold, hot = _pair(body, "oil_viscosity_40", "oil_viscosity_100")
         if cold and hot and hot >= cold:
@@ -238,6 +250,18 @@ def record_marks(kind: str, body: Mapping[str, Any]) -> dict[str, Mark]:
             if seat and clamp and clamp >= seat:
                 found.append(Mark("clamp as wide", f"{at}.clamp"))
     return {mark.path: mark for mark in found}
+
+
+def _odd_scales(body: Mapping[str, Any]) -> list[Mark]:
+    """A wheel that weighs more than twice, or less than half, what the other of its axle does."""
+    masses = {corner: _pair(body.get(corner) or {}, "mass")[0] for corner in CORNERS}
+    return [
+        Mark("scale odd", f"{corner}.mass")
+        for corner in CORNERS
+        if (mine := masses[corner])
+        and (other := masses[OTHER_SIDE[corner]])
+        and not 1 / SCALES_APART <= mine / other <= SCALES_APART
+    ]
 
 
 def _pair(body: Any, *names: str) -> tuple[Any, ...]:

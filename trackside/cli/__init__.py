@@ -34,6 +34,7 @@ COMMANDS = {
     "find": "sessions",
     "laps": "lap_times",
     "copy": "copying",
+    "weights": "garage_book",
     "sheet": "paper",
     "debrief": "paper",
     "verdict": "verdicts",

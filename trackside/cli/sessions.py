@@ -123,6 +123,8 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
     since.
     """
     from trackside.analysis.shed import Shed
+    from trackside.cli.garage_book import beside_body
+    from trackside.reports.beside_run import beside_lines
     from trackside.reports.gas_words import lost_charge_words
     from trackside.reports.mark_words import problems
 
@@ -132,12 +134,14 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
         marks = problems(record, Shed.of(logbook), context.tell_in(as_json))
         missing = _lost_charges(logbook, line.entity, record, at)
         lost = [lost_charge_words(one, context.tell_in(as_json)) for one in missing]
+        beside = [] if at else beside_lines(logbook, line.entity, record, context.preferences)
+        book = {} if at or not as_json else beside_body(logbook, line.entity, record)
         kinds = (("notes", "note"), ("reasons", "change"), ("kept", "kept"))
         stored = {name: _said(logbook, kind, line.entity, at) for name, kind in kinds}
         said = {name: _readable(logbook, kind, stored[name]) for name, kind in kinds}
     if as_json:
         body = {"session": session_body(line), **_record_body(record), "marks": marks}
-        body |= {"lost_charge": lost}
+        body |= {"lost_charge": lost, **book}
         body |= {name: [{"id": e, **b} for e, b in found] for name, found in stored.items()}
         emit({"as_of": at, **body} if at else body)
         return
@@ -146,6 +150,8 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
         say(f"as recorded by {at}:")
     _say_session(record, context.preferences)
     _say_corners(record, context.preferences)
+    for sentence in beside:
+        say(sentence)
     for path, why in marks.items():
         say(f"! {path}: {why}")
     for sentence in lost:

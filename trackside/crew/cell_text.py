@@ -12,6 +12,7 @@ from datetime import date
 from typing import Any
 
 from trackside.crew.forms import FORMS, LISTS, Entry, entries
+from trackside.crew.moments import read_day, read_moment
 from trackside.errors import BadInput, BadRecord
 from trackside.logbook.fold import is_reading, patched
 from trackside.preferences import Preferences
@@ -21,6 +22,8 @@ from trackside.records.reading import has_unit
 from trackside.records.stops import read_stops
 from trackside.units import from_si, one_line, read
 
+MOMENTS = ("at", "since")
+"""Places that hold a day, or a day and a time."""
 _NEEDED = {
     "adjusters": {
         "clicks": "how many clicks it has",
@@ -102,14 +105,6 @@ def _items_told(kind: str, name: str, items: Any, preferences: Preferences) -> s
     return "; ".join(f"{title}: {', '.join(said)}" for title, said in found.items())
 
 
-def read_day(text: str) -> str:
-    """A date, written so that it sorts. BadInput for anything else."""
-    try:
-        return date.fromisoformat(text).isoformat()
-    except ValueError:
-        raise BadInput(f"“{text}” is not a date", "type it like 2026-05-09") from None
-
-
 def parse_value(entry: Entry, text: str, preferences: Preferences) -> Any:
     """What `text` means in the entry's record; None when empty. BadInput says why it cannot be."""
     text = one_line(text)
@@ -125,6 +120,8 @@ def parse_value(entry: Entry, text: str, preferences: Preferences) -> Any:
         return found[0]
     if entry.path in ("date", "last_day"):
         return read_day(text)
+    if entry.path in MOMENTS:
+        return read_moment(text, date.today().isoformat())
     if entry.path == "stops":
         read_stops(text)
     if entry.quantity is None:

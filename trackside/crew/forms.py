@@ -14,6 +14,7 @@ from trackside.units import QUANTITIES
 
 NO_OIL = "Without two viscosities, or grade and index, a warm curve uses density only"
 SISTERS = "the same word for dampers of one model and needle: one bench run then does for each"
+WHEN = "YYYY-MM-DD, YYYY-MM-DD 10:45, or 10:45 for today"
 STACK = "from the piston out: 27×0.15 ×2, 21×0.10 (mm)"
 
 
@@ -88,6 +89,15 @@ def _corner(corner: str) -> Section:
          "free rod travel from static to the bump stop, packers out"),
         role=corner,
     )  # fmt: skip
+
+
+def _scale(corner: str) -> Section:
+    return _section(
+        "weighing",
+        f"{corner} {CORNER_NAMES[corner]}",
+        (f"{corner}.mass", "Scale", "mass", "", "as the scale shows it"),
+        role=corner,
+    )
 
 
 def _knob(acts_on: str) -> Section:
@@ -179,6 +189,24 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 ("track_rear", "Track R", "length"),
             ),
             *(_corner(corner) for corner in CORNERS),
+        )
+    },
+    "weighing": {
+        "Corner weights": (
+            _section(
+                "weighing",
+                "Weighing",
+                ("at", "When", None, "", WHEN, (), True),
+                ("driver", "Driver", None, "", "in the seat or out of it", ("in", "out")),
+                ("fuel", "Fuel", "fuel", "", "in the tank now"),
+            ),
+            _section(
+                "weighing",
+                "Scales",
+                ("where", "Which, where", None, "", "the shop's own, level plates …"),
+                ("words", "Notes"),
+            ),
+            *(_scale(corner) for corner in CORNERS),
         )
     },
     "damper": {

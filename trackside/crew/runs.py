@@ -7,19 +7,15 @@ one step of undo; nothing is written here.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
-from datetime import datetime
-from typing import Any, Final, NamedTuple
+from typing import Any, NamedTuple
 
+from trackside.crew.moments import read_time
 from trackside.crew.next_session import Known, opened_now
 from trackside.errors import BadInput
 from trackside.logbook import Logbook, SessionLine, Write, patch, put
 from trackside.logbook.fold import patched
 from trackside.records import Reading, Session
-
-_TIME: Final = re.compile(r"(?:(\d{4}-\d{2}-\d{2})[ T])?(\d{1,2})[:.](\d{2})")
 
 
 class RunWrites(NamedTuple):
@@ -63,7 +59,7 @@ def run_between(logbook: Logbook, in_hand: Known, start: str) -> RunWrites:
     """A run of the session in hand that was not written down, begun at `start` (10:45, or with its
     day): with the set-up of the run before it. The runs behind it count one more."""
     line = logbook.session_line(in_hand[0])
-    begun = _moment(start, line)
+    begun = read_time(start, line.start[:10] or line.event_date)
     runs = runs_of(logbook, line)
     before = [run for run in runs if run.start and run.start <= begun]
     source = before[-1].entity if before else runs[0].entity
@@ -157,14 +153,3 @@ def _carried(run: Known) -> dict[str, Any]:
 def _called(session: Session) -> dict[str, Any]:
     """What names the session of a run."""
     return {"kind": session.kind, "number": session.number.body() if session.number else None}
-
-
-def _moment(text: str, line: SessionLine) -> str:
-    """A start as the sheet keeps it; of a time alone, on the day of that run."""
-    found = _TIME.fullmatch(text.strip())
-    if found:
-        day = found[1] or line.start[:10] or line.event_date
-        with suppress(ValueError):
-            begun = datetime.fromisoformat(f"{day} {int(found[2]):02}:{found[3]}")
-            return begun.strftime("%Y-%m-%d %H:%M")
-    raise BadInput(f"“{text.strip()}” is no time of day", "type it as 10:45")

@@ -7,7 +7,7 @@ from datetime import date
 
 from trackside.analysis.sheet_gas import GasSaid
 from trackside.analysis.sheet_intake import ends_of
-from trackside.crew.cell_text import read_day
+from trackside.crew.moments import read_day
 from trackside.errors import BadInput
 from trackside.logbook.column_names import keep_columns, known_columns
 from trackside.records import Build, DynoSheet, Said, read_sheet_files

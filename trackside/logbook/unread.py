@@ -20,6 +20,7 @@ NAMED_BY: Final = {
     "note": ("driver", "words"),
     "change": ("what", "reason"),
     "kept": ("title", "result"),
+    "weighing": ("at",),
 }
 """The fields of a record that say which one it is."""
 _LONGEST = 40

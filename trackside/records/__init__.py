@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from trackside.records.sheet_lines import Said
     from trackside.records.sheet_reading import read_sheet
     from trackside.records.sheet_warning import SheetWarning
+    from trackside.records.weighing import ScaleCorner, Weighing
 
 _HOMES = {
     "Record": "base",
@@ -57,6 +58,8 @@ _HOMES = {
     "Said": "sheet_lines",
     "read_sheet": "sheet_reading",
     "SheetWarning": "sheet_warning",
+    "ScaleCorner": "weighing",
+    "Weighing": "weighing",
 }
 
 
@@ -88,9 +91,11 @@ __all__ = [
     "Reading",
     "Record",
     "Said",
+    "ScaleCorner",
     "Session",
     "SheetWarning",
     "ShopRule",
+    "Weighing",
     "in_words",
     "read_discs",
     "read_file",

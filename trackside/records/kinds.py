@@ -9,6 +9,7 @@ from trackside.records.dyno import DynoSheet
 from trackside.records.event import Event
 from trackside.records.note import Change, Kept, Note
 from trackside.records.session import Session
+from trackside.records.weighing import Weighing
 
 KINDS: dict[str, type[Record]] = {
     "car": Car,
@@ -20,4 +21,5 @@ KINDS: dict[str, type[Record]] = {
     "note": Note,
     "change": Change,
     "kept": Kept,
+    "weighing": Weighing,
 }

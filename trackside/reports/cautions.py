@@ -62,7 +62,13 @@ FUEL: Final = Caution(
     "person with an extinguisher ready; the series' rules for refuelling.",
     whole=False,
 )
-ALL: Final = (CHARGE, BOTTLE, OPEN, TORQUE, SPRING, STANDS, HOT, FUEL)
+SCALES: Final = Caution(
+    "on the scales: wheels chocked, nobody under",
+    "On the scales: wheels chocked, nobody under the car; one person at the brake as it rolls on "
+    "and off. Lift only at the lifting points.",
+    whole=False,
+)
+ALL: Final = (CHARGE, BOTTLE, OPEN, TORQUE, SPRING, STANDS, HOT, FUEL, SCALES)
 FIRST: Final = "The maker's figures, the series rules and local codes come first."
 INVENTED: Final = "Sample weekends: every number is invented. Set no car by them."
 
@@ -111,6 +117,9 @@ RECORDS: Final[dict[str, Cautions]] = {
     "car.stop_gap": _UNDER,
     **dict.fromkeys(("damper.serial", "damper.model", "damper.words"), NONE),
     "damper.place": _SPRUNG,
+    "weighing.mass": (SCALES, STANDS),
+    "weighing.fuel": (FUEL,),
+    **dict.fromkeys(("weighing.at", "weighing.driver", "weighing.where", "weighing.words"), NONE),
     "build.version": _INSIDE,
     "build.family": NONE,
     "build.date": NONE,

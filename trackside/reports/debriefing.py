@@ -19,6 +19,7 @@ from trackside.preferences import Preferences
 from trackside.records import BALANCE_WORDS, Change, Note, Session
 from trackside.records.fields import CORNER_NAMES, PHASES, SESSION_FIELDS
 from trackside.reports import formatting
+from trackside.reports.beside_run import beside_run
 from trackside.reports.cautions import INVENTED
 from trackside.reports.change_words import paired, why_not_known
 from trackside.reports.document import Document, Picture, Pictures, Said, Section
@@ -129,7 +130,8 @@ def _page(
         sides = Section("Left and right", tuple(_sides(uneven_now, preferences)))
         since = Section("Since your last outing", head)
         unread = unread_said(logbook, [entity, *named], now.session)
-        return _filled([since, why, said, sides, rest, laps, unread]), None
+        beside = beside_run(logbook, entity, now.session, preferences)
+        return _filled([since, why, said, sides, rest, laps, *beside, unread]), None
     facts = debrief(before.session, now.session, shed, speeds)
     why = Section(_WHY, tuple(_why(now, facts)))
     lines = list(_changed(facts, preferences))
@@ -157,6 +159,7 @@ def _page(
                                  *([Said(nothing_since)] if nothing_since else []))),
         rest,
         laps,
+        *beside_run(logbook, entity, now.session, preferences),
         unread_said(logbook, [entity, *named], now.session),
     ]), facts  # fmt: skip
 

@@ -28,6 +28,7 @@ _WORDS = {
     "cold above hot": "the cold pressure is above the hot one: swapped?",
     "all unsprung": "unsprung is as much as the scales say: swapped?",
     "oil not thinner": "the oil is not thinner at 100 °C than at 40 °C: swapped?",
+    "scale odd": "over twice the other wheel of the axle, or under half: right unit, zeroed?",
     "fuel gained": "more fuel at the end than at the start: swapped, or filled up in between?",
     "clamp as wide": "the clamp disc is as wide as the seat: swapped?",
 }

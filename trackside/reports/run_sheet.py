@@ -12,6 +12,7 @@ from trackside.records import Session
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNER_NAMES, CORNERS, SESSION_FIELDS
 from trackside.records.laps import show_laps
 from trackside.reports import formatting
+from trackside.reports.beside_run import beside_run
 from trackside.reports.cautions import ALL, FIRST, whole
 from trackside.reports.debriefing import (
     Outing,
@@ -54,6 +55,7 @@ def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preference
         *_items(session),
         *_laps(session),
         *_fuel(session, preferences),
+        *beside_run(logbook, entity, session, preferences),
         _forces(session, shed, preferences),
         Pictures(
             "Effective curves: force against rod speed, shaded: 95 % band",

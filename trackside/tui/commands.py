@@ -21,6 +21,7 @@ PAGES: dict[str, str] = {
     "debrief": "Debrief",
     "shelf": "Shelf",
     "shed": "Damper shed",
+    "book": "Garage book",
     "handbook": "Handbook",
     "record": "Record",
     "build": "Damper record",
@@ -88,10 +89,11 @@ _NAMES = {
     "page('debrief')": "debrief",
     "page('shelf')": "shelf",
     "page('shed')": "damper_shed",
+    "page('book')": "garage_book",
     "page('handbook')": "handbook",
 }
 
-_PARTED = ("sheet", "shed", "build", "handbook")
+_PARTED = ("sheet", "shed", "build", "book", "handbook")
 
 COMMANDS: tuple[Command, ...] = (
     Command("enter", "open", "Open", "Open the session under the cursor", ("board",)),
@@ -113,7 +115,10 @@ COMMANDS: tuple[Command, ...] = (
     Command("o", "loops", "Loops", "Loops of the bench runs: one position a press, then the curve",
             ("shed",)),
     Command("C", "counts", "", "Choose which dyno sheet of the build counts", ("shed",)),
-    Command("space", "more", "More", "Further down in the text", ("shed", "shelf")),
+    Command("enter", "edit", "Edit", "Put the entry under the cursor right", ("book",)),
+    Command("n", "new_entry", "New", "Write the next one down", ("book",)),
+    Command("x", "strike", "Take off", "Take the entry under the cursor off the book", ("book",)),
+    Command("space", "more", "More", "Further down in the text", ("shed", "shelf", "book")),
     Command("enter", "bring", "Bring back", "Compare with today's car, then bring it back",
             ("shelf",)),
     Command("escape", "back", "Back", "Back to where this was opened",
@@ -180,6 +185,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("d", "page('debrief')", "Debrief", "Debrief: what changed since the last outing"),
     Command("k", "page('shelf')", "Shelf", "Shelf: set-ups kept for another day"),
     Command("b", "page('shed')", "Dampers", "Damper shed: builds, dyno sheets, work done"),
+    Command("g", "page('book')", "",
+            "Garage book: corner weights"),
     Command("question_mark,f3", "help", "Help",
             "Keys that work here; press again for the handbook"),
     Command("f2", "page('handbook')", "", "Handbook: method, sources, cautions"),

@@ -30,6 +30,7 @@ _PAGES: dict[str, tuple[str, str]] = {
     "debrief": ("trackside.tui.screens.debrief", "DebriefPage"),
     "shelf": ("trackside.tui.screens.shelf", "Shelf"),
     "shed": ("trackside.tui.screens.shed", "ShedPage"),
+    "book": ("trackside.tui.screens.book", "BookPage"),
     "handbook": ("trackside.tui.screens.handbook", "Handbook"),
     "record": ("trackside.tui.screens.record", "RecordPage"),
     "conflicts": ("trackside.tui.screens.conflicts", "Conflicts"),

@@ -9,6 +9,7 @@ from rich.text import Text
 from textual.widget import Widget
 from textual.widgets import Static
 
+from trackside.crew.belonging import BELONGS, named
 from trackside.crew.cell_text import change, siblings, spread, text_of
 from trackside.crew.forms import FORMS, Entry, entries
 from trackside.errors import LogbookError, TracksideError
@@ -17,6 +18,7 @@ from trackside.logbook.drafts import EMPTIED
 from trackside.logbook.fold import patched
 from trackside.reports import cautions
 from trackside.reports.mark_words import figure_problem
+from trackside.reports.weighing_words import balance_of_body
 from trackside.tui.commands import Command, bindings_of
 from trackside.tui.page import Page
 from trackside.tui.screens.which_build import with_builds
@@ -83,9 +85,13 @@ class RecordPage(Page):
             "car": lambda b: f"Car · {b.get('name', '')} {b.get('number', '')}",
             "damper": lambda b: f"Damper {b.get('serial', '')}",
             "build": lambda b: f"build {b.get('version', '')}",
+            "weighing": lambda b: f"Corner weights · {self._of_car(b)} · {b.get('at', '')}",
         }
         parts = [spoken[kind](one) for kind, one in self._bodies(self.desk.outbox.state).items()]
         return " · ".join(part.strip() for part in parts)
+
+    def _of_car(self, body: dict[str, Any]) -> str:
+        return named(self.desk.logbook, "car", str(body.get("car", "")))
 
     def redraw(self) -> None:
         """A damper's builds have keys of their own."""
@@ -100,7 +106,10 @@ class RecordPage(Page):
         return {kind: body for kind, entity in form if (body := read(entity)) is not None}
 
     def works(self, command: Command) -> bool:
-        """Another build can be gone to where there is one."""
+        """Another build can be gone to where there is one; a session belongs to an event and a
+        car."""
+        if command.action == "session_here":
+            return self.form in BELONGS
         if command.action.startswith("build("):
             return len(self.builds) > 1
         return super().works(command)
@@ -194,7 +203,13 @@ class RecordPage(Page):
         typed = value.get("typed", "") if isinstance(value, dict) else value
         is_long = typed is value or ":" in str(typed)
         words = typed if isinstance(typed, str) and is_long else ""
-        self._tell(entry, entry.label, one_line(words), entry.hint)
+        self._tell(entry, entry.label, one_line(words), self._worked_out(entry) or entry.hint)
+
+    def _worked_out(self, entry: Entry) -> str:
+        """What the figures beside that one come to: the shares of four scales."""
+        if entry.key.startswith("weighing.") and entry.path.endswith(".mass"):
+            return balance_of_body(self.bodies[entry.kind], self.desk.preferences)
+        return ""
 
     # ── typing ──────────────────────────────────────────────────────────────────────────────
 
@@ -394,7 +409,7 @@ class RecordPage(Page):
     def action_session_here(self) -> None:
         """A session of this event, or of this car."""
         self.leave()
-        if self.form == "damper":
+        if self.form not in BELONGS:
             self.say("sessions are opened from an event, a car, or the pit board")
             return
         if self.form not in self.bodies:

@@ -1,0 +1,32 @@
+"""Entries of the garage book, for tests that need one of each."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from trackside.logbook import Logbook, Write, put
+
+
+def reading(typed: str, unit: str, si: float) -> dict[str, Any]:
+    """A reading's body."""
+    return {"typed": typed, "unit": unit, "si": si}
+
+
+def entries_for(car: str, event: str) -> list[Write]:
+    """One of each kind, of that car or event."""
+    kg = {"FL": 293, "FR": 288, "RL": 305, "RR": 300}
+    scales = {corner: {"mass": reading(str(m), "kg", float(m))} for corner, m in kg.items()}
+    weighing = {"car": car, "at": "2026-05-08 18:00", "driver": "in", **scales}
+    return [put("weighing", weighing | {"fuel": reading("20", "L", 0.02)})]
+
+
+def write_book(path: Path) -> None:
+    """One of each into that logbook, of the car and event of its newest session."""
+    with Logbook.open(path, author="Mara", device="scales") as logbook:
+        newest = logbook.session_lines(limit=1)[0]
+        logbook.write(*entries_for(newest.car, newest.event))
+
+
+FORMS_OF_BOOK = {"weighing": ("g", "enter")}
+"""Form → the keys from the pit board that open its entry."""

@@ -1,0 +1,115 @@
+"""The garage book from the command line, and its records on every other road."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.running import Cli
+from trackside.logbook import Logbook, patch
+
+
+@pytest.fixture
+def log(samples_log: Path, tmp_path: Path) -> Path:
+    """A copy of the sample season."""
+    return Path(shutil.copy(samples_log, tmp_path / "season.trackside"))
+
+
+WEIGHED = ("FL=293", "FR=288", "RL=305", "RR=300", "driver=in", "fuel=20L", "at=2026-10-16 18:00")
+
+
+def test_a_weighing_is_written_and_listed(cli: Cli, log: Path) -> None:
+    assert "not weighed yet" in cli("--log", log, "weights").out
+    written = cli("--log", log, "weights", *WEIGHED).out
+    assert "cross (FR + RL) 50.0 %" in written
+    [found] = cli("--log", log, "weights", "--json").json["weighing"]
+    assert found["kg"] == {"FL": 293.0, "FR": 288.0, "RL": 305.0, "RR": 300.0}
+    assert found["cross_share_FR_RL"] == 0.5
+    assert found["total_kg"] == 1186.0
+    assert (found["at"], found["driver"]) == ("2026-10-16 18:00", "in")
+    assert found["fuel"]["si"] == 0.02
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ("XX=3", "no PLACE=VALUE here: the places are at, driver"),
+        ("FL", "no PLACE=VALUE here"),
+        ("FL=many", "not a number"),
+        ("driver=perhaps", "type in or out"),
+        ("at=yesterday", "no day or time"),
+    ],
+)
+def test_what_cannot_be_read_writes_nothing(cli: Cli, log: Path, given: str, words: str) -> None:
+    refused = cli("--log", log, "weights", "FR=288", given)
+    assert refused.status == 2
+    assert words in refused.err
+    assert cli("--log", log, "weights", "--json").json["weighing"] == []
+
+
+def test_the_run_after_it_shows_it_with_its_time(cli: Cli, log: Path) -> None:
+    before = cli("--log", log, "show", "last", "--json").json
+    assert before["corner_weights"] is None
+    cli("--log", log, "weights", *WEIGHED)
+    shown = cli("--log", log, "show", "last").out
+    assert "corner weights: last read 2026-10-16 18:00, driver in, fuel 20.0 L" in shown
+    after = cli("--log", log, "show", "last", "--json").json["corner_weights"]
+    assert after["front_share"] == pytest.approx(581 / 1186)
+    for page in ("sheet", "debrief"):
+        told = cli("--log", log, page, "last").out
+        assert "corner weights" in told.casefold()
+        assert "last read 2026-10-16 18:00" in told
+
+
+def test_another_cars_weighings_are_its_own(cli: Cli, log: Path) -> None:
+    cli("--log", log, "weights", *WEIGHED)
+    with Logbook.open(log, read_only=True) as logbook:
+        names = {str(body["name"]) for _, body in logbook.all("car")}
+    mine = cli("--log", log, "weights", "--json").json["car"]
+    other = next(name for name in names if name not in mine)
+    assert cli("--log", log, "weights", "--car", other, "--json").json["weighing"] == []
+
+
+def test_it_goes_out_and_comes_in_whole(cli: Cli, log: Path, tmp_path: Path) -> None:
+    cli("--log", log, "weights", *WEIGHED)
+    out, other = tmp_path / "season.json", tmp_path / "other.trackside"
+    cli("--log", log, "export", out)
+    assert cli("--log", other, "import", out).status == 0
+    mine, theirs = (cli("--log", p, "weights", "--json").json for p in (log, other))
+    assert mine == theirs
+    assert cli("--log", other, "verify").status == 0
+
+
+def test_a_body_that_is_no_weighing_is_refused_at_the_door(cli: Cli, tmp_path: Path) -> None:
+    entity = {
+        "entity": "01890000-0000-7000-8000-000000000001",
+        "kind": "weighing",
+        "body": {"car": "c", "driver": "beside it"},
+    }
+    document = {"format": "trackside-logbook", "version": 1, "entities": [entity]}
+    file = tmp_path / "bad.json"
+    file.write_text(json.dumps(document), "utf-8")
+    refused = cli("--log", tmp_path / "log.trackside", "import", file)
+    assert refused.status == 2
+    assert "driver" in refused.err
+
+
+def test_two_laptops_meet_over_one_weighing(cli: Cli, log: Path, tmp_path: Path) -> None:
+    """Each typed another weight: both stand, and a person decides."""
+    cli("--log", log, "weights", *WEIGHED)
+    other = Path(shutil.copy(log, tmp_path / "other.trackside"))
+    with Logbook.open(log, read_only=True) as logbook:
+        [(entity, _)] = logbook.all("weighing")
+    for path, device, kg in ((log, "a", 291.0), (other, "b", 295.0)):
+        with Logbook.open(path, author=device, device=device) as logbook:
+            typed = {"typed": f"{kg}", "unit": "kg", "si": kg}
+            logbook.write(patch("weighing", entity, {"FL.mass": typed}))
+    bundle = tmp_path / "b.bundle"
+    cli("--log", other, "bundle", "write", bundle)
+    cli("--log", log, "bundle", "read", bundle)
+    [conflict] = cli("--log", log, "conflicts", "--json").json
+    assert conflict["path"] == "FL.mass"
+    assert cli("--log", log, "verify").status == 0

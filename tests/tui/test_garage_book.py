@@ -1,0 +1,91 @@
+"""The garage book on screen: a part's list, an entry typed in, put right, taken off and brought
+back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from tests.book_entries import write_book
+from tests.tui.conftest import Drive, screen_text, until
+from trackside.tui.screens.book import BookPage
+from trackside.tui.screens.record import RecordPage
+
+SIZES = [(80, 24), (120, 40)]
+
+
+async def open_book(pilot: Pilot[None], tabs: int = 0) -> BookPage:
+    """Go to the book, so many parts further on."""
+    await pilot.press("g", *["tab"] * tabs)
+    await until(pilot, lambda: isinstance(pilot.app.screen, BookPage))
+    page = pilot.app.screen
+    assert isinstance(page, BookPage)
+    return page
+
+
+def flat(pilot: Pilot[None]) -> str:
+    """The screen's words, however they are folded."""
+    return " ".join(screen_text(pilot.app).split())  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_car_is_weighed(season_file: Path, drive: Drive, size: tuple[int, int]) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await open_book(pilot)
+        assert "not weighed yet" in flat(pilot)
+        await pilot.press("n", *"290", "enter")
+        record = pilot.app.screen
+        assert isinstance(record, RecordPage)
+        for corner, kg in {"FR": "288", "RL": "305", "RR": "300"}.items():
+            record.grid.go(f"weighing.{corner}.mass")
+            await pilot.press(*kg, "enter")
+        record.grid.go("weighing.FR.mass")
+        await pilot.pause()
+        assert "1183.0 kg in all" in flat(pilot)
+        assert "cross (FR + RL) 50.1 %" in flat(pilot)
+        assert "wheels chocked" in flat(pilot)
+        record.grid.go("weighing.driver")
+        await pilot.press(*"in", "enter", "escape")
+        await until(pilot, lambda: pilot.app.screen is page)
+        assert "driver in, fuel not said" in flat(pilot)
+        assert "48.9 %" in flat(pilot)
+        assert "Cross FR+RL" in flat(pilot)
+        [found] = page.rows
+        assert found.weighing.car == page.desk.session.car
+        assert found.balance.corners["FL"] == 290
+
+
+async def test_one_that_was_taken_off_comes_back(season_file: Path, drive: Drive) -> None:
+    write_book(season_file)
+    async with drive(season_file) as pilot:
+        page = await open_book(pilot)
+        assert len(page.rows) == 1
+        await pilot.press("x")
+        assert page.rows == []
+        assert "taken off" in flat(pilot)
+        await pilot.press("u", "u")
+        await until(pilot, lambda: len(page.rows) == 1)
+        assert "2026-05-08 18:00" in flat(pilot)
+
+
+async def test_the_cursor_is_on_the_entry_that_was_opened(season_file: Path, drive: Drive) -> None:
+    write_book(season_file)
+    write_book(season_file)
+    async with drive(season_file) as pilot:
+        page = await open_book(pilot)
+        await pilot.press("down", "enter")
+        assert isinstance(pilot.app.screen, RecordPage)
+        await pilot.press("escape")
+        await until(pilot, lambda: pilot.app.screen is page)
+        assert page.under_cursor is page.rows[1]
+
+
+async def test_without_a_car_nothing_is_written(tmp_path: Path, drive: Drive) -> None:
+    async with drive(tmp_path / "empty.trackside") as pilot:
+        page = await open_book(pilot)
+        await pilot.press("n")
+        await until(pilot, lambda: "pit board enters one" in flat(pilot))
+        assert pilot.app.screen is page
+        assert page.desk.logbook.all("weighing") == []

@@ -1,0 +1,142 @@
+"""The garage book on the command line: each part listed, and the next entry written down."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from trackside.cli.command_context import CommandContext, scripted
+from trackside.cli.output import emit, say, table
+from trackside.errors import BadInput, NotEntered
+
+if TYPE_CHECKING:
+    from trackside.analysis.weighing import Weighed
+    from trackside.crew.forms import Entry
+    from trackside.logbook import Logbook
+    from trackside.preferences import Preferences
+    from trackside.records import Session
+    from trackside.reports.garage_book import BookPart
+
+
+@click.command(short_help="Corner weights; write the next ones down.")
+@click.argument("values", nargs=-1, metavar="[PLACE=VALUE...]")
+@click.option("--car", metavar="NAME", help="Of this car; else of the newest session's.")
+@scripted
+@click.pass_obj
+def weights(context: CommandContext, values: tuple[str, ...], car: str, as_json: bool) -> None:
+    """The weighings of a car, newest first, with shares and cross weight (FR + RL).
+
+    With values, writes one down: FL=293 FR=288 RL=305 RR=300 driver=in fuel=20L. PLACE is FL, FR,
+    RL, RR, at, driver, fuel, where or words; at is now unless it is given.
+    """
+    from trackside.reports.garage_book import WEIGHTS
+
+    _part(context, WEIGHTS, values, car, as_json)
+
+
+def _part(
+    context: CommandContext, part: BookPart, values: Sequence[str], of: str | None, as_json: bool
+) -> None:
+    if values:
+        context.must_exist()
+        with context.writer() as logbook:
+            _write(logbook, part, _of(logbook, part, of), values, context.preferences)
+            _tell(logbook, part, _of(logbook, part, of), context.tell_in(as_json), as_json)
+        return
+    with context.reader() as logbook:
+        _tell(logbook, part, _of(logbook, part, of), context.tell_in(as_json), as_json)
+
+
+def _of(logbook: Logbook, part: BookPart, name: str | None) -> str:
+    """The car, or event, of that name; else that of the newest session, else the newest."""
+    from trackside.crew.belonging import answering
+
+    if name:
+        return answering(logbook, part.of, name)
+    newest = logbook.session_lines(limit=1)
+    found = str(getattr(newest[0], part.of)) if newest else ""
+    found = found or logbook.newest(part.of)
+    if not found:
+        raise NotEntered(part.of)
+    return found
+
+
+def _tell(
+    logbook: Logbook, part: BookPart, of: str, preferences: Preferences, as_json: bool
+) -> None:
+    from trackside.crew.belonging import named
+
+    found = part.read(logbook, of)
+    if as_json:
+        bodies = [_BODIES[part.kind](one) for one in found]
+        emit({part.of: named(logbook, part.of, of), part.kind: bodies})
+        return
+    say(named(logbook, part.of, of))
+    if not found:
+        say(part.empty)
+        return
+    table([part.heads, *(part.row(one, preferences) for one in found)])
+    say("", *part.lines(found, found[0], preferences))
+
+
+def _write(
+    logbook: Logbook, part: BookPart, of: str, values: Sequence[str], preferences: Preferences
+) -> None:
+    """Write an entry of these values down, all of it or nothing."""
+    from trackside.crew.garage_book import filled, new_entry
+
+    asked = _entries(part)
+    texts: dict[Entry, str] = {}
+    for given in values:
+        place, sign, text = given.partition("=")
+        entry = asked.get(place.strip().casefold())
+        if not sign or entry is None:
+            raise BadInput(
+                f"“{given}” is no PLACE=VALUE here", f"the places are {', '.join(asked)}"
+            )
+        texts[entry] = text
+    now = None if logbook.ahead_of_clock() else datetime.now()
+    logbook.write(filled(new_entry(part.kind, part.of, of, now), texts, preferences))
+
+
+def _entries(part: BookPart) -> dict[str, Entry]:
+    """What can be given, by the name that is typed: `fl`, `fuel`."""
+    from trackside.crew.forms import entries
+
+    return {e.path.removesuffix(".mass").casefold(): e for e in entries(part.kind).values()}
+
+
+def weighing_body(found: Weighed) -> dict[str, Any]:
+    """A weighing as JSON speaks of it: kg, shares of the whole."""
+    from trackside.records.fields import CORNERS
+
+    weighing, balance = found.weighing, found.balance
+    return {
+        "id": found.entity[-6:],
+        "entity": found.entity,
+        "at": weighing.at or None,
+        "driver": weighing.driver,
+        "fuel": weighing.fuel.body() if weighing.fuel else None,
+        "where": weighing.where,
+        "words": weighing.words or None,
+        "kg": {corner: weighing.mass(corner) for corner in CORNERS},
+        "total_kg": balance.total if balance else None,
+        "front_share": balance.front if balance else None,
+        "left_share": balance.left if balance else None,
+        "rear_share": 1 - balance.front if balance else None,
+        "cross_share_FR_RL": balance.cross if balance else None,
+    }
+
+
+_BODIES = {"weighing": weighing_body}
+
+
+def beside_body(logbook: Logbook, entity: str, session: Session) -> dict[str, Any]:
+    """What the book has for that run, as JSON speaks of it; null where it has nothing."""
+    from trackside.analysis.weighing import newest_by, weighings
+
+    weighed = newest_by(weighings(logbook, session.car), session.start) if session.car else None
+    return {"corner_weights": weighing_body(weighed) if weighed else None}

@@ -1,0 +1,30 @@
+"""What the garage book has for a run: told beside it, each reading with its time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from trackside.analysis.weighing import newest_by, weighings
+from trackside.logbook import Logbook
+from trackside.preferences import Preferences
+from trackside.records import Session
+from trackside.reports.document import Said, Section
+from trackside.reports.weighing_words import last_weighing_words
+
+
+def beside_run(
+    logbook: Logbook, entity: str, session: Session, preferences: Preferences
+) -> Iterator[Section]:
+    """The sections of that run; one that would be empty is left out."""
+    weighed = newest_by(weighings(logbook, session.car), session.start) if session.car else None
+    if weighed:
+        said = last_weighing_words(weighed, preferences)
+        yield Section("Corner weights", tuple(map(Said, said)))
+
+
+def beside_lines(
+    logbook: Logbook, entity: str, session: Session, preferences: Preferences
+) -> list[str]:
+    """The same, a line a section."""
+    found = beside_run(logbook, entity, session, preferences)
+    return [f"{one.title.lower()}: {'; '.join(said.text for said in one.said)}" for one in found]

@@ -1,0 +1,44 @@
+"""The garage book: what is written down beside the runs, part by part, as lists and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from trackside.analysis.weighing import weighings
+from trackside.logbook import Logbook
+from trackside.preferences import Preferences
+from trackside.reports import weighing_words
+
+
+@dataclass(frozen=True)
+class BookPart:
+    """One list of the book. `of` is what its records belong to: a car, or an event. `read` gives
+    its facts, the first one first, each with the name of its record as `entity`; `row` puts one in
+    the columns of `heads`, `lines` says all about one of them."""
+
+    kind: str
+    title: str
+    of: str
+    heads: tuple[str, ...]
+    whole: tuple[str, ...]
+    """The columns that are never cut."""
+    empty: str
+    read: Callable[[Logbook, str], Sequence[Any]]
+    row: Callable[[Any, Preferences], tuple[str, ...]]
+    lines: Callable[[Sequence[Any], Any, Preferences], Iterator[str]]
+
+
+WEIGHTS = BookPart(
+    "weighing",
+    "Corner weights",
+    "car",
+    weighing_words.HEADS,
+    weighing_words.HEADS,
+    "This car was not weighed yet.",
+    weighings,
+    weighing_words.weighing_row,
+    weighing_words.weighing_lines,
+)
+PARTS: tuple[BookPart, ...] = (WEIGHTS,)
