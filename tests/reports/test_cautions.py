@@ -111,7 +111,8 @@ def test_the_handbook_and_the_readme_say_them_all() -> None:
     readme = (ROOT / "README.md").read_text("utf-8")
     for text in (" ".join(book.split()), " ".join(readme.split())):
         for words in ("Eye protection on", "trained or licensed people", "top mount", "exhaust",
-                      "threadlocker", "Oil in an eye", "jack alone", "out-lap", "extinguisher", "wheels chocked",
+                      "threadlocker", "Oil in an eye", "jack alone", "out-lap", "extinguisher",
+                      "wheels chocked",
                       "invented"):  # fmt: skip
             assert words in text, words
     assert len({one.text for one in ALL}) == len(ALL) == 9

@@ -26,17 +26,17 @@ def _own_keys_again() -> Iterator[None]:
 
 
 def test_every_place_follows() -> None:
-    keymap = bind({"click_harder": ["plus", "g"], "pit_board": ["f5"]})
-    assert keymap == {"click_harder": "plus,g", "pit_board": "f5"}
+    keymap = bind({"click_harder": ["plus", "z"], "pit_board": ["f5"]})
+    assert keymap == {"click_harder": "plus,z", "pit_board": "f5"}
     assert ("+", "Harder") in key_line("clicks")
     assert ("F5", "Board", "board") in navigation()
-    assert {"+", "g"} <= bound_keys("sheet")
+    assert {"+", "z"} <= bound_keys("sheet")
     assert "h" not in bound_keys("sheet")
     assert "**`+`** One click harder" in keys_markdown()
 
 
 async def test_the_new_key_turns_and_the_old_one_does_not(season_file: Path) -> None:
-    crew = Preferences(author="tester", keys={"click_harder": ("plus", "g")})
+    crew = Preferences(author="tester", keys={"click_harder": ("plus", "z")})
     app = build(season_file, crew)
     async with app.run_test(size=(80, 24)) as pilot:
         await until(pilot, lambda: app.desk.shed is not None)
@@ -44,13 +44,13 @@ async def test_the_new_key_turns_and_the_old_one_does_not(season_file: Path) -> 
         was = app.desk.session.si("FL.rebound_bleed")
         await pilot.press("h")
         assert app.desk.session.si("FL.rebound_bleed") == was
-        await pilot.press("plus", "g")
+        await pilot.press("plus", "z")
         await pilot.pause()
         assert abs(app.desk.session.si("FL.rebound_bleed") - was) == 2
         assert "+ Harder" in screen_text(app)
         await pilot.press("question_mark")
         await pilot.pause()
-        assert "+ g" in screen_text(app)
+        assert "+ z" in screen_text(app)
 
 
 @pytest.mark.parametrize(
@@ -61,7 +61,7 @@ async def test_the_new_key_turns_and_the_old_one_does_not(season_file: Path) -> 
         ({"click_harder": ["s"]}, "the key s would mean two things on the run sheet"),
         ({"click_harder": ["7"]}, "begins a number"),
         ({"click_harder": ["ctrl+h", "f1"]}, "some terminals keep"),
-        ({"session_here": ["g"]}, "keys.session_here has only g, which is text on the record"),
+        ({"session_here": ["z"]}, "keys.session_here has only z, which is text on the record"),
         ({"undo": ["q"]}, "the key q would mean two things"),
     ],
 )
@@ -104,14 +104,14 @@ async def test_an_empty_logbook_tells_the_first_steps_until_there_is_an_event(
     tmp_path: Path,
 ) -> None:
     app = build(
-        tmp_path / "new.trackside", Preferences(author="tester", keys={"new_event": ("g",)})
+        tmp_path / "new.trackside", Preferences(author="tester", keys={"new_event": ("z",)})
     )
     async with app.run_test(size=(60, 20)) as pilot:
         await until(pilot, lambda: app.desk.shed is not None)
         text = screen_text(app)
-        assert "g begins an event" in text
+        assert "z begins an event" in text
         assert [f" {n}  " in text for n in (1, 2, 3)] == [True, True, True]
-        await pilot.press("g")
+        await pilot.press("z")
         await until(pilot, lambda: app.page_name == "record")
         await pilot.press("escape", "escape")
         await until(pilot, lambda: "PIT BOARD" in screen_text(app))
