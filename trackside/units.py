@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, NamedTuple
 
 from trackside.errors import BadNumber
 
@@ -24,8 +24,7 @@ ABSOLUTE_ZERO: Final = -273.15
 """0 K in °C, by the definition of the degree Celsius."""
 
 
-@dataclass(frozen=True)
-class Unit:
+class Unit(NamedTuple):
     """One unit of a quantity: `si = number * factor + offset`, in the base unit `base`."""
 
     symbol: str
@@ -238,8 +237,7 @@ _LAP: Final = re.compile(r"^\s*(?:(\d+)[:'](?=\d))?(\d+)[:'](\d{1,2}(?:[.,]\d+)?
 _MINUS: Final = str.maketrans({"−": "-", "–": "-", "\u00a0": " ", "\u202f": " "})
 
 
-@dataclass(frozen=True)
-class Read:
+class Read(NamedTuple):
     """A number as understood: its value in the base unit and the unit it was given in."""
 
     si: float

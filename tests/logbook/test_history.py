@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -224,7 +223,7 @@ def test_who_set_what_stands_after_a_drop_met_a_change() -> None:
         Logbook.open(":memory:", device="a", author="Mara") as here,
         Logbook.open(":memory:", device="b", author="Otto") as there,
     ):
-        [made] = here.write(replace(put("session", {"driver": "x", "laps": 1}), author="Ines"))
+        [made] = here.write(put("session", {"driver": "x", "laps": 1})._replace(author="Ines"))
         there.take(here.lines(), via="bundle")
         here.write(patch("session", made.entity, {"driver": "y"}))
         there.write(drop("session", made.entity))
@@ -265,7 +264,7 @@ def test_each_value_that_stands_has_one_entry_that_set_it(steps: list) -> None:
             write = drop("session", made.entity) if op == "drop" else write
             if logbook.state(made.entity) is not None:
                 parent = revs[place % len(revs)]
-                revs.append(logbook.write(replace(write, parents=(parent,)))[0].rev)
+                revs.append(logbook.write(write._replace(parents=(parent,)))[0].rev)
         body = logbook.state(made.entity) or {}
         entries = logbook.history(made.entity)
         if any(entry.stands for entry in entries):

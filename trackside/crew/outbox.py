@@ -67,7 +67,7 @@ class Outbox:
         rest = tuple(other for other in old.places if other != place)
         body = {path: value for path, value in old.write.body.items() if path != place[1]}
         for other in rest:
-            write = replace(old.write, body=body)
+            write = old.write._replace(body=body)
             self._sent[other] = replace(old, write=write, places=rest)
 
     def _submit(

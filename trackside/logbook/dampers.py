@@ -5,9 +5,8 @@ Nothing is written here: each function gives the writes, to be kept in one step 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from trackside.errors import BadInput
 from trackside.logbook.revisions import Write, patch, put
@@ -151,8 +150,7 @@ def _naming(logbook: Logbook, serial: str, version: str) -> int:
     return len(found)
 
 
-@dataclass(frozen=True)
-class LastRan:
+class LastRan(NamedTuple):
     """Where a damper last ran: the session (entity, date, in words) and the corner."""
 
     session: str

@@ -246,7 +246,7 @@ def line_from(sql: sqlite3.Connection, session: str, read: BodyOf) -> SessionLin
     if made is None:
         return None
     body = read(sql, session) or {}
-    values = rows_of(0, body)
+    values = rows_of(0, body, (*OUTCOMES, "run"))
     ran = made["status"].casefold() not in ("", "planned") or any(
         field in OUTCOMES and si != 0 for _, _, field, _, _, si in values
     )

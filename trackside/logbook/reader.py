@@ -55,6 +55,7 @@ class Reader:
     _branched: Branched
     _with_laps: SessionsWithLaps
     _proof: Proof
+    _begun = False
     _twins_to: tuple[tuple[int, str], list[Twins]] = (-1, ""), []
     """How far the logbook reached when it was last looked at for what was entered twice, and what
     was found."""
@@ -430,6 +431,13 @@ class Reader:
     def extent(self) -> tuple[int, str]:
         """How far the logbook reaches: the number and the name of its last revision."""
         return self._read(extent)
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing was ever written in it; what was written once stays."""
+        if not self._begun:
+            self._begun = any(self.extent())
+        return not self._begun
 
     def _rows(self, query: str, *values: str) -> list[tuple]:
         return self._read(lambda sql: sql.execute(query, values).fetchall())

@@ -12,7 +12,6 @@ from __future__ import annotations
 import json
 import re
 import unicodedata
-from dataclasses import dataclass
 from typing import Any, Final, Literal, NamedTuple
 
 from trackside.errors import BadRecord, LogbookDamaged
@@ -51,8 +50,7 @@ Op = Literal["put", "set", "drop"]
 Body = dict[str, Any]
 
 
-@dataclass(frozen=True)
-class Write:
+class Write(NamedTuple):
     """Something to be written down.
 
     op "put" gives the whole body, "set" a patch (path to new value, None for unknown), "drop"

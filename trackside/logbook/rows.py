@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from typing import Any, Final
 
 from trackside.logbook.canonical import canonical
@@ -56,14 +56,19 @@ def current_row(latest: Revision, state: State, linear: bool) -> tuple:
     )
 
 
-def reading_rows(number: int, body: Body) -> list[tuple]:
-    """session, corner, field, typed, unit, si: every value of a session that is text or reading."""
+def reading_rows(number: int, body: Body, fields: Container[str] | None = None) -> list[tuple]:
+    """session, corner, field, typed, unit, si: every value of a session that is text or reading;
+    with `fields` only theirs."""
     found = []
     for head, value in body.items():
         if isinstance(value, dict) and not is_reading(value):
             corner, before = (head, "") if head in CORNERS else ("", f"{head}.")
-            found += [_reading(number, corner, before + name, value[name]) for name in value]
-        else:
+            found += [
+                _reading(number, corner, before + name, value[name])
+                for name in value
+                if fields is None or before + name in fields
+            ]
+        elif fields is None or head in fields:
             found.append(_reading(number, "", head, value))
     return [row for row in found if row]
 
@@ -85,7 +90,7 @@ def lap_figures(body: Body) -> list[tuple]:
 
 def reading_at(body: Body, corner: str, field: str) -> tuple | None:
     """typed, unit, si of one value of a session; None when it is unknown."""
-    found = (row[3:] for row in reading_rows(0, body) if row[1:3] == (corner, field))
+    found = (row[3:] for row in reading_rows(0, body, (field,)) if row[1] == corner)
     return next(found, None)
 
 

@@ -6,8 +6,7 @@ Grid, plausibility marks, sentences about changes and exports all take their fie
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 CORNERS: Final = ("FL", "FR", "RL", "RR")
 CORNER_NAMES: Final = {
@@ -38,8 +37,7 @@ Role = Literal["setting", "target", "reading", "outcome", "own"]
 """
 
 
-@dataclass(frozen=True)
-class Field:
+class Field(NamedTuple):
     """One value of a sheet. `quantity` None means words; `low` and `high` (base unit) are the
     limits outside which the value is kept but marked (our own, no source)."""
 

@@ -7,14 +7,12 @@ forget to decide; `tests/reports/test_cautions.py` asks for every value of every
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from trackside.records.fields import ADJUSTERS, CORNERS
 
 
-@dataclass(frozen=True)
-class Caution:
+class Caution(NamedTuple):
     """`short` fits a line beside what a value means; `text` says it whole; `whole` is what a page
     with room shows in any case, not the short words alone."""
 

@@ -91,6 +91,8 @@ class Trackside(Pages):
         self.watching = Watch(self, self.backing if self._backs_up else None)
         self.ending = Ending(self)
         self._asked = 0
+        self._invented = False
+        """Whether a sample weekend was seen in the logbook: it never leaves it."""
 
     # ── start and end ───────────────────────────────────────────────────────────────────────
 
@@ -223,9 +225,13 @@ class Trackside(Pages):
 
     def notices(self) -> list[str]:
         """What is said on the pit board until it is dealt with, a sentence each."""
-        sample = INVENTED if holds_samples(self.desk.logbook) else ""
+        sample = INVENTED if self._is_invented() else ""
         told = (sample, *about_keeping(self.desk), self.backing.sentence())
         return [sentence for sentence in told if sentence]
+
+    def _is_invented(self) -> bool:
+        self._invented = self._invented or holds_samples(self.desk.logbook)
+        return self._invented
 
     def on_shed_changed(self, _: ShedChanged) -> None:
         """A car, damper, build or sheet was written."""
@@ -296,7 +302,7 @@ class Trackside(Pages):
 
         if isinstance(self.screen, Page):
             text = table_of(self.screen)
-            if holds_samples(self.desk.logbook) and INVENTED not in text:
+            if self._is_invented() and INVENTED not in text:
                 text += f"{INVENTED}\n"
             self.copy_to_clipboard(text)
             told = f"copied: {len(text.splitlines())} lines, to the terminal's clipboard"

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -22,8 +22,7 @@ _OPEN = 7
 """Cells kept for what is still open, at the end of the line: `aborted`, `not run`, `3 open`."""
 
 
-@dataclass(frozen=True)
-class Columns:
+class Columns(NamedTuple):
     """The width of the list, and what car and driver take of it; a narrow one leaves out laps."""
 
     width: int

@@ -6,7 +6,7 @@ Bindings, key lines, palette and manual come from here.
 from __future__ import annotations
 
 from collections.abc import Container, Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from textual.binding import Binding, BindingType
 
@@ -33,8 +33,7 @@ ALL_COMMANDS, LEAVE = "Ctrl-P", "Ctrl-Q"
 """The caps of the keys that list every command of a page, and leave the program, from anywhere."""
 
 
-@dataclass(frozen=True)
-class Command:
+class Command(NamedTuple):
     """One action. `key` may list more, by commas; `short` stands in the key line (empty: not
     shown), `words` in the palette and the manual; `pages` empty means everywhere."""
 

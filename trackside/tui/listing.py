@@ -5,9 +5,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate
+from typing import NamedTuple
 
 from trackside.logbook import EventGroup, Logbook, SessionLine
 from trackside.logbook.rows import text as words_of
@@ -18,8 +18,7 @@ PAGE = 50
 UNPROVED = "a session that cannot be shown: look at the logbook with trackside verify"
 
 
-@dataclass(frozen=True)
-class Heading:
+class Heading(NamedTuple):
     """A line that begins an event; `event` is its entity."""
 
     text: str

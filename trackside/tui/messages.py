@@ -50,7 +50,6 @@ class ShedReady(Message):
     conflicts: int = 0
 
 
-@dataclass
 class ShedChanged(Message):
     """A car, damper, build or dyno sheet was written: the shed is to be read again."""
 
@@ -69,7 +68,6 @@ class Failed(Message):
     error: TracksideError
 
 
-@dataclass
 class NoticesChanged(Message):
     """What stands on the pit board about the keeping of the logbook may have changed."""
 

@@ -152,13 +152,12 @@ class Page(Layer[None]):
         if not self.query("#heading"):
             return  # the page is coming down
         self.query_one("#heading", Static).update(self._heading(), layout=False)
-        self.query_one("#keys", Static).update(self._keys(), layout=False)
         self._notices()
         try:
             self.show()
         except TracksideError as error:
             self.say(str(error), "error")
-        self.on_grid_keys_changed()
+        self.query_one("#keys", Static).update(self._keys(), layout=False)
         self.name_unread()
         self.repeat_news()
 
@@ -237,7 +236,6 @@ class Page(Layer[None]):
         width, height = self._dress()
         told = f"{width}×{height} is too small: {LEAST[0]}×{LEAST[1]} at least"
         self.query_one("#small", Static).update(told, layout=False)
-        self.query_one("#keys", Static).update(self._keys(), layout=False)
         self.call_after_refresh(self.redraw)
 
     def on_grid_locked(self) -> None:
@@ -282,7 +280,7 @@ class Page(Layer[None]):
         if self.PAGE in _NEED_SESSION and command.pages and command.action != "new_session":
             return self.desk.has_session
         if command.action == "undo":
-            return self.desk.has_session or any(self.desk.logbook.extent())
+            return self.desk.has_session or not self.desk.logbook.is_empty
         return True
 
     def _foot(self) -> Foot:

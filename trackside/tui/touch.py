@@ -36,7 +36,6 @@ class Touched(Message):
     name: str
 
 
-@dataclass
 class DrawAgain(Message):
     """The browser has a new, empty terminal."""
 

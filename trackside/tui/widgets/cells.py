@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple
 
 from rich.cells import cell_len, set_cell_size
 
@@ -34,8 +34,7 @@ class Kind(Enum):
         return cls.CHOICE if listed else cls.WORDS
 
 
-@dataclass(frozen=True)
-class Cell:
+class Cell(NamedTuple):
     """One value's place: in block `block`, under its title, `row` lines down."""
 
     path: str
@@ -56,16 +55,14 @@ class Cell:
         return next((words for words in ways if cell_len(words) <= room), "")
 
 
-@dataclass(frozen=True)
-class Block:
+class Block(NamedTuple):
     """A titled group of cells; `role` gives the colour of its title."""
 
     title: str
     role: str = ""
 
 
-@dataclass(frozen=True)
-class Shown:
+class Shown(NamedTuple):
     """What a cell shows: its text, a mark (`!` cannot be right, `•` not yet kept, `…` half typed
     and left), and dim beside it what was set or read before, in words that get
     shorter. Without a text the cell shows `UNKNOWN`, whatever was there before."""
