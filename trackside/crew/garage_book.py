@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
 
@@ -31,4 +30,4 @@ def filled(write: Write, texts: Mapping[Entry, str], preferences: Preferences) -
     body = write.body
     for entry, text in texts.items():
         body = patched(body, change(entry.kind, body, {entry: text}, preferences))
-    return replace(write, body=body)
+    return write._replace(body=body)
