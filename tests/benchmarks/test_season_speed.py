@@ -20,6 +20,9 @@ from pathlib import Path
 
 import pytest
 
+from trackside.analysis.recall import first_unit
+from trackside.analysis.run_query import read_query
+from trackside.analysis.run_search import Runs
 from trackside.logbook import Logbook, patch, put
 from trackside.logbook.exchange import export_json
 from trackside.logbook.merge import Line
@@ -153,6 +156,38 @@ def test_ten_seasons(seasons: Path, tmp_path: Path) -> None:
     assert found["export CSV (s)"] < 10
     assert found["first screen beyond empty (ms)"] < 150
     assert found["slowest save during a backup (ms)"] < 150
+
+
+def test_a_search_of_the_runs(seasons: Path) -> None:
+    """A field is read at the first question about it; then a letter typed costs a look through
+    what is in memory: a small share of reading it, in the same run."""
+    with Logbook.open(seasons, read_only=True) as logbook:
+        once = spent(lambda: read_everything(logbook))
+        begun = time.perf_counter()
+        runs = Runs(logbook)
+        table = time.perf_counter() - begun
+        found = {"read everything once (s)": once, "read the runs (s)": table}
+        for name, text, many in (
+            ("a number at four corners", f"{FIELDS[0].replace('_', ' ')} > 90", True),
+            ("between, one corner", f"{FIELDS[1].replace('_', ' ')} fl between 20 and 30", True),
+            ("a driver and a word", "driver = D2 hairpin", True),
+            ("one run by its words", "run 12345", False),
+            ("days", "date > 2020-05", True),
+        ):
+            query = read_query(text, first_unit, runs.items)
+            first = spent(lambda query=query: runs.places(query))
+            places = runs.places(query)
+            assert many == (len(places) > 1)
+            found[f"{name}, first (ms)"] = 1e3 * first
+            found[f"{name} (ms)"] = 1e3 * spent(lambda query=query: runs.places(query), 15)
+            shown = spent(lambda p=places, q=query: [runs.found(n, q) for n in p[:20]])
+            found[f"{name}, twenty lines (ms)"] = 1e3 * shown
+    print(*(f"\n  {name}: {value:.1f}" for name, value in found.items()))
+    for name, value in found.items():
+        if name.endswith("(ms)") and "first" not in name:
+            assert value < 30, name
+            assert value < 10 * once, name  # ms against s: a hundredth of reading everything
+    assert table < 2 * once
 
 
 def _while_backing_up(logbook: Logbook, target: Path, save: Callable[[], None]) -> dict[str, float]:

@@ -28,7 +28,7 @@ def test_bytes_that_are_no_text_end_nothing_and_reach_no_terminal(tmp_path: Path
         terminal.wait_for("PIT BOARD")
         for sent, shown in STRANGE.values():
             terminal.send("/")
-            terminal.wait_for("venue, driver")
+            terminal.wait_for("venue, driver, serial")
             os.write(terminal.master, sent)
             terminal.wait_for(f" {shown} ")
             for _ in shown:

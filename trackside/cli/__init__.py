@@ -31,7 +31,7 @@ COMMANDS = {
     "dyno": "dyno",
     "list": "sessions",
     "show": "sessions",
-    "find": "sessions",
+    "find": "finding",
     "laps": "lap_times",
     "copy": "copying",
     "weights": "garage_book",

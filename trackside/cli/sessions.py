@@ -16,7 +16,6 @@ from trackside.units import show_lap
 
 if TYPE_CHECKING:
     from trackside.analysis.gas_loss import LostCharge
-    from trackside.analysis.recall import Recalled
     from trackside.logbook import Logbook, SessionLine
     from trackside.preferences import Preferences
     from trackside.records import Reading, Session
@@ -296,65 +295,3 @@ def _say_words(record: Session, said: dict[str, list[dict[str, Any]]]) -> None:
         )
     for kept in said["kept"]:
         say(f"kept as “{kept.get('title', '')}”: {kept.get('why', '')}")
-
-
-@click.command(short_help="Kept set-ups, notes and reasons, by words.")
-@click.argument("words", nargs=-1, metavar="WORDS...")
-@click.option("--venue", default="", metavar="NAME", help="Where you are: its set-ups first.")
-@click.option("--limit", type=click.IntRange(min=1), default=50, show_default=True)
-@scripted
-@click.pass_obj
-def find(
-    context: CommandContext, words: tuple[str, ...], venue: str, limit: int, as_json: bool
-) -> None:
-    """Kept set-ups, then notes and reasons, that all WORDS fit.
-
-    Besides words: dry, damp, wet, cold, hot, winner, and comparisons in quotes, as in 'air<15'.
-    Without words, the whole shelf. Bare numbers are in the crew's units, with --json in °C and L.
-    """
-    from trackside.analysis.recall import find as recall
-    from trackside.reports.recall_words import conditions_words
-
-    preferences = context.tell_in(as_json)
-    with context.reader() as logbook:
-        found = recall(
-            logbook,
-            " ".join(words),
-            venue=venue,
-            shelf_only=False,
-            limit=limit,
-            unit=preferences.unit,
-        )
-        short = _shorts(logbook, [item.session for item in found])
-    if as_json:
-        bodies = (_recalled_body(item, preferences) for item in found)
-        ids = (short[item.session] for item in found)
-        emit({"found": [{"id": i, **body} for i, body in zip(ids, bodies, strict=True)]})
-        return
-    if not found:
-        say("Nothing matches all of these words.")
-    names = {"kept": "kept", "note": "note", "change": "reason"}
-    for item in found:
-        place = " · ".join(p for p in (item.venue, item.date, item.car, item.driver) if p)
-        say(f"{short[item.session]}  {names[item.kind]}: {item.title}  ({place})")
-        conditions = conditions_words(item, preferences)
-        for detail in (item.why, item.result and f"result: {item.result}", conditions):
-            if detail:
-                say(f"        {detail}")
-
-
-def _recalled_body(item: Recalled, preferences: Preferences) -> dict[str, Any]:
-    from trackside.reports.recall_words import conditions_words, match_words
-
-    facts = vars(item)
-    return {
-        **{name: value for name, value in facts.items() if name not in ("air", "track")},
-        "conditions": conditions_words(item, preferences),
-        "air_C": item.air,
-        "track_C": item.track,
-        "matched": [match_words(match, preferences) for match in item.matched],
-    }
-
-
-def _shorts(logbook: Logbook, sessions: list[str]) -> dict[str, str]:
-    return {session: logbook.session_line(session).short for session in sessions}

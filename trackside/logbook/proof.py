@@ -26,6 +26,7 @@ from trackside.logbook.projections import (
     proved_revisions,
 )
 from trackside.logbook.revisions import Body
+from trackside.logbook.run_columns import Said, Value
 from trackside.logbook.search import Found, excerpt
 from trackside.logbook.unread import UnreadRecords
 
@@ -324,6 +325,18 @@ class Proof:
                 proved.append(Found(one.entity, true[2], true[3], excerpt(true[0], text)))
         links = Links.read(sql, self._written)
         return [one._replace(session=links.holder(one.session)) for one in proved]
+
+    def value(
+        self, sql: sqlite3.Connection, session: str, found: Value
+    ) -> tuple[str, str | None, float | None] | None:
+        """That value of a run as the revisions have it: typed, unit, SI number."""
+        kept = found.typed, found.unit, found.si
+        return self._reading(sql, session, found.corner, found.field, kept)
+
+    def held_by(self, sql: sqlite3.Connection, said: list[Said]) -> list[Said]:
+        """What was said, of the sessions that hold it now (see `links`)."""
+        links = Links.read(sql, self._written)
+        return [one._replace(session=links.holder(one.session)) for one in said]
 
     def _doubt_list(self, entity: str, body: Any, kind: str = "session") -> None:
         self._unread.doubt(kind, entity, body, f"shown from its revisions: {REBUILD}")

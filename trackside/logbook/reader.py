@@ -13,7 +13,7 @@ from trackside.errors import BadRecord, UnknownRecord
 from trackside.logbook import clock as clocks
 from trackside.logbook import drafts as half_typed
 from trackside.logbook import history as past
-from trackside.logbook import pitboard, projections
+from trackside.logbook import pitboard, projections, run_columns
 from trackside.logbook.conflicts import Branched, Conflict, conflicts, entered_twice, open_conflicts
 from trackside.logbook.connection import Connection
 from trackside.logbook.drafts import Draft
@@ -27,6 +27,7 @@ from trackside.logbook.projections import CurrentState, heads_in, proved_revisio
 from trackside.logbook.proof import Proof
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.rotation import extent
+from trackside.logbook.run_columns import RunWords, Said, Value
 from trackside.logbook.search import Found, search
 from trackside.logbook.twins import NAMED, Twins, name_of, sessions_twice, twins_among
 from trackside.logbook.unread import UnreadRecords
@@ -366,6 +367,28 @@ class Reader:
     def search(self, text: str, limit: int = 50) -> list[Found]:
         """Where every word of `text` occurs, best first. Any text is safe."""
         return self._read(lambda sql: self._proof.found(sql, search(sql, text, limit), text))
+
+    def run_table(self) -> tuple[list[RunWords], list[Said], list[Value]]:
+        """Every run, newest first, with what was said of each and the items of its car: to be
+        searched in memory. What is then shown of a run goes by `run_value` and `state`."""
+
+        def work(sql: sqlite3.Connection) -> tuple[list[RunWords], list[Said], list[Value]]:
+            said = self._proof.held_by(sql, run_columns.said(sql))
+            return run_columns.runs(sql), said, run_columns.items(sql)
+
+        return self._read(work)
+
+    def run_column(self, field: str, at_corners: bool) -> list[Value]:
+        """One field of every run, at its corners or of the whole car: as `run_table`."""
+        return self._read(lambda sql: run_columns.column(sql, field, at_corners))
+
+    def run_laps(self) -> list[Value]:
+        """What the lap times of every run give: as `run_table`."""
+        return self._read(run_columns.of_laps)
+
+    def run_value(self, session: str, value: Value) -> tuple[str, str | None, float | None] | None:
+        """What stands there as the revisions have it (typed, unit, SI number); None for nothing."""
+        return self._read(lambda sql: self._proof.value(sql, session, value))
 
     def history(self, entity: str, path: str | None = None) -> list[Entry]:
         """What was changed, newest first; with `path`, of that value or section alone."""

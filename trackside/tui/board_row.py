@@ -12,7 +12,7 @@ from rich.text import Text
 from trackside.logbook import SessionLine
 from trackside.records.laps import FROM_LAPS
 from trackside.tui.widgets.cells import fit
-from trackside.units import show_lap
+from trackside.units import one_line, show_lap
 
 _START, _TITLE, _LAP, _LAPS, _MARKS = 12, 14, 10, 8, 3
 _WIDE, _RUN = 100, 5
@@ -44,6 +44,19 @@ class Columns(NamedTuple):
             car = min(car, max(room - driver, room // 2))
             driver = min(driver, room - car)
         return cls(width, narrow, car, driver, title)
+
+    def found(self, line: SessionLine, said: str) -> Text:
+        """The line of a run that a search found: which it is, and the value that fits."""
+        title = self.title - self.narrow
+        cells = (
+            (line.start[5:16] or "no time", _START),
+            (_title(line, title - 1), title),
+            (line.car_name, self.car),
+            (line.driver, self.driver),
+        )
+        text = " " * _INDENT + "".join(f"{fit(words, room - 1)} " for words, room in cells)
+        room = max(_OPEN, self.width - cell_len(text))
+        return Text.assemble(text, (fit(one_line(said), room).rstrip(), "bold"))
 
     def row(self, line: SessionLine) -> Text:
         """The line of a session; at its end what is still open, in figures where words are long."""

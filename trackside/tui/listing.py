@@ -33,7 +33,7 @@ class Listing(Sequence[SessionLine | Heading]):
         self._logbook = logbook
         self._words = words
         self._groups = logbook.session_groups(words, newest)
-        self._waiting = _waiting(logbook, words, newest)
+        self._waiting = waiting(logbook, words, newest)
         first = len(self._waiting)
         self._starts = list(accumulate((1 + g.sessions for g in self._groups), initial=first))
         self._pages: dict[tuple[str, int], list[SessionLine]] = {}
@@ -98,8 +98,8 @@ class Listing(Sequence[SessionLine | Heading]):
         return page[line] if line < len(page) else Heading(UNPROVED, group.event)
 
 
-def _waiting(logbook: Logbook, words: list[str], newest: int | None) -> list[Heading]:
-    """Events without a session yet, newest first."""
+def waiting(logbook: Logbook, words: list[str], newest: int | None = None) -> list[Heading]:
+    """Events without a session yet whose line has the words, newest first."""
     told = []
     for entity in logbook.events_waiting(newest):
         body = logbook.state(entity) or {}

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rich.text import Text
 from textual import events
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
+from trackside.errors import TracksideError
 from trackside.logbook import SessionLine
 from trackside.reports.time_table import next_said
 from trackside.tui.board_row import Columns, from_laps, unfinished
@@ -21,6 +22,9 @@ from trackside.tui.page import OF_A_SESSION, Page
 from trackside.tui.screens.which_build import with_builds
 from trackside.tui.widgets.ledger import Ledger
 from trackside.tui.widgets.writing import Line
+
+if TYPE_CHECKING:
+    from trackside.tui.searching import FoundListing, RunSearch, Searched
 
 
 def first_steps() -> str:
@@ -38,7 +42,20 @@ def first_steps() -> str:
 """
 
 
-NOTHING_FITS = "\n No session fits these words."
+NOTHING_FITS = """
+ No run fits.
+
+ Words are looked for in everything on record: venue, driver, serial, tyre set,
+ bump stop, notes, reasons. A condition names a value as the run sheet does:
+
+ rebound > 8               hot fl between 1.8 and 1.95 bar
+ driver = Vannick          date > 2026-05-01
+ best lap < 1:35           “nose stays down”
+
+ Several may be side by side: all of them must fit.
+"""
+
+PLACEHOLDER = "venue, driver, serial, phrase, rebound > 8, date > 2026-05 …"
 
 GLANCE = 100
 """Sessions that are read before the first paint; the rest follows it."""
@@ -56,7 +73,7 @@ class Board(Page):
 
     def __init__(self) -> None:
         super().__init__()
-        self.rows: Sequence[SessionLine | Heading] = ()
+        self.rows: Listing | FoundListing | tuple[()] = ()
         self.wanted = ""
         self._read_at: tuple[object, ...] = ()
         self._laid_out = self._painted = False
@@ -67,11 +84,18 @@ class Board(Page):
         self._laid_for: tuple[object, ...] = ()
         self._laid = Columns(0, False, 0, 0, 0)
         self._next = ""
+        self._search: RunSearch | None = None
+        self._found: FoundListing | None = None
+        """What was found last, while something is looked for; None where nothing could be."""
+        self._trouble = ""
+        """Why what is asked cannot be looked for: what was expected."""
+        self._found_at: tuple[object, ...] = ()
+        """The words, and how far the logbook reached then."""
 
     def body(self) -> Iterable[Widget]:
         """The list, and the line that searches it."""
         yield Ledger(self._row, empty=first_steps(), id="sessions")
-        finder = Line(placeholder="venue, driver, kind, date …", id="finder")
+        finder = Line(placeholder=PLACEHOLDER, id="finder")
         finder.display = False
         yield finder
 
@@ -92,27 +116,63 @@ class Board(Page):
         listing, ledger = self._listing(), self.query_one(Ledger)
         ledger.empty = NOTHING_FITS if self.wanted.strip() else first_steps()
         ledger.fill(len(listing), self._place(listing))
-        self.say(_counted(listing))
+        self.say(self._trouble or _counted(listing), "problem" if self._trouble else "")
         self.call_after_refresh(self._once_drawn, listing)
 
-    def _listing(self) -> Listing:
-        """The sessions; a glance at the newest until the page stands on the screen."""
+    def _listing(self) -> Listing | FoundListing:
+        """The sessions; a glance at the newest until the page stands on the screen. Of what is
+        looked for, what was found last: the newest search is in a thread."""
         newest = None if self._painted else GLANCE
-        read_at = (self.desk.logbook.extent(), self.wanted, newest)
+        extent = self.desk.logbook.extent()
+        if self.wanted.strip():
+            if (self.wanted, extent) != self._found_at:
+                self._look_for(self.wanted)
+            if self._found is not None:
+                self.rows, self._read_at = self._found, ()
+                return self._found
+        else:
+            self._found, self._found_at, self._trouble = None, (), ""
+        read_at = (extent, newest)
         if read_at != self._read_at or not isinstance(self.rows, Listing):
-            words = self.wanted.casefold().split()
-            self.rows, self._read_at = Listing(self.desk.logbook, words, newest), read_at
+            self.rows, self._read_at = Listing(self.desk.logbook, [], newest), read_at
         return self.rows
+
+    def _look_for(self, text: str) -> None:
+        from trackside.tui.searching import RunSearch
+
+        if self._search is None:
+            self._search = RunSearch(self)
+        self._search.ask(text)
+
+    def on_searched(self, message: Searched) -> None:
+        """Show what was found, unless something else is looked for by now."""
+        assert self._search is not None
+        self._search.done()
+        if message.text != self.wanted:
+            return
+        self._found_at = (message.text, message.extent)
+        if isinstance(message.found, TracksideError):
+            self._found, self._trouble = None, str(message.found)
+            self.show()
+            return
+        self._found, self._trouble = message.found, ""
+        self.show()
+        self._tell_found(self.query_one(Ledger).cursor)
+        self.name_unread()
 
     def _stands(self) -> None:
         if not self._laid_out:
             self._laid_out = True
             self.set_timer(TO_PAINT, self._read_on)
 
-    def _once_drawn(self, listing: Listing) -> None:
+    def _once_drawn(self, listing: Listing | FoundListing) -> None:
         """Counting what is unfinished in ten seasons takes longer than the first lines may wait."""
         self._look_at_time_table()
-        if self._painted and listing is self.rows and (count := listing.unfinished):
+        if not (self._painted and listing is self.rows and isinstance(listing, Listing)):
+            return
+        if self.wanted.strip():
+            return
+        if count := listing.unfinished:
             self.say(f"{_counted(listing)}, {count} with something missing (right column)")
 
     def _look_at_time_table(self) -> None:
@@ -131,7 +191,7 @@ class Board(Page):
         self.post_message(FirstPaint())
         self.redraw()
 
-    def _place(self, listing: Listing) -> int:
+    def _place(self, listing: Listing | FoundListing) -> int:
         """The row of an event entered since the cursor was put anywhere, else where a person put
         it, else of the current session."""
         entered, in_hand = self._in_hand()
@@ -156,11 +216,25 @@ class Board(Page):
         row = self.rows[index]
         if isinstance(row, Heading):
             return Text.assemble((f"▌{row.text}", "bold"))
+        if self._found is not None and self.rows is self._found:
+            return self._columns().found(row, self._said_of(index))
         return self._columns().row(row)
+
+    def _said_of(self, index: int) -> str:
+        """What fits of the run in that row, in words; empty where nothing is looked for."""
+        from trackside.reports.find_words import hits_words
+
+        found = self._found.found(index) if self._found is not None else None
+        return hits_words(found, self.desk.preferences) if found else ""
+
+    def _tell_found(self, index: int) -> None:
+        row = self.rows[index] if index < len(self.rows) else None
+        if isinstance(row, SessionLine) and (said := self._said_of(index)):
+            self.say(f"{row.short}  {said}", "long")
 
     def _columns(self) -> Columns:
         """As wide as the names on the list need; calculated anew when list or terminal change."""
-        names = self.rows.names if isinstance(self.rows, Listing) else ()
+        names = self.rows.names if self.rows else ()
         of = (
             self.query_one(Ledger).scrollable_content_region.width,
             self.has_class("narrow"),
@@ -199,13 +273,18 @@ class Board(Page):
         row = self.rows[message.index]
         self._put_on(row)
         self.on_grid_keys_changed()
-        if isinstance(row, SessionLine):
+        if self._found is not None:
+            self._tell_found(message.index)
+        elif isinstance(row, SessionLine):
             open_still = ", ".join(unfinished(row))
             more = [row.status, row.surface, row.result, open_still, from_laps(row)]
             self.say(f"{row.short}  " + " · ".join(part for part in more if part))
 
     def _open(self, index: int) -> None:
         if self._take(index):
+            found = self._found.found(index) if self._found is not None else None
+            cells = [hit.path for hit in found.hits if hit.path] if found else []
+            self.view.cell = cells[0] if cells else self.view.cell
             self.go("sheet")
 
     def _take(self, index: int) -> bool:
@@ -335,7 +414,10 @@ class Board(Page):
         return car
 
 
-def _counted(listing: Listing) -> str:
+def _counted(listing: Listing | FoundListing) -> str:
     if not listing.sessions:
         return ""
+    if not isinstance(listing, Listing):
+        runs = "1 run fits" if listing.sessions == 1 else f"{listing.sessions} runs fit"
+        return f"{runs}; Enter opens it on the value that fits"
     return f"★ kept  ≈ wet  {listing.sessions} session{'' if listing.sessions == 1 else 's'}"
