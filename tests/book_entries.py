@@ -18,7 +18,11 @@ def entries_for(car: str, event: str) -> list[Write]:
     kg = {"FL": 293, "FR": 288, "RL": 305, "RR": 300}
     scales = {corner: {"mass": reading(str(m), "kg", float(m))} for corner, m in kg.items()}
     weighing = {"car": car, "at": "2026-05-08 18:00", "driver": "in", **scales}
-    return [put("weighing", weighing | {"fuel": reading("20", "L", 0.02)})]
+    tyres = {"car": car, "name": "S1", "compound": "soft", "state": "new", "date": "2026-05-08"}
+    return [
+        put("weighing", weighing | {"fuel": reading("20", "L", 0.02)}),
+        put("tyre_set", tyres),
+    ]
 
 
 def write_book(path: Path) -> None:
@@ -28,5 +32,5 @@ def write_book(path: Path) -> None:
         logbook.write(*entries_for(newest.car, newest.event))
 
 
-FORMS_OF_BOOK = {"weighing": ("g", "enter")}
+FORMS_OF_BOOK = {"tyre_set": ("g", "enter"), "weighing": ("g", "tab", "enter")}
 """Form → the keys from the pit board that open its entry."""

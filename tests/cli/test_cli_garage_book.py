@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.running import Cli
-from trackside.logbook import Logbook, patch
+from trackside.logbook import Logbook, patch, put
 
 
 @pytest.fixture
@@ -112,4 +112,57 @@ def test_two_laptops_meet_over_one_weighing(cli: Cli, log: Path, tmp_path: Path)
     cli("--log", log, "bundle", "read", bundle)
     [conflict] = cli("--log", log, "conflicts", "--json").json
     assert conflict["path"] == "FL.mass"
+    assert cli("--log", log, "verify").status == 0
+
+
+def test_a_tyre_set_is_entered_with_what_it_came_with(cli: Cli, log: Path) -> None:
+    told = cli("--log", log, "tyres", "name=Q9", "compound=soft", "laps=20", "cycles=2").out
+    assert "set Q9: 20 laps, 2 heat cycles" in told
+    found = {one["name"]: one for one in cli("--log", log, "tyres", "--json").json["tyre_set"]}
+    assert (found["Q9"]["laps"], found["Q9"]["heat_cycles"]) == (20, 2)
+    assert found["D7"]["entity"] is None  # only runs name it
+    assert found["D7"]["runs"] > 0
+
+
+def test_a_set_needs_a_name_of_its_own(cli: Cli, log: Path) -> None:
+    assert "no name yet" in cli("--log", log, "tyres", "compound=soft").err
+    cli("--log", log, "tyres", "name=Q9")
+    again = cli("--log", log, "tyres", "name=q9")
+    assert again.status == 2
+    assert "a set q9 already" in again.err
+
+
+def test_a_run_says_what_its_set_had_before_and_what_ran_before_that(cli: Cli, log: Path) -> None:
+    shown = cli("--log", log, "show", "last", "--json").json
+    assert shown["tyre_set_before"]["name"] == shown["values"]["tyre_set"]
+    assert "before this run" in cli("--log", log, "show", "last").out
+    with Logbook.open(log, device="d") as logbook:
+        logbook.write(patch("session", logbook.session("last"), {"tyre_set": "Q9"}))
+    assert "before this run; the outing before ran set" in " ".join(
+        cli("--log", log, "debrief", "last").out.split()
+    )
+
+
+def test_a_set_entered_on_two_laptops_is_one_for_a_person_to_settle(
+    cli: Cli, log: Path, tmp_path: Path
+) -> None:
+    other = Path(shutil.copy(log, tmp_path / "other.trackside"))
+    with Logbook.open(log, read_only=True) as logbook:
+        car = logbook.session_lines(limit=1)[0].car
+    for path, device, laps in ((log, "a", 0), (other, "b", 5)):
+        with Logbook.open(path, author=device, device=device) as logbook:
+            logbook.write(put("tyre_set", {"car": car, "name": "Q9", "laps": laps}))
+    bundle = tmp_path / "b.bundle"
+    cli("--log", other, "bundle", "write", bundle)
+    cli("--log", log, "bundle", "read", bundle)
+    names = [one["name"] for one in cli("--log", log, "tyres", "--json").json["tyre_set"]]
+    assert names.count("Q9") == 1  # one of the two counts until it is decided
+    [conflict] = cli("--log", log, "conflicts", "--json").json
+    assert conflict["path"] == "entered twice"
+    [theirs] = [v["version"] for v in conflict["versions"] if v["author"] == "b"]
+    settled = cli("--log", log, "settle", conflict["name"], theirs)
+    assert settled.status == 0, settled.err
+    with Logbook.open(log, read_only=True) as logbook:
+        [(_, body)] = [one for one in logbook.all("tyre_set") if one[1]["name"] == "Q9"]
+    assert body["laps"] == 5
     assert cli("--log", log, "verify").status == 0

@@ -88,6 +88,7 @@ FORMS: Final = {
     "damper's record": Form("damper.words", (), "leaks", "enter", ("damper", "words")),
     "damper's name": Form("damper.serial", (), "sa-3108", "enter", ("damper", "serial")),
     "corner weights": Form("weighing.words", (), "ballast", "enter", ("weighing", "words")),
+    "tyre set": Form("tyre_set.compound", (), "hard", "enter", ("tyre_set", "compound")),
     "build": Form("build.work", (), "new oil", "enter", ("build", "work")),
 }
 """Every form that is saved by a hand."""

@@ -9,10 +9,13 @@ import pytest
 from textual.pilot import Pilot
 
 from tests.book_entries import write_book
-from tests.tui.conftest import Drive, screen_text, until
+from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
+from tests.tui.walking import drawn
 from trackside.tui.screens.book import BookPage
 from trackside.tui.screens.record import RecordPage
 
+TYRES, WEIGHTS = 0, 1
+"""How many tabs lead to each part."""
 SIZES = [(80, 24), (120, 40)]
 
 
@@ -22,6 +25,7 @@ async def open_book(pilot: Pilot[None], tabs: int = 0) -> BookPage:
     await until(pilot, lambda: isinstance(pilot.app.screen, BookPage))
     page = pilot.app.screen
     assert isinstance(page, BookPage)
+    await drawn(pilot)
     return page
 
 
@@ -33,7 +37,7 @@ def flat(pilot: Pilot[None]) -> str:
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_car_is_weighed(season_file: Path, drive: Drive, size: tuple[int, int]) -> None:
     async with drive(season_file, size) as pilot:
-        page = await open_book(pilot)
+        page = await open_book(pilot, WEIGHTS)
         assert "not weighed yet" in flat(pilot)
         await pilot.press("n", *"290", "enter")
         record = pilot.app.screen
@@ -49,6 +53,7 @@ async def test_a_car_is_weighed(season_file: Path, drive: Drive, size: tuple[int
         record.grid.go("weighing.driver")
         await pilot.press(*"in", "enter", "escape")
         await until(pilot, lambda: pilot.app.screen is page)
+        await drawn(pilot)
         assert "driver in, fuel not said" in flat(pilot)
         assert "48.9 %" in flat(pilot)
         assert "Cross FR+RL" in flat(pilot)
@@ -60,10 +65,10 @@ async def test_a_car_is_weighed(season_file: Path, drive: Drive, size: tuple[int
 async def test_one_that_was_taken_off_comes_back(season_file: Path, drive: Drive) -> None:
     write_book(season_file)
     async with drive(season_file) as pilot:
-        page = await open_book(pilot)
+        page = await open_book(pilot, WEIGHTS)
         assert len(page.rows) == 1
         await pilot.press("x")
-        assert page.rows == []
+        await until(pilot, lambda: not page.rows)
         assert "taken off" in flat(pilot)
         await pilot.press("u", "u")
         await until(pilot, lambda: len(page.rows) == 1)
@@ -74,18 +79,80 @@ async def test_the_cursor_is_on_the_entry_that_was_opened(season_file: Path, dri
     write_book(season_file)
     write_book(season_file)
     async with drive(season_file) as pilot:
-        page = await open_book(pilot)
+        page = await open_book(pilot, WEIGHTS)
         await pilot.press("down", "enter")
         assert isinstance(pilot.app.screen, RecordPage)
         await pilot.press("escape")
         await until(pilot, lambda: pilot.app.screen is page)
+        await drawn(pilot)
         assert page.under_cursor is page.rows[1]
 
 
 async def test_without_a_car_nothing_is_written(tmp_path: Path, drive: Drive) -> None:
     async with drive(tmp_path / "empty.trackside") as pilot:
-        page = await open_book(pilot)
+        page = await open_book(pilot, WEIGHTS)
         await pilot.press("n")
         await until(pilot, lambda: "pit board enters one" in flat(pilot))
         assert pilot.app.screen is page
         assert page.desk.logbook.all("weighing") == []
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_tyre_set_is_entered_and_picked_on_a_run(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await open_book(pilot, TYRES)
+        await pilot.press("n", *"Q9", "enter")
+        record = pilot.app.screen
+        assert isinstance(record, RecordPage)
+        record.grid.go("tyre_set.laps")
+        await pilot.press(*"20", "enter", "escape")
+        await until(pilot, lambda: pilot.app.screen is page)
+        await drawn(pilot)
+        assert "set Q9: 20 laps, 0 heat cycles" in flat(pilot)
+        sheet = await run_sheet_at(pilot, "tyre_set")
+        await pilot.press(*"q9", "enter")
+        await until(pilot, lambda: sheet.desk.session.tyre_set == "Q9")
+        sheet.grid.go("tyre_set")
+        await until(pilot, lambda: "20 laps, 0 heat cycles before this run" in flat(pilot))
+        sheet.grid.go("tyre_age")
+        await pilot.press("delete")
+        await until(pilot, lambda: "20 (from the runs)" in flat(pilot))
+        await pilot.press(*"31", "enter")
+        sheet.grid.go("tyre_age")
+        await until(pilot, lambda: "the runs come to 20: which is right?" in flat(pilot))
+
+
+async def test_a_set_that_only_runs_name_is_entered_by_enter(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        page = await open_book(pilot, TYRES)
+        name = page.rows[0].name
+        assert page.rows[0].record is None
+        assert "only runs name it" in flat(pilot)
+        await pilot.press("x")
+        assert "only runs name it, on their run sheets" in flat(pilot)
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, RecordPage))
+        await pilot.press("escape")
+        await until(pilot, lambda: pilot.app.screen is page)
+        await drawn(pilot)
+        assert page.under_cursor.name == name
+        assert page.under_cursor.record is not None
+        assert page.under_cursor.runs > 0
+
+
+async def test_a_set_that_ran_keeps_its_name(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await open_book(pilot, TYRES)
+        await pilot.press("enter")
+        record = pilot.app.screen
+        assert isinstance(record, RecordPage)
+        record.grid.go("tyre_set.name")
+        await pilot.press(*"Z1", "enter")
+        await until(pilot, lambda: "enter the other one as a new set" in flat(pilot))
+        record.grid.go("tyre_set.name")
+        await pilot.press("enter", "ctrl+u", *page.rows[0].name, "enter")
+        assert record.trouble == {}

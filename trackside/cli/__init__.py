@@ -34,6 +34,7 @@ COMMANDS = {
     "find": "finding",
     "laps": "lap_times",
     "copy": "copying",
+    "tyres": "garage_book",
     "weights": "garage_book",
     "sheet": "paper",
     "debrief": "paper",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +13,7 @@ from trackside.cli.output import emit, say, table
 from trackside.errors import BadInput, NotEntered
 
 if TYPE_CHECKING:
+    from trackside.analysis.tyre_sets import SetUse
     from trackside.analysis.weighing import Weighed
     from trackside.crew.forms import Entry
     from trackside.logbook import Logbook
@@ -35,6 +36,22 @@ def weights(context: CommandContext, values: tuple[str, ...], car: str, as_json:
     from trackside.reports.garage_book import WEIGHTS
 
     _part(context, WEIGHTS, values, car, as_json)
+
+
+@click.command(short_help="Tyre sets with their laps; enter the next one.")
+@click.argument("values", nargs=-1, metavar="[PLACE=VALUE...]")
+@click.option("--car", metavar="NAME", help="Of this car; else of the newest session's.")
+@scripted
+@click.pass_obj
+def tyres(context: CommandContext, values: tuple[str, ...], car: str, as_json: bool) -> None:
+    """The tyre sets of a car, with laps and heat cycles summed from the runs that name them.
+
+    With values, enters one: name=S1 compound=soft state=new. PLACE is name, compound, size, state,
+    laps, cycles, date or words; laps and cycles are those that it had when it came.
+    """
+    from trackside.reports.garage_book import TYRES
+
+    _part(context, TYRES, values, car, as_json)
 
 
 def _part(
@@ -99,7 +116,8 @@ def _write(
             )
         texts[entry] = text
     now = None if logbook.ahead_of_clock() else datetime.now()
-    logbook.write(filled(new_entry(part.kind, part.of, of, now), texts, preferences))
+    new = new_entry(part.kind, part.of, of, now)
+    logbook.write(filled(logbook, new, texts, preferences))
 
 
 def _entries(part: BookPart) -> dict[str, Entry]:
@@ -131,12 +149,38 @@ def weighing_body(found: Weighed) -> dict[str, Any]:
     }
 
 
-_BODIES = {"weighing": weighing_body}
+def set_body(use: SetUse) -> dict[str, Any]:
+    """A tyre set as JSON speaks of it, as it is now; unknown is null."""
+    record = use.record.body() if use.record else {}
+    known = {name: record.get(name) for name in ("compound", "size", "state", "date", "words")}
+    return {
+        "id": use.entity[-6:] or None,
+        "entity": use.entity or None,
+        "name": use.name,
+        **known,
+        "came_with_laps": use.came_with,
+        "laps_in_runs": use.driven,
+        "laps": use.laps,
+        "heat_cycles": use.cycles,
+        "runs": use.runs,
+        "runs_without_laps": use.without_laps,
+    }
+
+
+_BODIES: dict[str, Callable[[Any], dict[str, Any]]] = {
+    "weighing": weighing_body,
+    "tyre_set": set_body,
+}
 
 
 def beside_body(logbook: Logbook, entity: str, session: Session) -> dict[str, Any]:
     """What the book has for that run, as JSON speaks of it; null where it has nothing."""
+    from trackside.analysis.tyre_sets import set_before
     from trackside.analysis.weighing import newest_by, weighings
 
     weighed = newest_by(weighings(logbook, session.car), session.start) if session.car else None
-    return {"corner_weights": weighing_body(weighed) if weighed else None}
+    used = set_before(logbook, entity, session)
+    return {
+        "tyre_set_before": set_body(used) if used else None,
+        "corner_weights": weighing_body(weighed) if weighed else None,
+    }

@@ -209,6 +209,32 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
             *(_scale(corner) for corner in CORNERS),
         )
     },
+    "tyre_set": {
+        "Tyre set": (
+            _section(
+                "tyre_set",
+                "Tyre set",
+                ("name", "Set", None, "", "as the run sheet calls it: S1", (), True),
+                ("compound", "Compound"),
+                ("size", "Size", None, "", "as on the sidewall; front / rear where they differ"),
+                ("words", "Notes"),
+            ),
+            _section(
+                "tyre_set",
+                "When it came",
+                ("state", "New or used", None, "", "when it came", ("new", "used")),
+                ("laps", "Laps then", "count", "", "laps that it had when it came"),
+                (
+                    "cycles",
+                    "Cycles then",
+                    "count",
+                    "",
+                    "times it had been hot by then",
+                ),
+                ("date", "Date", None, "", "YYYY-MM-DD"),
+            ),
+        )
+    },
     "damper": {
         "Damper and build": (
             _section(

@@ -8,26 +8,62 @@ from typing import Any, Final
 
 from trackside.crew.cell_text import change
 from trackside.crew.forms import Entry
-from trackside.logbook import Write, put
+from trackside.errors import BadInput
+from trackside.logbook import Logbook, Write, put
 from trackside.logbook.fold import patched
+from trackside.logbook.rows import text
 from trackside.preferences import Preferences
+from trackside.units import one_line
 
-BEGINS_AT: Final = {"weighing": "FL.mass"}
+BEGINS_AT: Final = {"weighing": "FL.mass", "tyre_set": "name"}
 """Kind of record → the place that is typed first."""
+_WHEN: Final = {"weighing": ("at", 16), "tyre_set": ("date", 10)}
+"""Where a record says when, and how many letters of YYYY-MM-DD HH:MM stand there."""
+NEW_SET: Final = "new set"
+"""What a set is called until somebody names it."""
 
 
-def new_entry(kind: str, of: str, entity: str, now: datetime | None) -> Write:
-    """A new record of that kind, of that car or event (`of` says which): read `now`, or at an
-    unknown time where the clock cannot be trusted."""
+def new_entry(kind: str, of: str, entity: str, now: datetime | None, **values: Any) -> Write:
+    """A new record of that kind, of that car or event (`of` says which), with these `values`: read
+    `now`, or at an unknown time where the clock cannot be trusted."""
     body: dict[str, Any] = {of: entity}
+    if kind == "tyre_set":
+        body["name"] = NEW_SET
     if now is not None:
-        body["at"] = now.strftime("%Y-%m-%d %H:%M")
-    return put(kind, body)
+        at, letters = _WHEN[kind]
+        body[at] = now.strftime("%Y-%m-%d %H:%M")[:letters]
+    return put(kind, body | values)
 
 
-def filled(write: Write, texts: Mapping[Entry, str], preferences: Preferences) -> Write:
-    """The same with those texts in their places. BadInput says what cannot be read."""
+def filled(
+    logbook: Logbook, write: Write, texts: Mapping[Entry, str], preferences: Preferences
+) -> Write:
+    """The same with those texts in their places. BadInput says what cannot be read, or may not be
+    called so."""
     body = write.body
-    for entry, text in texts.items():
-        body = patched(body, change(entry.kind, body, {entry: text}, preferences))
+    for entry, typed in texts.items():
+        body = patched(body, change(entry.kind, body, {entry: typed}, preferences))
+    if write.kind == "tyre_set":
+        if body["name"] == NEW_SET:
+            raise BadInput("the set has no name yet", "say name=S1")
+        may_be_called(logbook, write.entity, write.body, body["name"])
     return write._replace(body=body)
+
+
+def may_be_called(logbook: Logbook, entity: str, body: Mapping[str, Any], name: str) -> None:
+    """BadInput where another set of the car is called so, or where runs name the set by the name
+    that it has in `body`: what they say stands."""
+    car, old = text(body.get("car")), one_line(text(body.get("name"))).casefold()
+    new = one_line(name).casefold()
+    if new == old:
+        return
+    sets = ((e, b) for e, b in logbook.all("tyre_set") if e != entity and b.get("car") == car)
+    if any(one_line(text(b.get("name"))).casefold() == new for _, b in sets):
+        raise BadInput(f"this car has a set {one_line(name)} already", "give another name")
+    runs = logbook.naming("tyre_set", car)
+    count = sum(one_line(typed).casefold() == old for *_, typed in runs)
+    if count:
+        many = "a run names" if count == 1 else f"{count} runs name"
+        raise BadInput(
+            f"{many} {one_line(text(body.get('name')))}", "enter the other one as a new set"
+        )

@@ -298,6 +298,17 @@ def readings(
     ).fetchall()
 
 
+def naming(sql: sqlite3.Connection, field: str, car: str) -> list[tuple[str, str, str]]:
+    """The sessions of that car that say something in a field of the whole car, newest first:
+    (session, its place in the order of sessions, text)."""
+    return sql.execute(
+        f"""SELECT entity, sort_key, typed FROM session_line AS line CROSS JOIN reading
+            WHERE line.car = ? AND session = line.id AND corner = '' AND field = ?
+            {_NEWEST_FIRST}""",
+        (car, field),
+    ).fetchall()
+
+
 def newest_ran(sql: sqlite3.Connection, field: str) -> list[tuple[str, str, str]]:
     """Each text in that field of any corner, case folded, with the newest session that ran with it
     and the corner: (text, session, corner)."""

@@ -285,6 +285,11 @@ class Reader:
 
         return self._read(work)
 
+    def naming(self, field: str, car: str) -> list[tuple[str, str, str]]:
+        """The sessions of that car that say something in that field, newest first: (session, its
+        place in the order, text). Only to find records by: what one says is read from itself."""
+        return self._read(lambda sql: pitboard.naming(sql, field, car))
+
     def newest_ran(self, field: str) -> list[tuple[str, str, str]]:
         """Each text in that field of any corner, case folded, with the newest session that ran
         with it and the corner: (text, session, corner)."""

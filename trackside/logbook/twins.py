@@ -28,6 +28,7 @@ NAMED: Final = {
     "build": ("damper", "version"),
     "car": ("name", "number"),
     "event": ("venue", "date"),
+    "tyre_set": ("car", "name"),
     "session": ("event", "car", "kind", "number", "run"),
 }
 """What names a record of each kind."""
@@ -43,6 +44,7 @@ _RENAMED: Final = {
     "build": "version",
     "car": "name",
     "event": "venue",
+    "tyre_set": "name",
     "session": "number",
 }
 """What another name goes into, where they are two things after all; of a run, its own number."""

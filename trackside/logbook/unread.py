@@ -21,6 +21,7 @@ NAMED_BY: Final = {
     "change": ("what", "reason"),
     "kept": ("title", "result"),
     "weighing": ("at",),
+    "tyre_set": ("name", "compound"),
 }
 """The fields of a record that say which one it is."""
 _LONGEST = 40

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from trackside.records.sheet_lines import Said
     from trackside.records.sheet_reading import read_sheet
     from trackside.records.sheet_warning import SheetWarning
+    from trackside.records.tyre_set import TyreSet
     from trackside.records.weighing import ScaleCorner, Weighing
 
 _HOMES = {
@@ -59,6 +60,7 @@ _HOMES = {
     "read_sheet": "sheet_reading",
     "SheetWarning": "sheet_warning",
     "ScaleCorner": "weighing",
+    "TyreSet": "tyre_set",
     "Weighing": "weighing",
 }
 
@@ -95,6 +97,7 @@ __all__ = [
     "Session",
     "SheetWarning",
     "ShopRule",
+    "TyreSet",
     "Weighing",
     "in_words",
     "read_discs",

@@ -9,6 +9,7 @@ from trackside.records.dyno import DynoSheet
 from trackside.records.event import Event
 from trackside.records.note import Change, Kept, Note
 from trackside.records.session import Session
+from trackside.records.tyre_set import TyreSet
 from trackside.records.weighing import Weighing
 
 KINDS: dict[str, type[Record]] = {
@@ -22,4 +23,5 @@ KINDS: dict[str, type[Record]] = {
     "change": Change,
     "kept": Kept,
     "weighing": Weighing,
+    "tyre_set": TyreSet,
 }

@@ -17,6 +17,8 @@ LIMITS: Final[dict[str, tuple[float, float]]] = {
     "track_rear": (0.6, 2.5),
     "mass": (20.0, 800.0),
     "fuel": (0.0, 0.2),
+    "laps": (0.0, 1000.0),
+    "cycles": (0.0, 100.0),
     "unsprung_mass": (3.0, 150.0),
     "motion_ratio": (0.2, 2.0),
     "spring_ratio": (0.2, 2.0),

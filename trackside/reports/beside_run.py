@@ -4,18 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from trackside.analysis.tyre_sets import set_before
 from trackside.analysis.weighing import newest_by, weighings
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.reports.document import Said, Section
+from trackside.reports.tyre_words import before_run_words
 from trackside.reports.weighing_words import last_weighing_words
 
 
 def beside_run(
-    logbook: Logbook, entity: str, session: Session, preferences: Preferences
+    logbook: Logbook,
+    entity: str,
+    session: Session,
+    preferences: Preferences,
+    before: Session | None = None,
 ) -> Iterator[Section]:
-    """The sections of that run; one that would be empty is left out."""
+    """The sections of that run, `before` being the outing that it is compared with; one that would
+    be empty is left out."""
+    used = set_before(logbook, entity, session)
+    if used:
+        yield Section("Tyres", tuple(map(Said, before_run_words(used, session, before))))
     weighed = newest_by(weighings(logbook, session.car), session.start) if session.car else None
     if weighed:
         said = last_weighing_words(weighed, preferences)

@@ -118,6 +118,8 @@ RECORDS: Final[dict[str, Cautions]] = {
     "weighing.mass": (SCALES, STANDS),
     "weighing.fuel": (FUEL,),
     **dict.fromkeys(("weighing.at", "weighing.driver", "weighing.where", "weighing.words"), NONE),
+    **dict.fromkeys(("tyre_set.name", "tyre_set.compound", "tyre_set.size", "tyre_set.words",
+                     "tyre_set.state", "tyre_set.laps", "tyre_set.cycles", "tyre_set.date"), NONE),
     "build.version": _INSIDE,
     "build.family": NONE,
     "build.date": NONE,

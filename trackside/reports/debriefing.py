@@ -159,7 +159,7 @@ def _page(
                                  *([Said(nothing_since)] if nothing_since else []))),
         rest,
         laps,
-        *beside_run(logbook, entity, now.session, preferences),
+        *beside_run(logbook, entity, now.session, preferences, before.session),
         unread_said(logbook, [entity, *named], now.session),
     ]), facts  # fmt: skip
 

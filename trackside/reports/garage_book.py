@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from trackside.analysis.tyre_sets import set_uses
 from trackside.analysis.weighing import weighings
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
-from trackside.reports import weighing_words
+from trackside.reports import tyre_words, weighing_words
 
 
 @dataclass(frozen=True)
@@ -41,4 +42,15 @@ WEIGHTS = BookPart(
     weighing_words.weighing_row,
     weighing_words.weighing_lines,
 )
-PARTS: tuple[BookPart, ...] = (WEIGHTS,)
+TYRES = BookPart(
+    "tyre_set",
+    "Tyre sets",
+    "car",
+    tyre_words.HEADS,
+    ("Laps", "Heat cycles"),
+    "This car has no tyre set yet.",
+    set_uses,
+    tyre_words.set_row,
+    tyre_words.set_lines,
+)
+PARTS: tuple[BookPart, ...] = (TYRES, WEIGHTS)

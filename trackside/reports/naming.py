@@ -22,6 +22,7 @@ _LINKS = {"event": "event", "car": "car", "session": "session", "based_on": "ses
 _KIND_WORDS = {
     "change": "reason",
     "kept": "entry on the shelf",
+    "tyre_set": "tyre set",
     "sheet": "dyno sheet",
     "twin": "decision on what was entered twice",
 }

@@ -55,8 +55,11 @@ def _drivers(desk: Workspace, path: str) -> Offer:
 
 
 def _tyre_sets(desk: Workspace, path: str) -> Offer:
-    """The sets that sessions name."""
-    return _offer(desk.logbook.words_of("tyre_set", NEWEST), "tyre set")
+    """The sets of this car that are on record, the one entered last first; then those that sessions
+    name."""
+    mine = [b for _, b in desk.logbook.once("tyre_set") if b.get("car") == desk.session.car]
+    kept = [str(body.get("name", "")) for body in reversed(mine)]
+    return _offer((*kept, *desk.logbook.words_of("tyre_set", NEWEST)), "tyre set")
 
 
 def _belongs(desk: Workspace, path: str) -> Offer:

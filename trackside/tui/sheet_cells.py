@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from trackside.analysis import air
 from trackside.analysis.gas_loss import charge_before, lost_charge
+from trackside.analysis.tyre_sets import SetUse, age_contradicted, set_before
 from trackside.crew.belonging import BELONGS
 from trackside.crew.workspace import Workspace
 from trackside.errors import TracksideError
@@ -18,6 +19,7 @@ from trackside.reports.gas_words import missing_words
 from trackside.reports.lap_words import best_words, count_words
 from trackside.reports.last_read_words import last_read_words
 from trackside.reports.mark_words import problem_at
+from trackside.reports.tyre_words import age_from_runs, age_words, used_words
 from trackside.tui.widgets.cells import Shown, half_said
 
 NO_FIELD = ("lap_times", *BELONGS)
@@ -31,6 +33,8 @@ class SheetCells:
         self._desk = desk
         self.unknown: dict[tuple[str, str], tuple[str, str]] = {}
         """What was typed for an event or a car that is not there, and the sentence about it."""
+        self._asked: tuple[object, ...] = ()
+        self._used: SetUse | None = None
 
     @property
     def desk(self) -> Workspace:
@@ -66,9 +70,21 @@ class SheetCells:
 
     def _from_laps(self, path: str) -> tuple[str, ...]:
         """What the lap times give where nobody typed a best lap, or a number of laps."""
+        if path == "tyre_age":
+            words = age_from_runs(used) if (used := self.set_used()) else ""
+            return (words, words.partition(" (")[0]) if words else ()
         given = {"best_lap": best_words, "laps": count_words}.get(path)
         words = given(self.desk.session) if given else ""
         return (words, words.partition(" (")[0]) if words else ()
+
+    def set_used(self) -> SetUse | None:
+        """The tyre set of the current session, as it was before the run; looked up once."""
+        desk = self.desk
+        session = desk.session
+        asked = (desk.last_readings, desk.entity, session.car, session.tyre_set, session.start)
+        if asked != self._asked:
+            self._asked, self._used = asked, set_before(desk.logbook, desk.entity, session)
+        return self._used
 
     def last_read(self, path: str) -> tuple[str, ...]:
         """What was last read there, in words that get shorter; empty where nobody read it."""
@@ -149,8 +165,19 @@ class SheetCells:
         if typing is not None:
             return cell_help.of_text(typing, path, preferences, adjuster)
         said = cell_help.of_value(self.desk.session.value(path), path, adjuster, preferences)
-        used = fuel_words(self.desk.session, preferences) if path == "fuel_end" else ""
-        return " · ".join(part for part in (said, used) if part)
+        return " · ".join(part for part in (said, self._worked_out(path)) if part)
+
+    def _worked_out(self, path: str) -> str:
+        """What the readings beside that one, and the runs before, come to."""
+        session = self.desk.session
+        if path == "fuel_end":
+            return fuel_words(session, self.desk.preferences)
+        if path == "tyre_set" and (used := self.set_used()):
+            return f"{used_words(used)} before this run"
+        if path == "tyre_age" and session.tyre_age and (used := self.set_used()):
+            laps = age_contradicted(used, session)
+            return "" if laps is None else age_words(session.tyre_age.typed, laps)
+        return ""
 
     def hint(self, path: str) -> str:
         """What belongs in an empty cell."""

@@ -13,18 +13,18 @@ from textual.widgets import Static
 
 from trackside.crew.belonging import named
 from trackside.crew.garage_book import BEGINS_AT, new_entry
-from trackside.errors import NotEntered
+from trackside.errors import NotEntered, TracksideError
 from trackside.logbook import drop
 from trackside.reports.garage_book import PARTS, BookPart
+from trackside.tui.calculating import CalculatingPage
 from trackside.tui.columns import Columns
 from trackside.tui.commands import Command, bindings_of, key_of
-from trackside.tui.page import Page
 from trackside.tui.widgets.ledger import Ledger
 
-GONE = "it is no longer in the logbook"
+ONLY_NAMED = "not on record: only runs name it, on their run sheets"
 
 
-class BookPage(Page):
+class BookPage(CalculatingPage):
     """The list of one part above, the entry under the cursor below."""
 
     PAGE = "book"
@@ -83,17 +83,29 @@ class BookPage(Page):
             names.append(" ")
             names.append(f" {part.title} ", "reverse bold" if part is self.part else "")
         self.query_one("#parts", Static).update(names, layout=False)
-        of, ledger = self._of(), self.query_one(Ledger)
-        self.rows = self.part.read(self.desk.logbook, of) if of else ()
-        told = [self.part.row(one, self.desk.preferences) for one in self.rows]
+        part, of, logbook = self.part, self._of(), self.desk.logbook
+        self.calculate(lambda: (part, part.read(logbook, of) if of else ()), self._draw)
+
+    def _draw(self, answer: tuple[BookPart, Sequence[Any]] | TracksideError) -> None:
+        """The list, unless another part was gone to meanwhile."""
+        if isinstance(answer, TracksideError):
+            self.say(str(answer), "error")
+            return
+        part, rows = answer
+        if part is not self.part:
+            return
+        self.rows, ledger = rows, self.query_one(Ledger)
+        told = [part.row(one, self.desk.preferences) for one in rows]
         room = max(20, self.size.width - 1)
-        heads = self.part.heads
-        self._columns = Columns.for_words(heads, told, room, whole=self.part.whole)
-        self.query_one("#entry-heads", Static).update(Text(self._columns.line(heads)))
-        ledger.empty = f"\n {self.part.empty} {key_of('new_entry')} writes the first one down."
-        places = [n for n, one in enumerate(self.rows) if one.entity == self.opened]
-        ledger.fill(len(self.rows), places[0] if places else None)
+        self._columns = Columns.for_words(part.heads, told, room, whole=part.whole)
+        self.query_one("#entry-heads", Static).update(Text(self._columns.line(part.heads)))
+        ledger.empty = f"\n {part.empty} {key_of('new_entry')} writes the first one down."
+        entities = [one.entity for one in rows]
+        places = [n for n, entity in enumerate(entities) if entity and entity == self.opened]
+        ledger.fill(len(rows), places[0] if places else None)
         self._about()
+        self.on_grid_keys_changed()
+        self.repeat_news()
 
     def _row(self, index: int) -> Text:
         return Text(self._columns.line(self.part.row(self.rows[index], self.desk.preferences)))
@@ -119,34 +131,48 @@ class BookPage(Page):
     def turn_part(self, by: int) -> None:
         """Another part of the book."""
         self.part = PARTS[(PARTS.index(self.part) + by) % len(PARTS)]
-        self.opened = ""
-        self.query_one(Ledger).cursor = 0
+        self.opened, self.rows = "", ()
+        self.query_one(Ledger).fill(0, 0)
         self.redraw()
 
     # ── keys ────────────────────────────────────────────────────────────────────────────────
 
     def action_new_entry(self) -> None:
         """Write the next one down; it is typed at once."""
-        of, kind = self._of(), self.part.kind
-        if not of:
+        if not self._of():
             raise NotEntered(self.part.of)
+        self._enter(begin=f"{self.part.kind}.{BEGINS_AT[self.part.kind]}")
+
+    def _enter(self, begin: str = "", **values: Any) -> None:
+        """Write a record down and open it; typing begins in the cell `begin`."""
+        kind = self.part.kind
         now = None if self.desk.look_at_clock() else datetime.now()
-        write = new_entry(kind, self.part.of, of, now)
+        write = new_entry(kind, self.part.of, self._of(), now, **values)
         self.desk.write(write)
         self.opened = write.entity
-        self.open_record({kind: write.entity}, begin=f"{kind}.{BEGINS_AT[kind]}")
+        self.open_record({kind: write.entity}, begin=begin)
 
     def action_edit(self) -> None:
-        """Put the entry under the cursor right."""
+        """Put the entry under the cursor right; a set that only runs name is entered first."""
         one = self.under_cursor
-        if one is not None:
-            self.opened = one.entity
-            self.open_record({self.part.kind: one.entity})
+        if one is None:
+            return
+        if not one.entity:
+            if self.desk.logbook.read_only:
+                self.say(ONLY_NAMED, "problem")
+            else:
+                self._enter(name=one.name, date=None)
+            return
+        self.opened = one.entity
+        self.open_record({self.part.kind: one.entity})
 
     def action_strike(self) -> None:
         """Take the entry under the cursor off; undo brings it back."""
         one = self.under_cursor
         if one is None:
+            return
+        if not one.entity:
+            self.say(ONLY_NAMED, "problem")
             return
         self.desk.write(drop(self.part.kind, one.entity))
         self.redraw()

@@ -12,6 +12,7 @@ from textual.widgets import Static
 from trackside.crew.belonging import BELONGS, named
 from trackside.crew.cell_text import change, siblings, spread, text_of
 from trackside.crew.forms import FORMS, Entry, entries
+from trackside.crew.garage_book import may_be_called
 from trackside.errors import LogbookError, TracksideError
 from trackside.logbook import dampers
 from trackside.logbook.drafts import EMPTIED
@@ -85,6 +86,7 @@ class RecordPage(Page):
             "car": lambda b: f"Car · {b.get('name', '')} {b.get('number', '')}",
             "damper": lambda b: f"Damper {b.get('serial', '')}",
             "build": lambda b: f"build {b.get('version', '')}",
+            "tyre_set": lambda b: f"Tyre set {b.get('name', '')} · {self._of_car(b)}",
             "weighing": lambda b: f"Corner weights · {self._of_car(b)} · {b.get('at', '')}",
         }
         parts = [spoken[kind](one) for kind, one in self._bodies(self.desk.outbox.state).items()]
@@ -365,6 +367,8 @@ class RecordPage(Page):
     def _write(self, kind: str, entity: str, texts: dict[Entry, str]) -> None:
         body = self.bodies[kind]
         patch = change(kind, body, texts, self.desk.preferences)
+        if kind == "tyre_set" and "name" in patch:
+            may_be_called(self.desk.logbook, entity, body, patch["name"])
         if kind in ("damper", "build") and any(name in patch for name in _NAMES):
             self.desk.write(*dampers.rename(self.desk.logbook, kind, entity, body, patch))
             for each in texts:

@@ -1,0 +1,168 @@
+"""Laps and heat cycles of a set of tyres, summed from its runs. The sums were made by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from trackside.analysis.tyre_sets import age_contradicted, set_before, set_uses
+from trackside.logbook import Logbook, drop, put
+from trackside.logbook.links import decided
+from trackside.records import Session
+
+CAR, EVENT = "c", "e"
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Iterator[Logbook]:
+    """An empty logbook."""
+    with Logbook.open(tmp_path / "log", device="d") as logbook:
+        yield logbook
+
+
+def count(number: float) -> dict[str, Any]:
+    return {"typed": f"{number:g}", "unit": "", "si": float(number)}
+
+
+def run(logbook: Logbook, start: str, name: str, laps: float | None = None, **more: Any) -> str:
+    """A run of the car with that set; its entity."""
+    body = {"car": CAR, "event": EVENT, "kind": "practice", "start": start, "tyre_set": name}
+    body |= {"status": "done"} | ({} if laps is None else {"laps": count(laps)}) | more
+    write = put("session", body)
+    logbook.write(write)
+    return write.entity
+
+
+def tyre_set(logbook: Logbook, name: str, **more: Any) -> None:
+    logbook.write(put("tyre_set", {"car": CAR, "name": name, **more}))
+
+
+def before(logbook: Logbook, entity: str) -> Any:
+    return set_before(logbook, entity, logbook.session_record(entity))
+
+
+def test_a_new_set_has_the_laps_of_its_runs(log: Logbook) -> None:
+    tyre_set(log, "S1", state="new", compound="soft")
+    run(log, "2026-05-08 10:00", "S1", 8)
+    run(log, "2026-05-08 14:00", "s1", 5)  # a name is one however its letters are cased
+    [use] = set_uses(log, CAR)
+    assert (use.name, use.came_with, use.driven, use.laps) == ("S1", 0, 13, 13)
+    assert (use.runs, use.cycles, use.without_laps) == (2, 2, 0)
+
+
+def test_a_used_set_came_with_laps_and_cycles(log: Logbook) -> None:
+    tyre_set(log, "S2", state="used", laps=count(20), cycles=count(3))
+    run(log, "2026-05-08 10:00", "S2", 8)
+    [use] = set_uses(log, CAR)
+    assert (use.laps, use.cycles) == (28, 4)
+
+
+def test_before_a_run_only_what_ran_earlier_counts(log: Logbook) -> None:
+    tyre_set(log, "S1", state="new")
+    first = run(log, "2026-05-08 10:00", "S1", 8)
+    second = run(log, "2026-05-08 14:00", "S1", 5)
+    run(log, "2026-05-08 12:00", "S2", 30)
+    assert (before(log, first).laps, before(log, first).cycles) == (0, 0)
+    assert (before(log, second).laps, before(log, second).cycles) == (8, 1)
+
+
+def test_in_laps_and_out_laps_count(log: Logbook) -> None:
+    tyre_set(log, "S1", state="new")
+    run(log, "2026-05-08 10:00", "S1", lap_times=["2:10 out", 95.0, 96.0, "in"])
+    assert set_uses(log, CAR)[0].laps == 4
+
+
+def test_a_planned_run_heats_no_tyre(log: Logbook) -> None:
+    tyre_set(log, "S1", state="new")
+    run(log, "2026-05-08 10:00", "S1", status="planned")
+    [use] = set_uses(log, CAR)
+    assert (use.laps, use.cycles) == (0, 0)
+
+
+def test_a_run_of_no_laps_heats_no_tyre(log: Logbook) -> None:
+    tyre_set(log, "S1", state="new")
+    run(log, "2026-05-08 10:00", "S1", 0)
+    [use] = set_uses(log, CAR)
+    assert (use.laps, use.cycles, use.without_laps) == (0, 0, 0)
+
+
+def test_a_run_without_a_number_of_laps_is_told(log: Logbook) -> None:
+    tyre_set(log, "S1", state="new")
+    run(log, "2026-05-08 10:00", "S1", 8)
+    last = run(log, "2026-05-08 14:00", "S1")
+    [use] = set_uses(log, CAR)
+    assert (use.laps, use.cycles, use.without_laps, use.last) == (8, 2, 1, last)
+
+
+def test_what_a_set_came_with_is_not_known_unless_somebody_said(log: Logbook) -> None:
+    tyre_set(log, "S2", state="used")
+    run(log, "2026-05-08 10:00", "S2", 8)
+    [use] = set_uses(log, CAR)
+    assert (use.came_with, use.laps, use.driven) == (None, None, 8)
+
+
+def test_laps_typed_for_a_run_tell_what_it_came_with(log: Logbook) -> None:
+    """Twelve before the second run, eight of them in the first: it came with four."""
+    run(log, "2026-05-08 10:00", "K1", 8)
+    second = run(log, "2026-05-08 14:00", "K1", 5, tyre_age=count(12))
+    [use] = set_uses(log, CAR)
+    assert (use.record, use.came_with, use.laps) == (None, 4, 17)
+    assert before(log, second).laps == 12
+
+
+@pytest.mark.parametrize("typed", [7, None])
+def test_laps_that_do_not_add_up_tell_nothing(log: Logbook, typed: float | None) -> None:
+    """Fewer than were driven, or behind a run without a number."""
+    run(log, "2026-05-08 10:00", "K1", 8 if typed else None)
+    run(log, "2026-05-08 14:00", "K1", 5, tyre_age=count(typed or 12))
+    assert set_uses(log, CAR)[0].came_with is None
+
+
+def test_sets_of_another_car_are_its_own(log: Logbook) -> None:
+    tyre_set(log, "S1", state="new")
+    log.write(put("tyre_set", {"car": "other", "name": "S1", "laps": count(50)}))
+    other = {"car": "other", "event": EVENT, "start": "2026-05-08 10:00", "status": "done"}
+    log.write(put("session", other | {"tyre_set": "S1", "laps": count(9)}))
+    [use] = set_uses(log, CAR)
+    assert use.laps == 0
+
+
+def test_the_sets_on_record_are_listed_first_the_newest_first(log: Logbook) -> None:
+    run(log, "2026-05-08 10:00", "K1", 8)
+    tyre_set(log, "S1")
+    tyre_set(log, "S2")
+    assert [use.name for use in set_uses(log, CAR)] == ["S2", "S1", "K1"]
+
+
+@pytest.mark.parametrize(("typed", "contradicted"), [(8, None), (8.4, None), (12, 8), (None, None)])
+def test_another_number_than_the_runs_come_to_is_found(
+    log: Logbook, typed: float | None, contradicted: float | None
+) -> None:
+    tyre_set(log, "S1", state="new")
+    run(log, "2026-05-08 10:00", "S1", 8)
+    more = {"tyre_age": count(typed)} if typed is not None else {}
+    now = run(log, "2026-05-08 14:00", "S1", **more)
+    use = before(log, now)
+    assert age_contradicted(use, log.session_record(now)) == contradicted
+
+
+def test_with_a_run_of_unknown_laps_nothing_is_contradicted(log: Logbook) -> None:
+    tyre_set(log, "S1", state="new")
+    run(log, "2026-05-08 10:00", "S1")
+    now = run(log, "2026-05-08 14:00", "S1", tyre_age=count(12))
+    assert age_contradicted(before(log, now), log.session_record(now)) is None
+
+
+def test_a_run_without_a_set_has_none(log: Logbook) -> None:
+    assert set_before(log, "x", Session(car=CAR)) is None
+
+
+def test_sets_of_a_car_that_was_entered_twice_go_with_the_one_that_holds(log: Logbook) -> None:
+    holds, dropped = put("car", {"name": "7"}), put("car", {"name": "7"})
+    filed = put("tyre_set", {"car": dropped.entity, "name": "S1", "laps": 4})
+    log.write(holds, dropped, filed)
+    log.write(decided(dropped.entity, holds.entity), drop("car", dropped.entity))
+    assert [use.laps for use in set_uses(log, holds.entity)] == [4]

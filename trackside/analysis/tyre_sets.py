@@ -1,0 +1,161 @@
+"""What a set of tyres has behind it: laps and heat cycles, summed from the runs that name it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from trackside.analysis.lap_figures import laps_driven
+from trackside.records import Session, TyreSet
+from trackside.units import one_line
+
+if TYPE_CHECKING:
+    from trackside.logbook import Logbook
+
+LOOKED_THROUGH: Final = 300
+"""So many of a car's newest runs are looked through for sets that are not on record."""
+
+
+@dataclass(frozen=True)
+class SetUse:
+    """A set of a car up to some moment. `entity` and `record` are its own; empty and None for one
+    that only runs name."""
+
+    name: str
+    entity: str
+    record: TyreSet | None
+    came_with: float | None
+    """Laps before its first run here; None where nobody knows."""
+    driven: float
+    """Laps of the runs, as far as they are known."""
+    runs: int
+    """Runs that ran with it: each heats it once."""
+    without_laps: int
+    """Those of them whose laps nobody wrote down."""
+    last: str
+    """The newest of them, or ""."""
+
+    @property
+    def laps(self) -> float | None:
+        """All of its laps, those of runs without a number left out; None where it is not known what
+        it came with."""
+        return None if self.came_with is None else self.came_with + self.driven
+
+    @property
+    def cycles(self) -> float:
+        """Its heat cycles: those that it came with, where somebody said, and one a run."""
+        return self.runs + ((self.record.cycles if self.record else None) or 0.0)
+
+
+def name_of_set(name: str | None) -> str:
+    """What compares two names of one set."""
+    return one_line(name or "").casefold()
+
+
+def set_uses(logbook: Logbook, car: str) -> list[SetUse]:
+    """The sets of that car: those on record, the one entered last first; then those that only its
+    newest runs name (LOOKED_THROUGH of them), the newest first."""
+    records = _records(logbook, car)
+    named = _named(logbook, car)
+    recent = dict.fromkeys(name for _, _, name, _ in named[:LOOKED_THROUGH])
+    runs: dict[str, list[str]] = {}
+    spoken: dict[str, str] = {}
+    for session, _, name, typed in named:
+        spoken.setdefault(name, typed)
+        runs.setdefault(name, []).append(session)
+    names = [*records, *(name for name in recent if name not in records)]
+    return [
+        _use(logbook, spoken.get(name, ""), records.get(name), runs.get(name, ())) for name in names
+    ]
+
+
+def set_before(logbook: Logbook, entity: str, session: Session) -> SetUse | None:
+    """The set that this run names, as it was before the run; None where it names none."""
+    wanted = name_of_set(session.tyre_set)
+    if not wanted or not session.car:
+        return None
+    here = logbook.session_line(entity).sort_key, entity
+    runs = [
+        one
+        for one, key, name, _ in _named(logbook, session.car)
+        if name == wanted and (key, one) < here
+    ]
+    record = _records(logbook, session.car).get(wanted)
+    return _use(logbook, one_line(session.tyre_set or ""), record, runs, session)
+
+
+def age_contradicted(use: SetUse, session: Session) -> float | None:
+    """How many laps the runs come to, where another number was typed for this run."""
+    typed, laps = session.si("tyre_age"), use.laps
+    if typed is None or laps is None or use.without_laps:
+        return None
+    return None if abs(typed - laps) < 0.5 else laps
+
+
+def _named(logbook: Logbook, car: str) -> list[tuple[str, str, str, str]]:
+    """Session, its place in their order, what compares the name of its set, and the name as it was
+    typed; the newest first."""
+    found = ((one, key, one_line(typed)) for one, key, typed in logbook.naming("tyre_set", car))
+    return [(one, key, name_of_set(typed), typed) for one, key, typed in found if typed]
+
+
+def _records(logbook: Logbook, car: str) -> dict[str, tuple[str, TyreSet]]:
+    """The sets on record by name, the one entered last first."""
+    aside = logbook.doubles("tyre_set")
+    found = [
+        (name_of_set(one.name), (entity, one))
+        for entity, one in logbook.records(TyreSet, "tyre_set")
+        if one.car == car and entity not in aside
+    ]
+    return dict(reversed(found))
+
+
+def _use(
+    logbook: Logbook,
+    spoken: str,
+    of_record: tuple[str, TyreSet] | None,
+    runs: Sequence[str],
+    now: Session | None = None,
+) -> SetUse:
+    """Of these runs, the newest first; `now` is the run that comes after them."""
+    entity, record = of_record or ("", None)
+    name = name_of_set(record.name if record else spoken)
+    ran = [
+        (one, run)
+        for one, run in logbook.session_records(runs)
+        if run.ran and name_of_set(run.tyre_set) == name
+    ]
+    driven = [(run, laps_driven(run)) for _, run in ran]
+    known = [figure.number for _, figure in driven if figure]
+    came_with = record.laps if record else None
+    if came_with is None and record is not None and record.state == "new":
+        came_with = 0.0
+    if came_with is None:
+        came_with = next(_came_with([run for _, run in reversed(ran)], now), None)
+    return SetUse(
+        record.name if record else spoken,
+        entity,
+        record,
+        came_with,
+        sum(known),
+        sum(1 for _, figure in driven if figure is None or figure.number > 0),
+        len(driven) - len(known),
+        ran[0][0] if ran else "",
+    )
+
+
+def _came_with(oldest_first: Sequence[Session], now: Session | None) -> Iterator[float]:
+    """What the first run that has the set's laps typed says of those before all runs; nothing
+    where a run before it has no number, or the laps do not add up."""
+    driven = 0.0
+    for run in [*oldest_first, *([now] if now else [])]:
+        typed = run.si("tyre_age")
+        if typed is not None:
+            if typed >= driven:
+                yield typed - driven
+            return
+        figure = laps_driven(run)
+        if figure is None:
+            return
+        driven += figure.number
