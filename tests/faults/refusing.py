@@ -70,6 +70,7 @@ class Form(NamedTuple):
 FORMS: Final = {
     "note": Form("FL.camber", ("a",), "pushes", "ctrl+s", ("note", "words"), "words"),
     "reason": Form("FL.camber", ("y",), "softer", "ctrl+s", ("change", "reason"), "reason"),
+    "job": Form("FL.camber", ("o", "a"), "pads", "ctrl+s", ("job", "words"), "words"),
     "shelf": Form("FL.camber", ("K",), "in the wet", "ctrl+s", ("kept", "why"), "why"),
     "item": Form(
         "FL.camber", ("i", *"Wing", "enter"), "hole 9", "enter", ("session", "items", "Wing")

@@ -55,7 +55,7 @@ def test_a_line_keeps_to_its_width_and_says_what_is_open(
     open_line = _line(*names, hot_pressures=False, notes=0, best_lap_s=None)
     row = columns.row(open_line).plain
     assert cell_len(row) <= width
-    assert row.endswith(("3 open", "no hot pressures, no note, no best lap"))
+    assert row.endswith(("lacks 3", "no hot pressures, no note, no best lap"))
     for status in ("aborted", "planned"):
         row = columns.row(_line(*names, status=status, ran=status != "planned")).plain
         assert cell_len(row) <= width

@@ -24,6 +24,7 @@ from trackside.crew.belonging import BELONGS
 from trackside.crew.forms import FORMS, entries
 from trackside.logbook import Logbook, patch, put
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS
+from trackside.tui.screens.jobs import JobList
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage
 from trackside.tui.widgets.ask import Ask
@@ -202,6 +203,21 @@ async def _shelf(pilot: Pilot[None], file: Path) -> None:
     await pilot.press("down")
 
 
+async def _jobs(pilot: Pilot[None], file: Path) -> None:
+    await _board(pilot, file)
+    await pilot.press("o")
+    await until(pilot, lambda: isinstance(pilot.app.screen, JobList))
+
+
+async def _a_job(pilot: Pilot[None], file: Path) -> None:
+    await pilot.press("escape")
+    await until(pilot, lambda: not isinstance(pilot.app.screen, JobList))
+    pilot.app.desk.logbook.write(put("job", {"words": "[/a", "who": "[b"}))  # type: ignore[attr-defined]
+    await pilot.press("o")
+    await until(pilot, lambda: getattr(pilot.app.screen, "rows", ()))
+    seen(pilot.app)
+
+
 WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "note_questions": (_sheet, "a"),
     "reason_questions": (_sheet, "y"),
@@ -217,6 +233,8 @@ WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "action_version": (_conflicts, "1"),
     "action_take_off": (_shelf, "x"),
     "copy_car": (_board, "equals_sign"),
+    "action_add": (_jobs, "a"),
+    "action_edit": (_a_job, "e"),
 }
 """The function that asks → the way to its page, and the key. A correction's reason, which is asked
 by no key, is walked below, and so is the name of the second of two things; how a doubtful sheet is

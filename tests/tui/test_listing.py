@@ -101,7 +101,7 @@ async def test_the_board_counts_what_its_lines_say_is_open(season_file: Path, dr
         count = sum(map(bool, told))
         assert count >= 2
         assert told[[line.entity for line in lines].index(entities[0])] == {"no best lap"}
-        said = f"{count} with something missing (right column)"
+        said = f"{count} lack something (right column)"
         await until(pilot, lambda: said in screen_text(board.app))  # type: ignore[arg-type]
 
 

@@ -36,6 +36,7 @@ COMMANDS = {
     "copy": "copying",
     "tyres": "garage_book",
     "weights": "garage_book",
+    "jobs": "jobs",
     "sheet": "paper",
     "debrief": "paper",
     "verdict": "verdicts",

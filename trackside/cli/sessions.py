@@ -12,6 +12,7 @@ from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.history import moment
 from trackside.cli.output import emit, say, table
 from trackside.errors import BadRecord, UnknownRecord
+from trackside.reports.run_state import state_words
 from trackside.units import show_lap
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ def _cells(line: SessionLine) -> tuple[str, ...]:
     worked_out = "" if line.best_timed_s is None else f"{show_lap(line.best_timed_s)} of the laps"
     best = worked_out if line.best_lap_s is None else show_lap(line.best_lap_s)
     marks = [line.surface if line.wet else "", "kept" if line.kept else "", line.result]
-    state = "" if line.status.casefold() == "done" else line.status
+    state = "" if line.status.casefold() == "done" else state_words(line.status, line.ran)
     return (
         line.short,
         line.start,
@@ -138,9 +139,10 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
         kinds = (("notes", "note"), ("reasons", "change"), ("kept", "kept"))
         stored = {name: _said(logbook, kind, line.entity, at) for name, kind in kinds}
         said = {name: _readable(logbook, kind, stored[name]) for name, kind in kinds}
+        jobs = [] if at else _jobs(logbook, line.entity)
     if as_json:
         body = {"session": session_body(line), **_record_body(record), "marks": marks}
-        body |= {"lost_charge": lost, **book}
+        body |= {"lost_charge": lost, "ran": record.ran, "jobs": jobs, **book}
         body |= {name: [{"id": e, **b} for e, b in found] for name, found in stored.items()}
         emit({"as_of": at, **body} if at else body)
         return
@@ -156,6 +158,22 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
     for sentence in lost:
         say(f"! {sentence}")
     _say_words(record, said)
+    _say_jobs(jobs)
+
+
+def _jobs(logbook: Logbook, session: str) -> list[dict[str, Any]]:
+    """The jobs on the sheet of that run."""
+    from trackside.cli.jobs import job_body
+    from trackside.crew.jobs import Jobs
+
+    jobs = Jobs(logbook)
+    return [job_body(jobs, job) for job in jobs.on_sheet(session)]
+
+
+def _say_jobs(jobs: list[dict[str, Any]]) -> None:
+    for job in jobs:
+        state = "done" if job["done"] else "to do"
+        say(": ".join(part for part in (f"job {state}", job["words"], job["who"]) if part))
 
 
 def _lost_charges(
@@ -255,8 +273,9 @@ def _say_session(record: Session, preferences: Preferences) -> None:
         say(used)
     if record.items:
         say(", ".join(f"{name} {text}" for name, text in record.items.items()))
-    if record.status.casefold() != "done":
-        say(f"status: {record.status}")
+    state = state_words(record.status, record.ran, at_length=True)
+    if state.casefold() not in ("", "done"):
+        say(f"status: {state}")
 
 
 def _say_corners(record: Session, preferences: Preferences) -> None:

@@ -66,7 +66,7 @@ def value_typed(
         raise BadInput("this asks whether to keep it or take it off", PICK)
     if kind == "session":
         return _of_session(path, text, preferences)
-    if kind in ("note", "change", "kept"):
+    if kind in ("note", "change", "kept", "job"):
         return _said(kind, path, text, body)
     return _of_form(kind, path, text, body, preferences)
 
@@ -93,7 +93,8 @@ def _said(kind: str, path: str, text: str, body: dict[str, Any]) -> Any:
     if path in ("balance", "rating") and value is not None:
         value = int(value) if value.lstrip("+-").isdigit() else value
     checked: type[Record] = KINDS[kind]
-    checked.checked({**body, path: value})
+    left = {name: said for name, said in body.items() if name != path}
+    checked.checked(left if value is None else {**left, path: value})
     return value
 
 

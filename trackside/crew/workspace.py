@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from trackside.analysis.last_read import LastReadings
     from trackside.analysis.shed import Shed
     from trackside.crew.deciding import Decision
+    from trackside.crew.jobs import Jobs
     from trackside.crew.mirroring import Mirrored
     from trackside.crew.runs import RunWrites
     from trackside.crew.swapping import Swap
@@ -77,6 +78,7 @@ class Workspace:
         self._seen = self.logbook.data_version()
         self.corrections = Corrections(self.logbook, lambda: today())
         self._verdicts: Verdicts | None = None
+        self._jobs: Jobs | None = None
         self.signing = Signing(self.logbook, preferences)
         self.clock_behind = ""
         """When this computer wrote last, where its clock is behind that; empty where it is not."""
@@ -528,6 +530,15 @@ class Workspace:
         if self._verdicts is None:
             self._verdicts = Verdicts(self.logbook, self.corrections)
         return self._verdicts
+
+    @property
+    def jobs(self) -> Jobs:
+        """The job list of each car."""
+        from trackside.crew.jobs import Jobs
+
+        if self._jobs is None:
+            self._jobs = Jobs(self.logbook)
+        return self._jobs
 
     def car_name(self) -> str:
         """Name and number of the car in hand."""

@@ -22,6 +22,7 @@ NAMED_BY: Final = {
     "kept": ("title", "result"),
     "weighing": ("at",),
     "tyre_set": ("name", "compound"),
+    "job": ("words", "who"),
 }
 """The fields of a record that say which one it is."""
 _LONGEST = 40

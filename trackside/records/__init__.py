@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from trackside.records.dyno import DynoRow, DynoSheet, Loop
     from trackside.records.event import Event
     from trackside.records.files import read_file, read_sheet_file, read_sheet_files
+    from trackside.records.job import Job
     from trackside.records.kinds import KINDS
     from trackside.records.note import BALANCE_WORDS, Change, Kept, Note
     from trackside.records.reading import Reading, in_words, same
@@ -44,6 +45,7 @@ _HOMES = {
     "read_file": "files",
     "read_sheet_file": "files",
     "read_sheet_files": "files",
+    "Job": "job",
     "KINDS": "kinds",
     "BALANCE_WORDS": "note",
     "Change": "note",
@@ -86,6 +88,7 @@ __all__ = [
     "DynoRow",
     "DynoSheet",
     "Event",
+    "Job",
     "Kept",
     "Loop",
     "Note",

@@ -7,6 +7,7 @@ from trackside.records.car import Car
 from trackside.records.damper import Build, Damper
 from trackside.records.dyno import DynoSheet
 from trackside.records.event import Event
+from trackside.records.job import Job
 from trackside.records.note import Change, Kept, Note
 from trackside.records.session import Session
 from trackside.records.tyre_set import TyreSet
@@ -24,4 +25,5 @@ KINDS: dict[str, type[Record]] = {
     "kept": Kept,
     "weighing": Weighing,
     "tyre_set": TyreSet,
+    "job": Job,
 }

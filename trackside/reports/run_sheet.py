@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from trackside.analysis.estimate import Estimate, curves, drawn_speeds
 from trackside.analysis.shed import Shed
+from trackside.crew.jobs import Jobs
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
 from trackside.records import Session
@@ -33,9 +34,11 @@ from trackside.reports.document import (
     Table,
 )
 from trackside.reports.fuel_words import fuel_words
+from trackside.reports.job_words import jobs_said
 from trackside.reports.lap_words import from_laps_words
 from trackside.reports.mark_words import problems
 from trackside.reports.origin_words import setting_words
+from trackside.reports.run_state import state_words
 
 NOTE_LINES = 4
 """Empty lines for what the driver says."""
@@ -50,8 +53,12 @@ def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preference
         for corner in CORNERS
     }
     blocks: list[Block] = [
+        *jobs_said(Jobs(logbook), entity),
         _conditions(session, preferences),
-        Corners("The car, seen from above, front at the top", _corners(session, shed, preferences)),
+        Corners(
+            f"{_titled('car', session)}, seen from above, front at the top",
+            _corners(session, shed, preferences),
+        ),
         *_items(session),
         *_laps(session),
         *_fuel(session, preferences),
@@ -70,8 +77,14 @@ def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preference
         *([unread] if (unread := unread_said(logbook, [entity], session)).said else []),
         Section("Cautions", _cautions()),
     ]
-    heading = page_heading(session, now.line.car_name, session.driver, session.status)
+    state = state_words(session.status, session.ran, at_length=True)
+    heading = page_heading(session, now.line.car_name, session.driver, state)
     return Document(f"Run sheet: {now.name}", heading, tuple(blocks))
+
+
+def _titled(what: str, session: Session) -> str:
+    """`The car`; until the run was run its settings are no more than what is to be set."""
+    return f"The {what}" if session.ran else f"To set on the {what}"
 
 
 def _conditions(session: Session, preferences: Preferences) -> Table:
@@ -118,7 +131,7 @@ def _corner(
 
 def _items(session: Session) -> Iterator[Table]:
     if session.items:
-        yield Table("The whole car", _paired(list(session.items.items())))
+        yield Table(_titled("whole car", session), _paired(list(session.items.items())))
 
 
 def _laps(session: Session) -> Iterator[Section]:

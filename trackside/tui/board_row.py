@@ -19,7 +19,7 @@ _WIDE, _RUN = 100, 5
 """A list as wide as that has so many cells more for a title: `qualifying 1 run 2`."""
 _INDENT = 1
 _OPEN = 7
-"""Cells kept for what is still open, at the end of the line: `aborted`, `not run`, `3 open`."""
+"""Cells kept for what is missing, at the end of the line: `aborted`, `not run`, `lacks 3`."""
 
 
 class Columns(NamedTuple):
@@ -59,7 +59,7 @@ class Columns(NamedTuple):
         return Text.assemble(text, (fit(one_line(said), room).rstrip(), "bold"))
 
     def row(self, line: SessionLine) -> Text:
-        """The line of a session; at its end what is still open, in figures where words are long."""
+        """The line of a session; at its end what is missing, in figures where words are long."""
         title = self.title - self.narrow
         laps = "" if line.laps is None else f"{line.laps:.0f} laps"
         if line.laps is None and line.timed_laps:
@@ -80,7 +80,7 @@ class Columns(NamedTuple):
         points = unfinished(line)
         told = ", ".join(points)
         if cell_len(text + told) > self.width and len(points) > 1:
-            told = "not run" if not line.ran else f"{len(points)} open"
+            told = f"lacks {len(points)}"
         return Text.assemble(text, (told, "italic"))
 
 
@@ -101,10 +101,10 @@ def from_laps(line: SessionLine) -> str:
 
 
 def unfinished(line: SessionLine) -> list[str]:
-    """What is still open about a session that ran; for a planned one, that it is."""
+    """What is missing of a session that ran; of another that it is to run, or did not."""
     if not line.ran:
         late = line.start[:10] < date.today().isoformat()
-        return ["planned", "not run"] if late and line.start else ["planned"]
+        return ["not run" if late and line.start else "to run"]
     if line.status == "aborted":
         return ["aborted"]
     points = (

@@ -169,6 +169,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("slash", "find", "Find", "Search", ("shelf",)),
     Command("l", "past", "", "Who set this value, when, what before, and why", ("sheet",)),
     Command("x", "take_off", "Take off", "Take this set-up off the shelf", ("shelf",)),
+    Command("o", "jobs", "", "Job list: what is to be done on the car, and by whom",
+            ("board", "sheet", "debrief")),
     Command("1", "version(1)", "Version 1", "Take version 1", ("conflicts",)),
     Command("2", "version(2)", "Version 2", "Take version 2", ("conflicts",)),
     Command("3", "version(3)", "Version 3", "Take version 3", ("conflicts",)),

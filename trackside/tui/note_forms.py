@@ -14,6 +14,7 @@ from trackside.tui.asking import Answers, Keeping, note_questions, put_questions
 from trackside.tui.commands import no_session
 from trackside.tui.messages import Failed, Printed
 from trackside.tui.page import Page
+from trackside.tui.screens.jobs import list_jobs
 from trackside.tui.screens.verdicts import judge
 from trackside.tui.widgets.ask import Question
 
@@ -81,6 +82,12 @@ class NoteForms(Page):
         """What waits for its verdict; what was said of this session."""
         self.leave()
         judge(self, self.desk.entity)
+
+    def action_jobs(self) -> None:
+        """What is to be done on the car."""
+        self.leave()
+        session = self.desk.session if self.desk.has_session else None
+        list_jobs(self, session.car if session else "", self.desk.entity)
 
     def action_shelve(self) -> None:
         """Put the set-up on the shelf."""

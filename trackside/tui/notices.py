@@ -33,6 +33,17 @@ def verdicts_said(desk: Workspace) -> str:
     return f"{words}: {key_of('verdicts')} gives it." if words else ""
 
 
+def jobs_to_do_said(desk: Workspace) -> str:
+    """How many jobs are open on each car, and the key to them; empty for none, and until the
+    logbook has been read."""
+    if desk.shed is None:
+        return ""
+    from trackside.reports.job_words import counted
+
+    words = counted(desk.jobs.open_counts())
+    return f"{words}. {key_of('jobs')} lists them." if words else ""
+
+
 def clock_behind_said(until: str) -> str:
     """That the clock is behind what this computer wrote at `until`, and what follows from it."""
     from trackside.reports.naming import moment_in_words
@@ -61,6 +72,7 @@ def about_keeping(desk: Workspace) -> list[str]:
         clock_behind_said(ahead) if ahead else "",
         conflicts_said(desk.conflict_count),
         verdicts_said(desk),
+        jobs_to_do_said(desk),
         signing_said(desk.signing.to_say()),
     )
     return [sentence for sentence in found if sentence]

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
+
+from rich.text import Text
 
 from trackside.crew.belonging import BELONGS
 from trackside.preferences import Preferences
@@ -39,6 +41,16 @@ WIDE: dict[tuple[str, ...], str] = {
 """The parts of the sheet, by the groups of fields that each shows."""
 
 Laid = tuple[list[Block], list[Cell]]
+
+
+def names(parts: Mapping[tuple[str, ...], str], now: tuple[str, ...], narrow: bool) -> Text:
+    """The names of the parts on a line, that of the present one lit; `narrow` cuts each short."""
+    told = Text()
+    for number, (groups, label) in enumerate(parts.items()):
+        told.append("  " if number else " ")
+        short = label.partition(",")[0] if narrow else label
+        told.append(f" {short} ", "reverse bold" if groups == now else "")
+    return told
 
 
 def corner_part(

@@ -16,6 +16,7 @@ KEEP: Final = "keep"
 """Keeps what is half typed: a form, or the cell under the cursor."""
 _LABELS: Final = {
     "new_session": "Next",
+    "next_run": "Run",
     "click_harder": "Harder",
     "click_softer": "Softer",
     "click_harder_both": "Both harder",

@@ -13,6 +13,7 @@ from textual.widgets import Input, Static
 
 from trackside.errors import TracksideError
 from trackside.logbook import SessionLine
+from trackside.reports.run_state import state_words
 from trackside.reports.time_table import next_said
 from trackside.tui.board_row import Columns, from_laps, unfinished
 from trackside.tui.commands import Command, bindings_of, key_of
@@ -173,7 +174,8 @@ class Board(Page):
         if self.wanted.strip():
             return
         if count := listing.unfinished:
-            self.say(f"{_counted(listing)}, {count} with something missing (right column)")
+            lack = "lacks" if count == 1 else "lack"
+            self.say(f"{_counted(listing)}, {count} {lack} something (right column)")
 
     def _look_at_time_table(self) -> None:
         """Say in the heading what begins next: a crew looks there between sessions."""
@@ -276,8 +278,9 @@ class Board(Page):
         if self._found is not None:
             self._tell_found(message.index)
         elif isinstance(row, SessionLine):
-            open_still = ", ".join(unfinished(row))
-            more = [row.status, row.surface, row.result, open_still, from_laps(row)]
+            open_still = ", ".join(unfinished(row)) if row.ran else ""
+            state = state_words(row.status, row.ran, at_length=True)
+            more = [state, row.surface, row.result, open_still, from_laps(row)]
             self.say(f"{row.short}  " + " · ".join(part for part in more if part))
 
     def _open(self, index: int) -> None:
@@ -373,6 +376,13 @@ class Board(Page):
 
         session = self._session_at(self.query_one(Ledger).cursor) if self.rows else None
         judge(self, session.entity if session else "")
+
+    def action_jobs(self) -> None:
+        """What is to be done on each car, that of the session under the cursor first."""
+        from trackside.tui.screens.jobs import list_jobs
+
+        session = self._session_at(self.query_one(Ledger).cursor) if self.rows else None
+        list_jobs(self, session.car if session else "", session.entity if session else "")
 
     def action_new_event(self) -> None:
         """Begin an event today; its venue is typed at once."""

@@ -6,7 +6,6 @@ import time
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from rich.text import Text
 from textual.containers import Horizontal
 from textual.widget import Widget
 from textual.widgets import Static
@@ -23,6 +22,7 @@ from trackside.records.fields import (
 )
 from trackside.records.lap_table import pasted_laps
 from trackside.reports import cautions, walk_words
+from trackside.reports.job_words import count_words
 from trackside.tui import run_forms, sheet_parts, walking
 from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
@@ -87,6 +87,16 @@ class Sheet(NoteForms):
         """It opens on a part where letters are commands, not on the form on which it was left."""
         self.part = "damper" if self.part == "session" else self.part
 
+    def subject(self) -> str:
+        """The session; until it was run, that its settings are to be set; and its car's jobs."""
+        told, desk = super().subject(), self.desk
+        if not desk.has_session or desk.shed is None:
+            return told
+        title, _, rest = told.partition(" · ")
+        to_set = "" if desk.session.ran else ", to set"
+        jobs = count_words(len(desk.jobs.open_of(desk.session.car)))
+        return " · ".join(part for part in (f"{title}{to_set}", jobs, rest) if part)
+
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
 
     def show(self) -> None:
@@ -114,14 +124,10 @@ class Sheet(NoteForms):
 
     def _name_parts(self) -> None:
         """The parts, the present one lit; on a walk, where it is."""
-        names = Text()
-        for number, (groups, label) in enumerate(self.parts.items()):
-            names.append("  " if number else " ")
-            if self.has_class("narrow"):
-                label = label.partition(",")[0]
-            names.append(f" {label} ", "reverse bold" if groups == self._groups() else "")
         if self.grid.path in self.grid.walk:
             names = walking.heading(self, self.grid)
+        else:
+            names = sheet_parts.names(self.parts, self._groups(), self.has_class("narrow"))
         self.query_one("#parts", Static).update(names, layout=False)
 
     def _to_an_empty_corner(self) -> None:
