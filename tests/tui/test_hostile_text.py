@@ -204,6 +204,7 @@ async def _shelf(pilot: Pilot[None], file: Path) -> None:
 
 
 async def _jobs(pilot: Pilot[None], file: Path) -> None:
+    await pilot.press("escape")  # a copy opened its record
     await _board(pilot, file)
     await pilot.press("o")
     await until(pilot, lambda: isinstance(pilot.app.screen, JobList))
