@@ -179,7 +179,7 @@ def test_clicks_of_a_sheet_of_one_position_say_why_there_are_none(cli: Cli, tmp_
 
 def test_curve_without_an_estimate_says_why_with_status_2(on_samples: Cli) -> None:
     reasons = set()
-    for n in range(18):
+    for n in range(24):
         for corner in ("FL", "FR", "RL", "RR"):
             ran = on_samples("curve", f"last-{n}", corner, "--json")
             if ran.status:
@@ -191,7 +191,7 @@ def test_curve_without_an_estimate_says_why_with_status_2(on_samples: Cli) -> No
 def test_a_corner_by_the_shop_rule_says_so(on_samples: Cli) -> None:
     bases = {
         e["basis"]
-        for n in range(18)
+        for n in range(24)
         for corner in ("FL", "FR")
         for ran in [on_samples("curve", f"last-{n}", corner, "--json")]
         if ran.status == 0

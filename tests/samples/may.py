@@ -81,7 +81,7 @@ SATURDAY: Sheet = {"surface": "dry", "air_pressure": "1004", "humidity": "55"}
 OUTINGS = (
     Outing(
         "64 may practice 1", "may", "64", "practice", "1", "2026-05-09 09:20", "Teo Vannick",
-        setup=COUPE,
+        run="1", setup=COUPE,
         read=COUPE_GAS | {
             "hot_pressure": "1.94 | 1.86 | 1.93 | 1.86",
             "tread": "86 82 78 | 84 80 77 | 81 80 78 | 80 79 77",
@@ -97,6 +97,30 @@ OUTINGS = (
             Said("Washes wide when I pick up the throttle, worst at 7.", "exit", "7", -2, 5),
             Said("Slow to answer the first turn of the wheel.", "entry", "2", -1),
         ),
+    ),
+    Outing(
+        "64 may practice 1 run 2", "may", "64", "practice", "1", "2026-05-09 09:48", "Teo Vannick",
+        after="64 may practice 1", run="2",
+        setup=COUPE,
+        read={
+            "hot_pressure": "1.94 | 1.87 | 1.93 | 1.87",
+            "tread": "87 83 79 | 85 81 78 | 82 80 78 | 81 79 77",
+            "body_temperature": "57 | 56 | 61 | 60",
+        },
+        head=SATURDAY | {
+            "air_temperature": "17", "track_temperature": "26", "tyre_set": "D1",
+            "tyre_age": "13", "fuel": "24",
+        },
+        items=COUPE_ITEMS | {"Splitter": "45 mm forward"}, laps=Laps(6, 94.870),
+        why=(
+            Why(
+                "Splitter 5 mm forward",
+                "Load on the front at 7, to see whether wings can do it.",
+                "no difference",
+                "Wide at 7 as before: it is the nose that lifts. Back to 40 mm.",
+            ),
+        ),
+        said=(Said("I cannot tell that anything was changed.", "exit", "7", -2, 5),),
     ),
     Outing(
         "27 may practice 1", "may", "27", "practice", "1", "2026-05-09 10:20", "Ida Kestrup",
@@ -126,7 +150,7 @@ OUTINGS = (
         read={"body_temperature": "31 | 38 | 40 | 40"},
         head=SATURDAY | {
             "air_temperature": "19", "track_temperature": "31", "tyre_set": "D1",
-            "tyre_age": "13", "fuel": "45",
+            "tyre_age": "19", "fuel": "45",
         },
         items=COUPE_ITEMS, laps=Laps(3, 97.904, 0.8),
         words="Called in after three laps. Knob of FP-0611 mended at lunch.",
@@ -143,7 +167,7 @@ OUTINGS = (
     ),
     Outing(
         "27 may practice 2", "may", "27", "practice", "2", "2026-05-09 13:00", "Ida Kestrup",
-        after="27 may practice 1",
+        after="27 may practice 1", run="1",
         setup=TOURER | {"rebound_bleed": "- | - | 12 | 12"},
         read={
             "hot_pressure": "1,94 | 1,86 | 1,84 | 1,77",
@@ -166,8 +190,49 @@ OUTINGS = (
         said=(Said("Better over 4, I can go back to throttle there.", "kerbs", "4", 0, 7),),
     ),
     Outing(
+        "27 may practice 2 run 2", "may", "27", "practice", "2", "2026-05-09 13:26", "Ida Kestrup",
+        after="27 may practice 2", run="2",
+        setup=TOURER | {"rebound_bleed": "- | - | 10 | 10"},
+        read={
+            "hot_pressure": "1,94 | 1,87 | 1,84 | 1,78",
+            "tread": "93 90 85 | 92 88 84 | 66 67 66 | 65 66 65",
+            "body_temperature": "65C | 64C | 54C | 54C",
+        },
+        head=SATURDAY | {
+            "air_temperature": "21", "track_temperature": "36", "tyre_set": "K1",
+            "tyre_age": "23", "fuel": "23",
+        },
+        items=TOURER_ITEMS, laps=Laps(6, 102.590, 0.4), decimal=",",
+        why=(
+            Why(
+                "Rear rebound 2 clicks softer again",
+                "The hop over 4 is smaller, not gone.",
+                "worse",
+                "No better over 4, and it floats into 9. Back to 12.",
+            ),
+        ),
+        said=(Said("Rear floats when I lift into 9.", "entry", "9", 1, 5),),
+    ),
+    Outing(
+        "27 may practice 2 run 3", "may", "27", "practice", "2", "2026-05-09 13:43", "Ida Kestrup",
+        after="27 may practice 2", run="3",
+        setup=TOURER | {"rebound_bleed": "- | - | 12 | 12"},
+        read={
+            "hot_pressure": "1,95 | 1,87 | 1,85 | 1,78",
+            "tread": "94 90 85 | 92 88 84 | 67 68 67 | 66 67 66",
+            "body_temperature": "65C | 64C | 54C | 54C",
+        },
+        head=SATURDAY | {
+            "air_temperature": "21", "track_temperature": "36", "tyre_set": "K1",
+            "tyre_age": "29", "fuel": "55",
+        },
+        items=TOURER_ITEMS, laps=Laps(9, 102.880, 0.3, 0.03), decimal=",",
+        words="Full tank, to see the tyres over a stint.",
+        said=(Said("Even to the end. Lazier with the fuel, nothing else.", "", None, 0, 7),),
+    ),
+    Outing(
         "64 may practice 3", "may", "64", "practice", "3", "2026-05-09 14:10", "Teo Vannick",
-        after="64 may practice 1",
+        after="64 may practice 1", run="1",
         setup=COUPE | {"bump_bleed": "12 | 12 | 13 | 13"},
         read={
             "hot_pressure": "1.95 | 1.87 | 1.95 | 1.88",
@@ -176,7 +241,7 @@ OUTINGS = (
         },
         head=SATURDAY | {
             "air_temperature": "22", "track_temperature": "38", "tyre_set": "D1",
-            "tyre_age": "16", "fuel": "45",
+            "tyre_age": "22", "fuel": "45",
         },
         items=COUPE_ITEMS, laps=Laps(12, 94.790),
         why=(
@@ -188,6 +253,23 @@ OUTINGS = (
             ),
         ),
         said=(Said("Still washes wide at 7.", "exit", "7", -2, 5),),
+    ),
+    Outing(
+        "64 may practice 3 run 2", "may", "64", "practice", "3", "2026-05-09 14:36", "Teo Vannick",
+        after="64 may practice 1", run="2",
+        setup=COUPE,
+        read={
+            "hot_pressure": "1.96 | 1.88 | 1.95 | 1.89",
+            "tread": "90 85 80 | 87 83 79 | 85 83 80 | 84 82 79",
+            "body_temperature": "59 | 58 | 64 | 63",
+        },
+        head=SATURDAY | {
+            "air_temperature": "22", "track_temperature": "38", "tyre_set": "D1",
+            "tyre_age": "34", "fuel": "22",
+        },
+        items=COUPE_ITEMS, laps=Laps(5, 94.910),
+        words="Rear bump back to 11 before the tyres are done.",
+        said=(Said("The same car as before lunch.", "", None, -1, 5),),
     ),
     Outing(
         "64 may qualifying", "may", "64", "qualifying", "1", "2026-05-09 16:00", "Teo Vannick",

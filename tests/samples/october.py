@@ -64,7 +64,7 @@ OUTINGS = (
     ),
     Outing(
         "64 october practice 1", "october", "64", "practice", "1", "2026-10-17 10:10",
-        "Teo Vannick", after="64 may race",
+        "Teo Vannick", after="64 may race", run="1",
         setup=COLD_COUPE,
         read=COUPE_GAS | {
             "hot_pressure": "1.89 | 1.82 | 1.88 | 1.81",
@@ -90,6 +90,46 @@ OUTINGS = (
             Said("It is the car from May.", "", None, 0, 7),
             Said("A little wide again out of 7 while the front is cold.", "exit", "7", -1),
         ),
+    ),
+    Outing(
+        "64 october practice 1 run 2", "october", "64", "practice", "1", "2026-10-17 10:36",
+        "Teo Vannick", after="64 october practice 1", run="2",
+        setup=COLD_COUPE | {"cold_pressure": "1.60 | 1.55 | 1.55 | 1.50"},
+        read={
+            "hot_pressure": "1.95 | 1.88 | 1.89 | 1.82",
+            "tread": "63 63 60 | 62 62 59 | 62 61 58 | 61 60 57",
+            "body_temperature": "39 | 38 | 43 | 43",
+        },
+        head=COLD | {
+            "air_temperature": "8", "track_temperature": "11", "tyre_set": "D6",
+            "tyre_age": "13", "fuel": "24",
+        },
+        items=COUPE_ITEMS, laps=Laps(6, 95.510),
+        why=(
+            Why(
+                "Front cold pressures a step up",
+                "The front is slow to come in on a cold track.",
+                "worse",
+                "Slides on the middle of the tread. Back to those of the first run.",
+            ),
+        ),
+        said=(Said("Front slides sooner than before.", "mid", "7", -2, 5),),
+    ),
+    Outing(
+        "64 october practice 1 run 3", "october", "64", "practice", "1", "2026-10-17 10:52",
+        "Teo Vannick", after="64 october practice 1", run="3",
+        setup=COLD_COUPE,
+        read={
+            "hot_pressure": "1.90 | 1.83 | 1.89 | 1.82",
+            "tread": "65 63 61 | 64 62 60 | 62 61 58 | 61 60 57",
+            "body_temperature": "39 | 38 | 43 | 43",
+        },
+        head=COLD | {
+            "air_temperature": "9", "track_temperature": "12", "tyre_set": "D6",
+            "tyre_age": "19", "fuel": "35",
+        },
+        items=COUPE_ITEMS, laps=Laps(8, 95.330),
+        said=(Said("That is better again.", "", None, 0, 7),),
     ),
     Outing(
         "27 october practice 2", "october", "27", "practice", "2", "2026-10-17 11:30",
@@ -125,7 +165,7 @@ OUTINGS = (
         },
         head=COLD | {
             "air_temperature": "10", "track_temperature": "14", "tyre_set": "D6",
-            "tyre_age": "13", "fuel": "45",
+            "tyre_age": "27", "fuel": "45",
         },
         items=COUPE_ITEMS, laps=Laps(11, 95.402, 0.4),
         why=(

@@ -64,7 +64,7 @@ class Why:
 
 @dataclass(frozen=True)
 class Outing:
-    """One session as the crew kept it. `after` is the key of the one it started from."""
+    """One run as the crew kept it. `after` is the key of the one it started from."""
 
     key: str
     event: str
@@ -80,6 +80,8 @@ class Outing:
     laps: Laps | None = None
     status: str = "done"
     after: str = ""
+    run: str = ""
+    """Which run of its session; empty where the session was one run."""
     words: str = ""
     why: tuple[Why, ...] = ()
     said: tuple[Said, ...] = ()
@@ -157,6 +159,8 @@ def session_of(outing: Outing, entities: dict[str, str]) -> Session:
         body["lap_times"] = times
         head["best_lap"] = show_lap(min(times)).replace(".", outing.decimal)
         head["laps"] = str(len(times))
+    if outing.run:
+        head["run"] = outing.run
     for name, text in head.items():
         body[name] = value_body(read_value(SESSION_FIELDS[name], text))
     for name, row in (outing.setup | outing.read).items():
