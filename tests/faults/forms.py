@@ -67,7 +67,7 @@ def words_outlive_a_kill(log: Path, folder: Path, keys: Sequence[str], words: st
     """Open the form behind these keys in the real program, type, kill it: are the words held?"""
     terminal = Terminal([sys.executable, "-m", "trackside", "--log", str(log)], (80, 24), folder)
     try:
-        terminal.wait_for("24 sessions")
+        terminal.wait_for("24 runs")
         for key in keys:
             terminal.send(key)
             terminal.wait_for(_AWAITED.get(key, "Esc "))

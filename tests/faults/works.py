@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from trackside.cli.output import write_whole
-from trackside.logbook import Logbook, patch, put
+from trackside.crew.runs import RunWrites, next_run, run_between, run_moved, split_from
+from trackside.logbook import Logbook, SessionLine, patch, put
 from trackside.logbook.bundle import read_bundle
 from trackside.logbook.exchange import export_json
 from trackside.logbook.restore import restore
@@ -24,6 +25,7 @@ from trackside.logbook.salvage import salvage
 from trackside.logbook.schema import VERSION
 from trackside.logbook.sharing import give, receive, share
 from trackside.logbook.spreadsheet import export_csv
+from trackside.records import Reading
 
 FIXTURES = Path(__file__).parents[1] / "logbook" / "fixtures"
 LOG, OTHER, STICK, SHARED = "team.trackside", "other.trackside", "stick/team.bundle", "shared"
@@ -284,6 +286,69 @@ def change_much(place: Path, broken: Broken, told: Told) -> None:
         told += names(logbook.write(*_pair(1)))
 
 
+def with_a_practice(place: Path) -> None:
+    """A practice of three runs and a qualifying, of one car at one event."""
+    event = put("event", {"venue": "Harrow Fen", "date": "2026-05-09"})
+    car = put("car", {"name": "Coupé"})
+    called = {"event": event.entity, "car": car.entity, "number": _count(1)}
+    with opened(place) as logbook:
+        logbook.write(event, car)
+        for number in range(1, 4):
+            start = f"2026-05-09 10:{10 * number}"
+            body = called | {"kind": "practice", "start": start, "run": _count(number)}
+            logbook.write(put("session", body))
+        logbook.write(put("session", called | {"kind": "qualifying", "start": "2026-05-09 15:00"}))
+
+
+def _count(number: int) -> dict[str, object]:
+    return Reading.of_si(float(number), "count").body()
+
+
+def order_runs(place: Path, broken: Broken, told: Told) -> None:
+    """A next run, a forgotten one, one that moves and a session that splits, each in one save."""
+    with opened(place) as logbook:
+        with broken():
+            for verb in (_next, _forgotten, _moved, _split):
+                told += names(logbook.write(*verb(logbook).writes))
+        told += names(logbook.write(put("note", {"words": "after the runs"})))
+
+
+def _next(logbook: Logbook) -> RunWrites:
+    of = _titled(logbook, "practice 1 run 3")
+    return next_run(logbook, (of.entity, logbook.session_record(of.entity)))
+
+
+def _forgotten(logbook: Logbook) -> RunWrites:
+    of = _titled(logbook, "practice 1 run 3")
+    return run_between(logbook, (of.entity, logbook.session_record(of.entity)), "10:15")
+
+
+def _moved(logbook: Logbook) -> RunWrites:
+    run, there = _titled(logbook, "practice 1 run 2"), _titled(logbook, "qualifying 1")
+    return run_moved(logbook, run.entity, there)
+
+
+def _split(logbook: Logbook) -> RunWrites:
+    return split_from(logbook, _titled(logbook, "practice 1 run 2").entity)
+
+
+def _titled(logbook: Logbook, title: str) -> SessionLine:
+    return next(line for line in logbook.session_lines() if line.title == title)
+
+
+def runs_check(place: Path, told: set[str]) -> None:
+    assert told <= sound(place / LOG), "an acknowledged save is gone"
+    with Logbook.open(place / LOG, read_only=True) as logbook:
+        runs = logbook.session_lines()
+    counted: dict[str, list[str]] = {}
+    for run in sorted(runs, key=lambda run: run.sort_key):
+        counted.setdefault(run.session, []).append(run.run)
+    for session, numbers in counted.items():
+        alone = len(numbers) == 1 and numbers[0] in ("", "1")
+        in_order = [str(n) for n in range(1, len(numbers) + 1)]
+        assert alone or numbers == in_order, f"half an order is there: {session} {numbers}"
+
+
 def nothing(place: Path) -> None:
     pass
 
@@ -295,6 +360,7 @@ def a_file(place: Path) -> None:
 WORKS = (
     Work("save", a_file, save, save_check),
     Work("change", a_file, change_much, save_check),
+    Work("runs", with_a_practice, order_runs, runs_check),
     Work("open", nothing, open_anew, open_check, every=5),
     *(
         Work(f"migrate from version {version}", an_older_file(version), open_anew, older_check)

@@ -166,7 +166,7 @@ def play(path: Path, home: Path, keys: int, seed: int) -> Seen:
     chance, seen, at = random.Random(seed), Seen(), [80, 24]
     terminal = Terminal([sys.executable, "-m", "trackside", "--log", str(path)], (80, 24), home)
     try:
-        terminal.wait_for("24 sessions")
+        terminal.wait_for("24 runs")
         terminal.drawing = False
         while seen.keys < keys and terminal.process.poll() is None:
             for _ in range(chance.randint(1, 6)):

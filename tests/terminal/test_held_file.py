@@ -54,7 +54,7 @@ def opened(tmp_path: Path, season: Path) -> Iterator[Callable[..., Terminal]]:  
         command = [sys.executable, "-m", "trackside", "--log", str(season)]
         terminal = Terminal(command, (80, 24), tmp_path)
         terminals.append(terminal)
-        terminal.wait_for("24 sessions")
+        terminal.wait_for("24 runs")
         for key in keys:
             terminal.send(key)
             terminal.wait_for(AWAITED[key])

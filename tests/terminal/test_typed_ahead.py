@@ -56,7 +56,7 @@ def test_commands_pressed_before_a_page_came_up_do_nothing_there(
     terminal: Terminal, season: Path
 ) -> None:
     terminal.wait_for("Averholme")
-    terminal.wait_for("24 sessions")
+    terminal.wait_for("24 runs")
     before = revisions_in(season)
     os.write(terminal.master, b"rns12P")
     screen = terminal.wait_for("not taken")
@@ -65,7 +65,7 @@ def test_commands_pressed_before_a_page_came_up_do_nothing_there(
 
 
 def test_a_venue_behind_the_key_that_begins_the_event(terminal: Terminal, season: Path) -> None:
-    terminal.wait_for("24 sessions")
+    terminal.wait_for("24 runs")
     before = revisions_in(season)
     os.write(terminal.master, b"epvdamp quarry")
     terminal.wait_for("pvdamp quarry")
@@ -74,7 +74,7 @@ def test_a_venue_behind_the_key_that_begins_the_event(terminal: Terminal, season
 
 
 def test_words_in_the_damper_record_are_text(terminal: Terminal, season: Path) -> None:
-    terminal.wait_for("24 sessions")
+    terminal.wait_for("24 runs")
     terminal.send("b")
     terminal.wait_for("DAMPER SHED")
     terminal.wait_for("FP-0611")
@@ -97,7 +97,7 @@ def test_words_in_the_damper_record_are_text(terminal: Terminal, season: Path) -
 def test_words_in_the_session_tab_are_text(
     terminal: Terminal, season: Path, tmp_path: Path
 ) -> None:
-    terminal.wait_for("24 sessions")
+    terminal.wait_for("24 runs")
     terminal.send("r")
     terminal.wait_for("since")
     terminal.send("tab", "tab", "tab", "tab")

@@ -1,4 +1,4 @@
-"""One corner over the sessions of a car: a row for each, worked out a page at a time."""
+"""One corner over the runs of a car: a row for each, worked out a page at a time."""
 
 from __future__ import annotations
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from trackside.preferences import Preferences
 
 
-@click.command(short_help="What changed between two sessions, in N and %.")
+@click.command(short_help="What changed between two runs, in N and %.")
 @click.argument("before", required=False, metavar="[FROM")
 @click.argument("after", required=False, metavar="TO]")
 @scripted
@@ -42,7 +42,7 @@ def changes(context: CommandContext, before: str | None, after: str | None, as_j
     )
 
     if before and not after:
-        raise click.UsageError("name two sessions, FROM and TO, or none")
+        raise click.UsageError("name two runs, FROM and TO, or none")
     with context.reader() as logbook:
         pair = (
             (logbook.session(before), logbook.session(after))
@@ -166,7 +166,7 @@ def _say_change(change: ForceChange, preferences: Preferences) -> None:
     table(rows, right=range(5), indent=2)
 
 
-@click.command(short_help="One corner over the sessions of a car.")
+@click.command(short_help="One corner over the runs of a car.")
 @click.argument("corner")
 @click.option("--direction", type=DIRECTION, help="Only this direction.")
 @click.option("--speed", metavar="MM/S", help="The rod speed; default: the low/high split.")
@@ -181,7 +181,7 @@ def trend(
     car: str | None,
     as_json: bool,
 ) -> None:
-    """One corner over the sessions of a car: its force at one rod speed, and what was turned."""
+    """One corner over the runs of a car: its force at one rod speed, and what was turned."""
     from trackside.analysis.recall import car_named, ordered_sessions
     from trackside.analysis.shed import Shed
     from trackside.analysis.trend import trend as points_of
@@ -209,7 +209,7 @@ def trend(
         return
     if all(point.estimate is None for points in found.values() for point in points):
         reasons = [point.why for points in found.values() for point in points]
-        raise NoEstimate(reasons[-1] if reasons else f"{name} has no sessions yet")
+        raise NoEstimate(reasons[-1] if reasons else f"{name} has no runs yet")
     shown = show(at, "speed", context.preferences.unit("speed"), with_unit=True)
     say(f"{name}, {corner} at {shown}")
     _say_trend(found, lines, context)

@@ -22,13 +22,13 @@ if TYPE_CHECKING:
     from trackside.records import Reading, Session
 
 
-@click.command("list", short_help="The sessions, newest first.")
+@click.command("list", short_help="The runs, newest first.")
 @click.option("--limit", type=click.IntRange(min=1), metavar="N", help="Only the newest N.")
 @click.option("--driver", metavar="NAME", help="Only this driver's.")
 @scripted
 @click.pass_obj
 def list_(context: CommandContext, limit: int | None, driver: str | None, as_json: bool) -> None:
-    """The sessions, newest first, event by event."""
+    """The runs, newest first, event by event."""
     with context.reader() as logbook:
         lines = logbook.session_lines(limit=limit, driver=driver)
         total = logbook.session_count(driver=driver)
@@ -36,7 +36,7 @@ def list_(context: CommandContext, limit: int | None, driver: str | None, as_jso
         emit({"total": total, "sessions": [session_body(line) for line in lines]})
         return
     if not lines:
-        say("No sessions yet.")
+        say("No runs yet.")
     for (venue, date), of_event in groupby(lines, key=lambda line: (line.venue, line.event_date)):
         say(f"{venue or 'no event'} {date}".rstrip())
         table((_cells(line) for line in of_event), right=(5, 6), indent=2)

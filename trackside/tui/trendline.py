@@ -1,4 +1,4 @@
-"""One corner over the sessions of a car, as chart and words."""
+"""One corner over the runs of a car, as chart and words."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The pit board: events and sessions, newest first, and what is still open."""
+"""The pit board: events and runs, newest first, and what is still open."""
 
 from __future__ import annotations
 
@@ -430,4 +430,4 @@ def _counted(listing: Listing | FoundListing) -> str:
     if not isinstance(listing, Listing):
         runs = "1 run fits" if listing.sessions == 1 else f"{listing.sessions} runs fit"
         return f"{runs}; Enter opens it on the value that fits"
-    return f"★ kept  ≈ wet  {listing.sessions} session{'' if listing.sessions == 1 else 's'}"
+    return f"★ kept  ≈ wet  {listing.sessions} run{'' if listing.sessions == 1 else 's'}"

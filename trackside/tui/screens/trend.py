@@ -1,4 +1,4 @@
-"""The trend: one corner over the sessions of its car, what was turned, and what came of it."""
+"""The trend: one corner over the runs of its car, what was turned, and what came of it."""
 
 from __future__ import annotations
 
