@@ -160,7 +160,7 @@ async def test_the_list_is_read_again_only_when_the_logbook_has_grown(
         assert "Nordhamn" in board.rows[0].text
 
 
-@pytest.mark.parametrize("down", [3, 8], ids=["a session", "a heading"])
+@pytest.mark.parametrize("down", [3, 10], ids=["a session", "a heading"])
 async def test_the_cursor_stays_where_it_was_put(
     season_file: Path, drive: Drive, down: int
 ) -> None:
@@ -170,7 +170,7 @@ async def test_the_cursor_stays_where_it_was_put(
         ledger = board.query_one(Ledger)
         await pilot.press(*["down"] * down)
         row = board.rows[ledger.cursor]
-        assert isinstance(row, Heading) == (down == 8)
+        assert isinstance(row, Heading) == (down == 10)
         pilot.app.post_message(NoticesChanged())  # a backup was made
         await pilot.pause()
         assert board.rows[ledger.cursor] == row

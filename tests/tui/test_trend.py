@@ -14,7 +14,7 @@ from trackside.preferences import Preferences
 from trackside.tui.app import build
 from trackside.tui.screens.sheet import Sheet
 from trackside.tui.screens.trend import TrendPage
-from trackside.tui.trendline import chart, force_words, window
+from trackside.tui.trendline import chart, force_words, in_chart, window
 
 SIZES = [(80, 24), (120, 40)]
 
@@ -146,11 +146,12 @@ async def test_the_chart_says_what_the_list_says(
         marked = sorted(
             (c, n) for n, line in enumerate(lines) for c, g in enumerate(line) if g in "●◆"
         )
-        known = [row for row in rows if row.point.estimate is not None]
+        shown = [rows[n] for n in in_chart(len(rows), 9, room.width)]
+        known = [row for row in shown if row.point.estimate is not None]
         assert len(marked) == len(known)
         for (_, n), row in zip(marked, known, strict=True):
             force = float(row.point.estimate.force[page.at_speed])
             assert abs(bottom + (last - n) * cell - force) <= cell / 2 * 1.001
         bars = [match.start() + 1 for match in re.finditer("[▁▂▃▄▅▆▇█]{3}", lines[-1])]
-        assert len(bars) == sum(row.best_lap is not None for row in rows)
+        assert len(bars) == sum(row.best_lap is not None for row in shown)
         assert {column for column, _ in marked} <= set(bars), "each lap below its session"
