@@ -21,14 +21,14 @@ _STYLE: Final = """
 * { box-sizing: border-box }
 body { font: 9.5pt/1.2 sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm }
 h1 { font-size: 15pt; margin: 0 }
-h2 { font-size: 10.5pt; margin: 2.4mm 0 0.6mm; border-bottom: 0.4mm solid #000; break-after: avoid }
-p { margin: 0.6mm 0 } .big { font-size: 12pt; font-weight: bold } .small { font-size: 8.5pt }
+h2 { font-size: 10.5pt; margin: 1.7mm 0 0.5mm; border-bottom: 0.4mm solid #000; break-after: avoid }
+p { margin: 0.4mm 0 } .big { font-size: 12pt; font-weight: bold } .small { font-size: 8.5pt }
 .caution { border: 0.4mm solid #000; padding: 1mm 2mm; font-weight: bold }
 .caution::before { content: "! " }
 .car { display: grid; grid-template-columns: 1fr 1fr; gap: 1.5mm 5mm }
 .car > *, svg { break-inside: avoid; width: 100%% }
 table { border-collapse: collapse; width: 100%% } caption { text-align: left; font-weight: bold }
-td, th { border: 0.2mm solid #888; padding: 0.3mm 1.5mm; text-align: left; font-weight: normal }
+td, th { border: 0.2mm solid #888; padding: 0.15mm 1.5mm; line-height: 1.15; text-align: left; font-weight: normal }
 thead th { font-weight: bold } td { white-space: pre-wrap } td:empty { min-width: 18mm }
 tr { break-inside: avoid } .car td { width: 60%% }
 .car td, .car th { font-size: 8.5pt; line-height: 1.12; padding: 0.15mm 1.5mm }
