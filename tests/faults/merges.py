@@ -8,6 +8,7 @@ from __future__ import annotations
 import random
 import shutil
 import tempfile
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,8 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, precondition, rule
 
 from tests.faults.facts import facts
-from trackside.errors import BadImport
+from trackside.crew.runs import next_run, run_between, run_moved, sessions_beside, split_from
+from trackside.errors import BadImport, TracksideError
 from trackside.logbook import Logbook, drop, patch, put
 from trackside.logbook.bundle import write_bundle
 from trackside.logbook.dampers import damper_of
@@ -106,6 +108,27 @@ class ThreeLaptops(RuleBasedStateMachine):
         session = put("session", body)
         note = {"session": session.entity, "words": f"skips {run}", "driver": "Ines"}
         self._write(laptop, session, put("note", note))
+
+    @rule(laptop=LAPTOP, place=PLACE, verb=st.sampled_from(["next", "between", "move", "split"]))
+    def order_runs(self, laptop: int, place: int, verb: str) -> None:
+        """The next run, a forgotten one, one moved to a session beside it, a session split."""
+        logbook = self.laptops[laptop]
+        lines = logbook.session_lines()
+        if not lines:
+            return
+        line = lines[place % len(lines)]
+        with suppress(TracksideError):  # there may be nowhere to move to, and nothing to split
+            known = line.entity, logbook.session_record(line.entity)
+            if verb == "next":
+                made = next_run(logbook, known)
+            elif verb == "between":
+                made = run_between(logbook, known, "2026-05-09 10:01")
+            elif verb == "move":
+                beside = list(sessions_beside(logbook, line).values())
+                made = run_moved(logbook, line.entity, beside[0] if beside else line)
+            else:
+                made = split_from(logbook, line.entity)
+            self._write(laptop, *made.writes)
 
     @rule(laptop=LAPTOP, place=PLACE, values=VALUES)
     def change(self, laptop: int, place: int, values: dict) -> None:

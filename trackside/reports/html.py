@@ -28,7 +28,8 @@ p { margin: 0.4mm 0 } .big { font-size: 12pt; font-weight: bold } .small { font-
 .car { display: grid; grid-template-columns: 1fr 1fr; gap: 1.5mm 5mm }
 .car > *, svg { break-inside: avoid; width: 100%% }
 table { border-collapse: collapse; width: 100%% } caption { text-align: left; font-weight: bold }
-td, th { border: 0.2mm solid #888; padding: 0.15mm 1.5mm; line-height: 1.15; text-align: left; font-weight: normal }
+td, th { border: 0.2mm solid #888; padding: 0.15mm 1.5mm; line-height: 1.15 }
+td, th { text-align: left; font-weight: normal }
 thead th { font-weight: bold } td { white-space: pre-wrap } td:empty { min-width: 18mm }
 tr { break-inside: avoid } .car td { width: 60%% }
 .car td, .car th { font-size: 8.5pt; line-height: 1.12; padding: 0.15mm 1.5mm }
