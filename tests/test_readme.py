@@ -37,6 +37,7 @@ def test_every_command_of_the_readme(
     for name in ("SHEET.csv", "OTHER.csv"):
         (tmp_path / name).write_text(sheet.read_text("utf-8"), "utf-8")
     (tmp_path / "LAPS.csv").write_text("lap;lap time\n1;1:52,4\n2;1:35,2\n", "utf-8")
+    (tmp_path / "DAMPERS.csv").write_text("serial;rod (mm)\nTW-2301;14\n", "utf-8")
     words = shlex.split(line)[1:]
     season = Path(shutil.copy(samples_log, tmp_path / "mine.trackside"))
     (tmp_path / "TEAM").mkdir()

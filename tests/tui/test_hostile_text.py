@@ -182,7 +182,7 @@ async def _shed(pilot: Pilot[None], file: Path) -> None:
 
 
 async def _board(pilot: Pilot[None], file: Path) -> None:
-    await pilot.press("p")
+    await pilot.press("escape", "p")  # from a record first
     await until(pilot, lambda: pilot.app.screen.query("#sessions"))
 
 
@@ -236,6 +236,7 @@ WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "copy_car": (_board, "equals_sign"),
     "action_add": (_jobs, "a"),
     "action_edit": (_a_job, "e"),
+    "import_rows": (_board, "i"),
 }
 """The function that asks → the way to its page, and the key. A correction's reason, which is asked
 by no key, is walked below, and so is the name of the second of two things; how a doubtful sheet is

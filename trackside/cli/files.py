@@ -67,12 +67,38 @@ def _fill(path: Path) -> int:
         return load_samples(logbook)
 
 
-@click.command("import", short_help="Import a file that export wrote.")
+@click.command("import", short_help="Import what export wrote, or a table of dampers or cars.")
 @click.argument("file")
+@click.option("--dampers", "form", flag_value="damper", help="A spreadsheet: a row a damper.")
+@click.option("--cars", "form", flag_value="car", help="A spreadsheet: a row a car.")
+@click.option(
+    "--columns",
+    multiple=True,
+    metavar="NAME=OURS",
+    help="What a column is, as in “Nr=serial”; remembered. May be repeated.",
+)
+@click.option("--instead", is_flag=True, help="In place of other values that are here.")
 @scripted
 @click.pass_obj
-def import_(context: CommandContext, file: str, as_json: bool) -> None:
-    """Take in what `export` wrote: all of it or nothing; what is here already stays as it is."""
+def import_(
+    context: CommandContext,
+    file: str,
+    form: str | None,
+    columns: tuple[str, ...],
+    instead: bool,
+    as_json: bool,
+) -> None:
+    """Take in what `export` wrote: all of it or nothing; what is here already stays as it is.
+
+    With --dampers or --cars a spreadsheet, as CSV or text, goes by its headings: serial, model,
+    rod diameter (mm), rebound clicks, rebound counted from …; name, number, FL scales, front spring
+    (N/mm) … as the forms on screen call them. Where a row cannot be used nothing is written.
+    """
+    if form is not None:
+        _import_rows(context, file, form, columns, instead, as_json)
+        return
+    if columns or instead:
+        raise click.UsageError("--columns and --instead go with --dampers or --cars")
     from trackside.logbook.exchange import MOST_BYTES, import_json
     from trackside.records import read_file
 
@@ -99,6 +125,48 @@ def import_(context: CommandContext, file: str, as_json: bool) -> None:
     if taken.left:
         say(f"{len(taken.left)} differ from what is here, and were left as they are here:")
         say(*(f"  {entity}" for entity in taken.left))
+
+
+def _import_rows(
+    context: CommandContext,
+    file: str,
+    form: str,
+    columns: tuple[str, ...],
+    instead: bool,
+    as_json: bool,
+) -> None:
+    """Dampers or cars from a spreadsheet."""
+    from trackside.crew.record_columns import named_columns
+    from trackside.crew.record_table import table_in_file, take_rows
+    from trackside.reports.table_words import (
+        count_words,
+        differs_words,
+        refused_words,
+        unknown_words,
+    )
+
+    said = named_columns(columns, form)
+    text, source = table_in_file(file)
+    with context.writer() as logbook:
+        taken = take_rows(
+            logbook, form, text, source, context.preferences, columns=said, instead=instead
+        )
+        if taken.writes:
+            logbook.write(*taken.writes)
+    if taken.refused:
+        for row in taken.refused:
+            click.echo(f"trackside: {source} {refused_words(row)}", err=True)
+        rows = "1 row" if len(taken.refused) == 1 else f"{len(taken.refused)} rows"
+        raise BadInput(f"{rows} of {source} cannot be used: nothing is written", "put them right")
+    if as_json:
+        differs = {name: [vars(one) for one in found] for name, found in taken.differs.items()}
+        emit({"logbook": str(context.log), "added": taken.added, "same": taken.same,
+              "differs": differs, "put_right": sorted(taken.put_right),
+              "columns_left_out": list(taken.unknown)})  # fmt: skip
+        return
+    say(count_words(taken), *(f"  {line}" for line in differs_words(taken)))
+    if unknown := unknown_words(taken):
+        say(unknown)
 
 
 @click.command(short_help="Export the logbook as JSON or CSV.")

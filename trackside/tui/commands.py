@@ -164,6 +164,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("left_square_bracket", "corner(-1)", "", "Corner before", ("clicks", "trend")),
     Command("right_square_bracket", "corner(1)", "Corner", "Next corner",
             ("clicks", "trend")),
+    Command("i", "import_rows", "", "Enter dampers from a spreadsheet: file, or pasted", ("shed",)),
+    Command("i", "import_rows", "", "Enter cars from a spreadsheet: file, or pasted", ("board",)),
     Command("equals_sign", "copy_car", "", "Enter a car like the one under the cursor", ("board",)),
     Command("slash", "find", "Find", "Find runs: words, rebound > 8, date > 2026-05", ("board",)),
     Command("slash", "find", "Find", "Search", ("shelf",)),
@@ -199,7 +201,7 @@ COMMANDS: tuple[Command, ...] = (
 
 WRITING = frozenset(
     ("new_session", "next_run", "run_between", "move_run", "split_session", "session_here",
-     "new_event", "new_car", "new_damper", "copy_damper", "copy_car", "new_build",
+     "new_event", "new_car", "new_damper", "copy_damper", "copy_car", "import_rows", "new_build",
      "load_sheet", "counts", "bring", "print",
      "turn", "walk", "note", "reason", "shelve", "set_alike", "item", "undo", "redo", "take_off",
      "version", "other")

@@ -415,6 +415,12 @@ class Board(Page):
         if car := self._car_here():
             copy_car(self, car)
 
+    def action_import_rows(self) -> None:
+        """Cars from a spreadsheet."""
+        from trackside.tui.table_forms import import_rows
+
+        import_rows(self, "car")
+
     def _car_here(self) -> str:
         session = self._session_at(self.query_one(Ledger).cursor) if self.rows else None
         cars = [entity for entity, _ in self.desk.logbook.all("car")]

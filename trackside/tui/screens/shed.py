@@ -35,6 +35,7 @@ from trackside.tui.page import OF_A_SESSION
 from trackside.tui.palette import ROLES, styled
 from trackside.tui.shed_forms import Loaded, SheetForms, copy_damper, new_build, new_damper
 from trackside.tui.shed_row import HEADS, shed_columns, shed_row
+from trackside.tui.table_forms import import_rows
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
 
@@ -123,7 +124,7 @@ class ShedPage(NoteForms):
 
     def works(self, command: Command) -> bool:
         """Without a damper under the cursor one can only be entered."""
-        if "shed" in command.pages and command.action != "new_damper":
+        if "shed" in command.pages and command.action not in ("new_damper", "import_rows"):
             return self.damper is not None
         return super().works(command)
 
@@ -400,6 +401,10 @@ class ShedPage(NoteForms):
         """More dampers like the one under the cursor."""
         if damper := self.damper_in_hand():
             copy_damper(self, damper.serial, self._go_to)
+
+    def action_import_rows(self) -> None:
+        """Dampers from a spreadsheet."""
+        import_rows(self, "damper", self._go_to)
 
     def _go_to(self, serial: str) -> None:
         self.wanted, self.opened = serial, ""
