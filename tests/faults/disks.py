@@ -10,7 +10,8 @@ from unittest.mock import patch
 
 from trackside.errors import LogbookFull
 from trackside.logbook import Logbook, put, rotation
-from trackside.logbook.rotation import backups, backups_of, keep_backups
+from trackside.logbook.backups_beside import backups, backups_of
+from trackside.logbook.rotation import keep_backups
 
 
 class Disks(NamedTuple):

@@ -16,9 +16,9 @@ from tests.faults.replay import SHARES, replayed
 from tests.faults.works import LOG, STICK, an_older_file, sound, with_a_stick, with_backups
 from trackside.errors import TracksideError
 from trackside.logbook import Logbook, put
+from trackside.logbook.backups_beside import backups, backups_of
 from trackside.logbook.bundle import read_bundle
 from trackside.logbook.canonical import digest
-from trackside.logbook.rotation import backups, backups_of
 
 SAVES = """
 import sys

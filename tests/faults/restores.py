@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from trackside.logbook import Logbook, put
+from trackside.logbook.backups_beside import backups, backups_of
 from trackside.logbook.restore import restore
-from trackside.logbook.rotation import backups, backups_of, keep_backups
+from trackside.logbook.rotation import keep_backups
 
 
 class Restores(NamedTuple):

@@ -16,11 +16,12 @@ from typing import NamedTuple
 from trackside.cli.output import write_whole
 from trackside.crew.runs import RunWrites, next_run, run_between, run_moved, split_from
 from trackside.logbook import Logbook, SessionLine, patch, put
+from trackside.logbook.backups_beside import backups, backups_of
 from trackside.logbook.bundle import read_bundle
 from trackside.logbook.exchange import export_json
 from trackside.logbook.restore import restore
 from trackside.logbook.revisions import Revision
-from trackside.logbook.rotation import backups, backups_of, keep_backups
+from trackside.logbook.rotation import keep_backups
 from trackside.logbook.salvage import salvage
 from trackside.logbook.schema import VERSION
 from trackside.logbook.sharing import give, receive, share

@@ -12,15 +12,8 @@ from hypothesis import strategies as st
 
 from trackside.errors import LogbookDamaged, LogbookFull
 from trackside.logbook import Logbook, put, rotation
-from trackside.logbook.rotation import (
-    AT_ONCE,
-    Backup,
-    _let_go,
-    backups,
-    backups_of,
-    keep_backups,
-    superfluous,
-)
+from trackside.logbook.backups_beside import Backup, backups, backups_of
+from trackside.logbook.rotation import AT_ONCE, _let_go, keep_backups, superfluous
 
 START = datetime(2026, 5, 9, 8, 0, tzinfo=UTC)
 

@@ -16,8 +16,9 @@ from textual.pilot import Pilot
 from tests.tui.conftest import screen_text, until
 from trackside.errors import LogbookFull
 from trackside.logbook import Logbook, put
+from trackside.logbook.backups_beside import backups, backups_of
 from trackside.logbook.restore import restore
-from trackside.logbook.rotation import backups, backups_of, keep_backups
+from trackside.logbook.rotation import keep_backups
 from trackside.preferences import Preferences, device_file
 from trackside.tui.app import Trackside
 

@@ -93,7 +93,9 @@ def door(click_context: click.Context, log: str | None, read_only: bool) -> None
     """
     click_context.obj = CommandContext(Path(log) if log else None, read_only)
     if click_context.invoked_subcommand is None:
-        click_context.obj.open_screens(click_context.obj.log)
+        from trackside.cli.screens import open_screens
+
+        open_screens(click_context.obj, click_context.obj.log)
 
 
 def run(arguments: list[str] | None = None) -> int:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import click
 
 from trackside.cli.command_context import CommandContext, scripted, speeds_of
-from trackside.cli.output import emit, millimetres, say
-from trackside.cli.sessions import heading, record_of, session_body
+from trackside.cli.output import emit, heading, millimetres, say
+from trackside.cli.sessions import record_of, session_body
 
 
 @click.command(short_help="Front against rear, heave, pitch and roll.")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import gc
-import os
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -13,7 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from trackside.errors import BadInput, BadNumber, UnknownRecord
+from trackside.errors import BadNumber, UnknownRecord
 from trackside.units import read_number
 
 if TYPE_CHECKING:
@@ -71,7 +69,7 @@ class CommandContext:
 
     def must_exist(self) -> None:
         """UnknownRecord when there is no logbook yet."""
-        from trackside.logbook.rotation import lost
+        from trackside.logbook.backups_beside import lost
 
         if error := lost(self.log):
             raise error
@@ -97,42 +95,6 @@ class CommandContext:
     def problems(self) -> list[str]:
         """What this run has met in the logbook and could not read, a sentence each."""
         return [one.sentence for unread in self._unread for one in unread.of()]
-
-    def open_screens(self, log: Path) -> None:
-        """Open that logbook on screen. BadInput when there is no terminal to draw on, UnknownRecord
-        when it is only to be read and not there. On a terminal that only prints, list it."""
-        from trackside.preferences import only_prints
-
-        served = "TEXTUAL_DRIVER" in os.environ
-        if not served and not (sys.stdin.isatty() and sys.stdout.isatty()):
-            raise BadInput("the screens need a terminal", "see trackside --help for commands")
-        if served:
-            from trackside.serve.child import end_with_server
-
-            end_with_server()
-        elif only_prints():
-            self._list_instead(log)
-            return
-        if self.read_only:
-            self.must_exist()
-        gc.disable()  # it would look through every import; the app turns it on again
-        try:
-            from trackside.tui.app import run
-
-            run(log, self.preferences, backups=log == self.log, read_only=self.read_only)
-        finally:
-            gc.enable()
-
-    def _list_instead(self, log: Path) -> None:
-        from trackside.cli.sessions import list_
-
-        listing = click.Context(list_, obj=CommandContext(log))
-        listing.invoke(list_, limit=None, driver=None, as_json=False)
-        click.echo(
-            "trackside: this terminal only prints (TERM=dumb), so the screens cannot be drawn: "
-            "see trackside --help for commands, or open another terminal.",
-            err=True,
-        )
 
 
 def replacing(command: F) -> F:

@@ -8,8 +8,8 @@ import click
 
 from trackside.cli.command_context import CommandContext, corner_named, number, scripted
 from trackside.cli.forces import DIRECTION
-from trackside.cli.output import draw, emit, estimate_body, say, signed, step_body, table
-from trackside.cli.sessions import heading, record_of, session_body
+from trackside.cli.output import draw, emit, estimate_body, heading, say, signed, step_body, table
+from trackside.cli.sessions import record_of, session_body
 from trackside.errors import BadNumber, NoEstimate
 from trackside.units import QUANTITIES, from_si, show
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 import click
 
 from trackside.cli.command_context import CommandContext, corner_named, scripted
-from trackside.cli.output import emit, say
-from trackside.cli.sessions import heading
+from trackside.cli.output import emit, heading, say
 
 
 @click.group(short_help="Enter a damper or a car like another; set a corner like its pair.")

@@ -12,6 +12,7 @@ import click
 
 from trackside.cli.command_context import CommandContext, replacing, scripted
 from trackside.cli.output import emit, must_be_free, say, write_whole
+from trackside.cli.screens import open_screens
 from trackside.errors import BadImport, BadInput
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ def demo(context: CommandContext, into: str | None, as_json: bool) -> None:
     with tempfile.TemporaryDirectory(prefix="trackside-demo-") as folder:
         path = Path(folder) / "samples.trackside"
         _fill(path)
-        context.open_screens(path)
+        open_screens(context, path)
 
 
 def _demo_into(target: Path) -> tuple[Path, int]:
@@ -221,7 +222,7 @@ def _give_out(logbook: Logbook, as_csv: bool, wide: bool, stream: TextIO) -> int
 def where(context: CommandContext, as_json: bool) -> None:
     """Which files are used."""
     from trackside.crew.error_log import NAME
-    from trackside.logbook.rotation import backups_of
+    from trackside.logbook.backups_beside import backups_of
     from trackside.logbook.samples import samples_folder
     from trackside.preferences import data_folder, device_file, preferences_file
 

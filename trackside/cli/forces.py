@@ -12,13 +12,14 @@ from trackside.cli.output import (
     draw,
     emit,
     estimate_body,
+    heading,
     millimetres,
     no_estimate,
     say,
     step_body,
     table,
 )
-from trackside.cli.sessions import heading, record_of, session_body
+from trackside.cli.sessions import record_of, session_body
 from trackside.errors import NoEstimate
 from trackside.units import show
 

@@ -47,7 +47,7 @@ def history(
                 else [_body(e) for e in entries]
             )
             return
-        from trackside.cli.sessions import heading
+        from trackside.cli.output import heading
 
         say(heading(line))
         if at:
@@ -68,7 +68,7 @@ def _tell_said(logbook: Logbook, line: SessionLine, kind: str, as_json: bool) ->
     if as_json:
         emit([{"entity": e, **_body(entry)} for e in entities for entry in logbook.history(e)])
         return
-    from trackside.cli.sessions import heading
+    from trackside.cli.output import heading
     from trackside.reports.said_words import past_words
 
     say(heading(line))

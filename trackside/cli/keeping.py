@@ -34,7 +34,8 @@ def backup(context: CommandContext, to: str | None, as_json: bool) -> None:
     it; a copy on another disk is yours to make: --to names a folder there, which gets a folder of
     that name too.
     """
-    from trackside.logbook.rotation import backups, backups_of, keep_backups
+    from trackside.logbook.backups_beside import backups, backups_of
+    from trackside.logbook.rotation import keep_backups
 
     folder = backups_of(Path(to) / context.log.name if to else context.log)
     with context.reader() as logbook:
@@ -143,7 +144,7 @@ def _say_found(log: Path, found: Check) -> None:
 
 def _way_out(log: Path) -> str:
     """What a person can do about a damaged logbook."""
-    from trackside.logbook.rotation import backups, backups_of
+    from trackside.logbook.backups_beside import backups, backups_of
 
     there = backups(backups_of(log))
     ways = ["copy the file away first", "trackside verify --rebuild repairs tables, not revisions"]

@@ -39,7 +39,8 @@ def laps(
     The columns go by their headings: lap time, or time; lap; in/out; driver. --columns says what
     others are: lap_time, lap, mark, driver or ignore. A lap that cannot be read stays as it is.
     """
-    from trackside.cli.sessions import from_laps, heading
+    from trackside.cli.output import heading
+    from trackside.cli.sessions import from_laps
     from trackside.crew.lap_adding import laps_in_file, put_laps
     from trackside.records.lap_columns import named_columns, only_rows
     from trackside.records.laps import lap_of

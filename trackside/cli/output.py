@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from trackside.analysis.estimate import Estimate
     from trackside.analysis.worth import ForceStep
     from trackside.charts import Drawing, Series
+    from trackside.logbook import SessionLine
 
 
 def say(*lines: str) -> None:
@@ -188,3 +189,9 @@ def _umask() -> int:
     mask = os.umask(0)
     os.umask(mask)
     return mask
+
+
+def heading(line: SessionLine) -> str:
+    """One line that says which session this is."""
+    parts = (line.venue, line.start or line.event_date, line.car_name, line.title, line.driver)
+    return " · ".join(part for part in parts if part) + f"  [{line.short}]"

@@ -10,7 +10,7 @@ import click
 
 from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.history import moment
-from trackside.cli.output import emit, say, table
+from trackside.cli.output import emit, heading, say, table
 from trackside.errors import BadRecord, UnknownRecord
 from trackside.reports.run_state import state_words
 from trackside.units import show_lap
@@ -68,12 +68,6 @@ def _cells(line: SessionLine) -> tuple[str, ...]:
         best,
         ", ".join(mark for mark in (state, *marks) if mark),
     )
-
-
-def heading(line: SessionLine) -> str:
-    """One line that says which session this is."""
-    parts = (line.venue, line.start or line.event_date, line.car_name, line.title, line.driver)
-    return " · ".join(part for part in parts if part) + f"  [{line.short}]"
 
 
 def record_of(logbook: Logbook, entity: str, at: str | None = None) -> Session:

@@ -13,7 +13,8 @@ from pathlib import Path
 
 from trackside.errors import LogbookDamaged, TracksideError
 from trackside.logbook import Logbook
-from trackside.logbook.rotation import backups_of, keep_backups, made_at
+from trackside.logbook.backups_beside import backups_of, made_at
+from trackside.logbook.rotation import keep_backups
 
 _VERIFY = "Leave, and look at it with trackside verify."
 AGAIN_S = 600.0

@@ -27,8 +27,8 @@ from trackside.errors import (
     LogbookNewer,
 )
 from trackside.logbook import turns
+from trackside.logbook.backups_beside import lost
 from trackside.logbook.refusals import in_words
-from trackside.logbook.rotation import lost
 from trackside.logbook.schema import APPLICATION_ID, VERSION, migrate, version_of
 from trackside.logbook.turns import Turn, Turns, is_held, sqlite_busy
 

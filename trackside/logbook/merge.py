@@ -94,6 +94,12 @@ def take(sql: sqlite3.Connection, lines: Iterable[Line], received_at: str, via: 
     return MergeResult(len(known) - before, same, tuple(problems))
 
 
+def extent(sql: sqlite3.Connection) -> tuple[int, str]:
+    """How far a logbook reaches: the number and the name of its last revision."""
+    row = sql.execute("SELECT id, rev FROM revision ORDER BY id DESC LIMIT 1").fetchone()
+    return row or (0, "")
+
+
 def names(sql: sqlite3.Connection) -> set[str]:
     """The names of all revisions that are here."""
     return {rev for (rev,) in sql.execute("SELECT rev FROM revision")}

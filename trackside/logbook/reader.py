@@ -21,12 +21,11 @@ from trackside.logbook.history import Entry
 from trackside.logbook.identity import names_of
 from trackside.logbook.lap_lookup import SessionsWithLaps, lap_columns
 from trackside.logbook.last_read import Asked, LastRead, last_read
-from trackside.logbook.merge import Line, names
+from trackside.logbook.merge import Line, extent, names
 from trackside.logbook.pitboard import EventGroup, SessionLine
 from trackside.logbook.projections import CurrentState, heads_in, proved_revisions
 from trackside.logbook.proof import Proof
 from trackside.logbook.revisions import Body, Revision
-from trackside.logbook.rotation import extent
 from trackside.logbook.run_columns import RunWords, Said, Value
 from trackside.logbook.search import Found, search
 from trackside.logbook.twins import NAMED, Twins, name_of, sessions_twice, twins_among
