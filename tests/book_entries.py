@@ -19,9 +19,14 @@ def entries_for(car: str, event: str) -> list[Write]:
     scales = {corner: {"mass": reading(str(m), "kg", float(m))} for corner, m in kg.items()}
     weighing = {"car": car, "at": "2026-05-08 18:00", "driver": "in", **scales}
     tyres = {"car": car, "name": "S1", "compound": "soft", "state": "new", "date": "2026-05-08"}
+    weather = {
+        "event": event, "at": "2026-10-18 13:40", "surface": "dry", "wind": "light, NW",
+        "air_temperature": reading("12", "°C", 12.0),
+    }  # fmt: skip
     return [
         put("weighing", weighing | {"fuel": reading("20", "L", 0.02)}),
         put("tyre_set", tyres),
+        put("weather", weather),
     ]
 
 
@@ -32,5 +37,9 @@ def write_book(path: Path) -> None:
         logbook.write(*entries_for(newest.car, newest.event))
 
 
-FORMS_OF_BOOK = {"tyre_set": ("g", "enter"), "weighing": ("g", "tab", "enter")}
+FORMS_OF_BOOK = {
+    "tyre_set": ("g", "enter"),
+    "weighing": ("g", "tab", "enter"),
+    "weather": ("g", "tab", "tab", "enter"),
+}
 """Form → the keys from the pit board that open its entry."""

@@ -166,3 +166,28 @@ def test_a_set_entered_on_two_laptops_is_one_for_a_person_to_settle(
         [(_, body)] = [one for one in logbook.all("tyre_set") if one[1]["name"] == "Q9"]
     assert body["laps"] == 5
     assert cli("--log", log, "verify").status == 0
+
+
+def test_the_weather_is_read_along_the_day_and_shown_beside_a_run(cli: Cli, log: Path) -> None:
+    with Logbook.open(log, read_only=True) as logbook:
+        start = logbook.session_lines(limit=1)[0].start
+    day = start[:10]
+    for at, air in (("09:00", "9"), ("13:40", "12"), ("18:00", "7")):
+        given = (f"air={air}", f"at={day} {at}", "wind=15 km/h NW", "surface=damp")
+        assert cli("--log", log, "weather", *given).status == 0
+    listed = cli("--log", log, "weather", "--json").json["weather"]
+    assert [one["at"][11:] for one in listed] == ["18:00", "13:40", "09:00"]
+    assert listed[1]["air_temperature"]["si"] == 12
+    shown = cli("--log", log, "show", "last", "--json").json["nearest_weather"]
+    assert (shown["at"], shown["wind"]) == (f"{day} 13:40", "15 km/h NW")
+    words = "read 13:40, 20 min before the start: damp, air 12 °C, wind 15 km/h NW"
+    assert words in cli("--log", log, "show", "last").out
+    assert words in " ".join(cli("--log", log, "sheet", "last").out.split())
+
+
+def test_weather_of_another_hour_is_not_shown(cli: Cli, log: Path) -> None:
+    with Logbook.open(log, read_only=True) as logbook:
+        day = logbook.session_lines(limit=1)[0].start[:10]
+    cli("--log", log, "weather", "air=9", f"at={day} 09:00")
+    assert cli("--log", log, "show", "last", "--json").json["nearest_weather"] is None
+    assert "read 09:00" not in cli("--log", log, "show", "last").out

@@ -89,6 +89,7 @@ FORMS: Final = {
     "damper's record": Form("damper.words", (), "leaks", "enter", ("damper", "words")),
     "damper's name": Form("damper.serial", (), "sa-3108", "enter", ("damper", "serial")),
     "corner weights": Form("weighing.words", (), "ballast", "enter", ("weighing", "words")),
+    "weather": Form("weather.wind", (), "NW 15", "enter", ("weather", "wind")),
     "tyre set": Form("tyre_set.compound", (), "hard", "enter", ("tyre_set", "compound")),
     "build": Form("build.work", (), "new oil", "enter", ("build", "work")),
 }

@@ -249,7 +249,12 @@ async def _adjusters(pilot: Pilot[None]) -> RecordPage:
 def test_every_choice_of_a_record_is_closed() -> None:
     """A record takes only the words that it knows; free words have no list."""
     listed = [e.key for form in FORMS for e in entries(form).values() if e.choices]
-    assert {key.rpartition(".")[2] for key in listed} == {"counted_from", "driver", "state"}
+    assert {key.rpartition(".")[2] for key in listed} == {
+        "counted_from",
+        "driver",
+        "state",
+        "surface",
+    }
     assert listed
 
 

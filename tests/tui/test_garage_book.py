@@ -14,7 +14,7 @@ from tests.tui.walking import drawn
 from trackside.tui.screens.book import BookPage
 from trackside.tui.screens.record import RecordPage
 
-TYRES, WEIGHTS = 0, 1
+TYRES, WEIGHTS, WEATHER = 0, 1, 2
 """How many tabs lead to each part."""
 SIZES = [(80, 24), (120, 40)]
 
@@ -156,3 +156,29 @@ async def test_a_set_that_ran_keeps_its_name(season_file: Path, drive: Drive) ->
         record.grid.go("tyre_set.name")
         await pilot.press("enter", "ctrl+u", *page.rows[0].name, "enter")
         assert record.trouble == {}
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_the_weather_is_read_and_stands_beside_an_empty_cell(
+    season_file: Path, drive: Drive, size: tuple[int, int]
+) -> None:
+    async with drive(season_file, size) as pilot:
+        page = await open_book(pilot, WEATHER)
+        start = page.desk.session.start
+        await pilot.press("n", *"17", "enter")
+        record = pilot.app.screen
+        assert isinstance(record, RecordPage)
+        record.grid.go("weather.at")
+        at = f"{start[:10]} 13:45"
+        await pilot.press("enter", "ctrl+u", *start[:10], "space")
+        await pilot.press(*"13:45", "enter", "escape")
+        await until(pilot, lambda: pilot.app.screen is page)
+        await drawn(pilot)
+        assert f"read {at} air 17 °C" in flat(pilot)
+        sheet = await run_sheet_at(pilot, "air_temperature")
+        typed = sheet.desk.session.air_temperature
+        assert typed is not None
+        await until(pilot, lambda: "at 13:45" not in flat(pilot))  # the run's own comes first
+        await pilot.press("delete")
+        await until(pilot, lambda: "read 17 °C at 13:45" in flat(pilot))
+        assert sheet.desk.session.air_temperature is None

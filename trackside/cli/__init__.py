@@ -35,6 +35,7 @@ COMMANDS = {
     "laps": "lap_times",
     "copy": "copying",
     "tyres": "garage_book",
+    "weather": "garage_book",
     "weights": "garage_book",
     "jobs": "jobs",
     "sheet": "paper",

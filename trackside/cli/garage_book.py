@@ -14,6 +14,7 @@ from trackside.errors import BadInput, NotEntered
 
 if TYPE_CHECKING:
     from trackside.analysis.tyre_sets import SetUse
+    from trackside.analysis.weather import WeatherRead
     from trackside.analysis.weighing import Weighed
     from trackside.crew.forms import Entry
     from trackside.logbook import Logbook
@@ -52,6 +53,23 @@ def tyres(context: CommandContext, values: tuple[str, ...], car: str, as_json: b
     from trackside.reports.garage_book import TYRES
 
     _part(context, TYRES, values, car, as_json)
+
+
+@click.command(short_help="The weather along the day; write the next reading down.")
+@click.argument("values", nargs=-1, metavar="[PLACE=VALUE...]")
+@click.option("--event", metavar="NAME", help="At this event; else at the newest session's.")
+@scripted
+@click.pass_obj
+def weather(context: CommandContext, values: tuple[str, ...], event: str, as_json: bool) -> None:
+    """The readings of the weather at an event, newest first.
+
+    With values, writes one down: air=17 track=25 surface=dry "wind=light from turn 3". PLACE is at,
+    wind, words, surface, air, track, humidity or baro; at is now unless it is given. A run shows
+    the reading nearest to its start, within 60 minutes.
+    """
+    from trackside.reports.garage_book import WEATHER
+
+    _part(context, WEATHER, values, event, as_json)
 
 
 def _part(
@@ -124,7 +142,16 @@ def _entries(part: BookPart) -> dict[str, Entry]:
     """What can be given, by the name that is typed: `fl`, `fuel`."""
     from trackside.crew.forms import entries
 
-    return {e.path.removesuffix(".mass").casefold(): e for e in entries(part.kind).values()}
+    return {_SHORT.get(e.path, e.path).casefold(): e for e in entries(part.kind).values()}
+
+
+_SHORT = {
+    **{f"{corner}.mass": corner for corner in ("FL", "FR", "RL", "RR")},
+    "air_temperature": "air",
+    "track_temperature": "track",
+    "air_pressure": "baro",
+}
+"""Places that are typed shorter than the record has them."""
 
 
 def weighing_body(found: Weighed) -> dict[str, Any]:
@@ -167,20 +194,32 @@ def set_body(use: SetUse) -> dict[str, Any]:
     }
 
 
+def weather_body(found: WeatherRead) -> dict[str, Any]:
+    """A reading of the weather as JSON speaks of it: each value as typed, with its SI number."""
+    body = found.weather.body()
+    names = ("at", "surface", "air_temperature", "track_temperature", "humidity", "air_pressure")
+    known = {name: body.get(name) or None for name in (*names, "wind", "words")}
+    return {"id": found.entity[-6:], "entity": found.entity, **known}
+
+
 _BODIES: dict[str, Callable[[Any], dict[str, Any]]] = {
     "weighing": weighing_body,
     "tyre_set": set_body,
+    "weather": weather_body,
 }
 
 
 def beside_body(logbook: Logbook, entity: str, session: Session) -> dict[str, Any]:
     """What the book has for that run, as JSON speaks of it; null where it has nothing."""
     from trackside.analysis.tyre_sets import set_before
+    from trackside.analysis.weather import nearest_to_run
     from trackside.analysis.weighing import newest_by, weighings
 
     weighed = newest_by(weighings(logbook, session.car), session.start) if session.car else None
     used = set_before(logbook, entity, session)
+    near = nearest_to_run(logbook, session)
     return {
         "tyre_set_before": set_body(used) if used else None,
         "corner_weights": weighing_body(weighed) if weighed else None,
+        "nearest_weather": weather_body(near) if near else None,
     }

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from trackside.preferences import Preferences
-from trackside.records.fields import ADJUSTER_WORDS, CORNER_NAMES, CORNERS
+from trackside.records.fields import ADJUSTER_WORDS, CORNER_NAMES, CORNERS, SURFACES
 from trackside.units import QUANTITIES
 
 NO_OIL = "Without two viscosities, or grade and index, a warm curve uses density only"
 SISTERS = "the same word for dampers of one model and needle: one bench run then does for each"
+WHEN_TIMED = "10:45 for today, or YYYY-MM-DD 10:45"
 WHEN = "YYYY-MM-DD, YYYY-MM-DD 10:45, or 10:45 for today"
 STACK = "from the piston out: 27×0.15 ×2, 21×0.10 (mm)"
 
@@ -207,6 +208,26 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 ("words", "Notes"),
             ),
             *(_scale(corner) for corner in CORNERS),
+        )
+    },
+    "weather": {
+        "Weather": (
+            _section(
+                "weather",
+                "Read",
+                ("at", "When", None, "", WHEN_TIMED, (), True),
+                ("wind", "Wind", None, "", "words or figures: light from turn 3; 15 km/h NW"),
+                ("words", "Notes"),
+            ),
+            _section(
+                "weather",
+                "Weather",
+                ("surface", "Surface", None, "", "", SURFACES),
+                ("air_temperature", "Air", "temperature"),
+                ("track_temperature", "Track", "temperature"),
+                ("humidity", "Humidity", "share"),
+                ("air_pressure", "Baro", "barometric pressure"),
+            ),
         )
     },
     "tyre_set": {

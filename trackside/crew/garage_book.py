@@ -15,9 +15,9 @@ from trackside.logbook.rows import text
 from trackside.preferences import Preferences
 from trackside.units import one_line
 
-BEGINS_AT: Final = {"weighing": "FL.mass", "tyre_set": "name"}
+BEGINS_AT: Final = {"weighing": "FL.mass", "tyre_set": "name", "weather": "air_temperature"}
 """Kind of record → the place that is typed first."""
-_WHEN: Final = {"weighing": ("at", 16), "tyre_set": ("date", 10)}
+_WHEN: Final = {"weighing": ("at", 16), "tyre_set": ("date", 10), "weather": ("at", 16)}
 """Where a record says when, and how many letters of YYYY-MM-DD HH:MM stand there."""
 NEW_SET: Final = "new set"
 """What a set is called until somebody names it."""

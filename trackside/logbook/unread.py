@@ -21,6 +21,7 @@ NAMED_BY: Final = {
     "change": ("what", "reason"),
     "kept": ("title", "result"),
     "weighing": ("at",),
+    "weather": ("at", "wind"),
     "tyre_set": ("name", "compound"),
     "job": ("words", "who"),
 }

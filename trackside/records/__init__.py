@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from trackside.records.sheet_reading import read_sheet
     from trackside.records.sheet_warning import SheetWarning
     from trackside.records.tyre_set import TyreSet
+    from trackside.records.weather import Weather
     from trackside.records.weighing import ScaleCorner, Weighing
 
 _HOMES = {
@@ -63,6 +64,7 @@ _HOMES = {
     "SheetWarning": "sheet_warning",
     "ScaleCorner": "weighing",
     "TyreSet": "tyre_set",
+    "Weather": "weather",
     "Weighing": "weighing",
 }
 
@@ -101,6 +103,7 @@ __all__ = [
     "SheetWarning",
     "ShopRule",
     "TyreSet",
+    "Weather",
     "Weighing",
     "in_words",
     "read_discs",

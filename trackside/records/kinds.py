@@ -11,6 +11,7 @@ from trackside.records.job import Job
 from trackside.records.note import Change, Kept, Note
 from trackside.records.session import Session
 from trackside.records.tyre_set import TyreSet
+from trackside.records.weather import Weather
 from trackside.records.weighing import Weighing
 
 KINDS: dict[str, type[Record]] = {
@@ -26,4 +27,5 @@ KINDS: dict[str, type[Record]] = {
     "weighing": Weighing,
     "tyre_set": TyreSet,
     "job": Job,
+    "weather": Weather,
 }

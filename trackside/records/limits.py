@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from trackside.records.fields import CORNER_FIELDS
+from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS
 
 _DIAMETER: Final = (0.004, 0.08)
 LIMITS: Final[dict[str, tuple[float, float]]] = {
@@ -55,7 +55,10 @@ LIMITS: Final[dict[str, tuple[float, float]]] = {
 }
 
 
+_WEATHER: Final = {n: f for n, f in SESSION_FIELDS.items() if f.group == "weather"}
+
+
 def limits_of(name: str) -> tuple[float | None, float | None]:
     """Those of that figure; a run sheet's field of the same name has the same ones."""
-    field = CORNER_FIELDS.get(name)
+    field = CORNER_FIELDS.get(name) or _WEATHER.get(name)
     return LIMITS.get(name) or ((field.low, field.high) if field else (None, None))

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from trackside.analysis.tyre_sets import set_before
+from trackside.analysis.weather import nearest_to_run
 from trackside.analysis.weighing import newest_by, weighings
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.reports.document import Said, Section
 from trackside.reports.tyre_words import before_run_words
+from trackside.reports.weather_words import weather_words
 from trackside.reports.weighing_words import last_weighing_words
 
 
@@ -23,6 +25,9 @@ def beside_run(
 ) -> Iterator[Section]:
     """The sections of that run, `before` being the outing that it is compared with; one that would
     be empty is left out."""
+    if near := nearest_to_run(logbook, session):
+        told = weather_words(near, session.start, preferences)
+        yield Section("Weather of the day", (Said(told),))
     used = set_before(logbook, entity, session)
     if used:
         yield Section("Tyres", tuple(map(Said, before_run_words(used, session, before))))

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from trackside.analysis.tyre_sets import set_uses
+from trackside.analysis.weather import weather_at
 from trackside.analysis.weighing import weighings
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
-from trackside.reports import tyre_words, weighing_words
+from trackside.reports import tyre_words, weather_words, weighing_words
 
 
 @dataclass(frozen=True)
@@ -53,4 +54,15 @@ TYRES = BookPart(
     tyre_words.set_row,
     tyre_words.set_lines,
 )
-PARTS: tuple[BookPart, ...] = (TYRES, WEIGHTS)
+WEATHER = BookPart(
+    "weather",
+    "Weather",
+    "event",
+    weather_words.HEADS,
+    ("When",),
+    "No weather was read at this event yet.",
+    weather_at,
+    weather_words.weather_row,
+    weather_words.weather_lines,
+)
+PARTS: tuple[BookPart, ...] = (TYRES, WEIGHTS, WEATHER)

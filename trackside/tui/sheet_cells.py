@@ -7,6 +7,7 @@ from collections.abc import Callable
 from trackside.analysis import air
 from trackside.analysis.gas_loss import charge_before, lost_charge
 from trackside.analysis.tyre_sets import SetUse, age_contradicted, set_before
+from trackside.analysis.weather import READ, WeatherRead, nearest_to_run
 from trackside.crew.belonging import BELONGS
 from trackside.crew.workspace import Workspace
 from trackside.errors import TracksideError
@@ -20,6 +21,7 @@ from trackside.reports.lap_words import best_words, count_words
 from trackside.reports.last_read_words import last_read_words
 from trackside.reports.mark_words import problem_at
 from trackside.reports.tyre_words import age_from_runs, age_words, used_words
+from trackside.reports.weather_words import value_at
 from trackside.tui.widgets.cells import Shown, half_said
 
 NO_FIELD = ("lap_times", *BELONGS)
@@ -35,6 +37,8 @@ class SheetCells:
         """What was typed for an event or a car that is not there, and the sentence about it."""
         self._asked: tuple[object, ...] = ()
         self._used: SetUse | None = None
+        self._looked_out: tuple[object, ...] = ()
+        self._weather: WeatherRead | None = None
 
     @property
     def desk(self) -> Workspace:
@@ -62,7 +66,9 @@ class SheetCells:
         beside it that could look set."""
         desk = self.desk
         if not text:
-            return () if is_set(path) else self._from_laps(path) or self.last_read(path)
+            if is_set(path):
+                return ()
+            return self._from_laps(path) or self._of_the_day(path) or self.last_read(path)
         before = desk.shown(desk.before, path) if desk.before and path not in BELONGS else ""
         if not is_set(path) or before in ("", text):
             return ()
@@ -76,6 +82,19 @@ class SheetCells:
         given = {"best_lap": best_words, "laps": count_words}.get(path)
         words = given(self.desk.session) if given else ""
         return (words, words.partition(" (")[0]) if words else ()
+
+    def _of_the_day(self, path: str) -> tuple[str, ...]:
+        """What the reading of the weather that is nearest to the start has there, with its time."""
+        if path not in READ:
+            return ()
+        desk = self.desk
+        session = desk.session
+        asked = (desk.last_readings, desk.entity, session.event, session.start)
+        if asked != self._looked_out:
+            self._looked_out = asked
+            self._weather = nearest_to_run(desk.logbook, session)
+        words = value_at(self._weather, path, desk.preferences) if self._weather else ""
+        return (f"read {words}", words) if words else ()
 
     def set_used(self) -> SetUse | None:
         """The tyre set of the current session, as it was before the run; looked up once."""
@@ -157,7 +176,7 @@ class SheetCells:
         """What the lap times give, or what was read there last, where the cell is empty."""
         if self.desk.session.value(path):
             return ()
-        return self._from_laps(path) or self.last_read(path)
+        return self._from_laps(path) or self._of_the_day(path) or self.last_read(path)
 
     def meaning(self, path: str, typing: str | None) -> str:
         """What the value, or what is being typed, means."""

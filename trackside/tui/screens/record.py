@@ -86,14 +86,15 @@ class RecordPage(Page):
             "car": lambda b: f"Car · {b.get('name', '')} {b.get('number', '')}",
             "damper": lambda b: f"Damper {b.get('serial', '')}",
             "build": lambda b: f"build {b.get('version', '')}",
-            "tyre_set": lambda b: f"Tyre set {b.get('name', '')} · {self._of_car(b)}",
-            "weighing": lambda b: f"Corner weights · {self._of_car(b)} · {b.get('at', '')}",
+            "weather": lambda b: f"Weather · {self._of('event', b)} · {b.get('at', '')}",
+            "tyre_set": lambda b: f"Tyre set {b.get('name', '')} · {self._of('car', b)}",
+            "weighing": lambda b: f"Corner weights · {self._of('car', b)} · {b.get('at', '')}",
         }
         parts = [spoken[kind](one) for kind, one in self._bodies(self.desk.outbox.state).items()]
         return " · ".join(part.strip() for part in parts)
 
-    def _of_car(self, body: dict[str, Any]) -> str:
-        return named(self.desk.logbook, "car", str(body.get("car", "")))
+    def _of(self, kind: str, body: dict[str, Any]) -> str:
+        return named(self.desk.logbook, kind, str(body.get(kind, "")))
 
     def redraw(self) -> None:
         """A damper's builds have keys of their own."""
