@@ -36,6 +36,7 @@ PINT = {
     "kN": "kN", "mm/s": "mm/s", "in/s": "inch/s", "m/s": "m/s", "km/h": "km/hour",
     "mph": "mile/hour", "kg": "kg", "lb": "lb", "L": "liter", "US gal": "gallon",
     "°": "degree", "′": "arcminute", "°C": "degC", "°F": "degF", "K": "kelvin", "s": "s",
+    "min": "minute",
     "N·s/m": "N*s/m", "N·s/mm": "N*s/mm", "lbf·s/in": "lbf*s/inch", "kgf·s/mm": "kgf*s/mm",
     "kN·m·s/rad": "kN*m*s", "lbf·ft·s/rad": "lbf*ft*s", "J": "J", "ft·lbf": "ft*lbf",
 }  # fmt: skip

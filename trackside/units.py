@@ -222,6 +222,11 @@ QUANTITIES: Final[dict[str, Quantity]] = {
         Quantity("count", (Unit("", "1", 1.0, 0),), signed=False),
         Quantity("ratio", (Unit("", "1", 1.0, 3),), signed=False),
         Quantity("lap time", (Unit("s", "s", 1.0, 3, spellings=("sec",)),), signed=False),
+        Quantity(
+            "duration",
+            (Unit("min", "s", 60.0, 0, spellings=("mins", "minute", "minutes")),),
+            signed=False,
+        ),
         Quantity("plain", (Unit("", "1", 1.0, 3),)),
     )
 }

@@ -6,8 +6,9 @@ from datetime import datetime
 
 import pytest
 
+from trackside.analysis.time_table import time_table
 from trackside.logbook import Logbook, put
-from trackside.reports.time_table import next_said
+from trackside.reports.time_table import next_said, running_said, slot_said_of
 
 NOW = datetime(2026, 5, 9, 13, 55, 40)
 
@@ -62,3 +63,56 @@ def test_a_start_that_is_only_a_time_is_on_the_day_of_the_event(day: Logbook) ->
 def test_what_is_not_ahead_today_is_not_next(day: Logbook, start: str, more: dict) -> None:
     _plan(day, "practice", start, **more)
     assert _said(day) == ""
+
+
+MINUTES = {"typed": "40", "unit": "min", "si": 2400.0}
+
+
+def _running(logbook: Logbook, hour: int, minute: int, day: int = 9) -> str:
+    now = datetime(2026, 5, day, hour, minute, 59)
+    return running_said(time_table(logbook, now.strftime("%Y-%m-%d")), now)
+
+
+def test_a_session_that_is_on_is_told_with_what_is_left_of_it(day: Logbook) -> None:
+    _plan(day, "practice", "2026-05-09 10:00", duration=MINUTES, status="done")
+    assert _running(day, 9, 59) == ""
+    assert _running(day, 10, 0) == "practice until 10:40, 40 min left"
+    assert _running(day, 10, 28) == "practice until 10:40, 12 min left"
+    assert _running(day, 10, 39) == "practice until 10:40, 1 min left"
+    assert _running(day, 10, 40) == ""
+    assert _running(day, 10, 28, 10) == ""
+
+
+def test_the_length_of_a_session_is_the_one_of_any_run_and_car(day: Logbook) -> None:
+    one = {"number": {"typed": "1", "unit": "", "si": 1.0}}
+    _plan(day, "practice", "2026-05-09 10:00", duration=MINUTES, **one)
+    run = {"run": {"typed": "2", "unit": "", "si": 2.0}, "car": "another"}
+    _plan(day, "practice", "2026-05-09 10:20", **one, **run)
+    assert _running(day, 10, 30) == "practice 1 until 10:40, 10 min left"
+    assert {slot_said_of(day, line) for line in day.session_lines()} == {"10:00 to 10:40"}
+    [slot] = time_table(day, "2026-05-09")
+    assert [line.start[-5:] for line in slot.lines] == ["10:00", "10:20"]
+
+
+def test_what_is_on_at_the_same_time_is_named_on_both(day: Logbook) -> None:
+    _plan(day, "practice", "2026-05-09 10:00", duration=MINUTES)
+    _plan(day, "qualifying", "2026-05-09 10:39")
+    _plan(day, "race", "2026-05-09 10:40", duration=MINUTES)
+    told = {line.kind: slot_said_of(day, line) for line in day.session_lines()}
+    assert told == {
+        "practice": "10:00 to 10:40, at the same time as qualifying (10:39)",
+        "qualifying": "at the same time as practice (10:00 to 10:40)",
+        "race": "10:40 to 11:20",
+    }
+
+
+def test_two_events_on_one_day_are_not_in_each_others_way(day: Logbook) -> None:
+    _plan(day, "practice", "2026-05-09 10:00", duration=MINUTES)
+    day.write(put("session", {"kind": "test", "start": "2026-05-09 10:10"}))
+    assert [slot_said_of(day, line) for line in day.session_lines()] == ["", "10:00 to 10:40"]
+
+
+@pytest.mark.parametrize("si", [None, 0.0, -60.0, 27 * 3600.0, True, "long"])
+def test_a_length_that_cannot_be_right_is_no_length(day: Logbook, si: object) -> None:
+    _plan(day, "practice", "2026-05-09 10:00", duration={"typed": "x", "unit": "min", "si": si})
+    assert _running(day, 10, 5) == ""

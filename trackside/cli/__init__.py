@@ -37,6 +37,7 @@ COMMANDS = {
     "tyres": "garage_book",
     "weather": "garage_book",
     "weights": "garage_book",
+    "timetable": "time_table",
     "jobs": "jobs",
     "sheet": "paper",
     "debrief": "paper",

@@ -196,13 +196,27 @@ def unfinished(
     return count - with_laps.count(sql, untyped)
 
 
+_AT_A_TIME: Final = (
+    f"({_BEGINS} GLOB '* [01][0-9]:[0-5][0-9]' OR {_BEGINS} GLOB '* 2[0-3]:[0-5][0-9]')"
+)
+
+
+def timed_on(sql: sqlite3.Connection, day: str) -> list[SessionLine]:
+    """The sessions that begin at a time on that day (YYYY-MM-DD), planned or run, newest first."""
+    rows = sql.execute(
+        f"""SELECT {_COLUMNS} FROM session_line
+            WHERE {_BEGINS} >= ? AND {_BEGINS} < ? AND {_AT_A_TIME} {_NEWEST_FIRST}""",
+        (f"{day} ", f"{day}~"),
+    )
+    return [_line(row) for row in rows]
+
+
 def next_planned(sql: sqlite3.Connection, now: str) -> list[SessionLine]:
     """The planned session that begins next on the day of `now` (YYYY-MM-DD HH:MM), or none."""
     rows = sql.execute(
         f"""SELECT {_COLUMNS} FROM session_line
             WHERE casefold(status) IN ('', 'planned') AND {_BEGINS} >= ? AND {_BEGINS} < ?
-              AND ({_BEGINS} GLOB '* [01][0-9]:[0-5][0-9]' OR {_BEGINS} GLOB '* 2[0-3]:[0-5][0-9]')
-              AND NOT {RAN}
+              AND {_AT_A_TIME} AND NOT {RAN}
             ORDER BY {_BEGINS}, entity LIMIT 1""",
         (now, f"{now[:10]}~"),
     )

@@ -249,6 +249,10 @@ class Reader:
         found = self._read(lambda sql: self._proof.lines(sql, pitboard.next_planned(sql, now)))
         return found[0] if found else None
 
+    def timed_on(self, day: str) -> list[SessionLine]:
+        """The sessions that begin at a time on that day (YYYY-MM-DD), newest first."""
+        return self._read(lambda sql: self._proof.lines(sql, pitboard.timed_on(sql, day)))
+
     def session_place(self, entity: str, words: Sequence[str] = ()) -> int | None:
         """How many sessions of its event stand above it; None if it is not listed."""
         return self._read(lambda sql: pitboard.place(sql, entity, words))

@@ -124,6 +124,8 @@ SESSION_FIELDS: Final[dict[str, Field]] = {
         Field("run", "Run", "count", "session", "own", 0, 99,
               hint="out of the pits to in again: 1, 2, 3 …"),
         Field("start", "Start", None, "session", "own", hint="2026-05-09 14:20"),
+        Field("duration", "Length", "duration", "session", "own", 60, 26 * 3600,
+              hint="planned, of the session: 40"),
         Field("driver", "Driver", None, "session", "setting"),
         Field("status", "Status", None, "session", "own", hint=", ".join(STATUSES),
               choices=STATUSES),

@@ -73,6 +73,8 @@ class Session(Record):
     run: Reading | None = None
     """Which run of the session, by time; unknown is a session of one run."""
     start: Line = ""
+    duration: Reading | None = None
+    """How long the session is to last, whichever of its runs says so."""
     driver: Line = ""
     status: Line = "planned"
     surface: Line | None = None

@@ -90,7 +90,7 @@ RUN_SHEET: Final[dict[str, Cautions]] = {
     **dict.fromkeys(("hot_pressure", "tread_inner", "tread_middle", "tread_outer"), (HOT,)),
     **dict.fromkeys(
         (
-            "kind", "number", "run", "start", "driver", "status", "surface",
+            "kind", "number", "run", "start", "duration", "driver", "status", "surface",
             "air_temperature", "track_temperature", "humidity", "air_pressure", "tyre_set",
             "tyre_age", "laps", "best_lap", "result", "lap_times", "event", "car",
         ),

@@ -39,6 +39,7 @@ from trackside.reports.lap_words import from_laps_words
 from trackside.reports.mark_words import problems
 from trackside.reports.origin_words import setting_words
 from trackside.reports.run_state import state_words
+from trackside.reports.time_table import slot_said_of
 
 NOTE_LINES = 4
 """Empty lines for what the driver says."""
@@ -78,7 +79,8 @@ def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preference
         Section("Cautions", _cautions()),
     ]
     state = state_words(session.status, session.ran, at_length=True)
-    heading = page_heading(session, now.line.car_name, session.driver, state)
+    when = slot_said_of(logbook, now.line)
+    heading = page_heading(session, now.line.car_name, session.driver, when, state)
     return Document(f"Run sheet: {now.name}", heading, tuple(blocks))
 
 

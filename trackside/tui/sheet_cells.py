@@ -20,6 +20,7 @@ from trackside.reports.gas_words import missing_words
 from trackside.reports.lap_words import best_words, count_words
 from trackside.reports.last_read_words import last_read_words
 from trackside.reports.mark_words import problem_at
+from trackside.reports.time_table import slot_said_of
 from trackside.reports.tyre_words import age_from_runs, age_words, used_words
 from trackside.reports.weather_words import value_at
 from trackside.tui.widgets.cells import Shown, half_said
@@ -137,6 +138,14 @@ class SheetCells:
             return cold_words(found, desk.preferences) if found else ""
         density = air.density(desk.session) if path == "air_pressure" else None
         return "" if density is None else density_words(density)
+
+    def in_time_table(self, path: str) -> str:
+        """From when to when the session is on, and what is on beside it, where its start or its
+        length is told."""
+        desk = self.desk
+        if path not in ("start", "duration") or not desk.is_kept(path):
+            return ""
+        return slot_said_of(desk.logbook, desk.line())
 
     def adjuster(self, path: str) -> Adjuster | None:
         """The knob whose position stands there."""

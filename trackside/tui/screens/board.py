@@ -11,10 +11,11 @@ from textual import events
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
+from trackside.analysis.time_table import time_table
 from trackside.errors import TracksideError
 from trackside.logbook import SessionLine
 from trackside.reports.run_state import state_words
-from trackside.reports.time_table import next_said
+from trackside.reports.time_table import next_said, running_said, slot_said_of
 from trackside.tui.board_row import Columns, from_laps, unfinished
 from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
@@ -182,7 +183,12 @@ class Board(Page):
         if not self._painted or not self.is_current:
             return
         now = datetime.now()
-        told = next_said(self.desk.logbook.next_planned(now.strftime("%Y-%m-%d %H:%M")), now)
+        logbook, minute = self.desk.logbook, now.strftime("%Y-%m-%d %H:%M")
+        said = (
+            running_said(time_table(logbook, minute[:10]), now),
+            next_said(logbook.next_planned(minute), now),
+        )
+        told = " · ".join(part for part in said if part)
         if told != self._next:
             self._next = told
             self.query_one("#heading", Static).update(self._heading(), layout=False)
@@ -280,7 +286,8 @@ class Board(Page):
         elif isinstance(row, SessionLine):
             open_still = ", ".join(unfinished(row)) if row.ran else ""
             state = state_words(row.status, row.ran, at_length=True)
-            more = [state, row.surface, row.result, open_still, from_laps(row)]
+            slot = slot_said_of(self.desk.logbook, row)
+            more = [state, slot, row.surface, row.result, open_still, from_laps(row)]
             self.say(f"{row.short}  " + " · ".join(part for part in more if part))
 
     def _open(self, index: int) -> None:

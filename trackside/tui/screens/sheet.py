@@ -192,6 +192,7 @@ class Sheet(NoteForms):
             cells.meaning(path, typing),
             self._other_end(path),
             "" if typing is not None else cells.by_the_air(path),
+            "" if typing is not None else cells.in_time_table(path),
             *warned,
             cells.hint(path),
             "" if typing is not None else cells.before(path),

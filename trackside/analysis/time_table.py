@@ -1,0 +1,76 @@
+"""The time-table of a day: when each session begins, when it is over, and what is at the same time.
+
+A session is the runs of an event with one kind and number, whatever the car; it begins with the
+first of them, and its length is the one typed on any of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
+from typing import Any, Final, NamedTuple
+
+from trackside.logbook import Logbook, SessionLine
+
+LONGEST: Final = 26 * 3600.0
+"""Seconds; a session that is longer is a typo, and marked (our own)."""
+
+
+class Slot(NamedTuple):
+    """A session in the time-table; `ends` is None where nobody typed its length. `lines` are its
+    runs, the first to begin first."""
+
+    event: str
+    name: str
+    begins: datetime
+    ends: datetime | None
+    lines: tuple[SessionLine, ...]
+
+    def overlaps(self, other: Slot) -> bool:
+        """Whether both are on at one time, at one event."""
+        first, second = sorted((self, other), key=lambda slot: slot.begins)
+        ends = first.ends or first.begins + timedelta(minutes=1)
+        return self.event == other.event and second.begins < ends
+
+
+def time_table(logbook: Logbook, day: str) -> list[Slot]:
+    """The sessions that begin on that day (YYYY-MM-DD), in their order."""
+    runs: dict[tuple[str, str], list[tuple[datetime, timedelta | None, SessionLine]]] = {}
+    for line in logbook.timed_on(day):
+        begins = datetime.fromisoformat(f"{day} {line.start[-5:]}")
+        length = _length(logbook.state(line.entity) or {})
+        runs.setdefault((line.event, line.session), []).append((begins, length, line))
+    slots = [_slot(event, name, found) for (event, name), found in runs.items()]
+    return sorted(slots, key=lambda slot: (slot.begins, slot.name))
+
+
+def _slot(
+    event: str, name: str, found: Iterable[tuple[datetime, timedelta | None, SessionLine]]
+) -> Slot:
+    runs = sorted(found, key=lambda run: (run[0], run[2].entity))
+    ends = (begins + length for begins, length, _ in runs if length is not None)
+    return Slot(event, name, runs[0][0], max(ends, default=None), tuple(run[2] for run in runs))
+
+
+def _length(body: Mapping[str, Any]) -> timedelta | None:
+    typed = body.get("duration")
+    seconds = typed.get("si") if isinstance(typed, dict) else None
+    if isinstance(seconds, bool) or not isinstance(seconds, (int, float)):
+        return None
+    return timedelta(seconds=seconds) if 0 < seconds <= LONGEST else None
+
+
+def slot_of(slots: Iterable[Slot], session: str) -> Slot | None:
+    """The slot to which that run belongs; None where it has none."""
+    return next((s for s in slots if any(line.entity == session for line in s.lines)), None)
+
+
+def beside(slots: Iterable[Slot], slot: Slot) -> list[Slot]:
+    """The other sessions of its event that are on at the same time."""
+    return [other for other in slots if other is not slot and other.overlaps(slot)]
+
+
+def running(slots: Iterable[Slot], now: datetime) -> list[Slot]:
+    """Those that are on now and whose length is known, the first to be over first."""
+    found = [(slot.ends, slot) for slot in slots if slot.ends and slot.begins <= now < slot.ends]
+    return [slot for _, slot in sorted(found, key=lambda pair: pair[0])]
