@@ -348,10 +348,16 @@ def show_span(difference: float, quantity: str, unit: str) -> str:
     return f"{difference / chosen.factor:.{chosen.decimals}f} {chosen.symbol}".strip()
 
 
+_NO_LAP: Final = 1e9
+"""Seconds: a lap that long was written by a fault, and is shown as it is."""
+
+
 def show_lap(seconds: float | None) -> str:
     """A lap time as m:ss.mmm; unknown is an en dash."""
     if seconds is None:
         return "–"
+    if abs(seconds) >= _NO_LAP:
+        return f"{seconds:g} s"
     thousandths = round(seconds * 1000)
     minutes, rest = divmod(thousandths, 60_000)
     return f"{minutes}:{rest // 1000:02d}.{rest % 1000:03d}"

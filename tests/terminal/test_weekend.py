@@ -98,6 +98,8 @@ def test_a_practice_of_three_runs_one_forgotten_and_a_verdict(
     hand.see("no session yet")
     time.sleep(0.3)  # an Escape and a letter at once are another key to a terminal
     hand.press("n")
+    hand.see("The next session of which car?")
+    hand.press("enter")
     hand.see("RUN SHEET")
     hand.see("since")
     _stays(season, ["race 1"])  # of the newest car, the kind carried on

@@ -408,7 +408,7 @@ async def test_an_event_without_a_session_waits_on_the_board(
         await until(pilot, lambda: pilot.app.screen.grid.buffer is not None)
         await pilot.press(*"Skerrow", "enter", "escape")
         await until(pilot, lambda: "Skerrow" in screen_text(pilot.app))
-        await pilot.press("n")
+        await pilot.press("n", "enter")  # of the car that ran last
         await until(pilot, lambda: pilot.app.desk.line().venue == "Skerrow")
         assert pilot.app.desk.line().number == "1"
 

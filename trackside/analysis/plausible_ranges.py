@@ -42,6 +42,7 @@ MarkKind = Literal[
     "no adjuster", "position", "unknown damper", "damper twice", "cold above hot", "tread spread",
     "all unsprung", "oil not thinner", "no such oil", "clamp as wide", "not the best",
     "not so many", "scale odd", "fuel gained", "fuel thirst",
+    "last day first",
 ]  # fmt: skip
 """Why something cannot be right:
 
@@ -60,6 +61,7 @@ MarkKind = Literal[
 - not the best, not so many: `values` has what was typed, and what the lap times say.
 - scale odd: more than SCALES_APART times the other wheel of the axle, or less than that part of it.
 - fuel gained: more at the end than at the start. fuel thirst: `values` has what a lap used.
+- last day first: an event's last day is before its first.
 """
 
 
@@ -235,6 +237,8 @@ def record_marks(kind: str, body: Mapping[str, Any]) -> dict[str, Mark]:
             mass, unsprung = _pair(body.get(corner) or {}, "mass", "unsprung_mass")
             if mass and unsprung and unsprung >= mass:
                 found.append(Mark("all unsprung", f"{corner}.unsprung_mass"))
+    if kind == "event" and is_before_first(body):
+        found.append(Mark("last day first", "last_day"))
     if kind == "weighing":
         found += _odd_scales(body)
     if kind == "build":
@@ -250,6 +254,12 @@ def record_marks(kind: str, body: Mapping[str, Any]) -> dict[str, Mark]:
             if seat and clamp and clamp >= seat:
                 found.append(Mark("clamp as wide", f"{at}.clamp"))
     return {mark.path: mark for mark in found}
+
+
+def is_before_first(event: Mapping[str, Any]) -> bool:
+    """Whether the event's last day is before its first."""
+    first, last = event.get("date"), event.get("last_day")
+    return isinstance(first, str) and isinstance(last, str) and "" < last < first
 
 
 def _odd_scales(body: Mapping[str, Any]) -> list[Mark]:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
+from trackside.analysis.plausible_ranges import is_before_first
 from trackside.crew.forms import FORMS, LISTS, Entry, entries
 from trackside.crew.moments import read_day, read_moment
 from trackside.errors import BadInput, BadRecord
@@ -162,7 +163,17 @@ def change(
         KINDS[kind].checked(patched(body, patch))
     except BadRecord as error:
         raise BadInput(error.cause.partition(": ")[2] or error.cause, error.remedy) from error
+    if kind == "event" and patch.keys() & {"date", "last_day"}:
+        _refuse_days_turned(patched(body, patch))
     return patch
+
+
+def _refuse_days_turned(event: Mapping[str, Any]) -> None:
+    if is_before_first(event):
+        raise BadInput(
+            f"the last day {event['last_day']} is before the first, {event['date']}",
+            "type a later last day, or empty it where there is only one day",
+        )
 
 
 def _gathered(name: str, values: Mapping[str, Any]) -> list[dict[str, Any]]:

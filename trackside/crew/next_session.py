@@ -8,9 +8,27 @@ from typing import Any
 from trackside.errors import NotEntered
 from trackside.logbook import Logbook
 from trackside.records import Reading, Session
+from trackside.units import one_line
 
 Known = tuple[str, Session]
 """A session with its entity."""
+
+
+KnownCar = tuple[str, str]
+"""A car's code and name."""
+
+
+def cars_at(logbook: Logbook, event: str) -> list[KnownCar]:
+    """The cars of which a session of that event can be opened, the one that ran last first: those
+    of its sessions; of every car where it has none yet."""
+    lines = logbook.session_lines(event=event)
+    if lines:
+        return list(dict.fromkeys((line.car, line.car_name) for line in lines if line.car))
+    known = [(car, one_line(str(body.get("name") or ""))) for car, body in logbook.once("car")]
+    newest = logbook.session_lines(limit=1)
+    last = newest[0].car if newest else ""
+    known.reverse()
+    return sorted(known, key=lambda car: car[0] != last)
 
 
 def next_session(

@@ -11,6 +11,7 @@ from trackside.analysis.plausible_ranges import (
     figure_mark,
     mark_at,
     marks_of,
+    record_marks,
 )
 from trackside.analysis.shed import Shed
 from trackside.crew.cell_text import spread
@@ -30,6 +31,7 @@ _WORDS = {
     "oil not thinner": "the oil is not thinner at 100 °C than at 40 °C: swapped?",
     "scale odd": "over twice the other wheel of the axle, or under half: right unit, zeroed?",
     "fuel gained": "more fuel at the end than at the start: swapped, or filled up in between?",
+    "last day first": "the last day is before the first: a typo in one of them?",
     "clamp as wide": "the clamp disc is as wide as the seat: swapped?",
 }
 
@@ -116,8 +118,11 @@ def problems(session: Session, shed: Shed, preferences: Preferences) -> dict[str
 def figure_problem(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> str:
     """Why the figure that stands in that cell of a form cannot be right; else empty."""
     value = spread(body).get(entry.path)
-    if value is None or entry.quantity is None:
+    if value is None:
         return ""
+    if entry.quantity is None:
+        odd = record_marks(entry.kind, body).get(entry.path)
+        return mark_words(odd, preferences) if odd else ""
     mark = figure_mark(entry.kind, entry.path, value, entry.quantity, body)
     return mark_words(mark, preferences, entry.unit_in(preferences)) if mark else ""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date, datetime
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from rich.text import Text
@@ -22,16 +23,21 @@ from trackside.tui.listing import Heading, Listing
 from trackside.tui.messages import FirstPaint
 from trackside.tui.page import OF_A_SESSION, Page
 from trackside.tui.screens.which_build import with_builds
+from trackside.tui.screens.which_car import with_car
 from trackside.tui.widgets.ledger import Ledger
 from trackside.tui.widgets.writing import Line
+from trackside.units import one_line
 
 if TYPE_CHECKING:
     from trackside.tui.searching import FoundListing, RunSearch, Searched
 
 
-def first_steps() -> str:
-    """The card of an empty logbook, with the keys in force."""
+def first_steps(cars: str = "") -> str:
+    """The card of an empty logbook, with the keys in force, and the cars entered already."""
     event, car, shed, session = map(key_of, ("new_event", "new_car", "damper_shed", "new_session"))
+    entered = (
+        f"\n Cars entered already: {cars}. {key_of('edit_car')} edits the last.\n" if cars else ""
+    )
     return f"""
  The logbook is empty. Three steps to the first session:
 
@@ -41,7 +47,7 @@ def first_steps() -> str:
 
  `trackside demo` on the command line shows two weekends
  of an invented team.
-"""
+{entered}"""
 
 
 NOTHING_FITS = """
@@ -116,10 +122,18 @@ class Board(Page):
         if not self._laid_out:
             self.call_after_refresh(self._stands)  # though the sessions cannot be read
         listing, ledger = self._listing(), self.query_one(Ledger)
-        ledger.empty = NOTHING_FITS if self.wanted.strip() else first_steps()
+        ledger.empty = NOTHING_FITS if self.wanted.strip() else first_steps(self._cars(listing))
         ledger.fill(len(listing), self._place(listing))
         self.say(self._trouble or _counted(listing), "problem" if self._trouble else "")
         self.call_after_refresh(self._once_drawn, listing)
+
+    def _cars(self, listing: Listing | FoundListing) -> str:
+        """The names of the cars, where no event is listed yet on which they could be seen."""
+        if len(listing) or not self._painted:
+            return ""
+        bodies = (body for _, body in self.desk.logbook.all("car"))
+        names = (one_line(str(body.get("name") or "")) for body in bodies)
+        return ", ".join(name for name in names if name)
 
     def _listing(self) -> Listing | FoundListing:
         """The sessions; a glance at the newest until the page stands on the screen. Of what is
@@ -177,6 +191,7 @@ class Board(Page):
         if count := listing.unfinished:
             lack = "lacks" if count == 1 else "lack"
             self.say(f"{_counted(listing)}, {count} {lack} something (right column)")
+            self.repeat_news()  # what was just saved stays on the line until the next key
 
     def _look_at_time_table(self) -> None:
         """Say in the heading what begins next: a crew looks there between sessions."""
@@ -258,6 +273,8 @@ class Board(Page):
             command.action in ("open", "next_run", "edit_car", "edit_event", "find")
             and not self.rows
         ):
+            if command.action == "edit_car":
+                return not self.wanted and bool(self.desk.logbook.newest("car"))
             return command.action == "find" and bool(self.wanted)
         if command.action in ("open", "next_run"):
             return self._session_at(self.query_one(Ledger).cursor) is not None
@@ -350,17 +367,25 @@ class Board(Page):
 
     def action_new_session(self) -> None:
         """Open the next session with the set-up under the cursor, or the newest one."""
+        from trackside.crew.next_session import cars_at
+
         row = self._under_cursor()
         if isinstance(row, SessionLine):
             self.desk.take(row.entity)
-        event = row.event if row else None
+            self._new_session(row.event)
+        elif row is None:
+            self._new_session(None)
+        else:  # a heading does not say which car
+            event = row.event
+            with_car(self, cars_at(self.desk.logbook, event), partial(self._new_session, event))
 
+    def _new_session(self, event: str | None, car: str | None = None) -> None:
         def open_next(values: dict[str, Any]) -> None:
-            self.desk.new_session(event, values=values)
+            self.desk.new_session(event, car, values)
             self._put_on(None)
             self.go("sheet")
 
-        with_builds(self, event, None, open_next)
+        with_builds(self, event, car, open_next)
 
     def action_next_run(self) -> None:
         """Open the next run of the session under the cursor, with the set-up of the run there."""

@@ -67,7 +67,7 @@ class Shelf(CalculatingPage, NoteForms):
 
     def subject(self) -> str:
         """What would be brought where."""
-        return "brings into: " * self.desk.has_session + super().subject()
+        return "bring back into: " * self.desk.has_session + super().subject()
 
     def on_screen_resume(self) -> None:
         """The search line has the keys at once; the list, when it had them before a question."""

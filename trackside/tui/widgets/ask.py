@@ -78,6 +78,7 @@ class Ask(Box[dict[str, str] | None]):
             if question.choices
         }
         """What is typed for a choice, by name."""
+        self._hints = {question.name: question.hint for question in questions}
         self.heading = title
         self.questions = tuple(questions)
         self.caution = caution
@@ -133,7 +134,10 @@ class Ask(Box[dict[str, str] | None]):
     def _show_offers(self) -> None:
         for name, picking in self._picking.items():
             line = self.query_one(f"#{name}-offered", Static)
-            line.display = self.query_one(f"#{name}").has_focus
+            field = self.query_one(f"#{name}", Input)
+            line.display = field.has_focus
+            words = "" if line.display else " / ".join(picking.offer.words)
+            field.placeholder = self._hints[name] or words  # the list says them below
             rows = [row.text for row in picking.rows]
             none = "" if rows else "none of "
             told = Text(none)
