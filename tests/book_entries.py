@@ -23,10 +23,13 @@ def entries_for(car: str, event: str) -> list[Write]:
         "event": event, "at": "2026-10-18 13:40", "surface": "dry", "wind": "light, NW",
         "air_temperature": reading("12", "°C", 12.0),
     }  # fmt: skip
+    engine: dict[str, Any] = {"car": car, "part": "engine", "serial": "E12", "since": "2026-05-01"}
+    engine |= {"start": reading("10", "h", 36000.0), "limit": reading("30", "h", 108000.0)}
     return [
         put("weighing", weighing | {"fuel": reading("20", "L", 0.02)}),
         put("tyre_set", tyres),
         put("weather", weather),
+        put("counter", engine),
     ]
 
 
@@ -40,6 +43,7 @@ def write_book(path: Path) -> None:
 FORMS_OF_BOOK = {
     "tyre_set": ("g", "enter"),
     "weighing": ("g", "tab", "enter"),
-    "weather": ("g", "tab", "tab", "enter"),
+    "counter": ("g", "tab", "tab", "enter"),
+    "weather": ("g", "tab", "tab", "tab", "enter"),
 }
 """Form → the keys from the pit board that open its entry."""

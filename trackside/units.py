@@ -227,6 +227,23 @@ QUANTITIES: Final[dict[str, Quantity]] = {
             (Unit("min", "s", 60.0, 0, spellings=("mins", "minute", "minutes")),),
             signed=False,
         ),
+        Quantity(
+            "run time",
+            (
+                Unit("min", "s", 60.0, 1, spellings=("minute", "minutes", "m")),
+                Unit("h", "s", 3600.0, 2, spellings=("hour", "hours", "hrs", "hr")),
+                Unit("s", "s", 1.0, 0, spellings=("sec", "seconds")),
+            ),
+            signed=False,
+        ),
+        Quantity(
+            "hours",
+            (
+                Unit("h", "s", 3600.0, 1, spellings=("hour", "hours", "hrs", "hr")),
+                Unit("min", "s", 60.0, 0, spellings=("minute", "minutes", "m")),
+            ),
+            signed=False,
+        ),
         Quantity("plain", (Unit("", "1", 1.0, 3),)),
     )
 }

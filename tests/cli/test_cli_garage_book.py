@@ -191,3 +191,19 @@ def test_weather_of_another_hour_is_not_shown(cli: Cli, log: Path) -> None:
     cli("--log", log, "weather", "air=9", f"at={day} 09:00")
     assert cli("--log", log, "show", "last", "--json").json["nearest_weather"] is None
     assert "read 09:00" not in cli("--log", log, "show", "last").out
+
+
+def test_hours_are_summed_from_the_runs(cli: Cli, log: Path) -> None:
+    with Logbook.open(log, device="d") as logbook:
+        last = logbook.session_lines(limit=1)[0]
+        time = {"typed": "30", "unit": "min", "si": 1800.0}
+        logbook.write(patch("session", last.entity, {"run_time": time, "lap_times": None}))
+    given = ("part=engine", "serial=E12", "start=10h", "limit=10.4h", f"since={last.start}")
+    assert "engine E12: 10.5 h of 10.4 h" in cli("--log", log, "hours", *given).out
+    [found] = cli("--log", log, "hours", "--json").json["counter"]
+    assert (found["has_s"], found["runs"], found["runs_not_wholly_timed"]) == (37800, 1, 0)
+    assert found["left_s"] == pytest.approx(-360)
+    [before] = cli("--log", log, "show", "last", "--json").json["hours_before"]
+    assert before["has_s"] == 36000
+    assert "engine E12: 10.0 h of 10.4 h, 0.4 h left" in cli("--log", log, "show", "last").out
+    assert "no name yet: part" in cli("--log", log, "hours", "serial=E13").err

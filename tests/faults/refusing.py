@@ -90,6 +90,7 @@ FORMS: Final = {
     "damper's name": Form("damper.serial", (), "sa-3108", "enter", ("damper", "serial")),
     "corner weights": Form("weighing.words", (), "ballast", "enter", ("weighing", "words")),
     "weather": Form("weather.wind", (), "NW 15", "enter", ("weather", "wind")),
+    "hours": Form("counter.serial", (), "E13", "enter", ("counter", "serial")),
     "tyre set": Form("tyre_set.compound", (), "hard", "enter", ("tyre_set", "compound")),
     "build": Form("build.work", (), "new oil", "enter", ("build", "work")),
 }

@@ -14,7 +14,7 @@ from tests.tui.walking import drawn
 from trackside.tui.screens.book import BookPage
 from trackside.tui.screens.record import RecordPage
 
-TYRES, WEIGHTS, WEATHER = 0, 1, 2
+TYRES, WEIGHTS, HOURS, WEATHER = 0, 1, 2, 3
 """How many tabs lead to each part."""
 SIZES = [(80, 24), (120, 40)]
 
@@ -182,3 +182,28 @@ async def test_the_weather_is_read_and_stands_beside_an_empty_cell(
         await pilot.press("delete")
         await until(pilot, lambda: "read 17 °C at 13:45" in flat(pilot))
         assert sheet.desk.session.air_temperature is None
+
+
+async def test_an_engine_counts_the_runs_since_it_went_in(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await open_book(pilot, HOURS)
+        day = page.desk.session.start[:10]
+        await pilot.press("n", *"engine", "enter")
+        record = pilot.app.screen
+        assert isinstance(record, RecordPage)
+        for path, text in (("start", "10"), ("limit", "10"), ("since", day)):
+            record.grid.go(f"counter.{path}")
+            await pilot.press("enter", "ctrl+u", *text, "enter")
+        await pilot.press("escape")
+        await until(pilot, lambda: pilot.app.screen is page)
+        await drawn(pilot)
+        assert "engine: 10" in flat(pilot)
+        assert page.rows[0].runs > 0
+        sheet = await run_sheet_at(pilot, "run_time")
+        await pilot.press(*"30", "enter")
+        await until(pilot, lambda: sheet.desk.session.si("run_time") == 1800)
+        driven = page.rows[0].driven
+        await pilot.press("escape")
+        page = await open_book(pilot)
+        await until(pilot, lambda: page.rows and page.rows[0].driven != driven)
+        assert "beyond the shop's limit" in flat(pilot)

@@ -161,6 +161,7 @@ def test_every_entry_is_a_field_of_its_record() -> None:
                 "build": {"damper": "s", "version": "A"},
                 "weighing": {},
                 "weather": {},
+                "counter": {"part": "engine"},
                 "tyre_set": {"name": "S1"},
             }[section.entries[0].kind]
             texts = {e: _text_for(e, sample) for e in section.entries}

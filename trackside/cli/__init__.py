@@ -36,6 +36,7 @@ COMMANDS = {
     "copy": "copying",
     "tyres": "garage_book",
     "weather": "garage_book",
+    "hours": "garage_book",
     "weights": "garage_book",
     "timetable": "time_table",
     "jobs": "jobs",

@@ -13,6 +13,7 @@ from trackside.cli.output import emit, say, table
 from trackside.errors import BadInput, NotEntered
 
 if TYPE_CHECKING:
+    from trackside.analysis.hours import HoursRun
     from trackside.analysis.tyre_sets import SetUse
     from trackside.analysis.weather import WeatherRead
     from trackside.analysis.weighing import Weighed
@@ -70,6 +71,23 @@ def weather(context: CommandContext, values: tuple[str, ...], event: str, as_jso
     from trackside.reports.garage_book import WEATHER
 
     _part(context, WEATHER, values, event, as_json)
+
+
+@click.command(short_help="Engine and gearbox hours; enter the next unit.")
+@click.argument("values", nargs=-1, metavar="[PLACE=VALUE...]")
+@click.option("--car", metavar="NAME", help="Of this car; else of the newest session's.")
+@scripted
+@click.pass_obj
+def hours(context: CommandContext, values: tuple[str, ...], car: str, as_json: bool) -> None:
+    """Running hours of a car's engine, gearbox and the like, summed from its runs.
+
+    With values, enters a unit: part=engine serial=E12 start=10h limit=30h since=2026-05-08. PLACE
+    is part, serial, since, start, limit or words. Runs count from since on, until another unit of
+    the same part goes in: by the run time typed, else by their lap times.
+    """
+    from trackside.reports.garage_book import HOURS
+
+    _part(context, HOURS, values, car, as_json)
 
 
 def _part(
@@ -202,15 +220,38 @@ def weather_body(found: WeatherRead) -> dict[str, Any]:
     return {"id": found.entity[-6:], "entity": found.entity, **known}
 
 
+def hours_body(run: HoursRun) -> dict[str, Any]:
+    """A unit's running hours as JSON speaks of them, in s; unknown is null."""
+    record = run.record
+    return {
+        "id": run.entity[-6:],
+        "entity": run.entity,
+        "part": record.part,
+        "serial": record.serial,
+        "since": record.since or None,
+        "until": run.until or None,
+        "start_s": record.start,
+        "in_runs_s": run.driven,
+        "has_s": run.seconds,
+        "limit_s": record.limit,
+        "left_s": run.left,
+        "runs": run.runs,
+        "runs_not_wholly_timed": run.short,
+        "words": record.words or None,
+    }
+
+
 _BODIES: dict[str, Callable[[Any], dict[str, Any]]] = {
     "weighing": weighing_body,
     "tyre_set": set_body,
     "weather": weather_body,
+    "counter": hours_body,
 }
 
 
 def beside_body(logbook: Logbook, entity: str, session: Session) -> dict[str, Any]:
     """What the book has for that run, as JSON speaks of it; null where it has nothing."""
+    from trackside.analysis.hours import hours_run, in_the_car
     from trackside.analysis.tyre_sets import set_before
     from trackside.analysis.weather import nearest_to_run
     from trackside.analysis.weighing import newest_by, weighings
@@ -218,8 +259,10 @@ def beside_body(logbook: Logbook, entity: str, session: Session) -> dict[str, An
     weighed = newest_by(weighings(logbook, session.car), session.start) if session.car else None
     used = set_before(logbook, entity, session)
     near = nearest_to_run(logbook, session)
+    units = hours_run(logbook, session.car, session.start) if session.car else []
     return {
         "tyre_set_before": set_body(used) if used else None,
         "corner_weights": weighing_body(weighed) if weighed else None,
+        "hours_before": [hours_body(one) for one in in_the_car(units)],
         "nearest_weather": weather_body(near) if near else None,
     }

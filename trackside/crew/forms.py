@@ -230,6 +230,24 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
             ),
         )
     },
+    "counter": {
+        "Hours": (
+            _section(
+                "counter",
+                "Part",
+                ("part", "Part", None, "", "engine, gearbox …", (), True),
+                ("serial", "Serial"),
+                ("words", "Notes"),
+            ),
+            _section(
+                "counter",
+                "Hours",
+                ("since", "In since", None, "", WHEN, (), True),
+                ("start", "Had then", "hours", "", "what it had when it went in; new: 0"),
+                ("limit", "Limit", "hours", "", "the shop's own: when it is to come out"),
+            ),
+        )
+    },
     "tyre_set": {
         "Tyre set": (
             _section(

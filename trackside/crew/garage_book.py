@@ -15,20 +15,31 @@ from trackside.logbook.rows import text
 from trackside.preferences import Preferences
 from trackside.units import one_line
 
-BEGINS_AT: Final = {"weighing": "FL.mass", "tyre_set": "name", "weather": "air_temperature"}
+BEGINS_AT: Final = {
+    "weighing": "FL.mass",
+    "tyre_set": "name",
+    "weather": "air_temperature",
+    "counter": "part",
+}
 """Kind of record → the place that is typed first."""
-_WHEN: Final = {"weighing": ("at", 16), "tyre_set": ("date", 10), "weather": ("at", 16)}
+_WHEN: Final = {
+    "weighing": ("at", 16),
+    "tyre_set": ("date", 10),
+    "weather": ("at", 16),
+    "counter": ("since", 10),
+}
 """Where a record says when, and how many letters of YYYY-MM-DD HH:MM stand there."""
-NEW_SET: Final = "new set"
-"""What a set is called until somebody names it."""
+_NAMED_FIRST: Final = {"tyre_set": ("name", "new set"), "counter": ("part", "new part")}
+"""What a record is called until somebody names it, and where its name stands."""
 
 
 def new_entry(kind: str, of: str, entity: str, now: datetime | None, **values: Any) -> Write:
     """A new record of that kind, of that car or event (`of` says which), with these `values`: read
     `now`, or at an unknown time where the clock cannot be trusted."""
     body: dict[str, Any] = {of: entity}
-    if kind == "tyre_set":
-        body["name"] = NEW_SET
+    if kind in _NAMED_FIRST:
+        name, word = _NAMED_FIRST[kind]
+        body[name] = word
     if now is not None:
         at, letters = _WHEN[kind]
         body[at] = now.strftime("%Y-%m-%d %H:%M")[:letters]
@@ -43,9 +54,11 @@ def filled(
     body = write.body
     for entry, typed in texts.items():
         body = patched(body, change(entry.kind, body, {entry: typed}, preferences))
+    if write.kind in _NAMED_FIRST:
+        name, word = _NAMED_FIRST[write.kind]
+        if body[name] == word:
+            raise BadInput(f"it has no name yet: {name}", f"say {name}=…")
     if write.kind == "tyre_set":
-        if body["name"] == NEW_SET:
-            raise BadInput("the set has no name yet", "say name=S1")
         may_be_called(logbook, write.entity, write.body, body["name"])
     return write._replace(body=body)
 

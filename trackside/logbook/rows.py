@@ -15,7 +15,7 @@ from trackside.records.laps import timed
 CORNERS: Final = ("FL", "FR", "RL", "RR")
 OUTCOMES: Final = (
     *("body_temperature", "hot_pressure", "tread_inner", "tread_middle", "tread_outer"),
-    *("fuel_end", "laps", "best_lap", "result"),
+    *("fuel_end", "run_time", "laps", "best_lap", "result"),
 )
 """What only a run gives, as in `records.fields.OUTCOMES`: importing that here would cost the first
 paint its models. A test holds the two alike."""

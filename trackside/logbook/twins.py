@@ -29,6 +29,7 @@ NAMED: Final = {
     "car": ("name", "number"),
     "event": ("venue", "date"),
     "tyre_set": ("car", "name"),
+    "counter": ("car", "part", "since"),
     "session": ("event", "car", "kind", "number", "run"),
 }
 """What names a record of each kind."""
@@ -45,6 +46,7 @@ _RENAMED: Final = {
     "car": "name",
     "event": "venue",
     "tyre_set": "name",
+    "counter": "part",
     "session": "number",
 }
 """What another name goes into, where they are two things after all; of a run, its own number."""

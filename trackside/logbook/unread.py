@@ -22,6 +22,7 @@ NAMED_BY: Final = {
     "kept": ("title", "result"),
     "weighing": ("at",),
     "weather": ("at", "wind"),
+    "counter": ("part", "serial"),
     "tyre_set": ("name", "compound"),
     "job": ("words", "who"),
 }

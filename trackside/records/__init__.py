@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from trackside.records.base import Record
     from trackside.records.car import Car, CarCorner
+    from trackside.records.counter import Counter
     from trackside.records.damper import Adjuster, Build, Damper, Parts, ShopRule
     from trackside.records.discs import read_discs
     from trackside.records.dyno import DynoRow, DynoSheet, Loop
@@ -33,6 +34,7 @@ _HOMES = {
     "Record": "base",
     "Car": "car",
     "CarCorner": "car",
+    "Counter": "counter",
     "Adjuster": "damper",
     "Build": "damper",
     "Damper": "damper",
@@ -86,6 +88,7 @@ __all__ = [
     "CarCorner",
     "Change",
     "CornerSheet",
+    "Counter",
     "Damper",
     "DynoRow",
     "DynoSheet",

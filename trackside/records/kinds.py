@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from trackside.records.base import Record
 from trackside.records.car import Car
+from trackside.records.counter import Counter
 from trackside.records.damper import Build, Damper
 from trackside.records.dyno import DynoSheet
 from trackside.records.event import Event
@@ -28,4 +29,5 @@ KINDS: dict[str, type[Record]] = {
     "tyre_set": TyreSet,
     "job": Job,
     "weather": Weather,
+    "counter": Counter,
 }

@@ -19,6 +19,8 @@ LIMITS: Final[dict[str, tuple[float, float]]] = {
     "fuel": (0.0, 0.2),
     "laps": (0.0, 1000.0),
     "cycles": (0.0, 100.0),
+    "start": (0.0, 3.6e6),
+    "limit": (0.0, 3.6e6),
     "unsprung_mass": (3.0, 150.0),
     "motion_ratio": (0.2, 2.0),
     "spring_ratio": (0.2, 2.0),

@@ -87,6 +87,8 @@ class Session(Record):
     fuel: Reading | None = None
     """At the start."""
     fuel_end: Reading | None = None
+    run_time: Reading | None = None
+    """How long the engine ran."""
     laps: Reading | None = None
     best_lap: Reading | None = None
     result: Line | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from trackside.analysis.hours import hours_run, in_the_car, is_beyond
 from trackside.analysis.tyre_sets import set_before
 from trackside.analysis.weather import nearest_to_run
 from trackside.analysis.weighing import newest_by, weighings
@@ -11,6 +12,7 @@ from trackside.logbook import Logbook
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.reports.document import Said, Section
+from trackside.reports.hours_words import hours_words
 from trackside.reports.tyre_words import before_run_words
 from trackside.reports.weather_words import weather_words
 from trackside.reports.weighing_words import last_weighing_words
@@ -31,10 +33,21 @@ def beside_run(
     used = set_before(logbook, entity, session)
     if used:
         yield Section("Tyres", tuple(map(Said, before_run_words(used, session, before))))
+    if hours := _hours(logbook, session, preferences):
+        yield Section("Hours before this run", hours)
     weighed = newest_by(weighings(logbook, session.car), session.start) if session.car else None
     if weighed:
         said = last_weighing_words(weighed, preferences)
         yield Section("Corner weights", tuple(map(Said, said)))
+
+
+def _hours(logbook: Logbook, session: Session, preferences: Preferences) -> tuple[Said, ...]:
+    """What is in the car has behind it; a caution where that is what the shop allows."""
+    found = in_the_car(hours_run(logbook, session.car, session.start)) if session.car else []
+    return tuple(
+        Said(hours_words(one, preferences), "caution" if is_beyond(one) else "plain")
+        for one in found
+    )
 
 
 def beside_lines(

@@ -92,7 +92,7 @@ RUN_SHEET: Final[dict[str, Cautions]] = {
         (
             "kind", "number", "run", "start", "duration", "driver", "status", "surface",
             "air_temperature", "track_temperature", "humidity", "air_pressure", "tyre_set",
-            "tyre_age", "laps", "best_lap", "result", "lap_times", "event", "car",
+            "tyre_age", "run_time", "laps", "best_lap", "result", "lap_times", "event", "car",
         ),
         NONE,
     ),
@@ -123,6 +123,8 @@ RECORDS: Final[dict[str, Cautions]] = {
     **dict.fromkeys(("weather.at", "weather.wind", "weather.words", "weather.surface",
                      "weather.air_temperature", "weather.track_temperature", "weather.humidity",
                      "weather.air_pressure"), NONE),
+    **dict.fromkeys(("counter.part", "counter.serial", "counter.words", "counter.since",
+                     "counter.start", "counter.limit"), NONE),
     "build.version": _INSIDE,
     "build.family": NONE,
     "build.date": NONE,

@@ -6,12 +6,13 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from trackside.analysis.hours import hours_run
 from trackside.analysis.tyre_sets import set_uses
 from trackside.analysis.weather import weather_at
 from trackside.analysis.weighing import weighings
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
-from trackside.reports import tyre_words, weather_words, weighing_words
+from trackside.reports import hours_words, tyre_words, weather_words, weighing_words
 
 
 @dataclass(frozen=True)
@@ -65,4 +66,15 @@ WEATHER = BookPart(
     weather_words.weather_row,
     weather_words.weather_lines,
 )
-PARTS: tuple[BookPart, ...] = (TYRES, WEIGHTS, WEATHER)
+HOURS = BookPart(
+    "counter",
+    "Hours",
+    "car",
+    hours_words.HEADS,
+    ("Has", "Limit", "Left"),
+    "No engine or gearbox hours are kept for this car yet.",
+    hours_run,
+    hours_words.hours_row,
+    hours_words.hours_lines,
+)
+PARTS: tuple[BookPart, ...] = (TYRES, WEIGHTS, HOURS, WEATHER)

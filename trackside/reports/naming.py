@@ -23,6 +23,7 @@ _KIND_WORDS = {
     "change": "reason",
     "kept": "entry on the shelf",
     "tyre_set": "tyre set",
+    "counter": "hours of",
     "weather": "weather reading",
     "sheet": "dyno sheet",
     "twin": "decision on what was entered twice",

@@ -41,6 +41,8 @@ from trackside.reports.origin_words import setting_words
 from trackside.reports.run_state import state_words
 from trackside.reports.time_table import slot_said_of
 
+_NO_BOX = ("run_time",)
+"""Values that stand on the paper where they were typed alone: the lap times give them too."""
 NOTE_LINES = 4
 """Empty lines for what the driver says."""
 
@@ -93,7 +95,7 @@ def _conditions(session: Session, preferences: Preferences) -> Table:
     cells = [
         (field.label, _value(session, name, field.quantity, preferences))
         for name, field in SESSION_FIELDS.items()
-        if field.group in ("weather", "run")
+        if field.group in ("weather", "run") and (name not in _NO_BOX or session.value(name))
     ]
     return Table("Conditions and run", _paired(cells))
 

@@ -190,7 +190,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("k", "page('shelf')", "Shelf", "Shelf: set-ups kept for another day"),
     Command("b", "page('shed')", "Dampers", "Damper shed: builds, dyno sheets, work done"),
     Command("g", "page('book')", "",
-            "Garage book: tyre sets, corner weights, weather"),
+            "Garage book: tyre sets, corner weights, hours, weather"),
     Command("question_mark,f3", "help", "Help",
             "Keys that work here; press again for the handbook"),
     Command("f2", "page('handbook')", "", "Handbook: method, sources, cautions"),

@@ -1,0 +1,132 @@
+"""Running hours of engine, gearbox and the like, summed from the runs of the car."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from trackside.records import Counter, Session
+from trackside.records.laps import lap_of
+from trackside.units import one_line
+
+if TYPE_CHECKING:
+    from trackside.logbook import Logbook, SessionLine
+
+
+class RunTime(NamedTuple):
+    """How long a run ran (s). `is_whole` is False where a lap has no time: it ran longer."""
+
+    seconds: float
+    is_whole: bool
+
+
+@dataclass(frozen=True)
+class HoursRun:
+    """One unit and what it has behind it, in s; the runs from `record.since` until another of the
+    same part was in the car (`until`, "" for none)."""
+
+    entity: str
+    record: Counter
+    until: str
+    driven: float
+    runs: int
+    short: int
+    """Runs of which the time is not known, or not wholly: there is more than that."""
+
+    @property
+    def seconds(self) -> float | None:
+        """What it has by now; None where nobody knows what it had."""
+        return None if self.record.start is None else self.record.start + self.driven
+
+    @property
+    def left(self) -> float | None:
+        """Until the shop's limit, below zero beyond it; None without one."""
+        if self.record.limit is None or self.seconds is None:
+            return None
+        return self.record.limit - self.seconds
+
+
+def run_time(session: Session) -> RunTime | None:
+    """As typed, else the sum of the lap times, in-laps and out-laps too; None when unknown.
+
+    >>> run_time(Session(lap_times=("2:10 out", 95.0, 96.0, "in")))
+    RunTime(seconds=321.0, is_whole=False)
+    """
+    typed = session.si("run_time")
+    if typed is not None:
+        return RunTime(typed, True)
+    laps = [lap_of(lap) for lap in session.lap_times]
+    times = [lap.seconds for lap in laps if lap.seconds is not None]
+    return RunTime(sum(times), len(times) == len(laps)) if times else None
+
+
+def hours_run(logbook: Logbook, car: str, until: str = "") -> list[HoursRun]:
+    """Every unit of that car that has a count, the one that went in last first; with `until`, those
+    that had gone in by that moment, and the runs that began before it."""
+    aside = logbook.doubles("counter")
+    found = [
+        (entity, one)
+        for entity, one in logbook.records(Counter, "counter")
+        if one.car == car and entity not in aside and (not until or one.since <= until)
+    ]
+    newest_first = sorted(found, key=lambda one: (one[1].since, one[0]), reverse=True)
+    if not newest_first:
+        return []
+    ran = _runs_since(logbook, car, min(one.since for _, one in found), until)
+    return [_hours(entity, one, newest_first, ran) for entity, one in newest_first]
+
+
+def is_beyond(run: HoursRun) -> bool:
+    """Whether it has what the shop allows it, or more."""
+    return run.left is not None and run.left <= 0
+
+
+def in_the_car(found: Sequence[HoursRun]) -> list[HoursRun]:
+    """The units that no other of their part has taken the place of."""
+    return [one for one in found if not one.until]
+
+
+def _hours(
+    entity: str,
+    record: Counter,
+    newest_first: Sequence[tuple[str, Counter]],
+    ran: Sequence[tuple[str, Session]],
+) -> HoursRun:
+    part = _name(record.part)
+    later = [one.since for _, one in newest_first if _name(one.part) == part]
+    until = min((since for since in later if since > record.since), default="")
+    mine = [run for begun, run in ran if record.since <= begun and (not until or begun < until)]
+    times = [run_time(run) for run in mine]
+    return HoursRun(
+        entity,
+        record,
+        until,
+        sum(time.seconds for time in times if time),
+        len(mine),
+        sum(1 for time in times if time is None or not time.is_whole),
+    )
+
+
+def _runs_since(logbook: Logbook, car: str, since: str, until: str) -> list[tuple[str, Session]]:
+    """The runs that ran, each with when it began, from then on and before `until`."""
+    wanted: list[tuple[str, str]] = []
+    for line in logbook.each_session(car=car):
+        begun = begun_at(line)
+        if begun < since[:10]:
+            break
+        if begun >= since and (not until or begun < until):
+            wanted.append((begun, line.entity))
+    records = dict(logbook.session_records(entity for _, entity in wanted))
+    runs = ((begun, records.get(entity)) for begun, entity in wanted)
+    return [(begun, run) for begun, run in runs if run is not None and run.ran]
+
+
+def begun_at(line: SessionLine) -> str:
+    """The moment at which a run began; without one, after all others of its day."""
+    moment = line.sort_key[11:]
+    return moment if moment[:1].isdigit() else f"{line.sort_key[:10]} ~"
+
+
+def _name(part: str) -> str:
+    return one_line(part).casefold()
