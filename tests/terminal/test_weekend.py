@@ -147,6 +147,50 @@ def test_a_practice_of_three_runs_one_forgotten_and_a_verdict(
     assert morning.terminal.wait_for_end() == 0
 
 
+def test_two_cars_with_two_drivers_and_a_swap(hands, season: Path) -> None:
+    """The second car's first session at an event is two keys, a damper swapped is its serial."""
+    hand = hands((80, 24))
+    hand.see("Averholme")
+    hand.press("e")
+    hand.see("RECORD")
+    hand.type("Harrow Fen")
+    hand.press("enter")
+    hand.see("Event · Harrow Fen")
+    hand.press("escape")
+    hand.see("no session yet")
+    for choice, car in (("enter", "Coupé"), ("2", "Tourer")):
+        time.sleep(0.3)  # an Escape and a letter at once are another key to a terminal
+        hand.counted()
+        hand.press("home", "n")
+        hand.see("of which car?")
+        hand.press(choice)
+        hand.see("RUN SHEET")
+        hand.see(f"· {car} ·")
+        assert hand.counted() <= 4
+        for number in (2, 3):
+            hand.press("R")
+            hand.see(f"run {number} with the set-up")
+            assert hand.counted() <= 4
+        if car == "Coupé":
+            hand.press("p")
+            hand.see("PIT BOARD")
+    hand.press("up", "up", "right")
+    hand.see("FR Damper · SA-3112")
+    hand.type("3108")
+    hand.press("enter")
+    hand.see("damper changed: cautious out-lap")
+    _stays(season, [f"race 1 run {number}" for _ in "12" for number in (1, 2, 3)])
+    last = runs(season)[0]
+    with Logbook.open(season, read_only=True) as logbook:
+        assert str(logbook.session_record(last.entity).value("FR.damper")) == "SA-3108"
+    assert [(run.car_name, run.driver) for run in runs(season)] == [
+        *[("Tourer", "Ida Kestrup")] * 3,
+        *[("Coupé", "Teo Vannick")] * 3,
+    ]
+    hand.press("q")
+    assert hand.terminal.wait_for_end() == 0
+
+
 def _told(season: Path, names: tuple[str, ...], wanted: list[str]) -> None:
     """The readings of the newest run come to be these, corner by corner as the walk goes."""
     for _ in range(100):

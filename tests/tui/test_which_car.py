@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -66,10 +67,19 @@ async def test_with_one_car_nothing_is_asked(tmp_path: Path, drive: Drive) -> No
         assert pilot.app.desk.line().car_name == "GT"  # type: ignore[attr-defined]
 
 
-def test_the_cars_of_an_event_are_those_of_its_sessions(samples: Logbook) -> None:
-    newest = samples.session_lines(limit=1)[0]
-    assert [name for _, name in cars_at(samples, newest.event)] == ["Coupé", "Tourer"]
-    assert [name for _, name in cars_at(samples, "")] == ["Coupé", "Tourer"]
+def test_the_cars_of_an_event_come_first_and_the_others_after_them(
+    samples_log: Path, tmp_path: Path
+) -> None:
+    """The second car of a team has no session there until somebody opens its first."""
+    log = Path(shutil.copy(samples_log, tmp_path / "season.trackside"))
+    event = _event(log)
+    with Logbook.open(log, author="Otto", device="other") as logbook:
+        assert [name for _, name in cars_at(logbook, event)] == ["Coupé", "Tourer"]
+        tourer = next(car for car, name in cars_at(logbook, event) if name == "Tourer")
+        start = "2026-11-01 10:00"
+        logbook.write(put("session", {"event": event, "car": tourer, "start": start}))
+        assert [name for _, name in cars_at(logbook, event)] == ["Tourer", "Coupé"]
+        assert [name for _, name in cars_at(logbook, "")] == ["Tourer", "Coupé"]
 
 
 async def test_an_empty_logbook_lists_the_cars_that_were_entered(

@@ -20,15 +20,14 @@ KnownCar = tuple[str, str]
 
 def cars_at(logbook: Logbook, event: str) -> list[KnownCar]:
     """The cars of which a session of that event can be opened, the one that ran last first: those
-    of its sessions; of every car where it has none yet."""
-    lines = logbook.session_lines(event=event)
-    if lines:
-        return list(dict.fromkeys((line.car, line.car_name) for line in lines if line.car))
+    of its sessions, then every other that is entered, for it may run there yet."""
+    there = [(line.car, line.car_name) for line in logbook.session_lines(event=event) if line.car]
     known = [(car, one_line(str(body.get("name") or ""))) for car, body in logbook.once("car")]
     newest = logbook.session_lines(limit=1)
     last = newest[0].car if newest else ""
     known.reverse()
-    return sorted(known, key=lambda car: car[0] != last)
+    found = dict(there) | dict(sorted(known, key=lambda car: car[0] != last))
+    return list(found.items())
 
 
 def next_session(
