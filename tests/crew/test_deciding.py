@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from trackside.crew.deciding import for_text, for_version, settle
+from trackside.crew.deciding import for_text, for_version, settle, value_typed
 from trackside.errors import BadInput
 from trackside.logbook import Conflict, Logbook, patch, put
 from trackside.preferences import Preferences
@@ -72,3 +72,10 @@ def test_the_name_of_a_second_thing_is_one_line(logbook: Logbook) -> None:
     twice = open_one._replace(twins=("a", "b"))
     decision = for_text(logbook, twice, " Car\n8 ", Preferences())
     assert (decision.verdict, decision.second) == ("Car 8", "Car 8")
+
+
+def test_the_words_of_a_note_can_be_emptied() -> None:
+    """What is empty is unknown: no text is asked for where none is needed."""
+    body = {"session": "s", "words": "loose", "turn": "3"}
+    for path in ("words", "turn", "driver"):
+        assert value_typed("note", path, "", body, Preferences()) is None

@@ -6,7 +6,7 @@ from datetime import datetime
 
 import pytest
 
-from trackside.analysis.time_table import time_table
+from trackside.analysis.time_table import TimeTables, day_of, time_table
 from trackside.logbook import Logbook, put
 from trackside.reports.time_table import next_said, running_said, slot_said_of
 
@@ -116,3 +116,23 @@ def test_two_events_on_one_day_are_not_in_each_others_way(day: Logbook) -> None:
 def test_a_length_that_cannot_be_right_is_no_length(day: Logbook, si: object) -> None:
     _plan(day, "practice", "2026-05-09 10:00", duration={"typed": "x", "unit": "min", "si": si})
     assert _running(day, 10, 5) == ""
+
+
+def test_a_table_that_is_kept_is_read_again_when_the_logbook_has_grown(day: Logbook) -> None:
+    tables = TimeTables(day)
+    assert tables.of("2026-05-09") == []
+    _plan(day, "practice", "10:00", duration=MINUTES)
+    [slot] = tables.of("2026-05-09")
+    assert tables.of("2026-05-09") is tables.of("2026-05-09")
+    assert day_of(slot.lines[0]) == "2026-05-09"
+    assert tables.of("2026-05-10") == []
+    day.write(put("session", {"kind": "test"}))
+    assert slot_said_of(day, slot.lines[0]) == "10:00 to 10:40"
+    assert slot_said_of(day, next(one for one in day.session_lines() if one.kind == "test")) == ""
+
+
+@pytest.mark.parametrize("start", ["2026-13-45 10:00", "soon", ""])
+def test_a_day_that_no_calendar_has_has_no_time_table(day: Logbook, start: str) -> None:
+    _plan(day, "practice", start, duration=MINUTES)
+    [line] = day.session_lines()
+    assert slot_said_of(day, line) == ""

@@ -140,7 +140,9 @@ def test_a_practice_of_three_runs_one_forgotten_and_a_verdict(
     morning = hands(size)
     morning.see("waits for its verdict")
     morning.counted()
-    morning.press("j", "1")
+    morning.press("j")
+    morning.see("NOTES, REASONS, VERDICTS")
+    morning.press("1")
     morning.terminal.wait_until_gone("waits for its verdict")
     assert morning.counted() <= 3
     morning.press("q")
@@ -262,3 +264,47 @@ def test_a_walk_with_dampers_in_it_goes_back_and_says_what_it_left(
     _told(season, names, ["41", "15.2", "44", "15.3", "46", "", "47", "15.1"])
     hand.press("q")
     assert hand.terminal.wait_for_end() == 0
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_job_is_written_down_carried_on_and_ticked(
+    hands, season: Path, size: tuple[int, int]
+) -> None:
+    """Four keys beside its words and its hand write it down; two tick it on another day."""
+    hand = hands(size)
+    hand.see("Averholme")
+    hand.press("r")
+    hand.see("since")
+    hand.counted()
+    hand.press("o")
+    hand.see("No job yet")
+    hand.press("a")
+    hand.see("New job")
+    hand.type("Front pads")
+    hand.press("enter")
+    hand.type("Jo")
+    hand.press("ctrl+s")
+    hand.see("added: Front pads")
+    assert hand.counted() == 4
+    hand.press("escape")
+    hand.see("1 job to do")
+    time.sleep(0.3)  # an Escape and a letter at once are another key to a terminal
+    hand.press("R")
+    hand.see("run 2 with the set-up of race 1")
+    hand.see("to set · 1 job to do")
+    hand.press("q")
+    assert hand.terminal.wait_for_end() == 0
+
+    morning = hands(size)
+    morning.see("1 job to do: Coupé 1. o lists them.")
+    morning.counted()
+    morning.press("o")
+    morning.see("□ Front pads: Jo")
+    morning.press("enter")
+    morning.see("done: Front pads")
+    assert morning.counted() == 2
+    morning.press("escape")
+    morning.terminal.wait_until_gone("job to do")
+    time.sleep(0.3)
+    morning.press("q")
+    assert morning.terminal.wait_for_end() == 0

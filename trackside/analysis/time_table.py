@@ -7,7 +7,7 @@ first of them, and its length is the one typed on any of them.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any, Final, NamedTuple
 
 from trackside.logbook import Logbook, SessionLine
@@ -35,6 +35,10 @@ class Slot(NamedTuple):
 
 def time_table(logbook: Logbook, day: str) -> list[Slot]:
     """The sessions that begin on that day (YYYY-MM-DD), in their order."""
+    try:
+        date.fromisoformat(day)
+    except ValueError:  # no day is said, or one that no calendar has
+        return []
     runs: dict[tuple[str, str], list[tuple[datetime, timedelta | None, SessionLine]]] = {}
     for line in logbook.timed_on(day):
         begins = datetime.fromisoformat(f"{day} {line.start[-5:]}")
@@ -42,6 +46,28 @@ def time_table(logbook: Logbook, day: str) -> list[Slot]:
         runs.setdefault((line.event, line.session), []).append((begins, length, line))
     slots = [_slot(event, name, found) for (event, name), found in runs.items()]
     return sorted(slots, key=lambda slot: (slot.begins, slot.name))
+
+
+class TimeTables:
+    """The time-table of the day asked for last, read again when the logbook has grown."""
+
+    def __init__(self, logbook: Logbook) -> None:
+        self._logbook = logbook
+        self._of: tuple[object, str] = (None, "")
+        self._slots: list[Slot] = []
+
+    def of(self, day: str) -> list[Slot]:
+        """The sessions that begin on that day (YYYY-MM-DD)."""
+        asked = (self._logbook.extent(), day)
+        if asked != self._of:
+            self._of, self._slots = asked, time_table(self._logbook, day)
+        return self._slots
+
+
+def day_of(line: SessionLine) -> str:
+    """The day (YYYY-MM-DD) on which a run begins; empty where none is said."""
+    day = line.sort_key[11:21]
+    return day if day[:1].isdigit() else ""
 
 
 def _slot(

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from trackside.analysis.time_table import Slot, beside, running, slot_of, time_table
+from trackside.analysis.time_table import Slot, beside, day_of, running, slot_of, time_table
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook, SessionLine
@@ -64,5 +64,4 @@ def slot_said(slots: Sequence[Slot], session: str) -> str:
 
 def slot_said_of(logbook: Logbook, line: SessionLine) -> str:
     """The same, of the time-table of its day."""
-    day = line.sort_key[11:21]
-    return slot_said(time_table(logbook, day), line.entity) if day[:1].isdigit() else ""
+    return slot_said(time_table(logbook, day_of(line)), line.entity)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date, datetime
-from functools import partial
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
 from rich.text import Text
@@ -12,11 +12,11 @@ from textual import events
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
-from trackside.analysis.time_table import time_table
+from trackside.analysis.time_table import TimeTables, day_of
 from trackside.errors import TracksideError
 from trackside.logbook import SessionLine
 from trackside.reports.run_state import state_words
-from trackside.reports.time_table import next_said, running_said, slot_said_of
+from trackside.reports.time_table import next_said, running_said, slot_said
 from trackside.tui.board_row import Columns, from_laps, unfinished
 from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
@@ -106,6 +106,10 @@ class Board(Page):
         finder = Line(placeholder=PLACEHOLDER, id="finder")
         finder.display = False
         yield finder
+
+    @cached_property
+    def _tables(self) -> TimeTables:
+        return TimeTables(self.desk.logbook)
 
     def subject(self) -> str:
         """What is next by the time-table, and which logbook."""
@@ -200,7 +204,7 @@ class Board(Page):
         now = datetime.now()
         logbook, minute = self.desk.logbook, now.strftime("%Y-%m-%d %H:%M")
         said = (
-            running_said(time_table(logbook, minute[:10]), now),
+            running_said(self._tables.of(minute[:10]), now),
             next_said(logbook.next_planned(minute), now),
         )
         told = " · ".join(part for part in said if part)
@@ -303,7 +307,7 @@ class Board(Page):
         elif isinstance(row, SessionLine):
             open_still = ", ".join(unfinished(row)) if row.ran else ""
             state = state_words(row.status, row.ran, at_length=True)
-            slot = slot_said_of(self.desk.logbook, row)
+            slot = slot_said(self._tables.of(day_of(row)), row.entity)
             more = [state, slot, row.surface, row.result, open_still, from_laps(row)]
             self.say(f"{row.short}  " + " · ".join(part for part in more if part))
 
