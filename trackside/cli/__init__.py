@@ -34,6 +34,7 @@ COMMANDS = {
     "find": "finding",
     "laps": "lap_times",
     "copy": "copying",
+    "file": "attached_files",
     "tyres": "garage_book",
     "weather": "garage_book",
     "hours": "garage_book",

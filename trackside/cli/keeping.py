@@ -88,6 +88,9 @@ def verify(click_context: click.Context, rebuild: bool, salvage: str | None, as_
     Exit status 1 when something is damaged. No revision is ever changed; a file of an older version
     is brought to this one. --salvage reads a damaged file page by page and leaves it as it is.
     """
+    from trackside.logbook.attached import folder_of, not_there
+    from trackside.reports.file_words import file_words
+
     context: CommandContext = click_context.obj
     if rebuild and salvage:
         raise click.UsageError("--rebuild repairs this file, --salvage makes another: choose one")
@@ -100,12 +103,17 @@ def verify(click_context: click.Context, rebuild: bool, salvage: str | None, as_
             if rebuild:
                 _with_bar("rebuilding", logbook.rebuild, as_json)
             found = _with_bar("checking", logbook.verify, as_json)
+            files = [file_words(file, state) for file, state in not_there(logbook)]
+            folder = folder_of(logbook.path)
     except LogbookDamaged as error:
         raise LogbookDamaged(error.cause, _way_out(context.log)) from error
     if as_json:
-        emit({"logbook": context.log, **found._asdict(), "sound": not found.problems})
+        emit({"logbook": context.log, **found._asdict(), "sound": not found.problems,
+              "files_not_there": files})  # fmt: skip
     else:
         _say_found(context.log, found)
+        if files:
+            say(f"Files that notes name and {folder} lacks:", *(f"  {told}" for told in files))
     if found.problems:
         click_context.exit(1)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from itertools import groupby
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -118,6 +119,7 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
     """
     from trackside.analysis.shed import Shed
     from trackside.cli.garage_book import beside_body
+    from trackside.logbook.attached import folder_of
     from trackside.reports.beside_run import beside_lines
     from trackside.reports.gas_words import lost_charge_words
     from trackside.reports.mark_words import problems
@@ -133,6 +135,7 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
         kinds = (("notes", "note"), ("reasons", "change"), ("kept", "kept"))
         stored = {name: _said(logbook, kind, line.entity, at) for name, kind in kinds}
         said = {name: _readable(logbook, kind, stored[name]) for name, kind in kinds}
+        folder = folder_of(logbook.path)
         jobs = [] if at else _jobs(logbook, line.entity)
     if as_json:
         body = {"session": session_body(line), **_record_body(record), "marks": marks}
@@ -151,7 +154,7 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
         say(f"! {path}: {why}")
     for sentence in lost:
         say(f"! {sentence}")
-    _say_words(record, said)
+    _say_words(record, said, folder)
     _say_jobs(jobs)
 
 
@@ -287,8 +290,10 @@ def _say_corners(record: Session, preferences: Preferences) -> None:
         table(rows, right=range(1, 5))
 
 
-def _say_words(record: Session, said: dict[str, list[dict[str, Any]]]) -> None:
-    from trackside.records import BALANCE_WORDS
+def _say_words(record: Session, said: dict[str, list[dict[str, Any]]], folder: Path) -> None:
+    from trackside.logbook.attached import is_there
+    from trackside.records import BALANCE_WORDS, Note
+    from trackside.reports.file_words import file_words
 
     if record.words:
         say("", record.words)
@@ -300,6 +305,9 @@ def _say_words(record: Session, said: dict[str, list[dict[str, Any]]]) -> None:
             where.append(f"{note['rating']} of 10")
         told = [note.get("driver") or "driver", ", ".join(part for part in where if part)]
         say(": ".join(part for part in (*told, note.get("words")) if part))
+        for file in Note(session="", files=note.get("files")).files or ():
+            there = "there" if is_there(folder, file) else "missing"
+            say(f"  file: {file_words(file, there)}")
     for reason in said["reasons"]:
         verdict = " ".join(filter(None, (reason.get("verdict"), reason.get("verdict_words"))))
         say(

@@ -5,12 +5,20 @@ What cannot be read as a number or a choice stays in the words.
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 from trackside.errors import BadNumber
+from trackside.logbook.attached import keep
 from trackside.records import Change, Note
 from trackside.records.fields import PHASES, VERDICTS
 from trackside.units import one_line, read_number
+
+
+def files_named(folder: Path, typed: str) -> list[dict[str, Any]]:
+    """The files in a line, parted by semicolons, kept in that folder. BadInput says why one cannot
+    be."""
+    return [keep(folder, name).body() for name in typed.split(";") if name.strip()]
 
 
 def note_body(answers: dict[str, str], session: str, driver: str) -> tuple[dict[str, Any], str]:

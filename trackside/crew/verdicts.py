@@ -9,9 +9,10 @@ from collections.abc import Mapping
 from typing import Any, Final, NamedTuple
 
 from trackside.crew.corrections import Corrections, ReasonWanted
-from trackside.crew.notes import change_body, note_body
+from trackside.crew.notes import change_body, files_named, note_body
 from trackside.errors import BadInput, UnknownRecord
 from trackside.logbook import Logbook, SessionLine, Write, patch
+from trackside.logbook.attached import folder_of
 from trackside.records import Change, Note
 from trackside.records.fields import VERDICTS
 
@@ -120,6 +121,9 @@ class Verdicts:
         session, unread = said.line.entity, ""
         if isinstance(said.record, Note):
             body, unread = note_body(answers, session, said.record.driver)
+            more = files_named(folder_of(self._logbook.path), answers.get("file", ""))
+            before_it = [file.body() for file in said.record.files or ()]
+            body |= {"files": before_it + more} if more else {}
         else:
             body = change_body(answers, session)
         if not any(body.get(name) not in (None, "") for name in _LEAST[said.kind]):
@@ -127,6 +131,8 @@ class Verdicts:
         before = said.record.body()
         names = [n for n in (*before, *body) if n in _LEAST[said.kind]]
         values = {name: body.get(name) for name in names if body.get(name) != before.get(name)}
+        if body.get("files"):
+            values["files"] = body["files"]
         return (self._changed(said, values) if values else None), unread
 
     def _changed(self, said: SaidOnce, values: Mapping[str, Any]) -> Write:

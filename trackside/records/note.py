@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
 from trackside.records.base import Line, Record, Words
+
+
+class NamedFile(Record):
+    """A file beside the logbook: what it was called, the SHA-256 of what it holds, by which it is
+    found, and its size in bytes."""
+
+    IN_PARTS: ClassVar[bool] = False
+
+    name: Line = Field(min_length=1, max_length=200)
+    sha256: str = Field(pattern="^[0-9a-f]{64}$")
+    size: int = Field(gt=0)
 
 
 class Note(Record):
@@ -19,6 +30,8 @@ class Note(Record):
     balance: Annotated[int, Field(ge=-3, le=3)] | None = None
     rating: Annotated[int, Field(ge=1, le=10)] | None = None
     words: Words = ""
+    files: tuple[NamedFile, ...] | None = None
+    """Photos and files that belong to it."""
 
 
 class Change(Record):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from trackside.analysis.changes import Changes, ForceChange, NotKnown, changes
@@ -14,6 +14,7 @@ from trackside.analysis.sides import Uneven, uneven
 from trackside.analysis.value_change import ValueChange
 from trackside.damper.clicks import acts_on
 from trackside.logbook import Logbook, SessionLine
+from trackside.logbook.attached import folder_of, is_there
 from trackside.logbook.samples import EVENTS
 from trackside.preferences import Preferences
 from trackside.records import BALANCE_WORDS, Change, Note, Session
@@ -23,6 +24,7 @@ from trackside.reports.beside_run import beside_run
 from trackside.reports.cautions import INVENTED
 from trackside.reports.change_words import paired, why_not_known
 from trackside.reports.document import Document, Picture, Pictures, Said, Section
+from trackside.reports.file_words import file_words
 from trackside.reports.fuel_words import fuel_words
 from trackside.reports.gas_words import lost_charge_words
 from trackside.reports.hints import hints
@@ -52,6 +54,8 @@ class Outing:
     session: Session
     notes: tuple[Note, ...]
     reasons: tuple[Change, ...]
+    absent: frozenset[str] = frozenset()
+    """The files that its notes name and that are not beside the logbook, by their hash."""
 
     @property
     def name(self) -> str:
@@ -70,9 +74,12 @@ def outing(logbook: Logbook, entity: str, session: Session | None = None) -> Out
     """That session as the logbook has it; `session` when it is on the table already."""
     found = session if session is not None else logbook.record(entity)
     assert isinstance(found, Session)
-    notes = (note for _, note in logbook.records(Note, "note", entity))
-    reasons = (change for _, change in logbook.records(Change, "change", entity))
-    return Outing(logbook.session_line(entity), found, tuple(notes), tuple(reasons))
+    notes = tuple(note for _, note in logbook.records(Note, "note", entity))
+    reasons = tuple(change for _, change in logbook.records(Change, "change", entity))
+    folder = folder_of(logbook.path)
+    files = (file for note in notes for file in note.files or ())
+    absent = frozenset(file.sha256 for file in files if not is_there(folder, file))
+    return Outing(logbook.session_line(entity), found, notes, reasons, absent)
 
 
 def sections(
@@ -110,7 +117,7 @@ def _page(
     before = own or car
     speeds = preferences.reference_speeds
     head = tuple(_since(now, found, named))
-    rest = Section("You said about this outing", tuple(notes_said(now.notes)))
+    rest = Section("You said about this outing", tuple(notes_said(now.notes, now.absent)))
     used = fuel_words(now.session, preferences)
     laps = Section(
         "Laps",
@@ -122,7 +129,7 @@ def _page(
     last = max((o for o in (own, elsewhere) if o), key=_began, default=None)
     said = Section(
         f"You said last time{'' if last is None or last is own else ', in another car'}",
-        tuple(notes_said(last.notes)) if last else (),
+        tuple(notes_said(last.notes, last.absent)) if last else (),
     )
     if before is None:
         why = Section(_WHY, tuple(reasons_said(now.reasons)))
@@ -386,14 +393,17 @@ def unread_said(logbook: Logbook, sessions: Collection[str], session: Session) -
     return Section("Could not be read", tuple(Said(one.sentence, "caution") for one in found))
 
 
-def notes_said(notes: Iterable[Note]) -> Iterator[Said]:
-    """The driver's notes, in the order of a lap."""
+def notes_said(notes: Iterable[Note], absent: Container[str] = ()) -> Iterator[Said]:
+    """The driver's notes, in the order of a lap, with the files that they name; those whose hash is
+    among the `absent` ones are missing here."""
     order = ("", *PHASES)
     for note in sorted(notes, key=lambda note: order.index(note.phase)):
         where = ", ".join(part for part in (note.phase, _turn(note.turn)) if part)
         scales = [BALANCE_WORDS[note.balance]] if note.balance is not None else []
         scales += [f"{note.rating} of 10"] if note.rating is not None else []
         words = f"“{note.words}”" if note.words else ""
+        for file in note.files or ():
+            scales.append(file_words(file, "missing" if file.sha256 in absent else "there"))
         head = f"{where}: " if where and (words or scales) else where
         yield Said(head + " · ".join(part for part in (words, *scales) if part))
 

@@ -195,7 +195,7 @@ def _cautions() -> tuple[Said, ...]:
 
 
 def _said(now: Outing) -> Section:
-    said = [*notes_said(now.notes), *reasons_said(now.reasons)]
+    said = [*notes_said(now.notes, now.absent), *reasons_said(now.reasons)]
     if now.session.words:
         said.append(Said(now.session.words))
     blank = "_" * 60

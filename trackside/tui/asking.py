@@ -80,6 +80,7 @@ def note_questions(driver: str, texts: Mapping[str, str] | None = None) -> tuple
         Question("turn", "Turn"),
         Question("balance", "Balance", hint="−3 much understeer … 0 … +3 much oversteer"),
         Question("rating", "Rating", hint="1 to 10"),
+        Question("file", "Photo, file", hint="its path; a copy is kept beside the logbook"),
     )
     return tuple(replace(question, text=said.get(question.name, "")) for question in questions)
 

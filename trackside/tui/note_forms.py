@@ -6,9 +6,10 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import TYPE_CHECKING
 
-from trackside.crew.notes import change_body, note_body
+from trackside.crew.notes import change_body, files_named, note_body
 from trackside.errors import TracksideError
 from trackside.logbook import put
+from trackside.logbook.attached import folder_of
 from trackside.preferences import data_folder
 from trackside.tui.asking import Answers, Keeping, note_questions, put_questions, reason_questions
 from trackside.tui.commands import no_session
@@ -52,6 +53,8 @@ class NoteForms(Page):
         if not any(text.strip() for text in answers.values()):
             return Keeping()
         body, unread = note_body(answers, self.desk.entity, self.desk.session.driver)
+        if files := files_named(folder_of(self.desk.path), answers["file"]):
+            body["files"] = files
         return Keeping((put("note", body),), "note saved" + (f"; {unread}" if unread else ""))
 
     def action_reason(self) -> None:

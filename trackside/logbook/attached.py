@@ -1,0 +1,170 @@
+"""Files that notes name, a set-up sheet's photo or a tyre's: kept beside the logbook, each under
+the SHA-256 of what it holds.
+
+The logbook has the name, the hash and the size, never the file: so a file that is missing or was
+changed is known, and none is ever written over another.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+
+from trackside.errors import BadInput, BadRecord
+from trackside.logbook.atomic_file import whole
+from trackside.logbook.rows import text
+from trackside.records.files import read_bytes
+from trackside.units import one_line
+
+if TYPE_CHECKING:
+    from trackside.logbook.store import Logbook
+    from trackside.records.note import NamedFile
+
+MOST_BYTES: Final = 20 * 1024 * 1024
+"""Of one file: a photo, not a film. Our own choice."""
+State = Literal["there", "missing", "changed"]
+
+
+class OfNote(NamedTuple):
+    """A file that a note names, and where the note is: its entity and its session's."""
+
+    note: str
+    session: str
+    file: NamedFile
+
+
+class Carried(NamedTuple):
+    """How many files were copied, how many were there already, and what could not be: a sentence
+    each."""
+
+    copied: int
+    same: int
+    problems: tuple[str, ...]
+
+
+def folder_of(log: Path | str) -> Path:
+    """The folder of that logbook's files: beside it, named after it."""
+    path = Path(log)
+    return path.with_name(f"{path.name}-files")
+
+
+def keep(folder: Path, name: str) -> NamedFile:
+    """Copy a file that a person named (~ is the home folder) into the folder. BadInput says why it
+    cannot be: it is not there, empty, or larger than `MOST_BYTES`."""
+    from trackside.records.note import NamedFile
+
+    try:
+        path = Path(name.strip()).expanduser()
+    except RuntimeError as error:
+        raise BadInput(f"{name} cannot be found ({error})", "check its name and folder") from None
+    content = read_bytes(str(path), BadInput, MOST_BYTES)
+    if not content:
+        raise BadInput(f"{path.name} is empty", "name another file")
+    found = NamedFile(
+        name=one_line(path.name)[:200] or "file",
+        sha256=hashlib.sha256(content).hexdigest(),
+        size=len(content),
+    )
+    place = folder / found.sha256
+    if state(folder, found) == "missing":
+        with whole(place) as part:
+            part.write_bytes(content)
+    elif state(folder, found) == "changed":
+        raise BadInput(
+            f"{place} is there and was changed since it was kept", "move it away, then try again"
+        )
+    return found
+
+
+def state(folder: Path, file: NamedFile) -> State:
+    """Whether the file is in the folder as it was named."""
+    place = folder / file.sha256
+    try:
+        if not place.is_file():
+            return "missing"
+        if place.stat().st_size != file.size:
+            return "changed"
+        with place.open("rb") as content:
+            digest = hashlib.file_digest(content, "sha256").hexdigest()
+    except OSError:
+        return "missing"
+    return "there" if digest == file.sha256 else "changed"
+
+
+def is_there(folder: Path, file: NamedFile) -> bool:
+    """Whether a file of that name and size is there: a quick look."""
+    try:
+        return (folder / file.sha256).stat().st_size == file.size
+    except OSError:
+        return False
+
+
+def named_in(logbook: Logbook, session: str = "") -> list[OfNote]:
+    """Every file that a note names, of that session or of all. What of another laptop's cannot be
+    read as a file is none."""
+    from trackside.records.note import NamedFile
+
+    found = []
+    for entity, body in logbook.notes(session) if session else logbook.all("note"):
+        named = body.get("files")
+        for one in named if isinstance(named, list) else ():
+            with suppress(BadRecord):
+                found.append(OfNote(entity, text(body.get("session")), NamedFile.checked(one)))
+    return found
+
+
+def each_once(named: Iterable[OfNote]) -> list[NamedFile]:
+    """The files, each hash once."""
+    return list({one.file.sha256: one.file for one in named}.values())
+
+
+def not_there(logbook: Logbook) -> Iterator[tuple[NamedFile, State]]:
+    """Every file that is missing or was changed."""
+    folder = folder_of(logbook.path)
+    for file in each_once(named_in(logbook)):
+        if (found := state(folder, file)) != "there":
+            yield file, found
+
+
+def carry(logbook: Logbook, source: Path, target: Path) -> Carried:
+    """Copy what notes name from one folder into another: what is whole there and not here yet.
+    Nothing is written over."""
+    copied = same = 0
+    problems = []
+    for file in each_once(named_in(logbook)):
+        here = state(target, file)
+        if here == "there":
+            same += 1
+        elif here == "changed":
+            problems.append(f"{file.name} was changed in {target}: move {file.sha256} away")
+        elif (there := state(source, file)) == "there":
+            with whole(target / file.sha256) as part:
+                part.write_bytes((source / file.sha256).read_bytes())
+            copied += 1
+        else:
+            why = "is not in" if there == "missing" else "was changed in"
+            problems.append(f"{file.name} {why} {source}")
+    return Carried(copied, same, tuple(problems))
+
+
+def save_as(logbook: Logbook, file: NamedFile, folder: Path) -> Path:
+    """Copy a file out of the logbook's folder into that one, under its own name. BadInput where it
+    is missing or was changed, or where a file of that name is there."""
+    found = state(folder_of(logbook.path), file)
+    if found != "there":
+        raise BadInput(
+            f"{file.name} {'is missing' if found == 'missing' else 'was changed'}",
+            "take it from the laptop that has it: trackside bundle write --files",
+        )
+    name = Path(file.name.replace("\\", "/")).name.lstrip(".") or "file"
+    target = folder / name
+    if not folder.is_dir():
+        raise BadInput(f"there is no folder {folder}", "make it first")
+    if target.exists():
+        raise BadInput(f"{target} already exists", "choose another folder, or delete it")
+    with whole(target) as part:
+        part.write_bytes((folder_of(logbook.path) / file.sha256).read_bytes())
+    return target
