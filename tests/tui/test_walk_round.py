@@ -256,3 +256,20 @@ async def test_another_tab_or_another_session_ends_the_walk(season_file: Path) -
         await drawn(pilot)
         assert not app.screen.grid.walk
         assert "Walk-round" not in screen_text(app)
+
+
+async def test_what_is_taken_back_on_the_way_is_seen(season_file: Path) -> None:
+    """Undo of a value of the walk leaves the walk on; of another value it shows that value."""
+    app = build(season_file, Preferences(author="tester"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        sheet = await _walking(pilot)
+        sheet.desk.keep_text("FL.camber", "-3.1")
+        await pilot.press("w", "8", "1", "enter", "u", "u")
+        await until(pilot, lambda: not _typed(sheet, "FL.tread_inner"))
+        assert sheet.grid.walk
+        assert sheet.grid.path == "FL.tread_inner"
+        await pilot.press("u", "u")
+        await until(pilot, lambda: _typed(sheet, "FL.camber") != "-3.1")
+        await until(pilot, lambda: sheet.grid.path == "FL.camber")
+        assert not sheet.grid.walk

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 EMPTY: Final = """
  No job yet. a adds one: what is to be done, and who does it.
  It stays on the list of every run that follows until it is ticked."""
-KEYS: Final = "Enter tick · a add · e edit · x take away · Space more · Esc back"
+KEYS: Final = "Enter tick · a add · e edit · x take away · Esc back · Space more"
 
 
 class JobList(Box[str]):

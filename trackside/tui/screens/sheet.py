@@ -360,7 +360,9 @@ class Sheet(NoteForms):
         self.grid.go(self.grid.first(same_corner))
 
     def stand_on(self, path: str) -> None:
-        """Put the cursor on that value, whichever part it is on."""
+        """Put the cursor on that value, whichever part it is on; off the walk the walk is over."""
+        if path not in self.grid.walk:
+            self.grid.walk = ()
         self._turn_to(path)
         self.show()
         self.grid.go(path)
