@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import shutil
 from pathlib import Path
 
 import pytest
 
+from tests.book_entries import write_book
 from tests.running import Cli
 from trackside.logbook import Logbook, patch, put
 
@@ -207,3 +209,30 @@ def test_hours_are_summed_from_the_runs(cli: Cli, log: Path) -> None:
     assert before["has_s"] == 36000
     assert "engine E12: 10.0 h of 10.4 h, 0.4 h left" in cli("--log", log, "show", "last").out
     assert "no name yet: part" in cli("--log", log, "hours", "serial=E13").err
+
+
+def test_a_list_goes_to_a_spreadsheet(cli: Cli, log: Path, tmp_path: Path) -> None:
+    cli("--log", log, "weights", *WEIGHED, "words==HYPERLINK()")
+    target = tmp_path / "weights.csv"
+    assert "1 row written" in cli("--log", log, "weights", "--csv", target).out
+    [row] = list(csv.DictReader(target.open(encoding="utf-8", newline="")))
+    assert (row["car"], row["kg FL"], row["total_kg"]) == ("Coupé 64", "293.0", "1186.0")
+    assert row["fuel typed"] == "20L"
+    assert row["words"] == "'=HYPERLINK()"  # no cell can start a formula
+    again = cli("--log", log, "weights", "--csv", target)
+    assert again.status == 2
+    assert "is there already" in again.err
+
+
+@pytest.mark.parametrize("command", ["tyres", "weights", "hours", "weather"])
+def test_every_part_is_listed_as_a_table_json_and_csv(
+    cli: Cli, log: Path, tmp_path: Path, command: str
+) -> None:
+    write_book(log)
+    assert cli("--log", log, command).status == 0
+    parts = list(cli("--log", log, command, "--json").json.values())
+    [entries] = [part for part in parts if isinstance(part, list)]
+    target = tmp_path / f"{command}.csv"
+    assert cli("--log", log, command, "--csv", target).status == 0
+    rows = list(csv.DictReader(target.open(encoding="utf-8", newline="")))
+    assert len(rows) == len(entries) > 0

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from csv import writer as writer_of
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 
 import click
 
@@ -23,13 +25,25 @@ if TYPE_CHECKING:
     from trackside.records import Session
     from trackside.reports.garage_book import BookPart
 
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def _listed(command: F) -> F:
+    """Give a command that lists a part of the book `--csv`, and what every command has."""
+    option = click.option(
+        "--csv", metavar="FILE", help="Write the list to a new CSV file, in SI, for a spreadsheet."
+    )
+    return scripted(option(command))
+
 
 @click.command(short_help="Corner weights; write the next ones down.")
 @click.argument("values", nargs=-1, metavar="[PLACE=VALUE...]")
 @click.option("--car", metavar="NAME", help="Of this car; else of the newest session's.")
-@scripted
+@_listed
 @click.pass_obj
-def weights(context: CommandContext, values: tuple[str, ...], car: str, as_json: bool) -> None:
+def weights(
+    context: CommandContext, values: tuple[str, ...], car: str, csv: str | None, as_json: bool
+) -> None:
     """The weighings of a car, newest first, with shares and cross weight (FR + RL).
 
     With values, writes one down: FL=293 FR=288 RL=305 RR=300 driver=in fuel=20L. PLACE is FL, FR,
@@ -37,15 +51,17 @@ def weights(context: CommandContext, values: tuple[str, ...], car: str, as_json:
     """
     from trackside.reports.garage_book import WEIGHTS
 
-    _part(context, WEIGHTS, values, car, as_json)
+    _part(context, WEIGHTS, values, car, csv, as_json)
 
 
 @click.command(short_help="Tyre sets with their laps; enter the next one.")
 @click.argument("values", nargs=-1, metavar="[PLACE=VALUE...]")
 @click.option("--car", metavar="NAME", help="Of this car; else of the newest session's.")
-@scripted
+@_listed
 @click.pass_obj
-def tyres(context: CommandContext, values: tuple[str, ...], car: str, as_json: bool) -> None:
+def tyres(
+    context: CommandContext, values: tuple[str, ...], car: str, csv: str | None, as_json: bool
+) -> None:
     """The tyre sets of a car, with laps and heat cycles summed from the runs that name them.
 
     With values, enters one: name=S1 compound=soft state=new. PLACE is name, compound, size, state,
@@ -53,15 +69,17 @@ def tyres(context: CommandContext, values: tuple[str, ...], car: str, as_json: b
     """
     from trackside.reports.garage_book import TYRES
 
-    _part(context, TYRES, values, car, as_json)
+    _part(context, TYRES, values, car, csv, as_json)
 
 
 @click.command(short_help="The weather along the day; write the next reading down.")
 @click.argument("values", nargs=-1, metavar="[PLACE=VALUE...]")
 @click.option("--event", metavar="NAME", help="At this event; else at the newest session's.")
-@scripted
+@_listed
 @click.pass_obj
-def weather(context: CommandContext, values: tuple[str, ...], event: str, as_json: bool) -> None:
+def weather(
+    context: CommandContext, values: tuple[str, ...], event: str, csv: str | None, as_json: bool
+) -> None:
     """The readings of the weather at an event, newest first.
 
     With values, writes one down: air=17 track=25 surface=dry "wind=light from turn 3". PLACE is at,
@@ -70,15 +88,17 @@ def weather(context: CommandContext, values: tuple[str, ...], event: str, as_jso
     """
     from trackside.reports.garage_book import WEATHER
 
-    _part(context, WEATHER, values, event, as_json)
+    _part(context, WEATHER, values, event, csv, as_json)
 
 
 @click.command(short_help="Engine and gearbox hours; enter the next unit.")
 @click.argument("values", nargs=-1, metavar="[PLACE=VALUE...]")
 @click.option("--car", metavar="NAME", help="Of this car; else of the newest session's.")
-@scripted
+@_listed
 @click.pass_obj
-def hours(context: CommandContext, values: tuple[str, ...], car: str, as_json: bool) -> None:
+def hours(
+    context: CommandContext, values: tuple[str, ...], car: str, csv: str | None, as_json: bool
+) -> None:
     """Running hours of a car's engine, gearbox and the like, summed from its runs.
 
     With values, enters a unit: part=engine serial=E12 start=10h limit=30h since=2026-05-08. PLACE
@@ -87,20 +107,60 @@ def hours(context: CommandContext, values: tuple[str, ...], car: str, as_json: b
     """
     from trackside.reports.garage_book import HOURS
 
-    _part(context, HOURS, values, car, as_json)
+    _part(context, HOURS, values, car, csv, as_json)
 
 
 def _part(
-    context: CommandContext, part: BookPart, values: Sequence[str], of: str | None, as_json: bool
+    context: CommandContext,
+    part: BookPart,
+    values: Sequence[str],
+    of: str | None,
+    csv: str | None,
+    as_json: bool,
 ) -> None:
     if values:
         context.must_exist()
         with context.writer() as logbook:
             _write(logbook, part, _of(logbook, part, of), values, context.preferences)
-            _tell(logbook, part, _of(logbook, part, of), context.tell_in(as_json), as_json)
-        return
     with context.reader() as logbook:
-        _tell(logbook, part, _of(logbook, part, of), context.tell_in(as_json), as_json)
+        entity = _of(logbook, part, of)
+        if csv is not None:
+            _give_out(logbook, part, entity, Path(csv), as_json)
+        else:
+            _tell(logbook, part, entity, context.tell_in(as_json), as_json)
+
+
+def _give_out(logbook: Logbook, part: BookPart, of: str, target: Path, as_json: bool) -> None:
+    """Each entry in a row of a CSV file: what its JSON says, each name with its unit."""
+    from trackside.cli.output import must_be_free, write_whole
+    from trackside.crew.belonging import named
+    from trackside.logbook.spreadsheet import safe_cell
+
+    rows = [_flat(_BODIES[part.kind](one)) for one in part.read(logbook, of)]
+    heads = list(dict.fromkeys(name for row in rows for name in row))
+
+    def fill(stream: TextIO) -> None:
+        writer = writer_of(stream)
+        writer.writerow((part.of, *heads))
+        for row in rows:
+            cells = (named(logbook, part.of, of), *(row.get(name) for name in heads))
+            writer.writerow([safe_cell(cell) for cell in cells])
+
+    must_be_free(target, remedy="name another file")
+    write_whole(target, fill)
+    if as_json:
+        emit({"file": str(target), "rows": len(rows)})
+    else:
+        say(f"{len(rows)} row{'' if len(rows) == 1 else 's'} written to {target}")
+
+
+def _flat(body: dict[str, Any]) -> dict[str, Any]:
+    """What is within another value has both names: `kg FL`, `fuel typed`."""
+    flat: dict[str, Any] = {}
+    for name, value in body.items():
+        inner = value.items() if isinstance(value, dict) else [("", value)]
+        flat |= {f"{name} {key}".strip(): one for key, one in inner}
+    return flat
 
 
 def _of(logbook: Logbook, part: BookPart, name: str | None) -> str:

@@ -46,14 +46,14 @@ def export_csv(logbook: Logbook, stream: TextIO) -> int:
     writer.writerow((*_RUN, *_READING, "id"))
     count = 0
     for (*run, entity), readings in logbook.session_readings():
-        start, end = ",".join(_quoted(_safe(cell)) for cell in run), _quoted(entity)
+        start, end = ",".join(_quoted(safe_cell(cell)) for cell in run), _quoted(entity)
         count += len(readings)
         rows = []
         for corner, field, typed, unit, si in readings:
             name, shown_unit, base = _told(corner, field, unit)
             number = "" if si is None else repr(si)
             rows.append(
-                f"{start},{corner},{name},{_quoted(_safe(typed))},{shown_unit},{number},{base},{end}"
+                f"{start},{corner},{name},{_quoted(safe_cell(typed))},{shown_unit},{number},{base},{end}"
                 "\r\n"
             )
         stream.write("".join(rows))
@@ -86,15 +86,15 @@ def export_wide_csv(logbook: Logbook, stream: TextIO) -> int:
         {_column(*found) for found in logbook.reading_columns() if found[1] not in _RUN}, key=place
     )
     writer = csv.writer(stream)
-    writer.writerow((*_RUN, *(_safe(_named(column)) for column in columns), "id"))
+    writer.writerow((*_RUN, *(safe_cell(_named(column)) for column in columns), "id"))
     count = 0
     for (*run, entity), readings in logbook.session_readings():
         values = {
-            _column(corner, field, unit): _safe(typed) if unit is None else si
+            _column(corner, field, unit): safe_cell(typed) if unit is None else si
             for corner, field, typed, unit, si in readings
         }
         cells = (values.get(column) for column in columns)
-        writer.writerow((*(_safe(cell) for cell in run), *cells, entity))
+        writer.writerow((*(safe_cell(cell) for cell in run), *cells, entity))
         count += 1
     return count
 
@@ -112,7 +112,7 @@ def _named(column: _Column) -> str:
 @lru_cache(maxsize=4096)
 def _told(corner: str, field: str, unit: str | None) -> tuple[str, str, str]:
     """Field, unit and base unit as csv writes them."""
-    return _quoted(_safe(field)), _quoted(_safe(unit)), _quoted(_base(corner, field, unit))
+    return _quoted(safe_cell(field)), _quoted(safe_cell(unit)), _quoted(_base(corner, field, unit))
 
 
 @lru_cache(maxsize=4096)
@@ -131,7 +131,7 @@ def _base(corner: str, field: str, unit: str | None) -> str:
         return ""
 
 
-def _safe(cell: Any) -> Any:
+def safe_cell(cell: Any) -> Any:
     """A cell that a spreadsheet takes for text: an apostrophe before what would be a formula."""
     return _harmless(cell) if isinstance(cell, str) else cell
 

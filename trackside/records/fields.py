@@ -141,7 +141,7 @@ SESSION_FIELDS: Final[dict[str, Field]] = {
         Field("fuel", "Fuel", "fuel", "run", "reading", 0, 0.2, hint="at the start, as measured"),
         Field("fuel_end", "Fuel end", "fuel", "run", "outcome", 0, 0.2,
               hint="left in the tank after the run, as measured"),
-        Field("run_time", "Run time", "run time", "run", "outcome", 0, 26 * 3600,
+        Field("run_time", "Ran", "run time", "run", "outcome", 0, 26 * 3600,
               hint="engine running; empty: the sum of the lap times"),
         Field("laps", "Laps", "count", "run", "outcome", 0, 1000),
         Field("best_lap", "Best lap", "lap time", "run", "outcome", 10, 1800),
