@@ -48,7 +48,18 @@ def test_only_those_of_the_event_count(tmp_path: Path) -> None:
         for event, at in (("e", "10:00"), ("other", "10:20"), ("e", "12:00")):
             logbook.write(put("weather", {"event": event, "at": f"2026-05-09 {at}"}))
         assert [one.weather.at[11:] for one in weather_at(logbook, "e")] == ["12:00", "10:00"]
-        found = nearest_to_run(logbook, Session(event="e", start="2026-05-09 10:21"))
+        run = put("session", {"event": "e", "start": "2026-05-09 10:21"})
+        logbook.write(run)
+        found = nearest_to_run(logbook, run.entity, logbook.session_record(run.entity))
         assert found is not None
         assert found.weather.at == "2026-05-09 10:00"
-        assert nearest_to_run(logbook, Session(event="e")) is None
+        assert nearest_to_run(logbook, run.entity, Session(event="e")) is None
+
+
+def test_a_start_without_its_day_is_on_that_of_the_event(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "log", device="d") as logbook:
+        event = put("event", {"venue": "v", "date": "2026-05-09"})
+        run = put("session", {"event": event.entity, "start": "10:21"})
+        read = put("weather", {"event": event.entity, "at": "2026-05-09 10:00"})
+        logbook.write(event, run, read)
+        assert nearest_to_run(logbook, run.entity, logbook.session_record(run.entity))

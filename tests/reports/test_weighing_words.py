@@ -8,7 +8,6 @@ from tests.analysis.test_weighing import LEVEL, litres, one
 from trackside.analysis.weighing import Weighed, changed_since
 from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences
-from trackside.records import Session
 from trackside.reports.beside_run import beside_lines
 from trackside.reports.weighing_words import (
     INCOMPLETE,
@@ -74,11 +73,22 @@ def test_beside_a_run_it_is_said_when_it_was_read(tmp_path: Path) -> None:
         car = put("car", {"name": "7"})
         body = {"car": car.entity, "at": "2026-05-07 18:00", "driver": "in"}
         logbook.write(car, put("weighing", body | {c: {"mass": kg} for c, kg in LEVEL.items()}))
-        run = Session(car=car.entity, start="2026-05-08 10:00")
-        early = Session(car=car.entity, start="2026-05-07 10:00")
-        [line] = beside_lines(logbook, "", run, METRIC)
-        assert beside_lines(logbook, "", early, METRIC) == []
-        assert beside_lines(logbook, "", Session(start="2026-05-08 10:00"), METRIC) == []
+        event = put("event", {"venue": "v", "date": "2026-05-06"})
+        runs = [
+            put("session", {"event": event.entity, "car": one, "start": start})
+            for one, start in (
+                (car.entity, "2026-05-08 10:00"),
+                (car.entity, "2026-05-07 10:00"),
+                ("", "2026-05-08 10:00"),
+                (car.entity, ""),  # on the day of its event, two days before
+            )
+        ]
+        logbook.write(event, *runs)
+        [line], *none = (
+            beside_lines(logbook, one.entity, logbook.session_record(one.entity), METRIC)
+            for one in runs
+        )
+    assert none == [[], [], []]
     assert line.startswith(
         "corner weights: last read 2026-05-07 18:00, driver in, fuel not said; FL 293.0, FR 288.0"
     )

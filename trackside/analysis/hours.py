@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from trackside.records import Counter, Session
 from trackside.records.laps import lap_of
 from trackside.units import one_line
 
 if TYPE_CHECKING:
-    from trackside.logbook import Logbook, SessionLine
+    from trackside.logbook import Logbook
+
+LONGEST_EVENT: Final = timedelta(days=60)
+"""An event that began longer ago has no run from then on: our own, no source."""
 
 
 class RunTime(NamedTuple):
@@ -111,21 +116,23 @@ def _hours(
 def _runs_since(logbook: Logbook, car: str, since: str, until: str) -> list[tuple[str, Session]]:
     """The runs that ran, each with when it began, from then on and before `until`."""
     wanted: list[tuple[str, str]] = []
+    first = _days_before(since)
     for line in logbook.each_session(car=car):
-        begun = begun_at(line)
-        if begun < since[:10]:
+        if "" < line.event_date < first:
             break
-        if begun >= since and (not until or begun < until):
-            wanted.append((begun, line.entity))
+        if line.begun >= since and (not until or line.begun < until):
+            wanted.append((line.begun, line.entity))
     records = dict(logbook.session_records(entity for _, entity in wanted))
     runs = ((begun, records.get(entity)) for begun, entity in wanted)
     return [(begun, run) for begun, run in runs if run is not None and run.ran]
 
 
-def begun_at(line: SessionLine) -> str:
-    """The moment at which a run began; without one, after all others of its day."""
-    moment = line.sort_key[11:]
-    return moment if moment[:1].isdigit() else f"{line.sort_key[:10]} ~"
+def _days_before(since: str) -> str:
+    """The first day of the longest event that may have a run from then on: runs are listed by
+    their event. "" where it is no day."""
+    with suppress(ValueError):
+        return (date.fromisoformat(since[:10]) - LONGEST_EVENT).isoformat()
+    return ""
 
 
 def _name(part: str) -> str:

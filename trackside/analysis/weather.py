@@ -48,10 +48,11 @@ def nearest(found: Sequence[WeatherRead], start: str) -> WeatherRead | None:
     return min(near, key=lambda each: (each[0], each[1], each[2].entity))[2] if near else None
 
 
-def nearest_to_run(logbook: Logbook, session: Session) -> WeatherRead | None:
+def nearest_to_run(logbook: Logbook, entity: str, session: Session) -> WeatherRead | None:
     """The reading nearest to the start of that run, at its event."""
-    found = weather_at(logbook, session.event) if session.event and session.start else []
-    return nearest(found, session.start)
+    if not session.event or not session.start:
+        return None
+    return nearest(weather_at(logbook, session.event), logbook.session_line(entity).begun)
 
 
 def _moment(text: str) -> datetime | None:

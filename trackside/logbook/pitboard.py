@@ -54,6 +54,13 @@ class SessionLine(NamedTuple):
         return f"{self.kind} {self.number}".strip()
 
     @property
+    def begun(self) -> str:
+        """The moment at which the run begins (YYYY-MM-DD HH:MM); without one, after all others of
+        its day."""
+        moment = self.sort_key[11:]
+        return moment if moment[:1].isdigit() else f"{self.sort_key[:10]} ~"
+
+    @property
     def title(self) -> str:
         """What the crew calls the run: `practice 1 run 2`."""
         return title_of(self.kind, self.number, self.run)

@@ -27,23 +27,24 @@ def beside_run(
 ) -> Iterator[Section]:
     """The sections of that run, `before` being the outing that it is compared with; one that would
     be empty is left out."""
-    if near := nearest_to_run(logbook, session):
-        told = weather_words(near, session.start, preferences)
+    begun = logbook.session_line(entity).begun
+    if near := nearest_to_run(logbook, entity, session):
+        told = weather_words(near, begun, preferences)
         yield Section("Weather of the day", (Said(told),))
     used = set_before(logbook, entity, session)
     if used:
         yield Section("Tyres", tuple(map(Said, before_run_words(used, session, before))))
-    if hours := _hours(logbook, session, preferences):
+    if hours := _hours(logbook, session.car, begun, preferences):
         yield Section("Hours before this run", hours)
-    weighed = newest_by(weighings(logbook, session.car), session.start) if session.car else None
+    weighed = newest_by(weighings(logbook, session.car), begun) if session.car else None
     if weighed:
         said = last_weighing_words(weighed, preferences)
         yield Section("Corner weights", tuple(map(Said, said)))
 
 
-def _hours(logbook: Logbook, session: Session, preferences: Preferences) -> tuple[Said, ...]:
+def _hours(logbook: Logbook, car: str, begun: str, preferences: Preferences) -> tuple[Said, ...]:
     """What is in the car has behind it; a caution where that is what the shop allows."""
-    found = in_the_car(hours_run(logbook, session.car, session.start)) if session.car else []
+    found = in_the_car(hours_run(logbook, car, begun)) if car else []
     return tuple(
         Said(hours_words(one, preferences), "caution" if is_beyond(one) else "plain")
         for one in found

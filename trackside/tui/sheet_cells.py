@@ -93,7 +93,7 @@ class SheetCells:
         asked = (desk.last_readings, desk.entity, session.event, session.start)
         if asked != self._looked_out:
             self._looked_out = asked
-            self._weather = nearest_to_run(desk.logbook, session)
+            self._weather = nearest_to_run(desk.logbook, desk.entity, session)
         words = value_at(self._weather, path, desk.preferences) if self._weather else ""
         return (f"read {words}", words) if words else ()
 
