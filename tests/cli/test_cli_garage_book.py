@@ -161,6 +161,7 @@ def test_a_set_entered_on_two_laptops_is_one_for_a_person_to_settle(
     assert names.count("Q9") == 1  # one of the two counts until it is decided
     [conflict] = cli("--log", log, "conflicts", "--json").json
     assert conflict["path"] == "entered twice"
+    assert "(tyre set Q9)" in cli("--log", log, "conflicts").out
     [theirs] = [v["version"] for v in conflict["versions"] if v["author"] == "b"]
     settled = cli("--log", log, "settle", conflict["name"], theirs)
     assert settled.status == 0, settled.err

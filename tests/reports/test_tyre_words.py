@@ -99,3 +99,12 @@ def test_before_a_run_the_set_before_is_named_where_it_is_another(log: Logbook) 
     assert next(iter(before_run_words(found, session, Session(tyre_set="S2")))) == (
         f"{told}; the outing before ran set S2"
     )
+
+
+def test_one_lap_is_one_lap(log: Logbook) -> None:
+    tyre_set(log, "S1", laps=count(1))
+    [found] = set_uses(log, "c")
+    assert list(set_lines([found], found, METRIC)) == [
+        "set S1: 1 lap, 0 heat cycles",
+        "came with 1 lap, then 0 in 0 runs",
+    ]

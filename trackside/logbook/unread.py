@@ -36,7 +36,8 @@ def named(kind: str, entity: str, body: Any) -> str:
     nothing names it."""
     values = (_words(body.get(name)) for name in NAMED_BY.get(kind, ())) if _is(body) else ()
     words = " · ".join(word for word in values if word)
-    return f"{kind} “{words}”" if words else f"{kind} …{entity[-6:]}"
+    told = kind.replace("_", " ")
+    return f"{told} “{words}”" if words else f"{told} …{entity[-6:]}"
 
 
 def _is(body: Any) -> bool:

@@ -19,11 +19,13 @@ if TYPE_CHECKING:
 
 _LINKS = {"event": "event", "car": "car", "session": "session", "based_on": "session"}
 """Places that name another record, with its kind."""
+_OF_BOOK = {"tyre_set": "tyre set", "counter": "hours of", "weather": "weather reading"}
+"""Kinds of record in the garage book, as it calls them."""
 _KIND_WORDS = {
+    **_OF_BOOK,
     "change": "reason",
     "kept": "entry on the shelf",
     "tyre_set": "tyre set",
-    "counter": "hours of",
     "weather": "weather reading",
     "sheet": "dyno sheet",
     "twin": "decision on what was entered twice",
@@ -46,13 +48,13 @@ def record_in_words(logbook: Logbook, entity: str, kind: str = "") -> str:
         return f"{kind} …{entity[-6:]}, taken off the logbook"
     if kind == "session":
         return session_in_words(logbook.session_line(entity))
-    return _named(kind, body) or f"{kind} …{entity[-6:]}"
+    return _named(kind, body) or f"{_OF_BOOK.get(kind, kind)} …{entity[-6:]}"
 
 
 def _named(kind: str, body: Mapping[str, Any]) -> str:
     """The kind and what names the record; empty when nothing does."""
     named = [one_line(str(body[name])) for name in NAMED_BY.get(kind, ()) if body.get(name)]
-    return f"{kind} {' · '.join(named)}" if named else ""
+    return f"{_OF_BOOK.get(kind, kind)} {' · '.join(named)}" if named else ""
 
 
 def twice_said(entry: EnteredTwice) -> str:

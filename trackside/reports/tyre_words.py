@@ -27,15 +27,15 @@ def set_row(use: SetUse, preferences: Preferences) -> tuple[str, ...]:
 def set_lines(found: Sequence[SetUse], use: SetUse, preferences: Preferences) -> Iterator[str]:
     """All about one set, as it is now."""
     yield f"set {use.name}: {used_words(use)}"
-    yield (
-        f"{use.driven:g} laps in {_runs(use.runs)}"
-        if use.came_with is None
-        else f"came with {use.came_with:g} laps, then {use.driven:g} in {_runs(use.runs)}"
-    )
+    runs = _many(use.runs, "run")
+    if use.came_with is None:
+        yield f"{_many(use.driven, 'lap')} in {runs}"
+    else:
+        yield f"came with {_many(use.came_with, 'lap')}, then {use.driven:g} in {runs}"
     if use.came_with is None:
         yield "what it had before is not known: type its laps when it came"
     if use.without_laps:
-        yield f"no laps written down in {_runs(use.without_laps)}: there are more than that"
+        yield f"no laps written down in {_many(use.without_laps, 'run')}: there are more than that"
     if use.record is None:
         yield "not on record: only runs name it"
     elif use.record.date:
@@ -46,7 +46,7 @@ def set_lines(found: Sequence[SetUse], use: SetUse, preferences: Preferences) ->
 
 def used_words(use: SetUse) -> str:
     """`13 laps, 2 heat cycles`; how much of it is not known."""
-    cycles = f"{use.cycles:g} heat cycle{'' if use.cycles == 1 else 's'}"
+    cycles = _many(use.cycles, "heat cycle")
     return f"{_laps(use)} lap{'' if use.laps == 1 and not use.without_laps else 's'}, {cycles}"
 
 
@@ -80,5 +80,5 @@ def _laps(use: SetUse) -> str:
     return f"{laps:g}{'+' if more else ''}"
 
 
-def _runs(count: int) -> str:
-    return f"{count} run{'' if count == 1 else 's'}"
+def _many(count: float, word: str) -> str:
+    return f"{count:g} {word}{'' if count == 1 else 's'}"
