@@ -144,7 +144,8 @@ async def test_every_cell_of_the_run_sheet(season_file: Path, drive: Drive, text
 @each_text
 async def test_every_cell_of_every_record(season_file: Path, drive: Drive, text: str) -> None:
     write_book(season_file)
-    ways = {"event": "pE", "car": "pV", "damper": ("b", "enter"), **FORMS_OF_BOOK}
+    ways = {"event": "pE", "car": "pV", "damper": ("b", "enter")}
+    ways |= {form: ("g", *("tab",) * bool(n), "enter") for n, form in enumerate(FORMS_OF_BOOK)}
     async with drive(season_file) as pilot:
         for form, keys in ways.items():
             await pilot.press(*keys[:-1])
