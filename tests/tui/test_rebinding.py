@@ -14,7 +14,18 @@ from tests.tui.conftest import run_sheet_at, screen_text, until
 from trackside.errors import BadPreference
 from trackside.preferences import Preferences, load
 from trackside.tui.app import build
-from trackside.tui.commands import COMMANDS, bind, bound_keys, key_line, navigation
+from trackside.tui.commands import (
+    ALL_COMMANDS,
+    COMMANDS,
+    PAGES,
+    Command,
+    bind,
+    bound_keys,
+    commands_of,
+    key_line,
+    key_of,
+    navigation,
+)
 from trackside.tui.keys import SWALLOWED, character, key_named
 from trackside.tui.manual import chapters, keys_markdown
 
@@ -58,11 +69,15 @@ async def test_the_new_key_turns_and_the_old_one_does_not(season_file: Path) -> 
     [
         ({"click_hardr": ["h"]}, "keys.click_hardr is no action"),
         ({"click_harder": ["hh"]}, "“hh”, which is no key"),
-        ({"click_harder": ["s"]}, "the key s would mean two things on the run sheet"),
+        (
+            {"click_harder": ["z"], "click_softer": ["z"]},
+            "the key z would mean two things on the run sheet",
+        ),
         ({"click_harder": ["7"]}, "begins a number"),
         ({"click_harder": ["ctrl+h", "f1"]}, "some terminals keep"),
         ({"session_here": ["z"]}, "keys.session_here has only z, which is text on the record"),
-        ({"undo": ["q"]}, "the key q would mean two things"),
+        ({"undo": ["escape"]}, "the key Esc would mean two things on the record"),
+        ({"undo": ["z"], "quit": ["f5", "z"]}, "the key z would mean two things"),
     ],
 )
 def test_what_cannot_be_is_refused_in_words(keys: dict[str, list[str]], words: str) -> None:
@@ -71,6 +86,42 @@ def test_what_cannot_be_is_refused_in_words(keys: dict[str, list[str]], words: s
     assert words in str(caught.value)
     assert caught.value.remedy
     assert ("h", "Harder") in key_line("clicks")  # what was refused changed nothing
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=lambda c: f"{c.name} {'-'.join(c.pages)}")
+def test_a_default_key_gives_way_to_a_chosen_one(command: Command) -> None:
+    """A key that a newer trackside gives to a command may be the crew's own for another."""
+    stays = {"enter", "escape", "tab", "shift+tab", "comma", "full_stop", *"123"}
+    for key in {*command.key.split(",")} - stays:
+        for other in ("walk", "load_sheet", "edit_event"):
+            bind({other: [key]} if other != command.name else {})
+            pages = [page for page in PAGES if command in commands_of(page)]
+            for page in pages:
+                meant = [c.name for c in commands_of(page) if key in c.keys]
+                assert len(set(meant)) <= 1
+            assert command.key_shown
+
+
+async def test_a_crew_that_chose_the_key_of_a_newer_command_has_its_own(season_file: Path) -> None:
+    crew = Preferences(author="tester", keys={"click_harder": ("g",), "walk": ("o",)})
+    app = build(season_file, crew)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: app.desk.shed is not None)
+        await run_sheet_at(pilot, "FL.rebound_bleed")
+        was = app.desk.session.si("FL.rebound_bleed")
+        await pilot.press("g")
+        await pilot.pause()
+        assert abs(app.desk.session.si("FL.rebound_bleed") - was) == 1
+        await pilot.press("p")
+        await until(pilot, lambda: app.page_name == "board")
+        await pilot.press("g", "o")  # nothing there, as the help says
+        await pilot.pause()
+        assert app.page_name == "board"
+        await pilot.press("ctrl+p")
+        await pilot.pause()
+        await pilot.press(*"garage", "enter")
+        await until(pilot, lambda: app.page_name == "book")
+    assert key_of("garage_book") == key_of("jobs") == ALL_COMMANDS
 
 
 def test_two_keys_may_change_places() -> None:

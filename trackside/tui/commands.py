@@ -6,7 +6,7 @@ Bindings, key lines, palette and manual come from here.
 from __future__ import annotations
 
 from collections.abc import Container, Mapping, Sequence
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from textual.binding import Binding, BindingType
 
@@ -50,13 +50,20 @@ class Command(NamedTuple):
 
     @property
     def keys(self) -> tuple[str, ...]:
-        """The keys in force: those that the crew chose, else `key`."""
-        return _chosen.get(self.name) or tuple(self.key.split(","))
+        """The keys in force: those that the crew chose, else `key`, but for what it chose for
+        another command there."""
+        own, lost = self.key.split(","), _lost.get(self.name, ())
+        return _chosen.get(self.name) or tuple(key for key in own if key not in lost)
 
     @property
     def key_shown(self) -> str:
-        """The first key, as it is printed on the cap."""
-        return cap(self.keys[0])
+        """The first key, as it is printed on the cap; without one, the list of all commands."""
+        return cap(self.keys[0]) if self.keys else ALL_COMMANDS
+
+    @property
+    def keys_shown(self) -> str:
+        """All of them, as `key_shown`."""
+        return " ".join(map(cap, self.keys)) or ALL_COMMANDS
 
     @property
     def key_beside_text(self) -> str:
@@ -66,6 +73,12 @@ class Command(NamedTuple):
 
 _chosen: dict[str, tuple[str, ...]] = {}
 """Name of a command → the keys that the crew chose for it: one process, one crew."""
+_lost: dict[str, frozenset[str]] = {}
+"""Name of a command → those of its own keys that the crew chose for another on one of its pages."""
+_STAYS: Final = frozenset(("enter", "escape", "tab", "shift+tab"))
+"""Keys by which a page is opened, left and gone through: they give way to none."""
+_NO_KEY: Final = "no_key"
+"""What the keymap has for a command without a key: nobody can press it."""
 
 _NAMES = {
     "turn(1)": "click_harder",
@@ -228,8 +241,10 @@ _WITH_CELLS = ("sheet", "record", "build")
 def bind(chosen: Mapping[str, Sequence[str]]) -> dict[str, str]:
     """Take the crew's keys, by the names of commands; gives them as the app's keymap has them.
 
-    BadPreference for a name that no command has, a key that is none, one that means two things on
-    a page, one that cells need to begin a number, or keys that terminals swallow.
+    What the crew chose comes first: another command on the same page that has the key of itself
+    loses it, so that preferences go on working where a newer program has more commands.
+    BadPreference for a name that no command has, a key that is none, one that was chosen for two
+    things on a page, one that cells need to begin a number, or keys that terminals swallow.
     """
     known = {command.name for command in COMMANDS}
     taken: dict[str, tuple[str, ...]] = {}
@@ -242,16 +257,28 @@ def bind(chosen: Mapping[str, Sequence[str]]) -> dict[str, str]:
         reachable(name, taken[name])
     _no_text_alone(taken)
     before = dict(_chosen)
-    _chosen.clear()
-    _chosen.update(taken)
+    _take(taken)
     try:
         for page in PAGES:
             _no_key_twice(page)
     except BadPreference:
-        _chosen.clear()
-        _chosen.update(before)
+        _take(before)
         raise
-    return {name: ",".join(keys) for name, keys in taken.items()}
+    left = {command.name: command.keys for command in COMMANDS if command.name in _lost}
+    return {name: ",".join(keys) or _NO_KEY for name, keys in {**left, **taken}.items()}
+
+
+def _take(taken: Mapping[str, tuple[str, ...]]) -> None:
+    _chosen.clear()
+    _chosen.update(taken)
+    _lost.clear()
+    for page in PAGES:
+        there = commands_of(page)
+        chosen = {key for c in there for key in taken.get(c.name, ())} - _STAYS
+        for command in there:
+            lost = chosen.intersection(command.key.split(","))
+            if command.name not in taken and lost:
+                _lost[command.name] = _lost.get(command.name, frozenset()) | lost
 
 
 def _no_text_alone(taken: Mapping[str, Sequence[str]]) -> None:

@@ -98,9 +98,7 @@ class HelpCard(Box[bool]):
 
 
 def _rows(commands: Sequence[Command]) -> list[tuple[str, str]]:
-    from trackside.tui.keys import cap
-
-    return [(" ".join(cap(key) for key in c.keys), c.words) for c in commands]
+    return [(c.keys_shown, c.words) for c in commands]
 
 
 def _block(title: str, rows: Sequence[tuple[str, str]], width: int) -> list[Text]:

@@ -40,7 +40,7 @@ class Undoing(Box[list[Undone]]):
         self.steps = 1
         self.found: list[Undone] = []
         for command in COMMANDS:
-            if command.action == step:
+            if command.action == step and command.keys:
                 self._bindings.bind(",".join(command.keys), "do")
 
     def compose(self) -> ComposeResult:
