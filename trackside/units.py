@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Final, NamedTuple
 
 from trackside.errors import BadNumber
@@ -47,13 +48,11 @@ class Quantity:
     units: tuple[Unit, ...]
     signed: bool = True
     lowest: float = -math.inf
-    by_spelling: dict[str, Unit] = field(init=False, repr=False, compare=False)
 
-    def __post_init__(self) -> None:
-        spelled = {
-            _fold(word): unit for unit in self.units for word in (unit.symbol, *unit.spellings)
-        }
-        object.__setattr__(self, "by_spelling", spelled)
+    @cached_property
+    def by_spelling(self) -> dict[str, Unit]:
+        """The units, each by all of its spellings."""
+        return {_fold(word): unit for unit in self.units for word in (unit.symbol, *unit.spellings)}
 
     def unit(self, symbol: str) -> Unit:
         """The unit of that spelling; BadNumber, naming those that would do, if there is none."""

@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 
 from trackside.errors import UnknownRecord
 from trackside.logbook.lap_lookup import LAPS, SessionsWithLaps, timed_in
-from trackside.logbook.links import BodyOf
+from trackside.logbook.links import BodyOf, Links
 from trackside.logbook.projections import expected_line
 from trackside.logbook.rows import CORNERS, OUTCOMES
 from trackside.logbook.rows import reading_rows as rows_of
@@ -260,10 +260,12 @@ def line(sql: sqlite3.Connection, entity: str) -> SessionLine:
     return _line(row)
 
 
-def line_from(sql: sqlite3.Connection, session: str, read: BodyOf) -> SessionLine | None:
+def line_from(
+    sql: sqlite3.Connection, session: str, read: BodyOf, links: Links | None = None
+) -> SessionLine | None:
     """The line of that session made from its bodies, which `read` gives; None when there is no
-    such session."""
-    made = expected_line(sql, session, read)
+    such session. `links` are those of the same bodies, where many lines are asked for."""
+    made = expected_line(sql, session, read, links)
     if made is None:
         return None
     body = read(sql, session) or {}

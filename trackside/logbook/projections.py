@@ -251,16 +251,18 @@ def _keep_line(sql: sqlite3.Connection, session: str) -> None:
         _write_lines(sql, [line])
 
 
-def expected_line(sql: sqlite3.Connection, session: str, read: BodyOf) -> dict[str, Any] | None:
+def expected_line(
+    sql: sqlite3.Connection, session: str, read: BodyOf, links: Links | None = None
+) -> dict[str, Any] | None:
     """The line of a session, column to value, of the bodies that `read` gives; None where there
-    is no such session."""
+    is no such session. `links` are those of the same bodies, where many lines are asked for."""
     row = sql.execute(
         "SELECT id FROM current WHERE entity = ? AND kind = 'session'", (session,)
     ).fetchone()
     body = read(sql, session) if row else None
     if row is None or body is None:
         return None
-    links = Links.read(sql, read)
+    links = links or Links.read(sql, read)
     body = links.followed(body)
     event = read(sql, rows.text(body.get("event"))) or {}
     car = read(sql, rows.text(body.get("car"))) or {}

@@ -18,7 +18,7 @@ from trackside.errors import LogbookDamaged, UnknownRecord
 from trackside.logbook import pitboard, rows
 from trackside.logbook.fold import fold, in_order
 from trackside.logbook.last_read import Asked, LastRead
-from trackside.logbook.links import BodyOf, Links
+from trackside.logbook.links import Links
 from trackside.logbook.pitboard import SessionLine
 from trackside.logbook.projections import (
     expected_line,
@@ -134,7 +134,8 @@ class Proof:
 
     def lines(self, sql: sqlite3.Connection, found: list[SessionLine]) -> list[SessionLine]:
         """Those lines of the pit board, newest first, as the revisions have them."""
-        there = _each_once(_there)
+        anew = any(self._lines.get(line.entity) != hash(line) for line in found)
+        there = _AsItLies(sql) if anew else None
         read = (self.line(sql, line, there) for line in found)
         proved = [line for line in read if line is not None]
         if proved != found:
@@ -183,14 +184,15 @@ class Proof:
         return proved
 
     def line(
-        self, sql: sqlite3.Connection, found: SessionLine, there: BodyOf | None = None
+        self, sql: sqlite3.Connection, found: SessionLine, there: _AsItLies | None = None
     ) -> SessionLine | None:
-        """That line as the revisions have it; None when there is no such session. `there` gives
-        the bodies as the table has them: lines of one event are compared with the same few."""
+        """That line as the revisions have it; None when there is no such session. `there` is what
+        the table has: lines of one event are compared with the same few bodies."""
         mark = hash(found)
         if self._lines.get(found.entity) == mark:
             return found
-        if pitboard.line_from(sql, found.entity, there or _each_once(_there)) == found:
+        there = there or _AsItLies(sql)
+        if pitboard.line_from(sql, found.entity, there.body, there.links) == found:
             self._lines[found.entity] = mark
             return found
         true = pitboard.line_from(sql, found.entity, self._written)
@@ -342,16 +344,19 @@ class Proof:
         self._unread.doubt(kind, entity, body, f"shown from its revisions: {REBUILD}")
 
 
-def _each_once(read: BodyOf) -> BodyOf:
-    """The same, each body taken from the table once: for the length of one reading of it."""
-    known: dict[str, Body | None] = {}
+class _AsItLies:
+    """What the table has, proved or not, for the length of one reading of it: each body, and where
+    links lead, taken from it once."""
 
-    def once(sql: sqlite3.Connection, entity: str) -> Body | None:
-        if entity not in known:
-            known[entity] = read(sql, entity)
-        return known[entity]
+    def __init__(self, sql: sqlite3.Connection) -> None:
+        self._known: dict[str, Body | None] = {}
+        self.links = Links.read(sql, self.body)
 
-    return once
+    def body(self, sql: sqlite3.Connection, entity: str) -> Body | None:
+        """The body of that entity; None when the table has none."""
+        if entity not in self._known:
+            self._known[entity] = _there(sql, entity)
+        return self._known[entity]
 
 
 def _there(sql: sqlite3.Connection, entity: str) -> Body | None:

@@ -22,8 +22,6 @@ from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
 from trackside.tui.messages import FirstPaint
 from trackside.tui.page import OF_A_SESSION, Page
-from trackside.tui.screens.which_build import with_builds
-from trackside.tui.screens.which_car import with_car
 from trackside.tui.widgets.ledger import Ledger
 from trackside.tui.widgets.writing import Line
 from trackside.units import one_line
@@ -372,6 +370,7 @@ class Board(Page):
     def action_new_session(self) -> None:
         """Open the next session with the set-up under the cursor, or the newest one."""
         from trackside.crew.next_session import cars_at
+        from trackside.tui.screens.which_car import with_car
 
         row = self._under_cursor()
         if isinstance(row, SessionLine):
@@ -384,6 +383,8 @@ class Board(Page):
             with_car(self, cars_at(self.desk.logbook, event), partial(self._new_session, event))
 
     def _new_session(self, event: str | None, car: str | None = None) -> None:
+        from trackside.tui.screens.which_build import with_builds
+
         def open_next(values: dict[str, Any]) -> None:
             self.desk.new_session(event, car, values)
             self._put_on(None)
@@ -395,6 +396,8 @@ class Board(Page):
         """Open the next run of the session under the cursor, with the set-up of the run there."""
         if not self.rows or not self._take(self.query_one(Ledger).cursor):
             return
+
+        from trackside.tui.screens.which_build import with_builds
 
         def open_next(values: dict[str, Any]) -> None:
             self.desk.next_run(values)
