@@ -63,6 +63,11 @@ class Reader:
     def _read(self, work: Callable[[sqlite3.Connection], T]) -> T:
         return self._connection.call(lambda: work(self._connection.sql), reads=True)
 
+    def in_one_turn(self, work: Callable[[], T]) -> T:
+        """Do `work`, which asks several things, in one turn of the thread that owns the file: none
+        of them waits for its own, and nothing is saved between them."""
+        return self._connection.call(work, reads=True)
+
     def state(self, entity: str) -> Body | None:
         """The body that stands for the entity, its links followed to the records that hold (see
         `links`); None when it is unknown or dropped."""

@@ -27,9 +27,12 @@ class Heading(NamedTuple):
 
 class Listing(Sequence[SessionLine | Heading]):
     """Events without a session first, then the events whose sessions have the `words`; with
-    `newest` a glance at the top of that list: the events of so many newest sessions."""
+    `newest` a glance at the top of that list: the events of so many newest sessions. The first
+    `shown` rows are read at once, others when they come into sight."""
 
-    def __init__(self, logbook: Logbook, words: list[str], newest: int | None = None) -> None:
+    def __init__(
+        self, logbook: Logbook, words: list[str], newest: int | None = None, shown: int = 0
+    ) -> None:
         self._logbook = logbook
         self._words = words
         self._groups = logbook.session_groups(words, newest)
@@ -37,6 +40,8 @@ class Listing(Sequence[SessionLine | Heading]):
         first = len(self._waiting)
         self._starts = list(accumulate((1 + g.sessions for g in self._groups), initial=first))
         self._pages: dict[tuple[str, int], list[SessionLine]] = {}
+        for row in range(min(shown, len(self))):
+            self[row]
         self.names = logbook.session_names(newest)
         """The cars and their drivers on the list, whatever the words."""
         listed = sum(group.sessions for group in self._groups)

@@ -152,7 +152,9 @@ class Board(Page):
             self._found, self._found_at, self._trouble = None, (), ""
         read_at = (extent, newest)
         if read_at != self._read_at or not isinstance(self.rows, Listing):
-            self.rows, self._read_at = Listing(self.desk.logbook, [], newest), read_at
+            logbook, shown = self.desk.logbook, self.size.height
+            self.rows = logbook.in_one_turn(lambda: Listing(logbook, [], newest, shown))
+            self._read_at = read_at
         return self.rows
 
     def _look_for(self, text: str) -> None:
