@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from trackside.analysis.hours import hours_run, in_the_car, run_time
-from trackside.logbook import Logbook, put
+from trackside.logbook import Logbook, SessionLine, put
 from trackside.records import Session
 
 CAR = "c"
@@ -33,6 +33,12 @@ def minutes(number: float) -> dict[str, Any]:
 def run(logbook: Logbook, start: str, car: str = CAR, **more: Any) -> None:
     body = {"car": car, "event": "e", "kind": "practice", "start": start, "status": "done"}
     logbook.write(put("session", body | more))
+
+
+def at(begun: str) -> SessionLine:
+    """A run that begins then."""
+    blank = dict.fromkeys(SessionLine._fields, "")
+    return SessionLine(**{**blank, "sort_key": f"{begun[:10]} {begun}"})  # type: ignore[arg-type]
 
 
 def unit(logbook: Logbook, since: str, part: str = "engine", **more: Any) -> None:
@@ -95,7 +101,7 @@ def test_up_to_a_run_the_later_ones_do_not_count(log: Logbook) -> None:
     unit(log, "2026-05-08", start=hours(1))
     run(log, "2026-05-08 10:00", run_time=minutes(30))
     run(log, "2026-05-08 12:00", run_time=minutes(30))
-    [found] = hours_run(log, CAR, "2026-05-08 12:00")
+    [found] = hours_run(log, CAR, at("2026-05-08 12:00"))
     assert found.seconds == 1.5 * 3600
 
 
@@ -103,7 +109,7 @@ def test_before_a_run_the_unit_that_was_in_then_counts(log: Logbook) -> None:
     unit(log, "2026-05-08", start=hours(1), serial="E12")
     unit(log, "2026-05-10", start=hours(0), serial="E13")
     run(log, "2026-05-08 10:00", run_time=minutes(30))
-    [found] = in_the_car(hours_run(log, CAR, "2026-05-09 10:00"))
+    [found] = in_the_car(hours_run(log, CAR, at("2026-05-09 10:00")))
     assert (found.record.serial, found.seconds) == ("E12", 5400)
 
 
@@ -136,3 +142,22 @@ def test_a_run_of_an_event_that_began_before_another_counts_too(log: Logbook) ->
         run(log, start, event=event.entity, run_time=minutes(30))
     [found] = hours_run(log, CAR)
     assert (found.runs, found.driven) == (1, 1800)
+
+
+def test_laps_that_are_not_in_the_list_have_no_time() -> None:
+    """Twelve laps, the times of two: it ran longer than these two."""
+    twelve = {"typed": "12", "unit": "", "si": 12.0}
+    assert run_time(Session.checked({"laps": twelve, "lap_times": [95.0, 96.0]})) == (191, False)
+    whole = Session.checked({"laps": twelve, "lap_times": [95.0] * 12})
+    assert run_time(whole) == (1140, True)
+
+
+def test_of_runs_without_a_start_those_that_stand_before_it_count(log: Logbook) -> None:
+    event = put("event", {"venue": "v", "date": "2026-05-08"})
+    log.write(event)
+    unit(log, "2026-05-08", start=hours(0))
+    for _ in range(3):
+        run(log, "", event=event.entity, run_time=minutes(30))
+    newest_first = log.session_lines(car=CAR)
+    found = [hours_run(log, CAR, line)[0].driven for line in newest_first]
+    assert found == [3600, 1800, 0]

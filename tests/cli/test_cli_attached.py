@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.running import Cli
+from trackside.logbook import Logbook, drop
 
 
 @pytest.fixture
@@ -20,6 +21,32 @@ def photo(tmp_path: Path) -> Path:
     path = tmp_path / "tyre.jpg"
     path.write_bytes(b"photo" * 300_000)
     return path
+
+
+def test_one_photo_under_two_names_goes_by_each(
+    cli: Cli, log: Path, photo: Path, tmp_path: Path
+) -> None:
+    cli("--log", log, "file", "add", photo, "last")
+    cli("--log", log, "file", "add", photo.rename(tmp_path / "front left.jpg"), "last")
+    out = tmp_path / "out"
+    out.mkdir()
+    for name in ("tyre.jpg", "front left.jpg"):
+        saved = cli("--log", log, "file", "save", name, "--to", out)
+        assert (saved.status, saved.err) == (0, "")
+        assert (out / name).stat().st_size == 1_500_000
+
+
+def test_a_file_of_a_run_that_was_taken_off_is_listed_still(
+    cli: Cli, log: Path, photo: Path
+) -> None:
+    cli("--log", log, "file", "add", photo, "last")
+    with Logbook.open(log) as logbook:
+        logbook.write(drop("session", logbook.session("last")))
+    listed = cli("--log", log, "file", "list")
+    assert (listed.status, listed.err) == (0, "")
+    assert "a run that was taken off" in listed.out
+    [one] = cli("--log", log, "file", "list", "--json").json["files"]
+    assert (one["id"], one["name"], one["state"]) == (None, "tyre.jpg", "there")
 
 
 def test_a_file_is_named_listed_shown_and_saved(

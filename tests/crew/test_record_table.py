@@ -13,7 +13,7 @@ from trackside.crew.forms import entries
 from trackside.crew.record_columns import called, named_columns, ours_of
 from trackside.crew.record_table import TakenRows, take_rows
 from trackside.errors import BadInput
-from trackside.logbook import Logbook
+from trackside.logbook import Logbook, put
 from trackside.logbook.column_names import known_columns
 from trackside.preferences import Preferences
 from trackside.reports.table_words import (
@@ -194,3 +194,17 @@ def test_hundreds_of_rows_are_looked_up_at_once(logbook: Logbook) -> None:
     assert len(take(logbook, f"serial;model\n{rows}").same) == 300
     with pytest.raises(BadInput, match="has 1001 rows"):
         take(logbook, "serial\n" + "".join(f"S-{n}\n" for n in range(1001)))
+
+
+def test_a_damper_without_a_build_gets_its_first(logbook: Logbook) -> None:
+    """Its build was never entered, or taken off: what the table says of it is not lost."""
+    logbook.write(put("damper", {"serial": "QA-1", "model": "Quad"}))
+    assert take(logbook, "Serial;Model\nQA-1;Quad\n").same == ["QA-1"]
+    assert logbook.all("build") == []
+    taken = take(logbook, "Serial;Model;Rod (mm)\nQA-1;Quad;14.5\n")
+    assert (taken.added, taken.same) == (["QA-1"], [])
+    [(_, build)] = logbook.all("build")
+    assert (build["damper"], build["version"]) == ("QA-1", "A")
+    assert build["rod_diameter"]["typed"] == "14.5 mm"
+    assert [body["serial"] for _, body in logbook.all("damper")] == ["QA-1"]
+    assert take(logbook, "Serial;Model;Rod (mm)\nQA-1;Quad;14.5\n").same == ["QA-1"]

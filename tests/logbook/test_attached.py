@@ -118,3 +118,43 @@ def test_a_note_with_a_file_that_is_none_is_read_without_it(body: object) -> Non
     note, unread = Note.as_far_as_read({"session": "s", "words": "late", "files": [body]})
     assert (note.words, note.files) == ("late", None)
     assert len(unread) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "saved"),
+    [
+        ("..", "file"),
+        ("../../.ssh/keys", "keys"),
+        ("..\\..\\start.bat", "start.bat"),
+        ("/etc/passwd", "passwd"),
+        (".profile", "profile"),
+        ("photo:stream.jpg", "photo_stream.jpg"),
+        ('what?"<>|*', "what______"),
+        ("é" * 195 + ".jpeg", "é" * 125 + ".jpeg"),
+        ("." + "é" * 199, "é" * 127),
+    ],
+)
+def test_a_name_from_another_laptop_stays_in_the_folder(
+    tmp_path: Path, photo: Path, name: str, saved: str
+) -> None:
+    """Names of files come in with notes: 255 bytes is the most that common file systems take."""
+    out = tmp_path / "out"
+    out.mkdir()
+    with Logbook.open(tmp_path / "log.trackside", device="d") as logbook:
+        kept = noted(logbook, photo)
+        named = NamedFile(name=name, sha256=kept.sha256, size=kept.size)
+        assert files.save_as(logbook, named, out) == out / saved
+        assert [path.name for path in out.iterdir()] == [saved]
+        with pytest.raises(BadInput, match="already exists"):
+            files.save_as(logbook, named, out)
+
+
+def test_a_link_that_leads_nowhere_is_not_written_over(tmp_path: Path, photo: Path) -> None:
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / photo.name).symlink_to(tmp_path / "stick" / "gone.jpg")
+    with Logbook.open(tmp_path / "log.trackside", device="d") as logbook:
+        kept = noted(logbook, photo)
+        with pytest.raises(BadInput, match="already exists"):
+            files.save_as(logbook, kept, out)
+    assert (out / photo.name).is_symlink()

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from trackside.analysis.weather import WITHIN, WeatherRead
+from trackside.analysis.weather import WITHIN, WeatherRead, nearest
 from trackside.preferences import Preferences
 from trackside.records import Weather
 from trackside.reports.weather_words import (
@@ -37,6 +37,14 @@ def read(**more: Any) -> WeatherRead:
 )
 def test_how_far_from_the_start_it_was_read(start: str, words: str) -> None:
     assert weather_words(read(), start, METRIC) == words
+
+
+def test_an_hour_of_one_figure_is_a_time_too() -> None:
+    """As another program, or a hand in the file, wrote it."""
+    early = read(at="2026-05-09 9:05")
+    assert nearest([early], "2026-05-09 9:15") == early
+    told = weather_words(early, "2026-05-09 9:15", METRIC)
+    assert told == "read 9:05, 10 min before the start: air 17 °C"
 
 
 def test_all_of_it_in_the_crews_units() -> None:

@@ -13,14 +13,15 @@ from trackside.records.laps import lap_of
 from trackside.units import one_line
 
 if TYPE_CHECKING:
-    from trackside.logbook import Logbook
+    from trackside.logbook import Logbook, SessionLine
 
 LONGEST_EVENT: Final = timedelta(days=60)
 """An event that began longer ago has no run from then on: our own, no source."""
 
 
 class RunTime(NamedTuple):
-    """How long a run ran (s). `is_whole` is False where a lap has no time: it ran longer."""
+    """How long a run ran (s). `is_whole` is False where a lap has no time, or more laps were
+    counted than are in the list: it ran longer."""
 
     seconds: float
     is_whole: bool
@@ -63,22 +64,23 @@ def run_time(session: Session) -> RunTime | None:
         return RunTime(typed, True)
     laps = [lap_of(lap) for lap in session.lap_times]
     times = [lap.seconds for lap in laps if lap.seconds is not None]
-    return RunTime(sum(times), len(times) == len(laps)) if times else None
+    is_whole = len(times) == len(laps) and (session.si("laps") or 0) <= len(laps)
+    return RunTime(sum(times), is_whole) if times else None
 
 
-def hours_run(logbook: Logbook, car: str, until: str = "") -> list[HoursRun]:
-    """Every unit of that car that has a count, the one that went in last first; with `until`, those
-    that had gone in by that moment, and the runs that began before it."""
+def hours_run(logbook: Logbook, car: str, before: SessionLine | None = None) -> list[HoursRun]:
+    """Every unit of that car that has a count, the one that went in last first; with `before`,
+    those that had gone in as that run began, and the runs before it."""
     aside = logbook.doubles("counter")
     found = [
         (entity, one)
         for entity, one in logbook.records(Counter, "counter")
-        if one.car == car and entity not in aside and (not until or one.since <= until)
+        if one.car == car and entity not in aside and (before is None or one.since <= before.begun)
     ]
     newest_first = sorted(found, key=lambda one: (one[1].since, one[0]), reverse=True)
     if not newest_first:
         return []
-    ran = _runs_since(logbook, car, min(one.since for _, one in found), until)
+    ran = _runs_since(logbook, car, min(one.since for _, one in found), before)
     return [_hours(entity, one, newest_first, ran) for entity, one in newest_first]
 
 
@@ -113,18 +115,25 @@ def _hours(
     )
 
 
-def _runs_since(logbook: Logbook, car: str, since: str, until: str) -> list[tuple[str, Session]]:
-    """The runs that ran, each with when it began, from then on and before `until`."""
+def _runs_since(
+    logbook: Logbook, car: str, since: str, before: SessionLine | None
+) -> list[tuple[str, Session]]:
+    """The runs that ran, each with when it began, from then on and before that one. Of those that
+    begin at one moment, or have no start, the order of the list says which was before."""
     wanted: list[tuple[str, str]] = []
     first = _days_before(since)
     for line in logbook.each_session(car=car):
         if "" < line.event_date < first:
             break
-        if line.begun >= since and (not until or line.begun < until):
+        if line.begun >= since and (before is None or _order(line) < _order(before)):
             wanted.append((line.begun, line.entity))
     records = dict(logbook.session_records(entity for _, entity in wanted))
     runs = ((begun, records.get(entity)) for begun, entity in wanted)
     return [(begun, run) for begun, run in runs if run is not None and run.ran]
+
+
+def _order(line: SessionLine) -> tuple[str, str, str]:
+    return line.begun, line.sort_key, line.entity
 
 
 def _days_before(since: str) -> str:

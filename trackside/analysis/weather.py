@@ -37,15 +37,19 @@ def weather_at(logbook: Logbook, event: str) -> list[WeatherRead]:
 def nearest(found: Sequence[WeatherRead], start: str) -> WeatherRead | None:
     """The reading nearest to that start; of two as near the earlier one, which was there as the run
     began. None where none is within WITHIN, or the start has no time."""
-    begun = _moment(start)
-    if begun is None:
-        return None
     near = [
-        (abs(at - begun), at, one)
+        (abs(apart), apart, one)
         for one in found
-        if (at := _moment(one.weather.at)) is not None and abs(at - begun) <= WITHIN
+        if (apart := from_start(one, start)) is not None and abs(apart) <= WITHIN
     ]
     return min(near, key=lambda each: (each[0], each[1], each[2].entity))[2] if near else None
+
+
+def from_start(read: WeatherRead, start: str) -> timedelta | None:
+    """How long after that start it was read, below zero for before; None where one of the two has
+    no time."""
+    at, begun = _moment(read.weather.at), _moment(start)
+    return None if at is None or begun is None else at - begun
 
 
 def nearest_to_run(logbook: Logbook, entity: str, session: Session) -> WeatherRead | None:

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.output import emit, say, table
+
+if TYPE_CHECKING:
+    from trackside.logbook import Logbook, SessionLine
+
+TAKEN_OFF = "a run that was taken off"
 
 
 @click.group(short_help="Photos and files that notes name.")
@@ -59,14 +65,19 @@ def list_(context: CommandContext, session: str, as_json: bool) -> None:
     with context.reader() as logbook:
         folder = folder_of(logbook.path)
         found = [
-            (one, state(folder, one.file), logbook.session_line(one.session))
+            (one, state(folder, one.file), _line(logbook, one.session))
             for one in named_in(logbook, logbook.session(session) if session else "")
         ]
     if as_json:
         emit({
             "folder": folder,
             "files": [
-                {"id": line.short, "note": one.note, **one.file.body(), "state": state}
+                {
+                    "id": line.short if line else None,
+                    "note": one.note,
+                    **one.file.body(),
+                    "state": state,
+                }
                 for one, state, line in found
             ],
         })  # fmt: skip
@@ -74,9 +85,23 @@ def list_(context: CommandContext, session: str, as_json: bool) -> None:
     if not found:
         say("No note names a file.")
     table(
-        (line.short, line.start, line.title, file_words(one.file, state), one.file.sha256[:12])
+        (
+            *((line.short, line.start, line.title) if line else ("–", "", TAKEN_OFF)),
+            file_words(one.file, state),
+            one.file.sha256[:12],
+        )
         for one, state, line in found
     )
+
+
+def _line(logbook: Logbook, session: str) -> SessionLine | None:
+    """None for a run that was taken off: its notes and their files stay on record."""
+    from trackside.errors import UnknownRecord
+
+    try:
+        return logbook.session_line(session)
+    except UnknownRecord:
+        return None
 
 
 @file.command("save", short_help="Copy a file out, under its own name.")
@@ -91,11 +116,12 @@ def save(context: CommandContext, name: str, folder: str, as_json: bool) -> None
 
     with context.reader() as logbook:
         wanted = name.casefold()
-        found = [
+        found = each_once(
             one
-            for one in each_once(named_in(logbook))
-            if one.name.casefold() == wanted or (len(name) >= 6 and one.sha256.startswith(wanted))
-        ]
+            for one in named_in(logbook)
+            if one.file.name.casefold() == wanted
+            or (len(name) >= 6 and one.file.sha256.startswith(wanted))
+        )
         if len(found) != 1:
             raise UnknownRecord(
                 f"{len(found) or 'no'} files are called {name}", "name it by the start of its hash"

@@ -316,11 +316,11 @@ def beside_body(logbook: Logbook, entity: str, session: Session) -> dict[str, An
     from trackside.analysis.weather import nearest_to_run
     from trackside.analysis.weighing import newest_by, weighings
 
-    begun = logbook.session_line(entity).begun
-    weighed = newest_by(weighings(logbook, session.car), begun) if session.car else None
+    line = logbook.session_line(entity)
+    weighed = newest_by(weighings(logbook, session.car), line.begun) if session.car else None
     used = set_before(logbook, entity, session)
     near = nearest_to_run(logbook, entity, session)
-    units = hours_run(logbook, session.car, begun) if session.car else []
+    units = hours_run(logbook, session.car, line) if session.car else []
     return {
         "tyre_set_before": set_body(used) if used else None,
         "corner_weights": weighing_body(weighed) if weighed else None,

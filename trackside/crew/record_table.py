@@ -58,9 +58,10 @@ class Differs:
 @dataclass
 class TakenRows:
     """What a spreadsheet comes to. `writes` are to be written in one step of undo, and there are
-    none where a row is refused. By name: what is new, what is here just so already, what is here
-    otherwise: it is left, or put right where that was asked for, but for another build. `unknown`
-    are the headings of columns that nobody wants."""
+    none where a row is refused. By name: what is new (a damper, or the first build of one
+    that had none), what is here just so already, what is here otherwise: it is left, or put right
+    where that was asked for, but for another build. `unknown` are the headings of columns that
+    nobody wants."""
 
     form: str
     writes: list[Write] = field(default_factory=list)
@@ -177,15 +178,18 @@ def _take(
     instead: bool,
 ) -> None:
     """Add what that row comes to."""
-    here = every.get(name.casefold())
-    if not here:
-        bodies = {kind: dict(body) for kind, body in _begun(taken.form, name).items()}
-        for kind in bodies:
-            mine = {entry: text for entry, text in texts.items() if entry.kind == kind}
-            bodies[kind] = patched(bodies[kind], _patch(kind, bodies[kind], mine, preferences))
-        taken.writes += [put(kind, body, reason=reason) for kind, body in bodies.items()]
+    here = every.get(name.casefold(), {})
+    new = {
+        kind: dict(body)
+        for kind, body in _begun(taken.form, name).items()
+        if not here or (kind not in here and any(entry.kind == kind for entry in texts))
+    }
+    for kind in new:
+        mine = {entry: text for entry, text in texts.items() if entry.kind == kind}
+        new[kind] = patched(new[kind], _patch(kind, new[kind], mine, preferences))
+    if new:
+        taken.writes += [put(kind, body, reason=reason) for kind, body in new.items()]
         taken.added.append(name)
-        return
     differs: list[Differs] = []
     for kind, (entity, body) in here.items():
         mine = {entry: text for entry, text in texts.items() if entry.kind == kind}
@@ -206,7 +210,7 @@ def _take(
             taken.put_right.add(name)
     if differs:
         taken.differs[name] = differs
-    else:
+    elif not new:
         taken.same.append(name)
 
 

@@ -8,6 +8,8 @@ changed is known, and none is ever written over another.
 from __future__ import annotations
 
 import hashlib
+import os
+import re
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -25,6 +27,8 @@ if TYPE_CHECKING:
 
 MOST_BYTES: Final = 20 * 1024 * 1024
 """Of one file: a photo, not a film. Our own choice."""
+LONGEST_NAME: Final = 255
+"""Bytes of a file's name that common file systems take (from memory)."""
 State = Literal["there", "missing", "changed"]
 
 
@@ -159,12 +163,21 @@ def save_as(logbook: Logbook, file: NamedFile, folder: Path) -> Path:
             f"{file.name} {'is missing' if found == 'missing' else 'was changed'}",
             "take it from the laptop that has it: trackside bundle write --files",
         )
-    name = Path(file.name.replace("\\", "/")).name.lstrip(".") or "file"
-    target = folder / name
+    target = folder / _safe(file.name)
     if not folder.is_dir():
         raise BadInput(f"there is no folder {folder}", "make it first")
-    if target.exists():
+    if os.path.lexists(target):  # a link that leads nowhere, too
         raise BadInput(f"{target} already exists", "choose another folder, or delete it")
     with whole(target) as part:
         part.write_bytes((folder_of(logbook.path) / file.sha256).read_bytes())
     return target
+
+
+def _safe(name: str) -> str:
+    """A name from another laptop as one in a folder of this one: without folders, without signs
+    that some system keeps for itself, and no longer than a file system takes."""
+    bare = Path(name.replace("\\", "/")).name.lstrip(".") or "file"
+    bare = re.sub(r'[<>:"|?*\x00-\x1f]', "_", bare)
+    suffix = Path(bare).suffix[:20]
+    stem = bare.removesuffix(suffix).encode("utf-8", "replace")
+    return stem[: LONGEST_NAME - len(suffix.encode())].decode("utf-8", "ignore") + suffix

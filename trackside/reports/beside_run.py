@@ -8,7 +8,7 @@ from trackside.analysis.hours import hours_run, in_the_car, is_beyond
 from trackside.analysis.tyre_sets import set_before
 from trackside.analysis.weather import nearest_to_run
 from trackside.analysis.weighing import newest_by, weighings
-from trackside.logbook import Logbook
+from trackside.logbook import Logbook, SessionLine
 from trackside.preferences import Preferences
 from trackside.records import Session
 from trackside.reports.document import Said, Section
@@ -27,14 +27,15 @@ def beside_run(
 ) -> Iterator[Section]:
     """The sections of that run, `before` being the outing that it is compared with; one that would
     be empty is left out."""
-    begun = logbook.session_line(entity).begun
+    line = logbook.session_line(entity)
+    begun = line.begun
     if near := nearest_to_run(logbook, entity, session):
         told = weather_words(near, begun, preferences)
         yield Section("Weather of the day", (Said(told),))
     used = set_before(logbook, entity, session)
     if used:
         yield Section("Tyres", tuple(map(Said, before_run_words(used, session, before))))
-    if hours := _hours(logbook, session.car, begun, preferences):
+    if hours := _hours(logbook, session.car, line, preferences):
         yield Section("Hours before this run", hours)
     weighed = newest_by(weighings(logbook, session.car), begun) if session.car else None
     if weighed:
@@ -42,9 +43,11 @@ def beside_run(
         yield Section("Corner weights", tuple(map(Said, said)))
 
 
-def _hours(logbook: Logbook, car: str, begun: str, preferences: Preferences) -> tuple[Said, ...]:
+def _hours(
+    logbook: Logbook, car: str, line: SessionLine, preferences: Preferences
+) -> tuple[Said, ...]:
     """What is in the car has behind it; a caution where that is what the shop allows."""
-    found = in_the_car(hours_run(logbook, car, begun)) if car else []
+    found = in_the_car(hours_run(logbook, car, line)) if car else []
     return tuple(
         Said(hours_words(one, preferences), "caution" if is_beyond(one) else "plain")
         for one in found

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
 
-from trackside.analysis.weather import READ, WITHIN, WeatherRead
+from trackside.analysis.weather import READ, WITHIN, WeatherRead, from_start
 from trackside.preferences import Preferences
 from trackside.records import Reading, Weather
 from trackside.records.fields import SESSION_FIELDS
@@ -35,7 +34,7 @@ def weather_lines(
 def weather_words(read: WeatherRead, start: str, preferences: Preferences) -> str:
     """`read 14:10, 10 min before the start: dry, air 17 °C, …`."""
     weather = read.weather
-    return f"read {weather.at[11:16]}, {_apart(weather.at, start)}: {_values(weather, preferences)}"
+    return f"read {weather.at[11:16]}, {_apart(read, start)}: {_values(weather, preferences)}"
 
 
 def value_at(read: WeatherRead, name: str, preferences: Preferences) -> str:
@@ -60,9 +59,9 @@ def _values(weather: Weather, preferences: Preferences) -> str:
     return ", ".join(told) or "nothing read"
 
 
-def _apart(at: str, start: str) -> str:
-    read, begun = (datetime.fromisoformat(text[:16]) for text in (at, start))
-    minutes = round((read - begun).total_seconds() / 60)
+def _apart(read: WeatherRead, start: str) -> str:
+    apart = from_start(read, start)
+    minutes = round(apart.total_seconds() / 60) if apart else 0
     if not minutes:
         return "at the start"
     return f"{abs(minutes)} min {'before' if minutes < 0 else 'after'} the start"
