@@ -94,6 +94,16 @@ def test_the_length_of_a_session_is_the_one_of_any_run_and_car(day: Logbook) -> 
     assert [line.start[-5:] for line in slot.lines] == ["10:00", "10:20"]
 
 
+def test_a_length_typed_on_a_later_run_counts_from_the_first(day: Logbook) -> None:
+    """It is that of the session, which begins with its first run."""
+    one = {"number": {"typed": "1", "unit": "", "si": 1.0}}
+    first, second = ({"run": {"typed": n, "unit": "", "si": float(n)}} for n in "12")
+    _plan(day, "practice", "2026-05-09 10:00", **one, **first)
+    _plan(day, "practice", "2026-05-09 10:25", duration=MINUTES, **one, **second)
+    assert _running(day, 10, 30) == "practice 1 until 10:40, 10 min left"
+    assert _running(day, 10, 41) == ""
+
+
 def test_what_is_on_at_the_same_time_is_named_on_both(day: Logbook) -> None:
     _plan(day, "practice", "2026-05-09 10:00", duration=MINUTES)
     _plan(day, "qualifying", "2026-05-09 10:39")

@@ -11,6 +11,9 @@ from textual.pilot import Pilot
 from tests.book_entries import write_book
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from tests.tui.walking import drawn
+from trackside.preferences import Preferences
+from trackside.tui.app import Trackside
+from trackside.tui.commands import READING_ONLY, key_line
 from trackside.tui.screens.book import BookPage
 from trackside.tui.screens.record import RecordPage
 
@@ -60,6 +63,22 @@ async def test_a_car_is_weighed(season_file: Path, drive: Drive, size: tuple[int
         [found] = page.rows
         assert found.weighing.car == page.desk.session.car
         assert found.balance.corners["FL"] == 290
+
+
+async def test_read_only_the_book_names_no_key_that_writes(season_file: Path) -> None:
+    write_book(season_file)
+    app = Trackside(season_file, Preferences(author="tester"), read_only=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        page = await open_book(pilot, WEIGHTS)
+        shown = [label for key, label in key_line("book", reading=True)]
+        assert "Edit" in shown  # to look at it whole
+        assert {"New", "Take off"}.isdisjoint(shown)
+        for key in ("n", "x"):
+            await pilot.press(key)
+            await until(pilot, lambda: READING_ONLY in flat(pilot))
+            assert app.page_name == "book"
+            await pilot.press("down")
+        assert len(page.rows) == 1
 
 
 async def test_one_that_was_taken_off_comes_back(season_file: Path, drive: Drive) -> None:

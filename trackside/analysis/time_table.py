@@ -1,7 +1,7 @@
 """The time-table of a day: when each session begins, when it is over, and what is at the same time.
 
 A session is the runs of an event with one kind and number, whatever the car; it begins with the
-first of them, and its length is the one typed on any of them.
+first of them, and its length, from there on, is the one typed on any of them: the longest.
 """
 
 from __future__ import annotations
@@ -74,8 +74,10 @@ def _slot(
     event: str, name: str, found: Iterable[tuple[datetime, timedelta | None, SessionLine]]
 ) -> Slot:
     runs = sorted(found, key=lambda run: (run[0], run[2].entity))
-    ends = (begins + length for begins, length, _ in runs if length is not None)
-    return Slot(event, name, runs[0][0], max(ends, default=None), tuple(run[2] for run in runs))
+    begins = runs[0][0]
+    length = max((length for _, length, _ in runs if length is not None), default=None)
+    ends = None if length is None else begins + length
+    return Slot(event, name, begins, ends, tuple(run[2] for run in runs))
 
 
 def _length(body: Mapping[str, Any]) -> timedelta | None:

@@ -217,7 +217,7 @@ WRITING = frozenset(
      "new_event", "new_car", "new_damper", "copy_damper", "copy_car", "import_rows", "new_build",
      "load_sheet", "counts", "bring", "print",
      "turn", "walk", "note", "reason", "shelve", "set_alike", "item", "undo", "redo", "take_off",
-     "version", "other")
+     "version", "other", "new_entry", "strike")
 )  # fmt: skip
 """Actions that write in the logbook: off where it is open for reading only."""
 READING_ONLY = "read-only: nothing can be changed here"
