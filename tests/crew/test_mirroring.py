@@ -106,7 +106,20 @@ def test_a_count_that_means_something_else_there_stays(
     found = mirrored(run, "FL", pair(mine, theirs))
     assert (dict(found.values), dict(found.left)) == ({}, {"rebound_bleed": why})
     told = done_words(found, PREFERENCES)
-    assert told == f"FR is like FL already · rebound left: {why}"
+    assert told == f"nothing set at FR · rebound left: {why}"
+
+
+def test_nothing_is_called_alike_where_nothing_was_compared() -> None:
+    run = session(FL={"damper": "L", "rebound_bleed": reading(7)})
+    found = mirrored(run, "FL", shed(pair(knob(), None).builds[0]))
+    assert done_words(found, PREFERENCES) == (
+        "nothing set at FR · rebound left: FR has no damper on record: enter its serial"
+    )
+    empty = mirrored(session(FL={"damper": "L"}), "FL", shed())
+    told = done_words(empty, PREFERENCES)
+    assert told == "FL has no settings yet: nothing set at FR"
+    same = session(FL={"camber": reading(-0.05, "angle")}, FR={"camber": reading(-0.05, "angle")})
+    assert done_words(mirrored(same, "FL", shed()), PREFERENCES) == "FR is like FL already"
 
 
 def test_a_count_that_cannot_be_read_stays_and_the_unknown_empties_nothing() -> None:

@@ -114,6 +114,25 @@ def test_a_run_before_the_first_is_the_first(crew: Workspace) -> None:
     assert titles(crew) == ["08:15 practice 1 run 1", "09:00 practice 1 run 2"]
 
 
+def test_a_forgotten_run_has_run_and_goes_in_before_a_start_without_its_day(
+    crew: Workspace,
+) -> None:
+    crew.keep_text("start", "13:00")
+    crew.next_run()
+    crew.run_between("11:05")
+    assert crew.session.ran
+    assert [title.removeprefix(f"{DAY} ") for title in titles(crew)] == [
+        "10:00 practice 1 run 1",
+        "11:05 practice 1 run 2",
+        " practice 1 run 3",
+    ]
+    crew.take(crew.logbook.session_lines()[0].entity)
+    assert crew.session.value("start") == "13:00"
+    crew.run_between("12:00")
+    assert crew.line().title == "practice 1 run 3"
+    assert crew.line().begun == f"{DAY} 12:00"
+
+
 @pytest.mark.parametrize("typed", ["", "noon", "25:00", "10:75", "10", "2026-02-30 10:00"])
 def test_what_is_no_time_is_refused_and_nothing_is_written(crew: Workspace, typed: str) -> None:
     before = titles(crew)

@@ -104,6 +104,20 @@ def test_a_length_typed_on_a_later_run_counts_from_the_first(day: Logbook) -> No
     assert _running(day, 10, 41) == ""
 
 
+def test_a_run_got_ready_before_its_session_does_not_begin_it(day: Logbook) -> None:
+    planned = {"number": {"typed": "1", "unit": "", "si": 1.0}, "status": "planned"}
+    _plan(day, "practice", "13:00", **planned, duration=MINUTES)
+    second = {"run": {"typed": "2", "unit": "", "si": 2.0}}
+    _plan(day, "practice", "2026-05-09 11:20", **planned, **second)
+    _plan(day, "practice", "2026-05-09 11:25", **planned, car="another")
+    [slot] = time_table(day, "2026-05-09")
+    assert (slot.begins.hour, slot.ends and slot.ends.minute, len(slot.lines)) == (13, 40, 3)
+    assert _running(day, 11, 30) == "", "nothing is on before it begins"
+    _plan(day, "practice", "2026-05-09 12:50", **planned | {"status": "done"})
+    [slot] = time_table(day, "2026-05-09")
+    assert (slot.begins.hour, slot.begins.minute) == (12, 50), "one that has run does"
+
+
 def test_what_is_on_at_the_same_time_is_named_on_both(day: Logbook) -> None:
     _plan(day, "practice", "2026-05-09 10:00", duration=MINUTES)
     _plan(day, "qualifying", "2026-05-09 10:39")

@@ -10,7 +10,6 @@ from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences
 from trackside.reports.beside_run import beside_lines
 from trackside.reports.weighing_words import (
-    INCOMPLETE,
     balance_of_body,
     last_weighing_words,
     since_words,
@@ -59,7 +58,11 @@ def test_a_scale_that_is_not_read_gives_no_share() -> None:
     from tests.analysis.test_weighing import weighing
 
     short = Weighed("s", weighing("2026-05-08", FL=293, FR=288, RL=305), None)
-    assert INCOMPLETE in list(weighing_lines([short], short, METRIC))
+    assert "1 of the four scales not read: no shares" in list(
+        weighing_lines([short], short, METRIC)
+    )
+    half = Weighed("s", weighing("2026-05-08", FL=293, RL=305), None)
+    assert "2 of the four scales not read: no shares" in list(weighing_lines([half], half, METRIC))
     assert weighing_row(short, METRIC)[3:] == ("–",) * 4
     assert balance_of_body({c: {"mass": kg} for c, kg in LEVEL.items() if c != "RR"}, METRIC) == ""
     assert balance_of_body({"FL": {"mass": "x"}}, METRIC) == ""

@@ -2,18 +2,23 @@
 
 A session is the runs of an event with one kind and number, whatever the car; it begins with the
 first of them, and its length, from there on, is the one typed on any of them: the longest.
+A run that was got ready before its session (it has not run, and says no length, and one before it
+or of another car does, and begins later) does not begin it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
-from typing import Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple, TypeAlias
 
 from trackside.logbook import Logbook, SessionLine
 
 LONGEST: Final = 26 * 3600.0
 """Seconds; a session that is longer is a typo, and marked (our own)."""
+
+_Run: TypeAlias = tuple[datetime, timedelta | None, SessionLine]
+"""When it begins, the length that is typed on it, and its line."""
 
 
 class Slot(NamedTuple):
@@ -39,7 +44,7 @@ def time_table(logbook: Logbook, day: str) -> list[Slot]:
         date.fromisoformat(day)
     except ValueError:  # no day is said, or one that no calendar has
         return []
-    runs: dict[tuple[str, str], list[tuple[datetime, timedelta | None, SessionLine]]] = {}
+    runs: dict[tuple[str, str], list[_Run]] = {}
     for line in logbook.timed_on(day):
         begins = datetime.fromisoformat(f"{day} {line.start[-5:]}")
         length = _length(logbook.state(line.entity) or {})
@@ -70,14 +75,27 @@ def day_of(line: SessionLine) -> str:
     return day if day[:1].isdigit() else ""
 
 
-def _slot(
-    event: str, name: str, found: Iterable[tuple[datetime, timedelta | None, SessionLine]]
-) -> Slot:
+def _slot(event: str, name: str, found: Iterable[_Run]) -> Slot:
     runs = sorted(found, key=lambda run: (run[0], run[2].entity))
-    begins = runs[0][0]
+    begins = next(run[0] for run in runs if not _got_ready(run, runs))
     length = max((length for _, length, _ in runs if length is not None), default=None)
     ends = None if length is None else begins + length
     return Slot(event, name, begins, ends, tuple(run[2] for run in runs))
+
+
+def _got_ready(run: _Run, runs: Iterable[_Run]) -> bool:
+    begins, length, line = run
+    if length is not None or line.ran:
+        return False
+    return any(
+        told is not None and later > begins and (other.car != line.car or _after(line, other))
+        for later, told, other in runs
+    )
+
+
+def _after(line: SessionLine, other: SessionLine) -> bool:
+    numbers = [int(one.run) if one.run.isdecimal() else 0 for one in (line, other)]
+    return numbers[0] > numbers[1]
 
 
 def _length(body: Mapping[str, Any]) -> timedelta | None:

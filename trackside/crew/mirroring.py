@@ -37,8 +37,8 @@ _DESIGN: Final = tuple(name for name in BUILD_COPIED if name not in ("adjusters"
 class Mirrored:
     """What setting the corner `to` like `corner` would do: the values that would be set, by field;
     those of them that stand there otherwise now; the adjusters that stay as they are, each with
-    why; and whether the two dampers are known to be built unlike: then the same clicks are not the
-    same force."""
+    why; whether the two dampers are known to be built unlike: then the same clicks are not the
+    same force; and the fields that are the same on both sides already."""
 
     corner: str
     to: str
@@ -46,6 +46,7 @@ class Mirrored:
     overwrites: Mapping[str, Reading | str]
     left: Mapping[str, str]
     unlike: bool
+    alike: tuple[str, ...] = ()
 
     @property
     def by_path(self) -> dict[str, Reading | str]:
@@ -65,7 +66,7 @@ def mirrored(session: Session, corner: str, shed: Shed) -> Mirrored:
     here, there = session.corner(corner), session.corner(to)
     builds = shed.build_at(session, corner), shed.build_at(session, to)
     values: dict[str, Reading | str] = {}
-    left = {}
+    left, alike = {}, []
     for name in GOES_ACROSS:
         value = here.value(name)
         if value is None:
@@ -78,9 +79,11 @@ def mirrored(session: Session, corner: str, shed: Shed) -> Mirrored:
             value = found
         if not same(there.value(name), value, CORNER_FIELDS[name].quantity):
             values[name] = value
+        else:
+            alike.append(name)
     stands = {name: was for name in values if (was := there.value(name)) is not None}
     unlike = any(name in ADJUSTERS for name in values) and _unlike(*builds)
-    return Mirrored(corner, to, values, stands, left, unlike)
+    return Mirrored(corner, to, values, stands, left, unlike, tuple(alike))
 
 
 def _count_there(
@@ -93,6 +96,8 @@ def _count_there(
         return f"“{one_line(value.typed if isinstance(value, Reading) else value)}” is no count"
     if mine is None and theirs is None and here is None and there is None:
         return value  # nothing is known of either: as it was counted
+    if there is None:
+        return f"{to} has no damper on record: enter its serial"
     if mine is None or theirs is None:
         return f"{to if mine else OTHER_SIDE[to]} has no such adjuster on record"
     if mine.clicks != theirs.clicks:

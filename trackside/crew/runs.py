@@ -57,15 +57,16 @@ def next_run(
 
 def run_between(logbook: Logbook, in_hand: Known, start: str) -> RunWrites:
     """A run of the session in hand that was not written down, begun at `start` (10:45, or with its
-    day): with the set-up of the run before it. The runs behind it count one more."""
+    day): with the set-up of the run before it. It has run: nothing is to be set for it. The runs
+    behind it count one more."""
     line = logbook.session_line(in_hand[0])
-    begun = read_time(start, line.start[:10] or line.event_date)
+    begun = read_time(start, line.begun[:10])
     runs = runs_of(logbook, line)
-    before = [run for run in runs if run.start and run.start <= begun]
+    before = [run for run in runs if run.begun <= begun]
     source = before[-1].entity if before else runs[0].entity
     place = len(before)
     body = _carried((source, logbook.session_record(source)))
-    new = put("session", body | {"start": begun, "run": _count(place + 1)})
+    new = put("session", body | {"start": begun, "run": _count(place + 1), "status": "done"})
     others = _numbered(runs[:place], following=True) + _numbered(runs[place:], place + 2)
     return RunWrites((new, *others), new.entity)
 

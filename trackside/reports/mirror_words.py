@@ -32,11 +32,19 @@ def left_words(found: Mirrored) -> list[str]:
     return [*left, UNLIKE] if found.unlike else left
 
 
+def _unchanged(found: Mirrored) -> str:
+    if found.alike and not found.left:
+        return f"{found.to} is like {found.corner} already"
+    if found.alike or found.left:
+        return f"nothing set at {found.to}"
+    return f"{found.corner} has no settings yet: nothing set at {found.to}"
+
+
 def done_words(found: Mirrored, preferences: Preferences, undo: str = "") -> str:
     """What was set: `FR set like FL: rebound 12 → 9, camber – → −3.00 °`."""
     changes = changes_words(found, preferences)
     if not changes:
-        return " · ".join([f"{found.to} is like {found.corner} already", *left_words(found)])
+        return " · ".join([_unchanged(found), *left_words(found)])
     more = f" and {len(changes) - MOST} more" if len(changes) > MOST else ""
     said = f"{found.reason}: {', '.join(changes[:MOST])}{more}"
     takes = f"{undo} takes {'it' if len(changes) == 1 else 'them'} back" if undo else ""

@@ -23,7 +23,6 @@ from trackside.reports import formatting
 from trackside.units import show
 
 HEADS = ("When", "Driver", "Fuel", "In all", "Front", "Left", "Cross FR+RL")
-INCOMPLETE = "one of the four scales is not read: no shares"
 _DOUBTS: dict[LoadDoubt, str] = {
     "driver": "driver in one time, out the other",
     "driver unknown": "driver in or out not said",
@@ -94,7 +93,8 @@ def weighing_lines(
     if one.weighing.where:
         yield f"scales: {one.weighing.where}"
     if one.balance is None:
-        yield INCOMPLETE
+        unread = sum(one.weighing.mass(corner) is None for corner in CORNERS)
+        yield f"{unread} of the four scales not read: no shares"
     else:
         yield balance_words(one.balance, preferences)
         before = before_in(found, one.entity)
