@@ -238,12 +238,6 @@ def test_last_counts_runs(crew: Workspace) -> None:
     assert crew.logbook.session("last-1") == first
 
 
-def test_the_pit_board_finds_a_run_by_its_words(crew: Workspace) -> None:
-    crew.next_run()
-    found = crew.logbook.session_lines(words=["practice", "run 2"])
-    assert [line.title for line in found] == ["practice 1 run 2"]
-
-
 def test_runs_meet_on_another_laptop_with_the_same_facts(crew: Workspace) -> None:
     crew.next_run()
     crew.run_between("9:30")

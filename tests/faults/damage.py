@@ -170,8 +170,8 @@ def _one_above_another(rows: list[SessionLine | Heading]) -> Iterator[tuple[str,
 
 
 _PAGES: dict[str, Callable[[Logbook], Iterable[object]]] = {
-    "board": lambda log: _shown_on(Listing(log, [])),
-    "order on the board": lambda log: _one_above_another(list(Listing(log, []))),
+    "board": lambda log: _shown_on(Listing(log)),
+    "order on the board": lambda log: _one_above_another(list(Listing(log))),
     "names": lambda log: log.session_names(),
     "of the car": lambda log: [
         one for car, _ in log.all("car") for one in log.session_entities(car)

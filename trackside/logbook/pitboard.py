@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import Final, NamedTuple
 
 from trackside.errors import UnknownRecord
@@ -94,7 +94,6 @@ RUN_TOLD: Final = """coalesce((SELECT typed FROM reading WHERE reading.session =
   AND corner = '' AND field = 'run'), '')"""
 """Which run of its session it is, as typed. The table has no column for it, so that it is the same
 on an older program."""
-_RUN_WORDS: Final = RUN_TOLD.replace("typed", "'run ' || typed", 1)
 _MADE: Final = {"ran": RAN, "run": RUN_TOLD, "timed_laps": LAPS, "best_timed_s": "NULL"}
 _COLUMNS: Final = ", ".join(
     f"{_MADE[name]} AS {name}" if name in _MADE else name for name in SessionLine._fields
@@ -107,10 +106,6 @@ _UNFINISHED: Final = f"""NOT {RAN}
 _ONLY_THE_LAP: Final = f"""{RAN} AND status != 'aborted' AND hot_pressures AND notes
   AND NOT ifnull(best_lap_s, 0)"""
 """Whether nothing is missing but a typed best lap."""
-_WORDS: Final = " || ' ' || ".join(
-    ("venue", "event_date", "kind", "number", "start", "driver", "car_name", "surface", "status",
-     "result", "short", _RUN_WORDS)
-)  # fmt: skip
 _PLACE: Final = "SELECT sort_key, entity FROM session_line WHERE entity = ?"
 _REMEDY: Final = "name it as last, last-1 or by the end of its code, as the list shows it"
 _LAST: Final = re.compile(r"last(?:-(\d{1,9}))?")
@@ -123,12 +118,10 @@ def lines(
     offset: int = 0,
     limit: int | None = None,
     before: str | None = None,
-    words: Sequence[str] = (),
     **only: str | None,
 ) -> list[SessionLine]:
-    """Sessions, newest first; `only` by event, car or driver, older than `before`, and with every
-    one of the `words` in their line."""
-    where, values = _where(only, words)
+    """Sessions, newest first; `only` by event, car or driver, and older than `before`."""
+    where, values = _where(only)
     if before is not None:
         where += f" AND (sort_key, entity) < ({_PLACE})"
         values.append(before)
@@ -146,15 +139,13 @@ def entities(sql: sqlite3.Connection, car: str) -> list[str]:
     return [entity for (entity,) in sql.execute(query, (car,))]
 
 
-def groups(
-    sql: sqlite3.Connection, words: Sequence[str] = (), newest: int | None = None
-) -> list[EventGroup]:
-    """The events that have sessions with every one of the `words`, newest first; with `newest`
-    only those of so many newest sessions."""
-    where, values = _where({}, words)
+def groups(sql: sqlite3.Connection, newest: int | None = None) -> list[EventGroup]:
+    """The events that have sessions, newest first; with `newest` only those of so many newest
+    sessions."""
+    where, values = "true", list[int]()
     if newest is not None:
-        seen = f"SELECT event FROM session_line {_NEWEST_FIRST} LIMIT ?"
-        where, values = f"{where} AND event IN ({seen})", [*values, newest]
+        where = f"event IN (SELECT event FROM session_line {_NEWEST_FIRST} LIMIT ?)"
+        values = [newest]
     rows = sql.execute(
         f"""SELECT event, count(*), max(sort_key) AS newest
             FROM session_line WHERE {where} GROUP BY event ORDER BY newest DESC, event DESC""",
@@ -191,15 +182,12 @@ def waiting(sql: sqlite3.Connection, newest: int | None = None) -> list[str]:
     return [entity for (entity,) in rows]
 
 
-def unfinished(
-    sql: sqlite3.Connection, with_laps: SessionsWithLaps, words: Sequence[str] = ()
-) -> int:
-    """How many sessions with these words want something yet: run, hot pressures, note or lap."""
-    where, values = _where({}, words)
-    query = f"SELECT count(*) FROM session_line WHERE ({_UNFINISHED}) AND {where}"
-    [(count,)] = sql.execute(query, values).fetchall()
-    query = f"SELECT entity FROM session_line WHERE {_ONLY_THE_LAP} AND {where}"
-    untyped = [entity for (entity,) in sql.execute(query, values)]
+def unfinished(sql: sqlite3.Connection, with_laps: SessionsWithLaps) -> int:
+    """How many sessions want something yet: run, hot pressures, note or lap."""
+    query = f"SELECT count(*) FROM session_line WHERE {_UNFINISHED}"
+    [(count,)] = sql.execute(query).fetchall()
+    query = f"SELECT entity FROM session_line WHERE {_ONLY_THE_LAP}"
+    untyped = [entity for (entity,) in sql.execute(query)]
     return count - with_laps.count(sql, untyped)
 
 
@@ -230,19 +218,15 @@ def next_planned(sql: sqlite3.Connection, now: str) -> list[SessionLine]:
     return [_line(row) for row in rows]
 
 
-def place(sql: sqlite3.Connection, session: str, words: Sequence[str] = ()) -> int | None:
-    """How many sessions with these words stand above that one in its event; None if it has not
-    the words, or is not there."""
-    where, values = _where({}, words)
-    found = sql.execute(
-        f"SELECT event FROM session_line WHERE entity = ? AND {where}", [session, *values]
-    ).fetchone()
+def place(sql: sqlite3.Connection, session: str) -> int | None:
+    """How many sessions stand above that one in its event; None if it is not there."""
+    found = sql.execute("SELECT event FROM session_line WHERE entity = ?", (session,)).fetchone()
     if found is None:
         return None
     return sql.execute(
         f"""SELECT count(*) FROM session_line
-            WHERE event = ? AND (sort_key, entity) > ({_PLACE}) AND {where}""",
-        [found[0], session, *values],
+            WHERE event = ? AND (sort_key, entity) > ({_PLACE})""",
+        (found[0], session),
     ).fetchone()[0]
 
 
@@ -397,12 +381,9 @@ def columns(sql: sqlite3.Connection) -> list[tuple[str, str, str | None, str]]:
     ).fetchall()
 
 
-def _where(only: dict[str, str | None], words: Sequence[str] = ()) -> tuple[str, list[str | int]]:
+def _where(only: dict[str, str | None]) -> tuple[str, list[str | int]]:
     named = {column: value for column, value in only.items() if value is not None}
-    tests = [f"{column} = ?" for column in named]
-    tests += [f"instr(casefold({_WORDS}), ?) > 0"] * len(words)
-    values: list[str | int] = [*named.values(), *(word.casefold() for word in words)]
-    return " AND ".join(tests) or "true", values
+    return " AND ".join(f"{column} = ?" for column in named) or "true", [*named.values()]
 
 
 def _line(row: tuple) -> SessionLine:

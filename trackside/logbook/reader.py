@@ -195,10 +195,8 @@ class Reader:
         car: str | None = None,
         driver: str | None = None,
         before: str | None = None,
-        words: Sequence[str] = (),
     ) -> list[SessionLine]:
-        """The pit board, newest first; with `before`, only sessions older than that one; with
-        `words`, only lines that hold every one of them."""
+        """The pit board, newest first; with `before`, only sessions older than that one."""
         return self._read(
             lambda sql: self._proof.lines(
                 sql,
@@ -207,7 +205,6 @@ class Reader:
                     offset=offset,
                     limit=limit,
                     before=before,
-                    words=words,
                     event=event,
                     car=car,
                     driver=driver,
@@ -223,12 +220,10 @@ class Reader:
             yield from page
             before = page[-1].entity
 
-    def session_groups(
-        self, words: Sequence[str] = (), newest: int | None = None
-    ) -> list[EventGroup]:
-        """The events of the pit board, newest first, with how many sessions hold the words; with
-        `newest` only the events of so many newest sessions."""
-        return self._read(lambda sql: pitboard.groups(sql, words, newest))
+    def session_groups(self, newest: int | None = None) -> list[EventGroup]:
+        """The events of the pit board, newest first, with how many sessions each has; with `newest`
+        only the events of so many newest sessions."""
+        return self._read(lambda sql: pitboard.groups(sql, newest))
 
     def session_names(self, newest: int | None = None) -> tuple[tuple[str, str], ...]:
         """The cars with their drivers on the pit board; with `newest` those of so many newest
@@ -244,9 +239,9 @@ class Reader:
         """Every session of that car, newest first."""
         return self._read(lambda sql: pitboard.entities(sql, car))
 
-    def unfinished(self, words: Sequence[str] = ()) -> int:
-        """How many sessions with the words want something yet."""
-        return self._read(lambda sql: pitboard.unfinished(sql, self._with_laps, words))
+    def unfinished(self) -> int:
+        """How many sessions want something yet."""
+        return self._read(lambda sql: pitboard.unfinished(sql, self._with_laps))
 
     def next_planned(self, now: str) -> SessionLine | None:
         """The planned session that begins next on that day (YYYY-MM-DD HH:MM); None where there is
@@ -258,9 +253,9 @@ class Reader:
         """The sessions that begin at a time on that day (YYYY-MM-DD), newest first."""
         return self._read(lambda sql: self._proof.lines(sql, pitboard.timed_on(sql, day)))
 
-    def session_place(self, entity: str, words: Sequence[str] = ()) -> int | None:
+    def session_place(self, entity: str) -> int | None:
         """How many sessions of its event stand above it; None if it is not listed."""
-        return self._read(lambda sql: pitboard.place(sql, entity, words))
+        return self._read(lambda sql: pitboard.place(sql, entity))
 
     def session_count(
         self, *, event: str | None = None, car: str | None = None, driver: str | None = None

@@ -26,24 +26,21 @@ class Heading(NamedTuple):
 
 
 class Listing(Sequence[SessionLine | Heading]):
-    """Events without a session first, then the events whose sessions have the `words`; with
-    `newest` a glance at the top of that list: the events of so many newest sessions. The first
-    `shown` rows are read at once, others when they come into sight."""
+    """Events without a session first, then the events with theirs; with `newest` a glance at the
+    top of that list: the events of so many newest sessions. The first `shown` rows are read at
+    once, others when they come into sight."""
 
-    def __init__(
-        self, logbook: Logbook, words: list[str], newest: int | None = None, shown: int = 0
-    ) -> None:
+    def __init__(self, logbook: Logbook, newest: int | None = None, shown: int = 0) -> None:
         self._logbook = logbook
-        self._words = words
-        self._groups = logbook.session_groups(words, newest)
-        self._waiting = waiting(logbook, words, newest)
+        self._groups = logbook.session_groups(newest)
+        self._waiting = waiting(logbook, newest=newest)
         first = len(self._waiting)
         self._starts = list(accumulate((1 + g.sessions for g in self._groups), initial=first))
         self._pages: dict[tuple[str, int], list[SessionLine]] = {}
         for row in range(min(shown, len(self))):
             self[row]
         self.names = logbook.session_names(newest)
-        """The cars and their drivers on the list, whatever the words."""
+        """The cars and their drivers on the list."""
         listed = sum(group.sessions for group in self._groups)
         self.sessions = listed if newest is None else logbook.session_count()
 
@@ -64,7 +61,7 @@ class Listing(Sequence[SessionLine | Heading]):
         for n, waiting in enumerate(self._waiting):
             if waiting.event == entity:
                 return n
-        above = self._logbook.session_place(entity, self._words) if entity else None
+        above = self._logbook.session_place(entity) if entity else None
         if above is None:
             return None
         event = self._logbook.session_line(entity).event
@@ -84,7 +81,7 @@ class Listing(Sequence[SessionLine | Heading]):
     @cached_property
     def unfinished(self) -> int:
         """How many of the sessions want something yet."""
-        return self._logbook.unfinished(self._words)
+        return self._logbook.unfinished()
 
     def _heading(self, group: EventGroup) -> Heading:
         line = self._session(group, 0)
@@ -96,14 +93,14 @@ class Listing(Sequence[SessionLine | Heading]):
         number, line = divmod(place, PAGE)
         page = self._pages.get((group.event, number))
         if page is None:
-            page = self._logbook.session_lines(
-                event=group.event, words=self._words, offset=number * PAGE, limit=PAGE
-            )
+            page = self._logbook.session_lines(event=group.event, offset=number * PAGE, limit=PAGE)
             self._pages[group.event, number] = page
         return page[line] if line < len(page) else Heading(UNPROVED, group.event)
 
 
-def waiting(logbook: Logbook, words: list[str], newest: int | None = None) -> list[Heading]:
+def waiting(
+    logbook: Logbook, words: Sequence[str] = (), newest: int | None = None
+) -> list[Heading]:
     """Events without a session yet whose line has the words, newest first."""
     told = []
     for entity in logbook.events_waiting(newest):

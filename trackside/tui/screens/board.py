@@ -153,7 +153,7 @@ class Board(Page):
         read_at = (extent, newest)
         if read_at != self._read_at or not isinstance(self.rows, Listing):
             logbook, shown = self.desk.logbook, self.size.height
-            self.rows = logbook.in_one_turn(lambda: Listing(logbook, [], newest, shown))
+            self.rows = logbook.in_one_turn(lambda: Listing(logbook, newest, shown))
             self._read_at = read_at
         return self.rows
 
