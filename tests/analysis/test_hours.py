@@ -77,7 +77,7 @@ def test_another_of_the_part_takes_its_place_and_a_gearbox_does_not(log: Logbook
     assert (found["E12"].driven, found["E12"].until) == (5400, "2026-05-09 12:00")
     assert (found["E13"].driven, found["E13"].until) == (5400, "")
     assert (found["gearbox"].driven, found["gearbox"].seconds) == (10800, None)
-    assert {one.record.part for one in in_the_car(hours_run(log, CAR))} == {"Engine", "gearbox"}
+    assert {one.record.part for one in in_the_car(log, CAR)} == {"Engine", "gearbox"}
 
 
 def test_a_run_that_is_not_timed_is_told(log: Logbook) -> None:
@@ -109,7 +109,7 @@ def test_before_a_run_the_unit_that_was_in_then_counts(log: Logbook) -> None:
     unit(log, "2026-05-08", start=hours(1), serial="E12")
     unit(log, "2026-05-10", start=hours(0), serial="E13")
     run(log, "2026-05-08 10:00", run_time=minutes(30))
-    [found] = in_the_car(hours_run(log, CAR, at("2026-05-09 10:00")))
+    [found] = in_the_car(log, CAR, at("2026-05-09 10:00"))
     assert (found.record.serial, found.seconds) == ("E12", 5400)
 
 
@@ -161,3 +161,19 @@ def test_of_runs_without_a_start_those_that_stand_before_it_count(log: Logbook) 
     newest_first = log.session_lines(car=CAR)
     found = [hours_run(log, CAR, line)[0].driven for line in newest_first]
     assert found == [3600, 1800, 0]
+
+
+def test_of_the_unit_in_the_car_no_run_before_it_is_read(
+    log: Logbook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A page that tells it beside a run is not to wait for ten seasons."""
+    unit(log, "2026-05-08", start=hours(1), serial="E12")
+    unit(log, "2026-05-10", start=hours(0), serial="E13")
+    for day in ("08", "09", "10", "11"):
+        run(log, f"2026-05-{day} 10:00", run_time=minutes(30))
+    read: list[str] = []
+    asked = log.session_records
+    monkeypatch.setattr(log, "session_records", lambda them: asked(read.extend(them) or read))
+    [found] = in_the_car(log, CAR)
+    assert (found.record.serial, found.runs, found.seconds) == ("E13", 2, 3600)
+    assert len(read) == 2

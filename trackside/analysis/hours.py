@@ -71,17 +71,15 @@ def run_time(session: Session) -> RunTime | None:
 def hours_run(logbook: Logbook, car: str, before: SessionLine | None = None) -> list[HoursRun]:
     """Every unit of that car that has a count, the one that went in last first; with `before`,
     those that had gone in as that run began, and the runs before it."""
-    aside = logbook.doubles("counter")
-    found = [
-        (entity, one)
-        for entity, one in logbook.records(Counter, "counter")
-        if one.car == car and entity not in aside and (before is None or one.since <= before.begun)
-    ]
-    newest_first = sorted(found, key=lambda one: (one[1].since, one[0]), reverse=True)
-    if not newest_first:
-        return []
-    ran = _runs_since(logbook, car, min(one.since for _, one in found), before)
-    return [_hours(entity, one, newest_first, ran) for entity, one in newest_first]
+    units = _units(logbook, car, before)
+    return _counted(logbook, car, units, before)
+
+
+def in_the_car(logbook: Logbook, car: str, before: SessionLine | None = None) -> list[HoursRun]:
+    """The same, but only the units that no other of their part has taken the place of: what ran
+    before they went in is not read."""
+    units = _units(logbook, car, before)
+    return _counted(logbook, car, [one for one in units if not one.until], before)
 
 
 def is_beyond(run: HoursRun) -> bool:
@@ -89,20 +87,40 @@ def is_beyond(run: HoursRun) -> bool:
     return run.left is not None and run.left <= 0
 
 
-def in_the_car(found: Sequence[HoursRun]) -> list[HoursRun]:
-    """The units that no other of their part has taken the place of."""
-    return [one for one in found if not one.until]
+class _Unit(NamedTuple):
+    entity: str
+    record: Counter
+    until: str
 
 
-def _hours(
-    entity: str,
-    record: Counter,
-    newest_first: Sequence[tuple[str, Counter]],
-    ran: Sequence[tuple[str, Session]],
-) -> HoursRun:
-    part = _name(record.part)
-    later = [one.since for _, one in newest_first if _name(one.part) == part]
-    until = min((since for since in later if since > record.since), default="")
+def _units(logbook: Logbook, car: str, before: SessionLine | None) -> list[_Unit]:
+    aside = logbook.doubles("counter")
+    found = [
+        (entity, one)
+        for entity, one in logbook.records(Counter, "counter")
+        if one.car == car and entity not in aside and (before is None or one.since <= before.begun)
+    ]
+    newest_first = sorted(found, key=lambda one: (one[1].since, one[0]), reverse=True)
+    went_in: dict[str, list[str]] = {}
+    for _, one in found:
+        went_in.setdefault(_name(one.part), []).append(one.since)
+    return [
+        _Unit(entity, one, min((s for s in went_in[_name(one.part)] if s > one.since), default=""))
+        for entity, one in newest_first
+    ]
+
+
+def _counted(
+    logbook: Logbook, car: str, units: Sequence[_Unit], before: SessionLine | None
+) -> list[HoursRun]:
+    if not units:
+        return []
+    ran = _runs_since(logbook, car, min(one.record.since for one in units), before)
+    return [_hours(one, ran) for one in units]
+
+
+def _hours(unit: _Unit, ran: Sequence[tuple[str, Session]]) -> HoursRun:
+    entity, record, until = unit
     mine = [run for begun, run in ran if record.since <= begun and (not until or begun < until)]
     times = [run_time(run) for run in mine]
     return HoursRun(

@@ -233,10 +233,10 @@ class Runs:
             for value in self._values_of(run, name):
                 if word in folded(value.typed) and (hit := self._proved(run, value)):
                     return hit
-        for value in self._items:
-            if value.number_in_file == run.number_in_file and word in folded(
-                f"{value.field.partition('.')[2]} {value.typed}"
-            ):
+        first = bisect_left(self._items, run.number_in_file, key=itemgetter(0))
+        last = bisect_right(self._items, run.number_in_file, lo=first, key=itemgetter(0))
+        for value in self._items[first:last]:
+            if word in folded(f"{value.field.partition('.')[2]} {value.typed}"):
                 return self._proved(run, value)
         return self._said_hit(run, word, ("note", "reason", "kept", "session"))
 

@@ -311,7 +311,7 @@ _BODIES: dict[str, Callable[[Any], dict[str, Any]]] = {
 
 def beside_body(logbook: Logbook, entity: str, session: Session) -> dict[str, Any]:
     """What the book has for that run, as JSON speaks of it; null where it has nothing."""
-    from trackside.analysis.hours import hours_run, in_the_car
+    from trackside.analysis.hours import in_the_car
     from trackside.analysis.tyre_sets import set_before
     from trackside.analysis.weather import nearest_to_run
     from trackside.analysis.weighing import newest_by, weighings
@@ -320,10 +320,10 @@ def beside_body(logbook: Logbook, entity: str, session: Session) -> dict[str, An
     weighed = newest_by(weighings(logbook, session.car), line.begun) if session.car else None
     used = set_before(logbook, entity, session)
     near = nearest_to_run(logbook, entity, session)
-    units = hours_run(logbook, session.car, line) if session.car else []
+    units = in_the_car(logbook, session.car, line) if session.car else []
     return {
         "tyre_set_before": set_body(used) if used else None,
         "corner_weights": weighing_body(weighed) if weighed else None,
-        "hours_before": [hours_body(one) for one in in_the_car(units)],
+        "hours_before": [hours_body(one) for one in units],
         "nearest_weather": weather_body(near) if near else None,
     }

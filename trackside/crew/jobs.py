@@ -57,20 +57,31 @@ class Jobs:
         """Every job in the order of writing down; read again when the logbook has grown."""
         extent = self._logbook.extent()
         if extent != self._read_at:
-            records = self._logbook.records(Job, "job")
-            self._found = tuple(self._listed(entity, job) for entity, job in records)
+            self._found = self._logbook.in_one_turn(self._listed)
             self._read_at = extent
         return self._found
 
-    def _listed(self, entity: str, job: Job) -> JobOnList:
-        logbook, line = self._logbook, None
-        if job.session:
-            try:
-                line = logbook.session_line(job.session)
-            except UnknownRecord:  # taken off the logbook: the job is still to be done
-                line = None
-        name = one_line(str((logbook.state(job.car) or {}).get("name") or "")) if job.car else ""
-        return JobOnList(entity, job, line, name, logbook.state(entity) or {})
+    def _listed(self) -> tuple[JobOnList, ...]:
+        stored = dict(self._logbook.all("job"))
+        return tuple(
+            JobOnList(
+                entity,
+                job,
+                self._line(job.session) if job.session else None,
+                self._car_name(job.car) if job.car else "",
+                stored.get(entity, {}),
+            )
+            for entity, job in self._logbook.records(Job, "job")
+        )
+
+    def _line(self, session: str) -> SessionLine | None:
+        try:
+            return self._logbook.session_line(session)
+        except UnknownRecord:  # taken off the logbook: the job is still to be done
+            return None
+
+    def _car_name(self, car: str) -> str:
+        return one_line(str((self._logbook.state(car) or {}).get("name") or ""))
 
     def open_of(self, car: str) -> list[JobOnList]:
         """That car's open jobs, the oldest first."""

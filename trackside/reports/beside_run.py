@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from trackside.analysis.hours import hours_run, in_the_car, is_beyond
+from trackside.analysis.hours import in_the_car, is_beyond
 from trackside.analysis.tyre_sets import set_before
 from trackside.analysis.weather import nearest_to_run
 from trackside.analysis.weighing import newest_by, weighings
@@ -47,7 +47,7 @@ def _hours(
     logbook: Logbook, car: str, line: SessionLine, preferences: Preferences
 ) -> tuple[Said, ...]:
     """What is in the car has behind it; a caution where that is what the shop allows."""
-    found = in_the_car(hours_run(logbook, car, line)) if car else []
+    found = in_the_car(logbook, car, line) if car else []
     return tuple(
         Said(hours_words(one, preferences), "caution" if is_beyond(one) else "plain")
         for one in found
