@@ -264,3 +264,11 @@ def test_two_sides_of_an_axle(
     said: str,
 ) -> None:  # fmt: skip
     assert uneven(("FL", *left), ("FR", *right)) == said
+
+
+def test_files_of_a_note_are_told_by_name_and_hash() -> None:
+    """Where two laptops each put a photo to one note: which is which."""
+    files = [{"name": f"IMG_{n}.jpg", "sha256": f"{n}" * 64, "size": 9} for n in (1, 2)]
+    told = describe_value("note", "files", files, SI)
+    assert told == "IMG_1.jpg (11111111), IMG_2.jpg (22222222)"
+    assert describe_value("note", "files", [3, {"name": "x"}], SI) == "2 of them"

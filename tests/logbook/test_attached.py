@@ -158,3 +158,17 @@ def test_a_link_that_leads_nowhere_is_not_written_over(tmp_path: Path, photo: Pa
         with pytest.raises(BadInput, match="already exists"):
             files.save_as(logbook, kept, out)
     assert (out / photo.name).is_symlink()
+
+
+def test_a_file_that_is_too_large_is_not_carried(
+    tmp_path: Path, photo: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What another laptop put into a folder may be as large as it likes."""
+    with Logbook.open(tmp_path / "log.trackside", device="d") as logbook:
+        noted(logbook, photo)
+        here, there = files.folder_of(logbook.path), tmp_path / "there"
+        monkeypatch.setattr(files, "MOST_BYTES", len(PHOTO) - 1)
+        found = files.carry(logbook, here, there)
+        assert (found.copied, found.same) == (0, 0)
+        assert "front left.jpg is larger than" in found.problems[0]
+        assert not there.exists()

@@ -88,7 +88,20 @@ def describe_value(kind: str, path: str, value: Any, preferences: Preferences) -
         return "the one chosen"
     if path in LISTS and (items := _items_told(kind, path, value, preferences)):
         return items
+    if path == "files" and (named := _files_told(value)):
+        return named
     return f"{len(value)} of them" if isinstance(value, (list, dict)) else one_line(str(value))
+
+
+def _files_told(files: Any) -> str:
+    """Each file of a note by its name and the start of its hash; empty where one is none."""
+    from trackside.records.note import NamedFile
+
+    try:
+        found = [NamedFile.checked(file) for file in files]
+    except (BadRecord, TypeError):
+        return ""
+    return ", ".join(f"{file.name} ({file.sha256[:8]})" for file in found)
 
 
 def _items_told(kind: str, name: str, items: Any, preferences: Preferences) -> str:

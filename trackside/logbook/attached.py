@@ -144,6 +144,8 @@ def carry(logbook: Logbook, source: Path, target: Path) -> Carried:
             same += 1
         elif here == "changed":
             problems.append(f"{file.name} was changed in {target}: move {file.sha256} away")
+        elif file.size > MOST_BYTES:
+            problems.append(f"{file.name} is larger than {MOST_BYTES // 1_000_000} MB")
         elif (there := state(source, file)) == "there":
             with whole(target / file.sha256) as part:
                 part.write_bytes((source / file.sha256).read_bytes())
