@@ -33,7 +33,7 @@ def test_the_second_damper_of_a_pair(hands, season: Path, size: tuple[int, int])
     at.see("RUN SHEET")
     at.see("one click")
     at.press("n")
-    at.see("Race 2 · Averholme")
+    at.see("Race 2, to set · Coupé")
     at.press("up", "up", "right")  # from the adjuster to the other side's serial
     at.see("FR Damper")
     at.type("FP-0613")

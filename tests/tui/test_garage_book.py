@@ -46,7 +46,7 @@ async def test_a_car_is_weighed(season_file: Path, drive: Drive, size: tuple[int
         record = pilot.app.screen
         assert isinstance(record, RecordPage)
         for corner, kg in {"FR": "288", "RL": "305", "RR": "300"}.items():
-            record.grid.go(f"weighing.{corner}.mass")
+            assert record.grid.path == f"weighing.{corner}.mass", "Enter goes on as on the car"
             await pilot.press(*kg, "enter")
         record.grid.go("weighing.FR.mass")
         await pilot.pause()

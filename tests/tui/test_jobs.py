@@ -69,7 +69,7 @@ async def test_pit_board_and_run_sheet_count_what_is_to_do(season_file: Path, dr
     async with drive(season_file) as pilot:
         await until(pilot, lambda: "2 jobs to do: Coupé 2. o lists them." in _text(pilot))
         await pilot.press("r")
-        await until(pilot, lambda: "Race 1 · 2 jobs to do" in _text(pilot))
+        await until(pilot, lambda: "Race 1 · 2 jobs to do · Coupé" in _text(pilot))
         await pilot.press("o")
         await _list(pilot)
         await pilot.press("enter", "enter", "escape")

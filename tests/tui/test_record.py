@@ -429,6 +429,26 @@ async def test_a_heading_takes_nothing_up_that_the_cells_do_not_show(
         assert [(one.entity, one.path) for one in logbook.open_conflicts()] == [(entity, "name")]
 
 
+async def test_what_cannot_be_read_is_told_of_its_own_cell(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        page = await _damper(pilot, "RP-0402")
+        page.turn_part(2)
+        await pilot.pause()
+        at = "build.shop_rules.bump"
+        page.grid.go(f"{at}.full_hard_force")
+        await pilot.press(*"abc", "enter")
+        assert "Full hard: “abc” is not a number" in screen_text(pilot.app)
+        page.grid.go(f"{at}.share_per_click")
+        await pilot.press(*"4.5", "enter")
+        page.grid.go(f"{at}.share_per_click")
+        await pilot.pause()
+        told = " ".join(screen_text(pilot.app).split())
+        assert "A click: not saved yet: put Full hard right first" in told
+        page.grid.go(f"{at}.full_hard_force")
+        await pilot.pause()
+        assert "Full hard: “abc” is not a number" in screen_text(pilot.app)
+
+
 async def test_a_count_of_clicks_that_no_knob_has_is_marked(
     season_file: Path, drive: Drive
 ) -> None:

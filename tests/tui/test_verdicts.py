@@ -54,7 +54,10 @@ async def test_a_verdict_takes_two_keys(
             await until(pilot, lambda: isinstance(pilot.app.screen, page))
             await settled(pilot)
         before = pilot.app.screen
-        await pilot.press("j", "1")
+        await pilot.press("j")
+        await _judging(pilot)
+        assert "Esc back" in _text(pilot)
+        await pilot.press("1")
         await until(pilot, lambda: pilot.app.screen is before)
         await until(pilot, lambda: "verdict saved: better" in _text(pilot))
         desk = pilot.app.desk  # type: ignore[attr-defined]

@@ -150,6 +150,17 @@ def parse_value(entry: Entry, text: str, preferences: Preferences) -> Any:
     return Reading(typed=text, unit=number.unit.symbol, si=number.si).body()
 
 
+def unreadable(texts: Mapping[Entry, str], preferences: Preferences) -> dict[Entry, BadInput]:
+    """Which of these texts cannot be read as what their entries are, each with why."""
+    found = {}
+    for entry, text in texts.items():
+        try:
+            parse_value(entry, text, preferences)
+        except BadInput as error:
+            found[entry] = error
+    return found
+
+
 def change(
     kind: str, body: dict[str, Any], texts: Mapping[Entry, str], preferences: Preferences
 ) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.crew.belonging import BELONGS, named
-from trackside.crew.cell_text import change, siblings, spread, text_of
+from trackside.crew.cell_text import change, siblings, spread, text_of, unreadable
 from trackside.crew.forms import FORMS, Entry, entries
 from trackside.crew.garage_book import may_be_called
 from trackside.errors import LogbookError, TracksideError
@@ -330,8 +330,10 @@ class RecordPage(Page):
             try:
                 self._write(entry.kind, at[0], texts)
             except TracksideError as error:
+                own = unreadable(texts, self.desk.preferences)
+                waits = f"not saved yet: put {next(iter(own)).label} right first" if own else error
                 for each in texts:
-                    self.trouble[self._at(each.key)] = str(error)
+                    self.trouble[self._at(each.key)] = str(own.get(each, waits))
                     if isinstance(error, LogbookError):
                         self._refused.add(self._at(each.key))
             else:

@@ -88,14 +88,16 @@ class Sheet(NoteForms):
         self.part = "damper" if self.part == "session" else self.part
 
     def subject(self) -> str:
-        """The session; until it was run, that its settings are to be set; and its car's jobs."""
+        """The session; until it was run, that its settings are to be set; and its car's jobs. Which
+        car that is stands before what a narrow screen cuts."""
         told, desk = super().subject(), self.desk
         if not desk.has_session or desk.shed is None:
             return told
-        title, _, rest = told.partition(" · ")
-        to_set = "" if desk.session.ran else ", to set"
+        line = desk.line()
+        title = line.title.capitalize() + ("" if desk.session.ran else ", to set")
         jobs = count_words(len(desk.jobs.open_of(desk.session.car)))
-        return " · ".join(part for part in (f"{title}{to_set}", jobs, rest) if part)
+        parts = (title, jobs, line.car_name, line.venue, line.start[:16], line.driver)
+        return " · ".join(part for part in parts if part)
 
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
 

@@ -110,7 +110,7 @@ class Judging(Box[str]):
             return "Esc back"
         verdicts = [f"{n} {verdict}" for n, verdict in enumerate(VERDICTS, 1)]
         asked = verdicts if one.kind == "change" else []
-        return " · ".join([*asked, "Enter edit", "Space more", "Esc back"])
+        return " · ".join([*asked, "Enter edit", "Esc back", "Space more"])
 
     def _told(self, one: SaidOnce) -> Iterator[tuple[str, str]]:
         from trackside.reports.naming import session_in_words

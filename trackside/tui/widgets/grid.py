@@ -147,10 +147,14 @@ class Grid(CellView, can_focus=True):
         super().go(path)
 
     def advance(self) -> None:
-        """Down, but on a walk to its next empty cell: what is filled is passed, never typed over.
-        Where none is left the walk is over."""
+        """Down, and on a form from the last cell of a block to the block that follows; but on a
+        walk to its next empty cell: what is filled is passed, never typed over. Where none is left
+        the walk is over."""
         if self.path not in self.walk:
-            self.step(1, 0)
+            if self.form:
+                self.go(self.places.following(self.path))
+            else:
+                self.step(1, 0)
             return
         ahead = self.walk[self.walk.index(self.path) + 1 :]
         empty = next((path for path in ahead if not self._show(path).text), "")

@@ -60,3 +60,12 @@ class Places:
             and (lines == 0 or (self.line_of[cell.path] - line) * lines > 0)
         ]
         return min(found, key=lambda p: abs(self.line_of[p] - line), default=path)
+
+    def following(self, path: str) -> str:
+        """The path of the cell that comes next as a form is read: down its block, then the block
+        beside it, then those below; the same at the end."""
+        cell = self.by_path.get(path)
+        if cell is None:
+            return path
+        behind = [c for c in self.cells if (c.block, c.row) > (cell.block, cell.row)]
+        return min(behind, key=lambda c: (c.block, c.row), default=cell).path
