@@ -49,7 +49,7 @@ def test_words_behind_a_note_are_the_drivers(terminal: Terminal) -> None:
     os.write(terminal.master, b"a12 nose lifts, 1 click h")
     screen = terminal.wait_for("12 nose lifts, 1 click h")
     assert "Driver's note" in screen
-    assert "FP-0611" in screen  # the cell beneath took nothing
+    assert "FL Bump · 10 clicks" in screen  # the cell beneath took nothing
 
 
 def test_commands_pressed_before_a_page_came_up_do_nothing_there(
