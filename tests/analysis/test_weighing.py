@@ -164,3 +164,12 @@ def test_a_scale_at_twice_the_other_is_marked() -> None:
     assert {mark.kind for mark in marks.values()} == {"scale odd"}
     assert set(marks) == {"FL.mass", "FR.mass"}
     assert record_marks("weighing", {"FL": {"mass": 577}, "RL": {"mass": 10}}) == {}
+
+
+def test_a_weighing_at_an_unknown_time_was_before_none() -> None:
+    """Nobody knows whether it was before the run, or before another weighing."""
+    unknown, known = one("u", "", **LEVEL), one("k", "2026-05-08", **LEVEL)
+    assert newest_by([unknown], "2026-05-09 10:00") is None
+    assert newest_by([unknown], "") == unknown
+    assert before_in([known, unknown], "k") is None
+    assert before_in([known, unknown, one("v", "", **LEVEL)], "u") is None

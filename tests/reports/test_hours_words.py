@@ -57,3 +57,9 @@ def test_what_it_had_may_not_be_known() -> None:
     assert list(hours_lines([one], one, METRIC))[1] == (
         "2.0 h in 3 runs since 2026-05-08; what it had when it went in is not known"
     )
+
+
+def test_where_nobody_knows_when_it_went_in_that_is_said() -> None:
+    one = unit(start=10, since="")
+    told = "went in with 10.0 h, then 2.0 h in 3 runs, all on record: when it went in is not known"
+    assert told in list(hours_lines([one], one, METRIC))

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
-from trackside.logbook import Logbook, put
+from trackside.logbook import Logbook, patch, put
 from trackside.tui.screens.mirror import SetAlike
 from trackside.tui.screens.sheet import Sheet
 from trackside.tui.widgets.ask import Ask
@@ -81,3 +81,27 @@ async def test_after_the_event_a_correction_asks_for_its_reason(
         await until(pilot, lambda: desk.session.si("FR.spring_rate") == 6e4)
         desk.flush()
         assert desk.logbook.history(run)[0].reason == "misread"
+
+
+async def test_what_another_window_wrote_meanwhile_is_kept_as_a_conflict(
+    tmp_path: Path, drive: Drive
+) -> None:
+    file = tmp_path / "log.trackside"
+    run = begun(file)
+    async with drive(file) as pilot:
+        desk = pilot.app.desk
+        await run_sheet_at(pilot, "FL.spring_rate")
+        await pilot.press("right", *"70", "enter", "left", "up", "equals_sign")
+        await until(pilot, lambda: isinstance(pilot.app.screen, SetAlike))
+        desk.flush()
+        other = {"typed": "80", "unit": "N/mm", "si": 8e4}
+        with Logbook.open(file, author="bob", device="there") as logbook:
+            logbook.write(patch("session", run, {"FR.spring_rate": other}))
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
+        desk.flush()
+        [conflict] = desk.logbook.open_conflicts()
+        assert (conflict.path, {v.value["typed"] for v in conflict.versions}) == (
+            "FR.spring_rate",
+            {"60", "80"},
+        )

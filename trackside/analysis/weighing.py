@@ -92,10 +92,10 @@ def weighings(logbook: Logbook, car: str) -> list[Weighed]:
 
 
 def newest_by(found: Sequence[Weighed], moment: str) -> Weighed | None:
-    """The newest with four scales that was read by that moment (YYYY-MM-DD HH:MM, or a day); of all
-    where the moment is unknown."""
+    """The newest with four scales that was read by that moment (YYYY-MM-DD HH:MM, or a day), as far
+    as it is known when; of all where the moment is unknown."""
     complete = (one for one in found if one.balance is not None)
-    return next((one for one in complete if not moment or one.weighing.at <= moment), None)
+    return next((one for one in complete if not moment or "" < one.weighing.at <= moment), None)
 
 
 def changed_since(before: Weighed, now: Weighed) -> BalanceChange | None:
@@ -114,10 +114,11 @@ def changed_since(before: Weighed, now: Weighed) -> BalanceChange | None:
 
 
 def before_in(found: Sequence[Weighed], entity: str) -> Weighed | None:
-    """The weighing with four scales before that one, in a list that has the newest first."""
+    """The weighing with four scales before that one, in a list that has the newest first; one at an
+    unknown time was before none."""
     places = [n for n, one in enumerate(found) if one.entity == entity]
     older = found[places[0] + 1 :] if places else ()
-    return next((one for one in older if one.balance is not None), None)
+    return next((one for one in older if one.balance is not None and one.weighing.at), None)
 
 
 def _doubts(was: Weighing, now: Weighing) -> list[LoadDoubt]:

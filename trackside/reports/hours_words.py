@@ -30,7 +30,11 @@ def hours_lines(
     """All about one unit."""
     record = run.record
     yield hours_words(run, preferences)
-    driven = f"{_hours(run.driven, preferences)} in {_runs(run.runs)} since {record.since}"
+    driven = f"{_hours(run.driven, preferences)} in {_runs(run.runs)}"
+    if record.since:
+        driven += f" since {record.since}"
+    else:
+        driven += ", all on record: when it went in is not known"
     if record.start is None:
         yield f"{driven}; what it had when it went in is not known"
     else:
