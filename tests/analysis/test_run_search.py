@@ -100,6 +100,15 @@ def test_what_fits_is_said_with_where_it_is(logbook: Logbook, text: str, said: l
     assert told(logbook, text) == said
 
 
+def test_a_note_is_quoted_without_its_turn_and_driver(logbook: Logbook) -> None:
+    [found] = find(logbook, "teo")
+    said = {"words": "Understeer in the fast one", "turn": "Hairpin", "driver": "Teo Vannick"}
+    logbook.write(put("note", {"session": found.run.entity, **said}))
+    assert told(logbook, "understeer") == ["note “Understeer in the fast one”"]
+    [by_its_turn] = told(logbook, "note = hairpin")
+    assert "Hairpin" in by_its_turn
+
+
 def test_a_hit_names_its_cell(logbook: Logbook) -> None:
     paths = {
         "rebound = 9": "FR.rebound_bleed", "hole": "items.Front bar", "teo": "driver",

@@ -248,8 +248,13 @@ class Runs:
         for one in self._said_of.get(run.entity, ()):
             if one.kind in kinds and word in self._fold(one.text):
                 return Hit("", {"change": "reason", "session": "notes"}.get(one.kind, one.kind),
-                           _excerpt(one, word))  # fmt: skip
+                           _excerpt(self._quoted(one, word), word))  # fmt: skip
         return None
+
+    def _quoted(self, one: Said, word: str) -> str:
+        """Of a note its own words, where they have it; else all that is looked through."""
+        words = (self._logbook.state(one.entity) or {}).get("words") if one.kind == "note" else None
+        return words if isinstance(words, str) and word in self._fold(words) else one.text
 
 
 _OF_A_LINE = (
@@ -317,9 +322,9 @@ def _ends(condition: Condition) -> tuple[float, float, frozenset[str]]:
     return ends[0], ends[1], frozenset() if len(own) == len(kind.units) else own
 
 
-def _excerpt(one: Said, word: str) -> str:
+def _excerpt(text: str, word: str) -> str:
     """The words around the one that was found."""
-    text = one_line(one.text)
+    text = one_line(text)
     at = max(0, text.casefold().find(word.strip().split()[0]) - _AROUND)
     start = text.rfind(" ", 0, at) + 1 if at else 0
     return ("…" if start else "") + text[start : start + 120]
