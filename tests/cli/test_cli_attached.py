@@ -92,7 +92,7 @@ def test_a_bundle_carries_files_only_when_asked(
     cli("--log", log, "bundle", "write", stick / "a.bundle")
     assert [path.name for path in stick.iterdir()] == ["a.bundle"]
     wrote = cli("--log", log, "bundle", "write", stick / "b.bundle", "--files", "--json").json
-    assert wrote["files"] == {"copied": 1, "same": 0, "problems": []}
+    assert wrote["files"] == {"copied": 1, "same": 0, "problems": [], "refused": ""}
     other = tmp_path / "other.trackside"
     cli("--log", other, "bundle", "read", stick / "b.bundle")
     assert "missing here" in cli("--log", other, "verify").out
@@ -116,3 +116,23 @@ def test_a_shared_folder_carries_files_only_when_asked(
     assert cli("--log", log, "share", team, "--files", "--json").json["files_given"]["copied"] == 1
     assert "1 file copied to" in cli("--log", other, "share", team, "--files").out
     assert cli("--log", other, "file", "list", "--json").json["files"][0]["state"] == "there"
+
+
+def test_where_files_cannot_be_put_the_revisions_are_told_still(
+    cli: Cli, log: Path, photo: Path, tmp_path: Path
+) -> None:
+    """Something is in the way of the folder: what was taken in is in the logbook all the same."""
+    cli("--log", log, "file", "add", photo, "last")
+    cli("--log", log, "bundle", "write", tmp_path / "stick", "--files")
+    other = tmp_path / "other.trackside"
+    other.with_name(f"{other.name}-files").write_text("in the way")
+    read = cli("--log", other, "bundle", "read", tmp_path / "stick", "--files")
+    assert (read.status, read.err) == (0, "")
+    assert "revisions taken in, 0 were here already" in read.out
+    assert "0 files copied" in read.out
+    assert "cannot be written" in read.out
+    (tmp_path / "share").mkdir()
+    (tmp_path / "share" / "files").write_text("in the way")
+    shared = cli("--log", log, "share", tmp_path / "share", "--files")
+    assert (shared.status, shared.err) == (0, "")
+    assert shared.out.count("cannot be written") == 1

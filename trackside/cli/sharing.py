@@ -116,7 +116,8 @@ def say_carried(carried: Carried | None, folder: Path) -> None:
     if carried is not None:
         many = "1 file" if carried.copied == 1 else f"{carried.copied} files"
         say(f"{many} copied to {folder}, {carried.same} there already")
-        say(*(f"  ! {problem}" for problem in carried.problems))
+        refused = (carried.refused,) if carried.refused else ()
+        say(*(f"  ! {problem}" for problem in (*carried.problems, *refused)))
 
 
 def say_problems(problems: tuple[str, ...]) -> None:

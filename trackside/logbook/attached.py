@@ -15,7 +15,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
-from trackside.errors import BadInput, BadRecord
+from trackside.errors import BadInput, BadRecord, LogbookFull
 from trackside.logbook.atomic_file import whole
 from trackside.logbook.rows import text
 from trackside.records.files import read_bytes
@@ -42,11 +42,12 @@ class OfNote(NamedTuple):
 
 class Carried(NamedTuple):
     """How many files were copied, how many were there already, and what could not be: a sentence
-    each."""
+    each; `refused` says why the folder takes no more, empty where it does."""
 
     copied: int
     same: int
     problems: tuple[str, ...]
+    refused: str = ""
 
 
 def folder_of(log: Path | str) -> Path:
@@ -147,8 +148,11 @@ def carry(logbook: Logbook, source: Path, target: Path) -> Carried:
         elif file.size > MOST_BYTES:
             problems.append(f"{file.name} is larger than {MOST_BYTES // 1_000_000} MB")
         elif (there := state(source, file)) == "there":
-            with whole(target / file.sha256) as part:
-                part.write_bytes((source / file.sha256).read_bytes())
+            try:
+                with whole(target / file.sha256) as part:
+                    part.write_bytes((source / file.sha256).read_bytes())
+            except LogbookFull as error:  # so it is for the others
+                return Carried(copied, same, tuple(problems), str(error))
             copied += 1
         else:
             why = "is not in" if there == "missing" else "was changed in"
