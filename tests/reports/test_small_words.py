@@ -326,7 +326,7 @@ def test_a_damper_is_told_newest_build_first_with_what_is_inside() -> None:
         ("", "  piston ⌀ 46 mm, stroke 60 mm"),
         ("", "  needle 2°"),
         ("", "  charged to 15.00 bar gauge; the maker's figure comes first"),
-        ("", "  shop rule, bump: 500 N full hard at 100 mm/s"),
+        ("", "  shop rule, bump: 500 N full hard at 100 mm/s, 3 % of it a click"),
         ("dim", "  no dyno sheet of this build"),
         ("dim", "present"),
         ("bold", "Build A  2026-04-01  "),
@@ -335,7 +335,7 @@ def test_a_damper_is_told_newest_build_first_with_what_is_inside() -> None:
         ("", "  piston ⌀ 46 mm, stroke 60 mm"),
         ("", "  needle 2°"),
         ("", "  charged to 15.00 bar gauge; the maker's figure comes first"),
-        ("", "  shop rule, bump: 500 N full hard at 100 mm/s"),
+        ("", "  shop rule, bump: 500 N full hard at 100 mm/s, 3 % of it a click"),
         ("", "  dyno sheet 2026-04-01 HARD.csv"),
     ]
     none = list(build_lines(SHED.dampers[1], Shed((SHED.dampers[1],)), None, PREFERENCES))

@@ -74,7 +74,9 @@ def build_lines(
         for rule in build.shop_rules:
             force = show(rule.full_hard_force, "force", preferences.unit("force"), with_unit=True)
             speed = show(rule.reference_speed, "speed", preferences.unit("speed"), with_unit=True)
-            yield "", f"  shop rule, {rule.direction}: {force} full hard at {speed}"
+            share = rule.share_per_click
+            less = "" if share is None else f", {100 * share:.3g} % of it a click"
+            yield "", f"  shop rule, {rule.direction}: {force} full hard at {speed}{less}"
         sheets = shed.sheets_of(build)
         for sheet in sheets:
             counts = ", counts" if len(sheets) > 1 and sheet is shed.sheet(build) else ""
