@@ -253,6 +253,6 @@ def test_what_people_write_stays(text: str) -> None:
 
 def test_a_lap_of_no_length_that_is_one_is_shown_as_it_is() -> None:
     """Another program may have written any number."""
-    assert show_lap(1e308) == "1e+308 s"
-    assert show_lap(-1e300) == "-1e+300 s"
+    assert show_lap(1e308) == "1e+308"
+    assert show_lap(-1e300) == "-1e+300"
     assert show_lap(100000.0) == "1666:40.000"

@@ -373,7 +373,7 @@ def show_lap(seconds: float | None) -> str:
     if seconds is None:
         return "–"
     if abs(seconds) >= _NO_LAP:
-        return f"{seconds:g} s"
+        return repr(seconds)
     thousandths = round(seconds * 1000)
     minutes, rest = divmod(thousandths, 60_000)
     return f"{minutes}:{rest // 1000:02d}.{rest % 1000:03d}"

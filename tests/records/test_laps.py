@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from trackside.records import Session
@@ -46,6 +46,8 @@ def test_what_is_shown_is_read_as_the_same(laps: tuple[float | str, ...]) -> Non
 
 
 @given(st.text(max_size=40))
+@example("1E10")
+@example("1e308 95.2")
 def test_no_text_is_lost_or_refused(text: str) -> None:
     laps = read_laps(text)
     assert read_laps(show_laps(laps)) == laps

@@ -171,7 +171,7 @@ def test_two_cars_with_two_drivers_and_a_swap(hands, season: Path) -> None:
         assert hand.counted() <= 4
         for number in (2, 3):
             hand.press("R")
-            hand.see(f"run {number} with the set-up")
+            hand.see(f"Race 1 run {number}, to set · {car}")
             assert hand.counted() <= 4
         if car == "Coupé":
             hand.press("p")

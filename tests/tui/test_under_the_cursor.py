@@ -38,7 +38,8 @@ def _heading(pilot: Pilot[None]) -> str:
 
 def _named(line: SessionLine) -> str:
     """A session as headings name it."""
-    return f"{line.kind} {line.number}".strip().capitalize() + f" · {line.venue} · {line.start}"
+    title = f"{line.kind} {line.number}".strip().capitalize()
+    return f"{title} · {line.car_name} · {line.venue} · {line.start}"
 
 
 def _lit(pilot: Pilot[None]) -> str:

@@ -249,16 +249,17 @@ class Page(Layer[None]):
         self.go("record", text)
 
     def subject(self) -> str:
-        """What the page is about, beside its name: the current session."""
+        """What the page is about, beside its name: the current session, and its car before what a
+        narrow screen cuts."""
         desk = self.desk
         if not desk.has_session:
             return "no session yet" if desk.shed else "reading the logbook …"
         line = desk.line()
         parts = (
             line.title.capitalize(),
+            line.car_name,
             line.venue,
             line.start[:16],
-            line.car_name,
             line.driver,
         )
         return " · ".join(part for part in parts if part)

@@ -88,8 +88,7 @@ class Sheet(NoteForms):
         self.part = "damper" if self.part == "session" else self.part
 
     def subject(self) -> str:
-        """The session; until it was run, that its settings are to be set; and its car's jobs. Which
-        car that is stands before what a narrow screen cuts."""
+        """The session; until it was run, that its settings are to be set; and its car's jobs."""
         told, desk = super().subject(), self.desk
         if not desk.has_session or desk.shed is None:
             return told
