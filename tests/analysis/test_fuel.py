@@ -55,7 +55,7 @@ def test_the_laps_that_were_typed_come_first() -> None:
 
 
 @pytest.mark.parametrize(
-    ("laps", "times"), [("", ()), ("0", ()), ("", (95.2, "what"))], ids=["none", "nought", "unread"]
+    ("laps", "times"), [("", ()), ("0", ()), ("", (95.2, "what"))], ids=["none", "zero", "unread"]
 )
 def test_without_laps_it_says_what_was_used_and_no_more(
     laps: str, times: tuple[float | str, ...]

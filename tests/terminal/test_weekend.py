@@ -66,6 +66,18 @@ def hands(tmp_path: Path, season: Path) -> Iterator[object]:
         terminal.close()
 
 
+def _begin_event(hand: Hands) -> None:
+    """On the pit board of the season: the next event, without a session yet."""
+    hand.see("Averholme")
+    hand.press("e")
+    hand.see("RECORD")
+    hand.type("Harrow Fen")
+    hand.press("enter")
+    hand.see("Event · Harrow Fen")
+    hand.press("escape")
+    hand.see("no session yet")
+
+
 def runs(season: Path) -> list[SessionLine]:
     """The runs of the newest event, newest first."""
     with Logbook.open(season, read_only=True) as logbook:
@@ -88,14 +100,7 @@ def test_a_practice_of_three_runs_one_forgotten_and_a_verdict(
     hands, season: Path, size: tuple[int, int]
 ) -> None:
     hand = hands(size)
-    hand.see("Averholme")
-    hand.press("e")
-    hand.see("RECORD")
-    hand.type("Harrow Fen")
-    hand.press("enter")
-    hand.see("Event · Harrow Fen")
-    hand.press("escape")
-    hand.see("no session yet")
+    _begin_event(hand)
     time.sleep(0.3)  # an Escape and a letter at once are another key to a terminal
     hand.press("n")
     hand.see("The next session of which car?")
@@ -152,14 +157,7 @@ def test_a_practice_of_three_runs_one_forgotten_and_a_verdict(
 def test_two_cars_with_two_drivers_and_a_swap(hands, season: Path) -> None:
     """The second car's first session at an event is two keys, a damper swapped is its serial."""
     hand = hands((80, 24))
-    hand.see("Averholme")
-    hand.press("e")
-    hand.see("RECORD")
-    hand.type("Harrow Fen")
-    hand.press("enter")
-    hand.see("Event · Harrow Fen")
-    hand.press("escape")
-    hand.see("no session yet")
+    _begin_event(hand)
     for choice, car in (("enter", "Coupé"), ("2", "Tourer")):
         time.sleep(0.3)  # an Escape and a letter at once are another key to a terminal
         hand.counted()

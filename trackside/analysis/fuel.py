@@ -15,7 +15,7 @@ MOST_A_LAP: Final = {"m³": 0.02, "kg": 15.0}
 @dataclass(frozen=True)
 class FuelUse:
     """What a run used, in m³ or kg as both readings have it (`base`), and the laps that it is
-    spread over; None where their number is unknown or nought."""
+    spread over; None where their number is unknown or zero."""
 
     used: float
     base: str
