@@ -7,8 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.analysis.test_parts import BUILD
 from trackside.analysis import carried
 from trackside.analysis.carried import CarriedCurve, Ratio
+from trackside.analysis.parts import parts_curve
 from trackside.damper.basis import Basis
 from trackside.damper.curve import Difference, Prediction
 
@@ -38,3 +40,12 @@ def test_a_ratio_that_may_only_be_larger_makes_any_step_larger(
     found = CarriedCurve(Bench(other)).difference(0, 1, np.array([0.1]))  # type: ignore[arg-type]
     step = other - 400.0
     assert sorted([found.low[0], found.high[0]]) == pytest.approx(sorted([step, 1.3 * step]))
+
+
+def test_where_the_parts_of_one_are_not_known_a_strip_down_is_the_band() -> None:
+    """REBUILT is our own choice."""
+    disc_by_disc = parts_curve(BUILD, "rebound")
+    for was, now in ((None, None), (disc_by_disc, None), (None, disc_by_disc)):
+        found = carried.ratio(was, now, 8.0, np.array([0.1, 0.3]))
+        assert found.share.tolist() == [0.0, 0.0]
+        assert found.less.tolist() == found.more.tolist() == [0.05, 0.05]

@@ -323,6 +323,8 @@ def test_what_is_in_the_noise_or_not_known_does_not_move() -> None:
         ("Brake bias", "3 turns", "5 turns", ("bias", "", 0)),
         ("Brake balance", "56", "58", ("bias", "", 0)),
         ("Ballast", "10 kg", "20 kg", ("", "", 0)),
+        ("Front and rear bar", "25 mm", "28 mm", ("bar", "", 1)),
+        ("Front bar, front car", "25 mm", "28 mm", ("bar", "front", 1)),
     ],
 )
 def test_bar_wing_and_bias_go_the_way_that_the_words_leave_no_doubt_of(

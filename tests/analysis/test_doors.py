@@ -16,7 +16,7 @@ from trackside.analysis.damping import damping
 from trackside.analysis.estimate import estimate
 from trackside.analysis.estimate_cache import MOST, EstimateCache
 from trackside.analysis.gas_loss import charge_before
-from trackside.analysis.gauges import cold_pressures
+from trackside.analysis.gauges import NO_TEMPERATURE, charges, cold_pressures
 from trackside.analysis.last_read import LastReadings
 from trackside.analysis.parts import parts_curve
 from trackside.analysis.plausible_ranges import marks_of, record_marks
@@ -140,10 +140,20 @@ def cold(bar: float, air: float | None, target: float | None = None) -> Session:
 def test_a_cold_pressure_is_set_or_goes_with_the_day(
     then: Session, now: Session, basis: str
 ) -> None:
-    found = cold_pressures(then, now)
-    told = {str(getattr(one, "basis", getattr(one, "kind", one))) for one in found}
-    assert any(basis in text for text in told) or basis in str(found)
+    assert [one.verdict for one in cold_pressures(then, now)] == [basis]
     assert cold_pressures(then, then) == ()
+
+
+def test_a_charge_that_reads_the_same_is_no_change_for_want_of_a_temperature() -> None:
+    def charge(Pa: float, C: float | None) -> Session:
+        warm = None if C is None else Reading.of_si(C, "temperature")
+        return session(FL=corner(gas_pressure=Reading.of_si(Pa, "pressure"), gas_temperature=warm))
+
+    assert list(charges(charge(16e5, 20.0), charge(16e5, None))) == []
+    assert list(charges(charge(16e5, None), charge(16e5, 20.0))) == []
+    [found] = charges(charge(16e5, 20.0), charge(15e5, None))
+    assert (found.corner, found.before, found.after) == ("FL", 16e5, 15e5)
+    assert (found.verdict, found.why) == ("unknown", NO_TEMPERATURE)
 
 
 def test_the_charge_before_needs_its_temperature() -> None:

@@ -24,3 +24,13 @@ def test_the_last_sessions_that_ran_say_what_is_used(tmp_path: Path) -> None:
         used = last_corners(logbook, "d1")
         assert [corner.si("bump_bleed") for corner in used] == [20.0, 8.0, 7.0, 6.0, 5.0]
         assert len(used) == SESSIONS
+
+
+def test_sessions_behind_two_hundred_newer_ones_are_not_looked_through(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "season.trackside", device="d") as logbook:
+        other = [session(day, "FL", 5.0, damper="D2") for day in range(2, 22) for _ in range(10)]
+        old = put("session", session(1, "FL", 5.0))
+        logbook.write(old, *(put("session", body) for body in other[1:]))
+        assert len(last_corners(logbook, "D1")) == 1
+        logbook.write(put("session", other[0]))
+        assert last_corners(logbook, "D1") == ()

@@ -35,6 +35,10 @@ def litres(number: float) -> dict[str, object]:
     return {"typed": f"{number} L", "unit": "L", "si": number / 1000}
 
 
+def kilograms(number: float) -> dict[str, object]:
+    return {"typed": f"{number} kg", "unit": "kg", "si": number}
+
+
 LEVEL = {"FL": 293, "FR": 288, "RL": 305, "RR": 300}
 
 
@@ -110,6 +114,12 @@ def test_what_changed_since_the_weighing_before() -> None:
             ("fuel unknown",),
         ),
         ({"driver": "in", "fuel": litres(20)}, {"driver": "in", "fuel": litres(21)}, ()),
+        ({"driver": "in", "fuel": kilograms(15)}, {"driver": "in", "fuel": kilograms(15.75)}, ()),
+        (
+            {"driver": "in", "fuel": kilograms(15)},
+            {"driver": "in", "fuel": kilograms(15.76)},
+            ("fuel",),
+        ),
     ],
 )
 def test_another_load_is_told(
@@ -125,7 +135,11 @@ def test_a_weighing_without_four_scales_is_not_compared_with() -> None:
     listed = [one("c", "2026-05-09"), Weighed("b", short, None), one("a", "2026-05-07")]
     assert before_in(listed, "c") is listed[2]
     assert before_in(listed, "a") is None
+    assert before_in(listed, "b") is listed[2]
+    assert before_in(listed, "another") is None
+    assert before_in([listed[0], listed[2]], "c") is listed[2], "the one beside it"
     assert changed_since(listed[1], listed[0]) is None
+    assert changed_since(listed[0], listed[1]) is None
 
 
 @pytest.mark.parametrize(
@@ -150,10 +164,21 @@ def test_the_newest_before_a_run(moment: str, name: str | None) -> None:
 
 def test_those_of_another_car_are_not_listed(tmp_path: Path) -> None:
     with Logbook.open(tmp_path / "log", device="d") as logbook:
-        for car, at in (("c", "2026-05-08"), ("other", "2026-05-09"), ("c", "2026-05-09 10:00")):
+        for car, at in (
+            ("c", "2026-05-08"),
+            ("c", "2026-05-10"),
+            ("c", "2026-05-10"),
+            ("other", "2026-05-09"),
+            ("c", "2026-05-09 10:00"),
+        ):
             logbook.write(put("weighing", {"car": car, "at": at, "FL": {"mass": 290}}))
         found = weighings(logbook, "c")
-    assert [w.weighing.at for w in found] == ["2026-05-09 10:00", "2026-05-08"]
+    assert [w.weighing.at for w in found] == [
+        "2026-05-10",
+        "2026-05-10",
+        "2026-05-09 10:00",
+        "2026-05-08",
+    ]
 
 
 def test_a_scale_at_twice_the_other_is_marked() -> None:

@@ -78,10 +78,7 @@ def out_lap(found: Changes, before: Session, after: Session) -> OutLap:
     large = {force.corner for force in found.forces if is_large(force.step)}
     large |= {corner for corner in CORNERS if _is_large_spring(before, after, corner)}
     unknown = {one.corner for one in found.unknown}
-    unknown |= {
-        value.corner for value in found.values
-        if value.path.endswith(".damper") and value.corner not in found.swapped
-    }  # fmt: skip
+    unknown |= {value.corner for value in found.values if value.name == "damper"}
 
     def in_order(corners: set[str]) -> tuple[str, ...]:
         return tuple(corner for corner in CORNERS if corner in corners)

@@ -89,7 +89,8 @@ def _item(value: ValueChange) -> Moved:
     words leave no doubt: a hole may be counted from either end."""
     name = folded(value.label)
     part = next((part for part, said in _PARTS if said.search(name)), "")
-    axle = found[0] if (found := _AXLE.findall(name)) and len(set(found)) == 1 else ""
+    axles = set(_AXLE.findall(name))
+    axle = axles.pop() if len(axles) == 1 else ""
     was, now = (folded(v) if isinstance(v, str) else "" for v in (value.before, value.after))
     sense = 0
     if part == "bar":

@@ -48,7 +48,7 @@ def keep(sheet: DynoSheet, build: Build | None, fit: SheetFit) -> None:
 
 def _file(sheet: DynoSheet, build: Build | None) -> Path:
     told = [_program(), sheet.model_dump_json(), build.model_dump_json() if build else ""]
-    name = sha256("\0".join(told).encode()).hexdigest()[:40]
+    name = sha256("\0".join(told).encode()).hexdigest()
     return data_folder() / FOLDER / f"{name}{ENDING}"
 
 

@@ -116,8 +116,8 @@ def changed_since(before: Weighed, now: Weighed) -> BalanceChange | None:
 def before_in(found: Sequence[Weighed], entity: str) -> Weighed | None:
     """The weighing with four scales before that one, in a list that has the newest first; one at an
     unknown time was before none."""
-    places = [n for n, one in enumerate(found) if one.entity == entity]
-    older = found[places[0] + 1 :] if places else ()
+    names = [one.entity for one in found]
+    older = found[names.index(entity) + 1 :] if entity in names else ()
     return next((one for one in older if one.balance is not None and one.weighing.at), None)
 
 

@@ -66,15 +66,15 @@ def filled(
 def may_be_called(logbook: Logbook, entity: str, body: Mapping[str, Any], name: str) -> None:
     """BadInput where another set of the car is called so, or where runs name the set by the name
     that it has in `body`: what they say stands."""
-    car, old = text(body.get("car")), one_line(text(body.get("name"))).casefold()
-    new = one_line(name).casefold()
+    from trackside.analysis.tyre_sets import name_of_set
+
+    car, old, new = text(body.get("car")), name_of_set(text(body.get("name"))), name_of_set(name)
     if new == old:
         return
     sets = ((e, b) for e, b in logbook.all("tyre_set") if e != entity and b.get("car") == car)
-    if any(one_line(text(b.get("name"))).casefold() == new for _, b in sets):
+    if any(name_of_set(text(b.get("name"))) == new for _, b in sets):
         raise BadInput(f"this car has a set {one_line(name)} already", "give another name")
-    runs = logbook.naming("tyre_set", car)
-    count = sum(one_line(typed).casefold() == old for *_, typed in runs)
+    count = sum(name_of_set(typed) == old for *_, typed in logbook.naming("tyre_set", car))
     if count:
         many = "a run names" if count == 1 else f"{count} runs name"
         raise BadInput(

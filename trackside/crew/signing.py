@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences, data_folder
 
@@ -14,7 +16,8 @@ class Signing:
         self._author = logbook.author
         self._marker = data_folder() / "signed-as"
         self._said = False
-        self._known = bool(preferences.author or logbook.read_only or self._is_marked())
+        known = bool(preferences.author or logbook.read_only or self._is_marked())
+        self._to_say = "" if known else self._author
 
     def _is_marked(self) -> bool:
         try:
@@ -24,17 +27,14 @@ class Signing:
 
     def to_say(self) -> str:
         """The login name that signs, which is said by whoever asks; empty once it is known."""
-        if self._known:
-            return ""
-        self._said = True
-        return self._author
+        self._said = bool(self._to_say)
+        return self._to_say
 
     def written(self) -> None:
         """Something was signed: when the sentence has been seen, it need not be said again."""
-        if self._said and not self._known:
-            self._known = True
-            try:
-                self._marker.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-                self._marker.write_text(f"{self._author}\n", "utf-8")
-            except OSError:
-                pass  # it is said once more at the next start
+        if not self._said:
+            return
+        self._said, self._to_say = False, ""
+        with suppress(OSError):  # where it cannot be written it is said again at the next start
+            self._marker.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            self._marker.write_text(f"{self._author}\n", "utf-8")
