@@ -202,7 +202,11 @@ class _Written(NamedTuple):
 
 def fold(revisions: Iterable[Revision]) -> State:
     """The state after all of these revisions of one entity, in whatever order they are given."""
-    ordered = in_order(revisions)
+    return fold_in_order(in_order(revisions))
+
+
+def fold_in_order(ordered: list[Revision]) -> State:
+    """The same of revisions with parents before children."""
     if not is_chain(ordered):
         return merge(ordered)
     body = None

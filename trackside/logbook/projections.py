@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from itertools import chain
 from typing import Any, Final, NamedTuple
@@ -18,6 +18,7 @@ from trackside.errors import LogbookDamaged
 from trackside.logbook import fold, rows
 from trackside.logbook.canonical import digest
 from trackside.logbook.links import TWIN, BodyOf, Links, Pair, joined, pair_of, pairs_in
+from trackside.logbook.plain_sheet import Numbers, Written, plain_sheet
 from trackside.logbook.quarantine import believed, computers, held_back, look
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.schema import make_projections
@@ -277,11 +278,13 @@ def expected_line(
     return rows.line_row(row[0], session, body, event, car, attached)
 
 
-def _write_lines(sql: sqlite3.Connection, lines: list[dict[str, Any]]) -> None:
+def _write_lines(
+    sql: sqlite3.Connection, lines: list[dict[str, Any]], verb: str = "REPLACE"
+) -> None:
     if lines:
         columns, marks = ", ".join(lines[0]), ", ".join("?" * len(lines[0]))
         sql.executemany(
-            f"REPLACE INTO session_line ({columns}) VALUES ({marks})",
+            f"{verb} INTO session_line ({columns}) VALUES ({marks})",
             [tuple(line.values()) for line in lines],
         )
 
@@ -310,25 +313,25 @@ def _rebuild(sql: sqlite3.Connection, progress: Progress | None) -> None:
     anew = _Anew(sql)
     for begun in range(0, len(entities), BATCH):
         batch = entities[begun : begun + BATCH]
-        for number, known in enumerate(_revisions_of_each(sql, batch), begun + 1):
-            anew.add(number, known)
+        for number, written in enumerate(_written_of_each(sql, batch), begun + 1):
+            anew.add(number, written)
         anew.write()
         if progress:
             progress(begun + len(batch), len(entities))
     anew.write_lines()
 
 
-def _revisions_of_each(sql: sqlite3.Connection, entities: list[str]) -> Iterator[list[Revision]]:
-    """`revisions_of` each of them, asked for in one go."""
-    known: dict[str, list[tuple]] = {entity: [] for entity in entities}
+def _written_of_each(sql: sqlite3.Connection, entities: list[str]) -> Iterable[list[Written]]:
+    """What `revisions_of` each of them reads, asked for in one go."""
+    known: dict[str, list[Written]] = {entity: [] for entity in entities}
     found = sql.execute(
         f"""SELECT entity, rev, envelope FROM revision
             WHERE entity IN ({", ".join("?" * len(entities))}) {believed(sql)} ORDER BY id""",
         entities,
     )
-    for entity, *row in found:
-        known[entity].append(row)
-    return ([Revision.read(*row) for row in known[entity]] for entity in entities)
+    for entity, rev, envelope in found:
+        known[entity].append((rev, envelope))
+    return known.values()
 
 
 def entities_in_order(sql: sqlite3.Connection) -> list[str]:
@@ -347,25 +350,38 @@ class _Anew:
         self.sql = sql
         self.current: list[tuple] = []
         self.words: list[tuple] = []
-        self.readings: list[tuple] = []
+        self.readings: list[Any] = []  # values, one row after another
+        self.numbers = Numbers()
         self.named: dict[str, Body] = {}
         self.sessions: list[tuple[int, str, Body]] = []
         self.attached: dict[str, Counter[str]] = {}
         self.pairs: dict[str, list[Pair]] = {}
 
-    def add(self, number: int, known: list[Revision]) -> None:
-        """One entity, all of its revisions in the order of their arrival."""
+    def add(self, number: int, written: list[Written]) -> None:
+        """One entity, all that was written of it in the order of its arrival."""
+        if len(written) == 1 and (sheet := plain_sheet(number, written[0], self.numbers)):
+            latest, state, kept, readings = sheet
+            self.current.append(rows.current_row(latest, state, True, kept))
+            self.readings += readings
+            self._take(number, latest, state.body, [latest.reason])
+            return
+        known = [Revision.read(*one) for one in written]
         ordered = fold.in_order(known)
-        latest, state = ordered[-1], fold.fold(known)
-        entity, kind, body = latest.entity, latest.kind, state.body
+        latest, state = ordered[-1], fold.fold_in_order(ordered)
         self.current.append(rows.current_row(latest, state, fold.is_chain(ordered)))
-        reasons = dict.fromkeys(revision.reason for revision in known if revision.reason)
-        if said := rows.word_row(kind, entity, body, reasons):
+        if latest.kind == "session" and state.body is not None:
+            self.readings += chain.from_iterable(sorted(rows.reading_rows(number, state.body)))
+        self._take(number, latest, state.body, (revision.reason for revision in known))
+
+    def _take(
+        self, number: int, latest: Revision, body: Body | None, reasons: Iterable[str]
+    ) -> None:
+        entity, kind = latest.entity, latest.kind
+        if said := rows.word_row(kind, entity, body, dict.fromkeys(reasons)):
             self.words.append((number, *said))
         if body is None:
             return
         if kind == "session":
-            self.readings += rows.reading_rows(number, body)
             self.sessions.append((number, entity, rows.gist(body)))
         elif kind in rows.ATTACHED:
             session = str(body.get("session", ""))
@@ -380,17 +396,19 @@ class _Anew:
         """Write what has gathered, but for the lines."""
         self.sql.executemany(f"{_CURRENT} VALUES (?, ?, ?, ?, ?, ?, ?, ?)", self.current)
         self.sql.executemany(_WORDS, self.words)
-        self._write_readings(sorted(self.readings))
+        self._write_readings(self.readings)
         self.current, self.words, self.readings = [], [], []
 
-    def _write_readings(self, found: list[tuple]) -> None:
+    def _write_readings(self, values: list[Any]) -> None:
         """A hundred rows a statement: what SQLite and Python do once a statement, they do less."""
-        whole = len(found) - len(found) % AT_ONCE
+        width = _READING_ROW.count("?")
+        step = AT_ONCE * width
+        whole = len(values) - len(values) % step
         statement = f"INSERT {_READING}" + f", {_READING_ROW}" * (AT_ONCE - 1)
-        for begun in range(0, whole, AT_ONCE):
-            values = chain.from_iterable(found[begun : begun + AT_ONCE])
-            self.sql.execute(statement, tuple(values))
-        self.sql.executemany(f"INSERT {_READING}", found[whole:])
+        for begun in range(0, whole, step):
+            self.sql.execute(statement, values[begun : begun + step])
+        rest = range(whole, len(values), width)
+        self.sql.executemany(f"INSERT {_READING}", [values[at : at + width] for at in rest])
 
     def write_lines(self) -> None:
         """Write every session's line."""
@@ -415,6 +433,7 @@ class _Anew:
                     for number, session, body in self.sessions
                 )
             ],
+            verb="INSERT",
         )
 
 

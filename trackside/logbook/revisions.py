@@ -113,36 +113,43 @@ class Revision(NamedTuple):
         """
         try:
             found = json.loads(envelope)
-            if _is_suspect(envelope):
+            if is_suspect(envelope):
                 found |= {name: cleaned(found[name]) for name in ("author", "reason", "body")}
-            return cls(
-                rev,
-                found["entity"],
-                found["kind"],
-                found["op"],
-                tuple(found["parents"]),
-                found["device"],
-                found["seq"],
-                found["save"],
-                found["author"],
-                found["reason"],
-                found["recorded_at"],
-                dict(found["body"]),
-                found.get("undoes"),
-                found.get("step"),
-            )
+            return cls.of(rev, found)
         except (KeyError, TypeError, AttributeError, ValueError) as error:
             raise LogbookDamaged(
                 f"Revision {rev[:12]} is not what was written down",
                 "look at the logbook with trackside verify",
             ) from error
 
+    @classmethod
+    def of(cls, rev: str, found: Body) -> Revision:
+        """The revision with what an envelope holds; KeyError, TypeError or ValueError when it holds
+        no revision."""
+        return cls(
+            rev,
+            found["entity"],
+            found["kind"],
+            found["op"],
+            tuple(found["parents"]),
+            found["device"],
+            found["seq"],
+            found["save"],
+            found["author"],
+            found["reason"],
+            found["recorded_at"],
+            dict(found["body"]),
+            found.get("undoes"),
+            found.get("step"),
+        )
+
 
 _SUSPECT = re.compile("\\\\[ubfr]|[\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff]")
 """What an envelope must contain before a control character can be in it."""
 
 
-def _is_suspect(envelope: str) -> bool:
+def is_suspect(envelope: str) -> bool:
+    """Whether control characters may be in it."""
     plain = envelope.isascii() and "\\" not in envelope and "\x7f" not in envelope
     return not plain and bool(_SUSPECT.search(envelope))
 

@@ -42,12 +42,13 @@ _SAID: Final = {
 """What is looked through in each kind; in an unknown kind, its words."""
 
 
-def current_row(latest: Revision, state: State, linear: bool) -> tuple:
-    """entity, kind, body, heads, linear, recorded_at, author, reason."""
+def current_row(latest: Revision, state: State, linear: bool, kept: str | None = None) -> tuple:
+    """entity, kind, body, heads, linear, recorded_at, author, reason; `kept` is the body as it is
+    kept, where that is known."""
     return (
         latest.entity,
         latest.kind,
-        None if state.body is None else canonical(state.body),
+        kept if kept or state.body is None else canonical(state.body),
         json.dumps(state.heads),
         linear,
         latest.recorded_at,
@@ -62,15 +63,20 @@ def reading_rows(number: int, body: Body, fields: Container[str] | None = None) 
     found = []
     for head, value in body.items():
         if isinstance(value, dict) and not is_reading(value):
-            corner, before = (head, "") if head in CORNERS else ("", f"{head}.")
+            corner, before = place_of(head)
             found += [
-                _reading(number, corner, before + name, value[name])
+                reading_row(number, corner, before + name, value[name])
                 for name in value
                 if fields is None or before + name in fields
             ]
         elif fields is None or head in fields:
-            found.append(_reading(number, "", head, value))
+            found.append(reading_row(number, "", head, value))
     return [row for row in found if row]
+
+
+def place_of(section: str) -> tuple[str, str]:
+    """Where the values of a section are kept: its corner, and what its fields' names begin with."""
+    return (section, "") if section in CORNERS else ("", f"{section}.")
 
 
 LAP_FIGURES: Final = {"timed_laps": "count", "best_lap_of_laps": "lap time"}
@@ -94,7 +100,8 @@ def reading_at(body: Body, corner: str, field: str) -> tuple | None:
     return next(found, None)
 
 
-def _reading(number: int, corner: str, name: str, value: Any) -> tuple | None:
+def reading_row(number: int, corner: str, name: str, value: Any) -> tuple | None:
+    """session, corner, field, typed, unit, si of one value; None where it is none for the table."""
     if isinstance(value, dict):
         if "typed" not in value:
             return None
@@ -105,7 +112,7 @@ def _reading(number: int, corner: str, name: str, value: Any) -> tuple | None:
             name,
             typed if type(typed) is str else text(value),
             unit if type(unit) is str else str(unit),
-            si if type(si) is float and -_LARGEST < si < _LARGEST else si_of(value),
+            within(si) if type(si) is float else si_of(value),
         )
     if isinstance(value, str) and name not in _NOT_READINGS:
         return number, corner, name, value, None, None
@@ -197,8 +204,11 @@ def text(value: Any) -> str:
 def si_of(value: Any) -> float | None:
     """The number of a reading in its base unit; None when unknown or unreadable."""
     si = value.get("si") if isinstance(value, dict) else None
-    if type(si) is int:
-        return float(si) if -_LARGEST < si < _LARGEST else None
     if not isinstance(si, (int, float)) or isinstance(si, bool):
         return None
-    return float(si) if abs(si) < _LARGEST else None
+    return within(si)
+
+
+def within(si: float) -> float | None:
+    """That number where it is one that a table can hold; None for what is larger, or no number."""
+    return float(si) if -_LARGEST < si < _LARGEST else None
