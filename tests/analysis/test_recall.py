@@ -17,7 +17,7 @@ from trackside.analysis.recall import (
 from trackside.errors import BadInput, UnknownRecord
 from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences
-from trackside.records import Session
+from trackside.records import Reading, Session
 from trackside.records.fields import CORNER_FIELDS, OUTCOMES
 from trackside.reports.recall_words import conditions_words, match_words
 
@@ -91,6 +91,19 @@ def test_a_session_that_is_only_planned_is_never_the_outing_before(season: Seaso
 
 ZERO = {"typed": "0", "unit": "", "si": 0.0}
 TYPED = {"typed": "1.9", "unit": "bar", "si": 1.9e5}
+GIVES = {
+    "body_temperature": "62", "hot_pressure": "1.9 bar", "tread_inner": "85", "tread_middle": "85",
+    "tread_outer": "85", "fuel_end": "12 l", "run_time": "20", "laps": "8", "best_lap": "1:35.2",
+}  # fmt: skip
+
+
+def read(text: str, name: str) -> dict[str, Any]:
+    """That text as the logbook keeps it in that field."""
+    quantity = OUTCOMES[name].quantity
+    assert quantity
+    return Reading.of_text(text, quantity).body()  # type: ignore[union-attr]
+
+
 HINTS: list[tuple[dict[str, Any], bool]] = [
     ({}, False),
     ({"status": "Planned"}, False),
@@ -102,7 +115,16 @@ HINTS: list[tuple[dict[str, Any], bool]] = [
     ({"air_temperature": TYPED, "fuel": TYPED, "surface": "wet"}, False),
     ({"FL": {"hot_target": TYPED, "rebound_bleed": TYPED}}, False),
     *(({"RR" if name in CORNER_FIELDS else "": name}, True) for name in OUTCOMES),
-]
+    *(({"FL": {name: read(text, name)}}, False) for name, text in (
+        ("hot_pressure", "190 bar"), ("tread_inner", "88 psi"), ("tread_outer", "850"),
+        ("body_temperature", "warm"),
+    )),
+    ({"best_lap": read("1:95:2", "best_lap")}, False),
+    ({"best_lap": read("2", "best_lap")}, False),
+    ({"fuel_end": read("400 l", "fuel_end")}, False),
+    ({"fuel_end": read("20 kg", "fuel_end")}, True),
+]  # fmt: skip
+"""What is on a sheet, and whether its run was run: what cannot be right as typed says nothing."""
 
 
 @pytest.mark.parametrize(("hint", "expected"), HINTS, ids=str)
@@ -112,9 +134,9 @@ def test_record_and_line_agree_on_what_ran(
     body: dict[str, Any] = {}
     for place, value in hint.items():
         if place == "RR" and isinstance(value, str):
-            body["RR"] = {value: TYPED}
+            body["RR"] = {value: read(GIVES[value], value)}
         elif not place:
-            body[value] = "P3" if value == "result" else TYPED
+            body[value] = "P3" if value == "result" else read(GIVES[value], value)
         else:
             body[place] = value
     session = season.run("2026-05-09 09:00", "Ann", **({"status": "planned"} | body))

@@ -158,3 +158,21 @@ def test_what_the_lap_times_give_is_said_to_come_from_them(cli: Cli, tmp_path: P
     assert shown["from_lap_times"] == {"timed_laps": 2, "best_lap_s": 94.9}
     assert shown["lap_times_s"] == laps
     assert shown["values"]["best_lap"] is None
+
+
+def test_a_damper_on_two_cars_in_one_session_is_told(cli: Cli, tmp_path: Path) -> None:
+    """The program's own rule, no source."""
+    log = tmp_path / "log.trackside"
+    with Logbook.open(log, author="t", device="t") as logbook:
+        event = put("event", {"venue": "Harrow Fen", "date": "2026-05-09"})
+        cars = [put("car", {"name": "Coupé", "number": number}) for number in ("7", "8")]
+        runs = [
+            put("session", {"event": event.entity, "car": car.entity, "kind": "practice",
+                            "start": f"2026-05-09 09:0{n}", "FL": {"damper": "D1"}})
+            for n, car in enumerate(cars)
+        ]  # fmt: skip
+        logbook.write(event, *cars, *runs)
+    told = "D1 is on Coupé 8 too, in practice: which car has it?"
+    assert f"! FL.damper: {told}" in cli("--log", log, "show", "last-1").out
+    assert cli("--log", log, "show", "last-1", "--json").json["marks"] == {"FL.damper": told}
+    assert f"FL damper: {told}" in cli("--log", log, "sheet", "last-1").out

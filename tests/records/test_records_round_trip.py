@@ -10,7 +10,6 @@ from pydantic import ValidationError
 
 from tests.running import SHEETS
 from trackside.errors import BadRecord
-from trackside.logbook import rows
 from trackside.records import (
     KINDS,
     Adjuster,
@@ -25,7 +24,6 @@ from trackside.records import (
 from trackside.records.fields import (
     CORNER_FIELDS,
     CORNERS,
-    OUTCOMES,
     SESSION_FIELDS,
     Field,
     field_of,
@@ -129,10 +127,6 @@ def test_a_setting_is_carried_on_and_a_reading_is_not() -> None:
     assert (after.status, after.ran) == ("planned", False)
     assert (after.event, after.car, after.items) == ("e", "c", before.items)
     assert (after.lap_times, after.words) == ((), "")
-
-
-def test_the_logbook_knows_the_same_outcomes() -> None:
-    assert set(rows.OUTCOMES) == set(OUTCOMES)
 
 
 def test_a_field_of_a_newer_program_is_passed_over() -> None:

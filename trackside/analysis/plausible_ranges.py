@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from trackside.analysis.build_oil import grade_problem
+from trackside.analysis.fitted_elsewhere import Elsewhere
 from trackside.analysis.fuel import fuel_gained, fuel_used
 from trackside.analysis.lap_figures import best_contradicted, count_contradicted
 from trackside.analysis.shed import Shed
@@ -39,9 +40,9 @@ TREAD_SPREAD = 45.0
 
 MarkKind = Literal[
     "outside", "unreadable", "no choice", "no figure", "no record", "no lap time", "lap",
-    "no adjuster", "position", "unknown damper", "damper twice", "cold above hot", "tread spread",
-    "all unsprung", "oil not thinner", "no such oil", "clamp as wide", "not the best",
-    "not so many", "scale odd", "fuel gained", "fuel thirst",
+    "no adjuster", "position", "unknown damper", "damper twice", "damper elsewhere",
+    "cold above hot", "tread spread", "all unsprung", "oil not thinner", "no such oil",
+    "clamp as wide", "not the best", "not so many", "scale odd", "fuel gained", "fuel thirst",
     "last day first",
 ]  # fmt: skip
 """Why something cannot be right:
@@ -54,7 +55,8 @@ MarkKind = Literal[
 - no lap time, lap: `values` has the lap's number and what was typed, or its reading.
 - no adjuster: that damper has no such knob. position: `values` has the adjuster and the count that
   it cannot stand at.
-- unknown damper, damper twice: `values` has the serial; of the second, then each other corner.
+- unknown damper, damper twice, damper elsewhere: `values` has the serial; of the second, then each
+  other corner, of the third the other car's run.
 - cold above hot: of the tyre's two pressures. tread spread: more than TREAD_SPREAD across it.
 - all unsprung: as much unsprung mass as the scales say. oil not thinner: at 100 °C than at 40 °C.
   no such oil: none has that grade and index, `values` says why. clamp as wide: as the seat.
@@ -76,8 +78,11 @@ class Mark:
     quantity: str | None = None
 
 
-def mark_at(path: str, session: Session, shed: Shed) -> Mark | None:
-    """Why the value at `path` of a run sheet cannot be right; None when nothing says so."""
+def mark_at(
+    path: str, session: Session, shed: Shed, elsewhere: Elsewhere | None = None
+) -> Mark | None:
+    """Why the value at `path` of a run sheet cannot be right; None when nothing says so.
+    `elsewhere` are the dampers of the other cars (see `fitted_elsewhere`)."""
     if path.startswith("items."):
         return None
     if path == "lap_times":
@@ -92,18 +97,18 @@ def mark_at(path: str, session: Session, shed: Shed) -> Mark | None:
         _position_mark(name, value, session, corner, shed)
         or value_mark(path, value)
         or _relation_mark(name, session, corner)
-        or _damper_mark(name, value, session, corner, shed)
+        or _damper_mark(name, value, session, corner, shed, elsewhere)
     )
 
 
-def marks_of(session: Session, shed: Shed) -> dict[str, Mark]:
+def marks_of(session: Session, shed: Shed, elsewhere: Elsewhere | None = None) -> dict[str, Mark]:
     """Every mark of a session, by path."""
     paths = [
         *SESSION_FIELDS,
         "lap_times",
         *(f"{c}.{name}" for c in CORNERS for name in CORNER_FIELDS),
     ]
-    found = ((path, mark_at(path, session, shed)) for path in paths)
+    found = ((path, mark_at(path, session, shed, elsewhere)) for path in paths)
     return {path: mark for path, mark in found if mark is not None}
 
 
@@ -182,17 +187,23 @@ def _position_mark(
 
 
 def _damper_mark(
-    name: str, value: Reading | str, session: Session, corner: str, shed: Shed
+    name: str,
+    value: Reading | str,
+    session: Session,
+    corner: str,
+    shed: Shed,
+    elsewhere: Elsewhere | None,
 ) -> Mark | None:
     if name != "damper" or not isinstance(value, str):
         return None
-    path = f"{corner}.damper"
-    if shed.damper(value) is None:
-        return Mark("unknown damper", path, (value,))
-    serial = value.casefold()
+    path, serial = f"{corner}.damper", value.casefold()
     others = [c for c in CORNERS if c != corner]
     twice = [c for c in others if (session.corner(c).damper or "").casefold() == serial]
-    return Mark("damper twice", path, (value, *twice)) if twice else None
+    if twice:
+        return Mark("damper twice", path, (value, *twice))
+    if elsewhere and serial in elsewhere:
+        return Mark("damper elsewhere", path, (value, elsewhere[serial]))
+    return Mark("unknown damper", path, (value,)) if shed.damper(value) is None else None
 
 
 def _relation_mark(name: str, session: Session, corner: str) -> Mark | None:

@@ -117,6 +117,7 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
     With --as-of 2026-05-09T14:00 as it stood in the logbook at that time, whatever was corrected
     since.
     """
+    from trackside.analysis.fitted_elsewhere import fitted_elsewhere
     from trackside.analysis.shed import Shed
     from trackside.cli.garage_book import beside_body
     from trackside.logbook.attached import folder_of
@@ -127,7 +128,8 @@ def show(context: CommandContext, session: str, at: str | None, as_json: bool) -
     with context.reader() as logbook:
         line = logbook.session_line(logbook.session(session))
         record = record_of(logbook, line.entity, at)
-        marks = problems(record, Shed.of(logbook), context.tell_in(as_json))
+        elsewhere = {} if at else fitted_elsewhere(logbook, line.entity)
+        marks = problems(record, Shed.of(logbook), context.tell_in(as_json), elsewhere)
         missing = _lost_charges(logbook, line.entity, record, at)
         lost = [lost_charge_words(one, context.tell_in(as_json)) for one in missing]
         beside = [] if at else beside_lines(logbook, line.entity, record, context.preferences)

@@ -5,14 +5,20 @@ What cannot be read as a number or a choice stays in the words.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from trackside.errors import BadNumber
+from trackside.logbook import SessionLine, Write, patch
 from trackside.logbook.attached import keep
 from trackside.records import Change, Note
 from trackside.records.fields import PHASES, VERDICTS
 from trackside.units import one_line, read_number
+
+_SAYS: Final = ("words", "phase", "turn", "balance", "rating")
+"""What a driver says in a note."""
 
 
 def files_named(folder: Path, typed: str) -> list[dict[str, Any]]:
@@ -46,6 +52,17 @@ def note_body(answers: dict[str, str], session: str, driver: str) -> tuple[dict[
     }
     said = f"{', '.join(stray)} could not be read and stands in the words" if stray else ""
     return Note.checked(body).body(), said
+
+
+def counted_as_run(line: SessionLine, note: Mapping[str, Any], now: datetime) -> tuple[Write, ...]:
+    """What makes a planned run one that was run, where its driver says how it went: more than a
+    file. Nothing for one that is planned for later than `now`."""
+    says = any(note.get(name) not in (None, "") for name in _SAYS)
+    later = line.begun[:10] > f"{now:%Y-%m-%d}" or line.begun > f"{now:%Y-%m-%d %H:%M}"
+    timeless = line.begun.endswith("~") and line.begun[:10] <= f"{now:%Y-%m-%d}"
+    if line.ran or not says or (later and not timeless):
+        return ()
+    return (patch("session", line.entity, {"status": "done"}),)
 
 
 def _whole(text: str, low: int, high: int) -> int | None:

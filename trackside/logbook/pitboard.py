@@ -11,8 +11,9 @@ from trackside.errors import UnknownRecord
 from trackside.logbook.lap_lookup import LAPS, SessionsWithLaps, timed_in
 from trackside.logbook.links import BodyOf, Links
 from trackside.logbook.projections import expected_line
-from trackside.logbook.rows import CORNERS, OUTCOMES
+from trackside.logbook.rows import CORNERS
 from trackside.logbook.rows import reading_rows as rows_of
+from trackside.records.fields import OUTCOMES, Field, gives_run, unlimited_units
 from trackside.units import one_line
 
 
@@ -84,11 +85,26 @@ RUN: Final = (
 )
 """What `all_runs` gives of a session."""
 _OUTCOMES: Final = ", ".join(f"'{name}'" for name in OUTCOMES)
+
+
+def _gives_run(field: Field) -> str:
+    """`records.fields.gives_run` of a row of that field."""
+    if field.quantity is None:
+        return "typed <> ''"
+    ends = ((">=", field.low), ("<=", field.high))
+    within = " AND ".join(f"si {sign} {end!r}" for sign, end in ends if end is not None)
+    units = ", ".join(f"'{unit}'" for unit in unlimited_units(field))
+    return f"si <> 0 AND ({within or 'true'}{f' OR unit IN ({units})' * bool(units)})"
+
+
+_GIVES_RUN: Final = " ".join(
+    f"WHEN '{name}' THEN {_gives_run(field)}" for name, field in OUTCOMES.items()
+)
 RAN: Final = f"""(casefold(status) NOT IN ('', 'planned') OR EXISTS (
   SELECT 1 FROM reading WHERE reading.session = session_line.id
-  AND field IN ({_OUTCOMES}) AND (si IS NULL OR si <> 0)))"""
-"""Whether a session was run: somebody said so, or a value is there that only a run gives (no laps
-are no run). `records.Session.ran` says the same of a record."""
+  AND field IN ({_OUTCOMES}) AND CASE field {_GIVES_RUN} END))"""
+"""Whether a session was run: somebody said so, or a value is there that only a run gives, and that
+can be right (no laps are no run). `records.Session.ran` says the same of a record."""
 
 RUN_TOLD: Final = """coalesce((SELECT typed FROM reading WHERE reading.session = session_line.id
   AND corner = '' AND field = 'run'), '')"""
@@ -255,7 +271,8 @@ def line_from(
     body = read(sql, session) or {}
     values = rows_of(0, body, (*OUTCOMES, "run"))
     ran = made["status"].casefold() not in ("", "planned") or any(
-        field in OUTCOMES and si != 0 for _, _, field, _, _, si in values
+        field in OUTCOMES and gives_run(OUTCOMES[field], unit or "", si)
+        for _, _, field, _, unit, si in values
     )
     run = next((value[3] for value in values if value[1:3] == ("", "run")), "")
     laps = {"timed_laps": body.get("lap_times"), "best_timed_s": None}

@@ -13,12 +13,6 @@ from trackside.logbook.revisions import Body, Revision
 from trackside.records.laps import timed
 
 CORNERS: Final = ("FL", "FR", "RL", "RR")
-OUTCOMES: Final = (
-    *("body_temperature", "hot_pressure", "tread_inner", "tread_middle", "tread_outer"),
-    *("fuel_end", "run_time", "laps", "best_lap", "result"),
-)
-"""What only a run gives, as in `records.fields.OUTCOMES`: importing that here would cost the first
-paint its models. A test holds the two alike."""
 ATTACHED: Final = ("note", "change", "kept")
 """Kinds that belong to a session and are counted on its line."""
 

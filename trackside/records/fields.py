@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, Literal, NamedTuple
 
+from trackside.units import QUANTITIES
+
 CORNERS: Final = ("FL", "FR", "RL", "RR")
 CORNER_NAMES: Final = {
     "FL": "front left",
@@ -154,13 +156,32 @@ OF_THE_DAMPER: Final = tuple(
 )
 """Readings of the damper itself: they go with its serial, not with the corner."""
 
-OUTCOMES: Final = tuple(
-    name
+OUTCOMES: Final[dict[str, Field]] = {
+    name: field
     for fields in (CORNER_FIELDS, SESSION_FIELDS)
     for name, field in fields.items()
     if field.role == "outcome"
-)
-"""What only a run gives: a session with one of these has run."""
+}
+"""What only a run gives: a session with one of these has run (see `gives_run`)."""
+
+
+def unlimited_units(field: Field) -> tuple[str, ...]:
+    """The units in which a value of the field is held against no limits: those of another base than
+    its first one, as fuel in kilograms."""
+    units = QUANTITIES[field.quantity].units if field.quantity else ()
+    return tuple(unit.symbol for unit in units if unit.base != units[0].base)
+
+
+def gives_run(field: Field, unit: str, si: float | None) -> bool:
+    """Whether that value of an outcome shows that the run was run: words do; a number that can be
+    right and is not zero (no laps are no run), in the base of its unit. What is only mistyped shows
+    nothing. `logbook.pitboard.RAN` says the same of a row."""
+    if field.quantity is None:
+        return True
+    if not si:
+        return False
+    low = field.low is None or si >= field.low
+    return unit in unlimited_units(field) or (low and (field.high is None or si <= field.high))
 
 
 def field_of(path: str) -> Field:

@@ -17,8 +17,10 @@ from trackside.records.fields import (
     OUTCOMES,
     SESSION_FIELDS,
     completed,
+    gives_run,
 )
 from trackside.records.fields import Field as SheetField
+from trackside.records.laps import QUICKEST, SLOWEST, lap_of
 from trackside.records.reading import Reading
 from trackside.units import one_line
 
@@ -157,12 +159,15 @@ class Session(Record):
     @property
     def ran(self) -> bool:
         """Whether the session was run, to its end or not: somebody said so, or something is on the
-        sheet that only a run gives. `logbook.pitboard.RAN` says the same of a line."""
+        sheet that only a run gives, and can be right. `logbook.pitboard.RAN` says the same of a
+        line."""
         if self.status and self.status.casefold() != "planned":
             return True
-        values = [self.value(name) for name in OUTCOMES if name in SESSION_FIELDS]
-        values += [self.corner(c).value(n) for c in CORNERS for n in OUTCOMES if n in CORNER_FIELDS]
-        return bool(self.lap_times) or any(map(_is_outcome, values))
+        return any(map(_is_a_lap, self.lap_times)) or any(
+            _is_outcome(field, sheet.value(name))
+            for name, field in OUTCOMES.items()
+            for sheet in ([self.corner(c) for c in CORNERS] if name in CORNER_FIELDS else [self])
+        )
 
     def with_value(self, path: str, value: Reading | str | None) -> Self:
         """This session with one value replaced; None, unknown, is the field's default."""
@@ -179,9 +184,16 @@ class Session(Record):
         return self.model_copy(update={head: sheet})
 
 
-def _is_outcome(value: Reading | str | None) -> bool:
-    """No laps are no run."""
-    return value.si != 0 if isinstance(value, Reading) else bool(value)
+def _is_outcome(field: SheetField, value: Reading | str | None) -> bool:
+    if isinstance(value, Reading):
+        return gives_run(field, value.unit, value.si)
+    return bool(value) and field.quantity is None
+
+
+def _is_a_lap(kept: float | str) -> bool:
+    """Whether a lap time shows that somebody drove: one that can be read, and can be right."""
+    seconds, _, is_read = lap_of(kept)
+    return is_read and (seconds is None or QUICKEST <= seconds <= SLOWEST)
 
 
 def read_value(field: SheetField, text: str, unit: str = "") -> Reading | str | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from trackside.analysis.fitted_elsewhere import Elsewhere
 from trackside.analysis.plausible_ranges import (
     TREAD_SPREAD,
     Mark,
@@ -68,6 +69,9 @@ def mark_words(mark: Mark, preferences: Preferences, unit: str = "") -> str:
     if mark.kind == "damper twice":
         serial, *corners = mark.values
         return f"{serial} is entered at {' and '.join(corners)} too: which corner has it?"
+    if mark.kind == "damper elsewhere":
+        serial, there = mark.values
+        return f"{serial} is on {there.car} too, in {there.title}: which car has it?"
     if mark.kind == "tread spread":
         across = show_span(TREAD_SPREAD, "temperature", preferences.unit("temperature"))
         return f"more than {across} across one tread: unit or probe?"
@@ -103,15 +107,24 @@ def _outside(
     return f"{outside}: right unit, right field?"
 
 
-def problem_at(path: str, session: Session, shed: Shed, preferences: Preferences) -> str:
-    """Why the value at `path` of a run sheet cannot be right; empty when nothing says so."""
-    mark = mark_at(path, session, shed)
+def problem_at(
+    path: str,
+    session: Session,
+    shed: Shed,
+    preferences: Preferences,
+    elsewhere: Elsewhere | None = None,
+) -> str:
+    """Why the value at `path` of a run sheet cannot be right; empty when nothing says so.
+    `elsewhere` are the dampers of the other cars in its session."""
+    mark = mark_at(path, session, shed, elsewhere)
     return mark_words(mark, preferences) if mark else ""
 
 
-def problems(session: Session, shed: Shed, preferences: Preferences) -> dict[str, str]:
+def problems(
+    session: Session, shed: Shed, preferences: Preferences, elsewhere: Elsewhere | None = None
+) -> dict[str, str]:
     """Every mark of a session: path → sentence."""
-    found = marks_of(session, shed)
+    found = marks_of(session, shed, elsewhere)
     return {path: mark_words(mark, preferences) for path, mark in found.items()}
 
 

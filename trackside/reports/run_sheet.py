@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from trackside.analysis.estimate import Estimate, curves, drawn_speeds
+from trackside.analysis.fitted_elsewhere import Elsewhere, fitted_elsewhere
 from trackside.analysis.shed import Shed
 from trackside.crew.jobs import Jobs
 from trackside.logbook import Logbook
@@ -75,7 +76,7 @@ def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preference
                 if (picture := _picture(corner, whole[corner].values(), preferences))
             ),
         ),
-        *_marks(session, shed, preferences),
+        *_marks(session, shed, preferences, fitted_elsewhere(logbook, entity)),
         _said(now),
         *([unread] if (unread := unread_said(logbook, [entity], session)).said else []),
         Section("Cautions", _cautions()),
@@ -180,10 +181,12 @@ def _picture(corner: str, found: Iterable[object], preferences: Preferences) -> 
     )
 
 
-def _marks(session: Session, shed: Shed, preferences: Preferences) -> Iterator[Section]:
+def _marks(
+    session: Session, shed: Shed, preferences: Preferences, elsewhere: Elsewhere
+) -> Iterator[Section]:
     from trackside.records.fields import words_for
 
-    marks = problems(session, shed, preferences)
+    marks = problems(session, shed, preferences, elsewhere)
     if marks:
         said = (Said(f"{words_for(path)}: {why}", "caution") for path, why in marks.items())
         yield Section("Cannot be right as entered", tuple(said))

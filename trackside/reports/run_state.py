@@ -6,6 +6,7 @@ from typing import Final
 
 NOT_YET: Final = "not run yet"
 TO_SET: Final = "not run yet: the settings are to be set on the car"
+RAN_NOW: Final = "it counts as run now: Status done"
 PLANNED: Final = ("", "planned")
 
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import datetime
 from functools import partial
 from typing import TYPE_CHECKING
 
-from trackside.crew.notes import change_body, files_named, note_body
+from trackside.crew.notes import change_body, counted_as_run, files_named, note_body
 from trackside.errors import TracksideError
 from trackside.logbook import put
 from trackside.logbook.attached import folder_of
 from trackside.preferences import data_folder
+from trackside.reports.run_state import RAN_NOW
 from trackside.tui.asking import Answers, Keeping, note_questions, put_questions, reason_questions
 from trackside.tui.commands import no_session
 from trackside.tui.messages import Failed, Printed
@@ -55,7 +58,16 @@ class NoteForms(Page):
         body, unread = note_body(answers, self.desk.entity, self.desk.session.driver)
         if files := files_named(folder_of(self.desk.path), answers["file"]):
             body["files"] = files
-        return Keeping((put("note", body),), "note saved" + (f"; {unread}" if unread else ""))
+        ran = counted_as_run(self.desk.line(), body, datetime.now())
+        told = ("note saved", RAN_NOW if ran else "", unread)
+        said = "; ".join(part for part in told if part)
+        keeping = Keeping((put("note", body), *ran), said)
+        return replace(keeping, then=self._read_again) if ran else keeping
+
+    def _read_again(self) -> None:
+        """The run in hand was changed by what was said of it."""
+        self.desk.again()
+        self.redraw()
 
     def action_reason(self) -> None:
         """Why something was changed, and what came of it."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from trackside.analysis import air
+from trackside.analysis.fitted_elsewhere import OtherCar, fitted_elsewhere
 from trackside.analysis.gas_loss import charge_before, lost_charge
 from trackside.analysis.tyre_sets import SetUse, age_contradicted, set_before
 from trackside.analysis.weather import READ, WeatherRead, nearest_to_run
@@ -40,6 +41,8 @@ class SheetCells:
         self._used: SetUse | None = None
         self._looked_out: tuple[object, ...] = ()
         self._weather: WeatherRead | None = None
+        self._looked_round: tuple[object, ...] = ()
+        self._elsewhere: dict[str, OtherCar] = {}
 
     @property
     def desk(self) -> Workspace:
@@ -121,7 +124,8 @@ class SheetCells:
             return ""
         corner, _, name = path.partition(".")
         try:
-            problem = problem_at(path, desk.session, desk.shed, desk.preferences)
+            elsewhere = self.elsewhere() if name == "damper" else None
+            problem = problem_at(path, desk.session, desk.shed, desk.preferences, elsewhere)
             if problem or name != "gas_pressure":
                 return problem
             before = charge_before(desk.last_readings, desk.entity, desk.session, corner)
@@ -129,6 +133,26 @@ class SheetCells:
             return missing_words(lost, desk.preferences) if lost else ""
         except TracksideError as error:
             return str(error)
+
+    def elsewhere(self) -> dict[str, OtherCar]:
+        """The dampers of the other cars in the session of the run in hand; looked up once."""
+        desk, session = self.desk, self.desk.session
+        asked = (
+            *(desk.last_readings, desk.entity, session.car, session.event, session.start),
+            *(session.kind, session.number),
+        )
+        if asked != self._looked_round and desk.is_settled:
+            self._looked_round = asked
+            self._elsewhere = fitted_elsewhere(desk.logbook, desk.entity)
+        return self._elsewhere
+
+    def clash(self, path: str, word: str) -> str:
+        """That the damper which is about to be picked is at another corner, or on another car."""
+        desk = self.desk
+        if not path.endswith(".damper") or desk.shed is None or desk.shed.damper(word) is None:
+            return ""
+        picked = desk.session.with_value(path, word)
+        return problem_at(path, picked, desk.shed, desk.preferences, self.elsewhere())
 
     def by_the_air(self, path: str) -> str:
         """What the day's air makes of that value: how dense it is, what to set cold."""

@@ -23,6 +23,7 @@ from trackside.records.fields import (
 from trackside.records.lap_table import pasted_laps
 from trackside.reports import cautions, walk_words
 from trackside.reports.job_words import count_words
+from trackside.reports.run_state import RAN_NOW
 from trackside.tui import run_forms, sheet_parts, walking
 from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
@@ -30,6 +31,7 @@ from trackside.tui.note_forms import Answers, NoteForms
 from trackside.tui.screens.which_build import with_builds
 from trackside.tui.setting_alike import set_alike
 from trackside.tui.sheet_cells import SheetCells
+from trackside.tui.view import SWAP_FOR
 from trackside.tui.widgets.ask import HOLD_AFTER, Question
 from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.walk_sign import WalkSign
@@ -64,6 +66,8 @@ class Sheet(NoteForms):
         self._typed: tuple[str, str] | None = None
         """What is being typed, until it is held beside the truth."""
         self._due = False
+        self._ran_at = -SWAP_FOR
+        """When a value showed that the run in hand was run (monotonic s): said for a while."""
         self._came = ""
         """The session for which the cursor was last put where it begins."""
 
@@ -169,7 +173,9 @@ class Sheet(NoteForms):
         if typing is None and (waits := cells.waits(path)):
             self.say(waits, "problem")
             return
-        if self.grid.picking and (said := self.grid.picking.said()):
+        if (picking := self.grid.picking) and (
+            said := picking.said() or cells.clash(path, picking.lit)
+        ):
             self.say(said, "problem")
             return
         problem = cells.problem(path) if typing is None else ""
@@ -189,6 +195,7 @@ class Sheet(NoteForms):
         last = cells.last(path) if typing is None else ()
         parts = [
             place,
+            RAN_NOW if self._just_ran else "",
             last[0] if last else "",
             cells.meaning(path, typing),
             self._other_end(path),
@@ -199,6 +206,10 @@ class Sheet(NoteForms):
             "" if typing is not None else cells.before(path),
         ]
         self.say(" · ".join(part for part in parts if part), kind or ("long" if last else ""))
+
+    @property
+    def _just_ran(self) -> bool:
+        return self.desk.session.ran and time.monotonic() < self._ran_at + SWAP_FOR
 
     def _warned(self, path: str) -> tuple[list[str], str]:
         """What the detail cautions of at that value, and the kind of line it takes: short words,
@@ -262,7 +273,7 @@ class Sheet(NoteForms):
 
     def on_grid_left(self, message: Grid.Left) -> None:
         """Keep what was typed."""
-        self._typed = None
+        self._typed, to_set = None, not self.desk.session.ran
         try:
             changed = self.desk.keep_text(message.path, message.text)
         except UnknownRecord as error:
@@ -273,10 +284,22 @@ class Sheet(NoteForms):
             return
         self.cells.unknown.pop((self.desk.entity, message.path), None)
         if changed:
+            if to_set and self.desk.session.ran and message.path != "status":
+                self._ran_at = time.monotonic()
+                self.query_one("#heading", Static).update(self._heading(), layout=False)
             self._after_change(message.path)
             self._past_the_build(message.path)
+            self._clash_said(message.path)
         else:
             self._detail()
+
+    def _clash_said(self, path: str) -> None:
+        """That a damper just picked is at another corner, or on another car: the cursor goes on,
+        so it is said for a while, unless it is said meanwhile what the swap cleared."""
+        clash = self.cells.clash(path, self.cells.text(path))
+        if clash and time.monotonic() >= self.view.news[2]:
+            self.view.tell(clash, "problem", SWAP_FOR)
+            self.repeat_news()
 
     def _past_the_build(self, path: str) -> None:
         """A damper brought its build with it: the cursor goes on to what is still to be typed."""

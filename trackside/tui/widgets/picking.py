@@ -103,6 +103,11 @@ class Picking(Typed):
             self.at = max(0, min(len(self.rows) - 1, self.at + by))
             self.asked, self._chosen = "", True
 
+    @property
+    def lit(self) -> str:
+        """The word that Enter takes; empty where none is lit."""
+        return self.rows[self.at].text if 0 <= self.at < len(self.rows) else ""
+
     def enter(self) -> str | None:
         """The text that Enter takes; None where it only asks, or nothing fits."""
         if self.marked and not self._chosen:
