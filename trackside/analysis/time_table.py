@@ -23,13 +23,15 @@ _Run: TypeAlias = tuple[datetime, timedelta | None, SessionLine]
 
 class Slot(NamedTuple):
     """A session in the time-table; `ends` is None where nobody typed its length. `lines` are its
-    runs, the first to begin first."""
+    runs, the first to begin first. `opened`: nobody typed when it begins; it was opened then, and
+    its end is not known."""
 
     event: str
     name: str
     begins: datetime
     ends: datetime | None
     lines: tuple[SessionLine, ...]
+    opened: bool = False
 
     def overlaps(self, other: Slot) -> bool:
         """Whether both are on at one time, at one event."""
@@ -77,10 +79,11 @@ def day_of(line: SessionLine) -> str:
 
 def _slot(event: str, name: str, found: Iterable[_Run]) -> Slot:
     runs = sorted(found, key=lambda run: (run[0], run[2].entity))
-    begins = next(run[0] for run in runs if not _got_ready(run, runs))
+    said = [run for run in runs if not run[2].opened]
+    begins = next(run[0] for run in said or runs if not _got_ready(run, said or runs))
     length = max((length for _, length, _ in runs if length is not None), default=None)
-    ends = None if length is None else begins + length
-    return Slot(event, name, begins, ends, tuple(run[2] for run in runs))
+    ends = begins + length if length is not None and said else None
+    return Slot(event, name, begins, ends, tuple(run[2] for run in runs), not said)
 
 
 def _got_ready(run: _Run, runs: Iterable[_Run]) -> bool:

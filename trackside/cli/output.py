@@ -14,6 +14,7 @@ import click
 
 from trackside.cli.command_context import CommandContext
 from trackside.errors import BadInput, LogbookFull, TracksideError
+from trackside.reports.when_words import when_words
 from trackside.units import clean
 
 if TYPE_CHECKING:
@@ -193,5 +194,11 @@ def _umask() -> int:
 
 def heading(line: SessionLine) -> str:
     """One line that says which session this is."""
-    parts = (line.venue, line.start or line.event_date, line.car_name, line.title, line.driver)
+    parts = (
+        line.venue,
+        when_words(line) or line.event_date,
+        line.car_name,
+        line.title,
+        line.driver,
+    )
     return " · ".join(part for part in parts if part) + f"  [{line.short}]"

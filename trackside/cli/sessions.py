@@ -14,6 +14,7 @@ from trackside.cli.history import moment
 from trackside.cli.output import emit, heading, say, table
 from trackside.errors import BadRecord, UnknownRecord
 from trackside.reports.run_state import state_words
+from trackside.reports.when_words import when_words
 from trackside.units import show_lap
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ def _cells(line: SessionLine) -> tuple[str, ...]:
     state = "" if line.status.casefold() == "done" else state_words(line.status, line.ran)
     return (
         line.short,
-        line.start,
+        when_words(line),
         line.car_name,
         line.title,
         line.driver,

@@ -60,12 +60,12 @@ def next_session(
 
 
 def opened_now(logbook: Logbook, body: dict[str, Any]) -> None:
-    """Give it the time by the clock; none where the clock is behind what was written: without, it
-    sorts as the newest."""
+    """Give it the time by the clock, and say that it is no more than when it was opened; none where
+    the clock is behind what was written: without, it sorts as the newest."""
     if logbook.ahead_of_clock():
         body.pop("start", None)
     else:
-        body["start"] = datetime.now().strftime("%Y-%m-%d %H:%M")
+        body["start"] = body["opened"] = datetime.now().strftime("%Y-%m-%d %H:%M")
 
 
 def _carried_from(logbook: Logbook, in_hand: Known | None, car: str | None) -> Known | None:

@@ -18,7 +18,7 @@ from trackside.crew.drafts import Drafts
 from trackside.crew.listener import Listener
 from trackside.crew.outbox import Outbox
 from trackside.crew.signing import Signing
-from trackside.errors import LogbookError, TracksideError, UnknownRecord
+from trackside.errors import BadInput, LogbookError, TracksideError, UnknownRecord
 from trackside.logbook import Logbook, SessionLine, Write, dampers, patch, put
 from trackside.logbook.drafts import EMPTIED, Aside
 from trackside.logbook.fold import patched
@@ -204,7 +204,9 @@ class Workspace:
     def keep(self, path: str, value: Reading | str | None, text: str | None = None) -> None:
         """Set one value of the current session, and what follows from it, in one step of undo;
         `text` is what was typed for it."""
-        more = self._build_of(path, value) | self._done_by(path, value)
+        more: dict[str, str | None] = {**self._build_of(path, value), **self._done_by(path, value)}
+        if path == "start" and self.session.opened:
+            more["opened"] = None
         swap = self._swap(path, {path: value, **more})
         cleared = dict.fromkeys(swap.cleared if swap else ())
         self._keep_together({path: value}, more | cleared, {} if text is None else {path: text})
@@ -302,11 +304,30 @@ class Workspace:
         unit = self.preferences.unit(field.quantity) if field.quantity else ""
         if text == self.shown(self.session, path):
             return False
+        if path == "start":
+            text = self._with_its_day(text)
         value = read_value(field, text, unit)
-        if value == self.session.value(path):
+        if value == self.session.value(path) and text == self.shown(self.session, path):
             return False
         self.keep(path, value, text)
         return True
+
+    def _with_its_day(self, text: str) -> str:
+        """A time of day with the day of the run in hand: else it would be on none."""
+        from trackside.crew.moments import read_time
+
+        line = self.line()
+        day = self.session.start[:10] if line.is_dated else ""
+        with suppress(BadInput):
+            return read_time(text, day or self._day_at(line.event))
+        return text
+
+    def _day_at(self, event: str) -> str:
+        """Today while that event is on, else its first day; today where it has none."""
+        body = (self.logbook.state(event) if event else None) or {}
+        first, now = str(body.get("date") or ""), today().isoformat()
+        last = str(body.get("last_day") or first)
+        return now if not first or first <= now <= last else first
 
     def shown(self, session: Session, path: str) -> str:
         """The value at `path` as the crew reads it; empty when unknown."""
@@ -316,7 +337,7 @@ class Workspace:
 
         if path == "lap_times":
             return show_laps(session.lap_times)
-        value = session.value(path)
+        value = session.start_said if path == "start" else session.value(path)
         if path in BELONGS:
             return self.belongs(path, str(value))
         if isinstance(value, Reading):

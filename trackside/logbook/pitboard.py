@@ -11,7 +11,7 @@ from trackside.errors import UnknownRecord
 from trackside.logbook.lap_lookup import LAPS, SessionsWithLaps, timed_in
 from trackside.logbook.links import BodyOf, Links
 from trackside.logbook.projections import expected_line
-from trackside.logbook.rows import CORNERS
+from trackside.logbook.rows import CORNERS, DATED
 from trackside.logbook.rows import reading_rows as rows_of
 from trackside.records.fields import OUTCOMES, Field, gives_run, unlimited_units
 from trackside.units import one_line
@@ -48,11 +48,18 @@ class SessionLine(NamedTuple):
     """So many timed laps are among the lap times: neither in-laps nor out-laps."""
     best_timed_s: float | None
     """The best of them."""
+    opened: bool = False
+    """Whether its start is nobody's word, but only when it was opened."""
 
     @property
     def session(self) -> str:
         """What the crew calls the session: `practice 1`."""
         return f"{self.kind} {self.number}".strip()
+
+    @property
+    def is_dated(self) -> bool:
+        """Whether its start says the day."""
+        return bool(DATED.match(self.start))
 
     @property
     def begun(self) -> str:
@@ -110,7 +117,12 @@ RUN_TOLD: Final = """coalesce((SELECT typed FROM reading WHERE reading.session =
   AND corner = '' AND field = 'run'), '')"""
 """Which run of its session it is, as typed. The table has no column for it, so that it is the same
 on an older program."""
-_MADE: Final = {"ran": RAN, "run": RUN_TOLD, "timed_laps": LAPS, "best_timed_s": "NULL"}
+_OPENED: Final = """EXISTS (SELECT 1 FROM reading WHERE reading.session = session_line.id
+  AND corner = '' AND field = 'opened' AND typed = start)"""
+_MADE: Final = {
+    **{"ran": RAN, "run": RUN_TOLD, "timed_laps": LAPS, "best_timed_s": "NULL"},
+    "opened": _OPENED,
+}
 _COLUMNS: Final = ", ".join(
     f"{_MADE[name]} AS {name}" if name in _MADE else name for name in SessionLine._fields
 )
@@ -227,7 +239,7 @@ def next_planned(sql: sqlite3.Connection, now: str) -> list[SessionLine]:
     rows = sql.execute(
         f"""SELECT {_COLUMNS} FROM session_line
             WHERE casefold(status) IN ('', 'planned') AND {_BEGINS} >= ? AND {_BEGINS} < ?
-              AND {_AT_A_TIME} AND NOT {RAN}
+              AND {_AT_A_TIME} AND NOT {RAN} AND NOT {_OPENED}
             ORDER BY {_BEGINS}, entity LIMIT 1""",
         (now, f"{now[:10]}~"),
     )
@@ -269,14 +281,15 @@ def line_from(
     if made is None:
         return None
     body = read(sql, session) or {}
-    values = rows_of(0, body, (*OUTCOMES, "run"))
+    values = rows_of(0, body, (*OUTCOMES, "run", "opened"))
     ran = made["status"].casefold() not in ("", "planned") or any(
         field in OUTCOMES and gives_run(OUTCOMES[field], unit or "", si)
         for _, _, field, _, unit, si in values
     )
-    run = next((value[3] for value in values if value[1:3] == ("", "run")), "")
+    told = {field: typed for _, corner, field, typed, *_ in values if not corner}
+    run, opened = told.get("run", ""), told.get("opened") == made["start"]
     laps = {"timed_laps": body.get("lap_times"), "best_timed_s": None}
-    known = made | {"ran": ran, "run": run} | laps
+    known = made | {"ran": ran, "run": run, "opened": opened} | laps
     return _line(tuple(known[name] for name in SessionLine._fields))
 
 
@@ -412,6 +425,7 @@ def _line(row: tuple) -> SessionLine:
         wet=None if found.wet is None else bool(found.wet),
         hot_pressures=bool(found.hot_pressures),
         ran=bool(found.ran),
+        opened=bool(found.opened),
         kept=bool(found.kept),
     )
 

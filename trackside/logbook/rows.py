@@ -18,7 +18,7 @@ ATTACHED: Final = ("note", "change", "kept")
 
 _NOT_READINGS: Final = {"event", "car", "based_on", "words"}
 _LARGEST: Final = 1e300
-_DATED: Final = re.compile(r"\d{4}-\d{2}-\d{2}")
+DATED: Final = re.compile(r"\d{4}-\d{2}-\d{2}")
 _ON_THE_LINE: Final = (
     *("event", "car", "kind", "number", "start", "driver", "status"),
     *("surface", "laps", "best_lap", "result"),
@@ -172,7 +172,7 @@ def sort_key(start: str, event_date: str, born: str = "") -> str:
 
     Without a date either, the day comes from `born`, the session's identifier.
     """
-    dated = _DATED.match(start)
+    dated = DATED.match(start)
     day = event_date or (dated[0] if dated else _day_of(born))
     return f"{day} {start if dated else f'{day} {start}' if start else '~'}"
 

@@ -75,6 +75,9 @@ class Session(Record):
     run: Reading | None = None
     """Which run of the session, by time; unknown is a session of one run."""
     start: Line = ""
+    opened: Line | None = None
+    """When it was opened, by the computer's clock. A start that is the same is nobody's word: it
+    only keeps the runs in their order."""
     duration: Reading | None = None
     """How long the session is to last, whichever of its runs says so."""
     driver: Line = ""
@@ -155,6 +158,11 @@ class Session(Record):
             }
         kept["status"] = "planned"
         return kept
+
+    @property
+    def start_said(self) -> str:
+        """Its start, where somebody typed one."""
+        return "" if self.start == self.opened else self.start
 
     @property
     def ran(self) -> bool:

@@ -30,6 +30,7 @@ from trackside.reports.gas_words import lost_charge_words
 from trackside.reports.hints import hints
 from trackside.reports.lap_words import laps_said
 from trackside.reports.origin_words import setting_words
+from trackside.reports.when_words import when_words
 
 MOST_CHANGES = 3
 """So many changes leave the reason on the first screen of 80×24."""
@@ -61,7 +62,7 @@ class Outing:
     def name(self) -> str:
         """`race 1, Averholme, 2026-10-18 14:00`."""
         line = self.line
-        parts = (line.title, line.venue, line.start[:16])
+        parts = (line.title, line.venue, when_words(line))
         return ", ".join(part for part in parts if part)
 
     @property

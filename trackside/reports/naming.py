@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from trackside.errors import BadRecord
 from trackside.logbook.pitboard import title_of
 from trackside.logbook.unread import NAMED_BY
+from trackside.reports.when_words import when_words
 from trackside.units import one_line, show_lap
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ _KIND_WORDS = {
 def session_in_words(line: SessionLine) -> str:
     """`Practice 2 · Harrow Fen · 2026-05-09 10:20 · Car 7`."""
     title = line.title.capitalize() or "Session"
-    parts = (title, line.venue, line.start[:16] or line.event_date, line.car_name)
+    parts = (title, line.venue, when_words(line) or line.event_date, line.car_name)
     return " · ".join(part for part in parts if part)
 
 

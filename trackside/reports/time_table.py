@@ -42,8 +42,10 @@ def _wait(minutes: int) -> str:
 
 
 def slot_words(slot: Slot) -> str:
-    """`10:00 to 10:40`; its start alone where its length is not known."""
-    return f"{slot.begins:%H:%M}" + (f" to {slot.ends:%H:%M}" if slot.ends else "")
+    """`10:00 to 10:40`; its start alone where its length is not known; `opened 9:12` where nobody
+    typed its start."""
+    told = f"{slot.begins:%H:%M}" + (f" to {slot.ends:%H:%M}" if slot.ends else "")
+    return f"opened {told}" if slot.opened else told
 
 
 def beside_words(slots: Sequence[Slot], slot: Slot) -> str:

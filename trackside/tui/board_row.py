@@ -11,6 +11,7 @@ from rich.text import Text
 
 from trackside.logbook import SessionLine
 from trackside.records.laps import FROM_LAPS
+from trackside.reports.when_words import when_short
 from trackside.tui.widgets.cells import fit
 from trackside.units import one_line, show_lap
 
@@ -49,7 +50,7 @@ class Columns(NamedTuple):
         """The line of a run that a search found: which it is, and the value that fits."""
         title = self.title - self.narrow
         cells = (
-            (line.start[5:16] or "no time", _START),
+            (when_short(line) or "no time", _START),
             (_title(line, title - 1), title),
             (line.car_name, self.car),
             (line.driver, self.driver),
@@ -68,7 +69,7 @@ class Columns(NamedTuple):
         if not best and line.best_timed_s:
             best = show_lap(line.best_timed_s) + FROM_LAPS
         cells = (
-            (line.start[5:16] or "no time", _START),
+            (when_short(line) or "no time", _START),
             (_title(line, title - 1), title),
             (line.car_name, self.car),
             (line.driver, self.driver),
@@ -103,8 +104,8 @@ def from_laps(line: SessionLine) -> str:
 def unfinished(line: SessionLine) -> list[str]:
     """What is missing of a session that ran; of another that it is to run, or did not."""
     if not line.ran:
-        late = line.start[:10] < date.today().isoformat()
-        return ["not run" if late and line.start else "to run"]
+        late = line.is_dated and line.start[:10] < date.today().isoformat()
+        return ["not run" if late else "to run"]
     if line.status == "aborted":
         return ["aborted"]
     points = (

@@ -80,6 +80,9 @@ class SheetCells:
 
     def _from_laps(self, path: str) -> tuple[str, ...]:
         """What the lap times give where nobody typed a best lap, or a number of laps."""
+        if path == "start" and self.desk.session.opened == self.desk.session.start:
+            words = f"opened {self.desk.session.start}"
+            return (words, f"opened {words[-5:]}")
         if path == "tyre_age":
             words = age_from_runs(used) if (used := self.set_used()) else ""
             return (words, words.partition(" (")[0]) if words else ()
@@ -207,7 +210,7 @@ class SheetCells:
 
     def last(self, path: str) -> tuple[str, ...]:
         """What the lap times give, or what was read there last, where the cell is empty."""
-        if self.desk.session.value(path):
+        if self.text(path):
             return ()
         return self._from_laps(path) or self._of_the_day(path) or self.last_read(path)
 
@@ -216,7 +219,8 @@ class SheetCells:
         preferences, adjuster = self.desk.preferences, self.adjuster(path)
         if typing is not None:
             return cell_help.of_text(typing, path, preferences, adjuster)
-        said = cell_help.of_value(self.desk.session.value(path), path, adjuster, preferences)
+        value = self.desk.session.value(path) if path != "start" else self.text(path)
+        said = cell_help.of_value(value, path, adjuster, preferences)
         return " · ".join(part for part in (said, self._worked_out(path)) if part)
 
     def _worked_out(self, path: str) -> str:
@@ -233,7 +237,7 @@ class SheetCells:
 
     def hint(self, path: str) -> str:
         """What belongs in an empty cell."""
-        return "" if self.desk.session.value(path) else field_of(path).hint
+        return "" if self.text(path) else field_of(path).hint
 
     def before(self, path: str) -> str:
         """What was set in the session before, where that is another value."""

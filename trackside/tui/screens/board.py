@@ -17,6 +17,7 @@ from trackside.errors import TracksideError
 from trackside.logbook import SessionLine
 from trackside.reports.run_state import state_words
 from trackside.reports.time_table import next_said, running_said, slot_said
+from trackside.reports.when_words import when_words
 from trackside.tui.board_row import Columns, from_laps, unfinished
 from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
@@ -308,7 +309,16 @@ class Board(Page):
             open_still = ", ".join(unfinished(row)) if row.ran else ""
             state = state_words(row.status, row.ran, at_length=True)
             slot = slot_said(self._tables.of(day_of(row)), row.entity)
-            more = [state, slot, row.surface, row.result, open_still, from_laps(row)]
+            opened = f"{when_words(row)}, start not typed" if row.opened else ""
+            more = [
+                opened,
+                state,
+                slot if not opened else "",
+                row.surface,
+                row.result,
+                open_still,
+                from_laps(row),
+            ]
             self.say(f"{row.short}  " + " · ".join(part for part in more if part))
 
     def _open(self, index: int) -> None:
