@@ -20,6 +20,7 @@ from trackside.reports.table_words import (
     all_refused_words,
     count_words,
     differs_words,
+    measured_words,
     refused_words,
     unknown_words,
 )
@@ -121,6 +122,52 @@ def test_a_row_about_another_build_is_left_even_where_asked_for(logbook: Logbook
 
 
 @pytest.mark.parametrize(
+    ("cells", "diameter"), [(("46", "50"), 0.046), (("46 mm", "–"), 0.046), (("1.8 in",), 0.04572)]
+)
+def test_a_piston_that_is_a_length_is_its_diameter(
+    logbook: Logbook, cells: tuple[str, ...], diameter: float
+) -> None:
+    rows = "".join(f"QC-{n};{cell};14\n" for n, cell in enumerate(cells))
+    taken = take(logbook, f"Serial;Piston;Rod\n{rows}")
+    build = Shed.of(logbook).build("QC-0")
+    assert build is not None
+    assert build.piston_diameter == pytest.approx(diameter)
+    assert build.piston == ""
+    assert measured_words(taken) == (
+        "“Piston” is taken as the piston's diameter: it holds lengths alone"
+    )
+
+
+@pytest.mark.parametrize(
+    ("table", "name"),
+    [
+        ("Serial;Piston\nQC-0;46\nQC-1;digressive 3\n", "46"),
+        ("Serial;Piston\nQC-0;3\n", "3"),
+        ("Serial;Piston;Piston ⌀\nQC-0;46;44\n", "46"),
+    ],
+)
+def test_a_piston_that_may_be_a_name_is_one(logbook: Logbook, table: str, name: str) -> None:
+    assert measured_words(take(logbook, table)) == ""
+    build = Shed.of(logbook).build("QC-0")
+    assert build is not None
+    assert build.piston == name
+
+
+def test_what_a_person_said_a_column_is_it_stays(logbook: Logbook) -> None:
+    said = {"piston": "piston"}
+    assert measured_words(take(logbook, "Serial;Piston\nQC-0;46\n", columns=said)) == ""
+
+
+def test_a_rod_as_thick_as_the_piston_on_record_says_so(logbook: Logbook) -> None:
+    take(logbook, "Serial;Piston ⌀\nQC-0;36\n")
+    taken = take(logbook, "Serial;Rod\nQC-0;40\n", instead=True)
+    assert taken.refused[0].why.startswith(
+        "rod ⌀ “40”: the rod is as thick as the piston: rod 40 mm, piston 36 mm; the piston is on "
+        "record already"
+    )
+
+
+@pytest.mark.parametrize(
     ("row", "why"),
     [
         ("QB-2;Quad;x;46;24;hard;;", "line 4, QB-2: rod ⌀ “x”: “x” is not a number"),
@@ -128,7 +175,11 @@ def test_a_row_about_another_build_is_left_even_where_asked_for(logbook: Logbook
             "QB-2;Quad;14;46;24;;;",
             "line 4, QB-2: rebound clicks “24”: not saved yet: say also from",
         ),
-        ("QB-2;Quad;60;46;;;;", "the rod is as thick as the piston"),
+        (
+            "QB-2;Quad;60;46;;;;",
+            "the rod is as thick as the piston: rod 60 mm, piston 46 mm; the rod is “60 mm” under "
+            "“Rod (mm)”",
+        ),
         (";Quad;14;46;24;hard;;", "line 4: it names nothing"),
         ("qb-1;Quad;14;46;24;hard;;", "line 4, qb-1: qb-1 is on line 3 already"),
         ("QB-2;Quad;14;46;24;hard;;;5", "line 4, QB-2: 9 cells under 8 headings"),

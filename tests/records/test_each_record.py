@@ -195,7 +195,8 @@ def test_a_record_that_cannot_be_is_named_with_the_place() -> None:
     with pytest.raises(BadRecord) as refused:
         Build.checked({"damper": "D", "version": "A", "rod_diameter": 2, "piston_diameter": 1})
     assert refused.value.cause == (
-        "Build cannot be read at build: the rod is as thick as the piston"
+        "Build cannot be read at build: the rod is as thick as the piston: rod 2000 mm, piston "
+        "1000 mm"
     )
 
 

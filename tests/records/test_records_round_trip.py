@@ -110,7 +110,7 @@ def full_session() -> Session:
 
 def test_every_value_of_a_session_has_a_field_that_says_what_it_is() -> None:
     assert set(CornerSheet.model_fields) == set(CORNER_FIELDS)
-    beside = {"event", "car", "based_on", "lap_times", "items", "words", *CORNERS}
+    beside = {"event", "car", "based_on", "opened", "lap_times", "items", "words", *CORNERS}
     assert set(Session.model_fields) == set(SESSION_FIELDS) | beside
     roles = {f.role for fields in (CORNER_FIELDS, SESSION_FIELDS) for f in fields.values()}
     assert roles == {"setting", "target", "reading", "outcome", "own"}

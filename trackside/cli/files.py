@@ -142,6 +142,7 @@ def _import_rows(
     from trackside.reports.table_words import (
         count_words,
         differs_words,
+        measured_words,
         refused_words,
         unknown_words,
     )
@@ -166,8 +167,8 @@ def _import_rows(
               "columns_left_out": list(taken.unknown)})  # fmt: skip
         return
     say(count_words(taken), *(f"  {line}" for line in differs_words(taken)))
-    if unknown := unknown_words(taken):
-        say(unknown)
+    for told in filter(None, (measured_words(taken), unknown_words(taken))):
+        say(told)
 
 
 @click.command(short_help="Export the logbook as JSON or CSV.")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any, Final
@@ -16,16 +16,18 @@ from typing import Any, Final
 from trackside.crew.cell_text import change, spread, text_of
 from trackside.crew.forms import Entry, entries
 from trackside.crew.record_columns import NAMED_BY, Column, called, columns_of
-from trackside.errors import BadInput, TracksideError
+from trackside.errors import BadInput, BadNumber, TracksideError
 from trackside.logbook import Logbook, Write, patch, put
 from trackside.logbook.column_names import keep_columns, known_columns
 from trackside.logbook.fold import patched
 from trackside.logbook.rows import text as words_of
 from trackside.preferences import Preferences
 from trackside.records.files import read_bytes
+from trackside.records.lap_columns import key_of
+from trackside.records.limits import limits_of
 from trackside.records.reading import Reading
 from trackside.records.sheet_text import cells, decoded, delimiters, every_cell
-from trackside.units import clean, one_line
+from trackside.units import clean, one_line, read
 
 MOST_BYTES: Final = 8 * 1024 * 1024
 MOST: Final = 1000
@@ -34,6 +36,7 @@ DEEPEST: Final = 60
 """The headings are looked for on so many lines."""
 COLUMNS: Final = {"damper": "damper-columns", "car": "car-columns"}
 """Where the names of their columns are remembered."""
+_EMPTY: Final = ("", "–", "-")
 _BARE: Final = frozenset("0123456789.,+-−– '")
 
 
@@ -72,6 +75,10 @@ class TakenRows:
     """Those of them of which something is written over what is here."""
     refused: list[Refused] = field(default_factory=list)
     unknown: tuple[str, ...] = ()
+    headings: dict[Entry, str] = field(default_factory=dict)
+    """Under which heading each value is."""
+    as_diameter: str = ""
+    """The heading of a column that could be the piston's name and was taken for its diameter."""
 
 
 def table_in_file(name: str) -> tuple[str, str]:
@@ -96,7 +103,13 @@ def take_rows(
         known, rows = _parted(text, form, source, columns or {})
     except csv.Error as error:
         raise BadInput(f"{source} is no table ({error})", "export it again, as CSV") from None
-    taken = TakenRows(form, unknown=tuple(c.heading for c in known if c.heading and not c.entries))
+    known, measured = _pistons_measured(known, rows, form, columns or {}, preferences)
+    taken = TakenRows(
+        form,
+        unknown=tuple(c.heading for c in known if c.heading and not c.entries),
+        headings={entry: column.heading for column in known for entry in column.entries},
+        as_diameter=measured,
+    )
     here, seen = _here(logbook, form), dict[str, int]()
     for line, row in rows:
         texts = _texts(known, row)
@@ -141,11 +154,45 @@ def _parted(
     )
 
 
+def _pistons_measured(
+    columns: list[Column],
+    rows: Sequence[tuple[int, list[str]]],
+    form: str,
+    said: Mapping[str, str],
+    preferences: Preferences,
+) -> tuple[list[Column], str]:
+    """The columns, with one that is headed as the piston's name, and holds nothing but lengths that
+    a piston can have, as its diameter; and the heading of that one. What a person said a column is,
+    it stays."""
+    name, diameter = (entries(form).get(f"build.piston{end}") for end in ("", "_diameter"))
+    filled = [entry for column in columns for entry in column.entries]
+    if name is None or diameter is None or diameter in filled:
+        return columns, ""
+    for at, column in enumerate(columns):
+        there = [row[at] for _, row in rows if at < len(row) and row[at] not in _EMPTY]
+        is_said = key_of(column.heading) in said or column.entries != (name,)
+        if is_said or not there or not all(_is_piston(c, diameter, preferences) for c in there):
+            continue
+        measured = replace(column, entries=(diameter,))
+        return [*columns[:at], measured, *columns[at + 1 :]], column.heading
+    return columns, ""
+
+
+def _is_piston(cell: str, diameter: Entry, preferences: Preferences) -> bool:
+    """Whether that is a length that a piston's diameter can be."""
+    low, high = limits_of("piston_diameter")
+    try:
+        si = read(cell, "length", diameter.unit_in(preferences)).si
+    except BadNumber:
+        return False
+    return (low is None or low <= si) and (high is None or si <= high)
+
+
 def _texts(columns: Sequence[Column], row: Sequence[str]) -> dict[Entry, str]:
     """What the row says, by entry; a bare number gets the unit of its heading."""
     found = {}
     for column, cell in zip(columns, row, strict=False):
-        if cell in ("", "–", "-"):
+        if cell in _EMPTY:
             continue
         bare = column.unit and set(cell) <= _BARE
         for entry in column.entries:
@@ -186,7 +233,7 @@ def _take(
     }
     for kind in new:
         mine = {entry: text for entry, text in texts.items() if entry.kind == kind}
-        new[kind] = patched(new[kind], _patch(kind, new[kind], mine, preferences))
+        new[kind] = patched(new[kind], _patch(kind, new[kind], mine, preferences, taken.headings))
     if new:
         taken.writes += [put(kind, body, reason=reason) for kind, body in new.items()]
         taken.added.append(name)
@@ -199,13 +246,13 @@ def _take(
             there = words_of(body.get("version"))
             differs.append(Differs(called(version), there, mine[version]))
             continue  # the row is about another build than the present one
-        after = patched(body, _patch(kind, body, mine, preferences))
+        after = patched(body, _patch(kind, body, mine, preferences, taken.headings))
         other = [entry for entry in mine if not _same(entry, body, after)]
         differs += [Differs(called(e), text_of(e, body, preferences), mine[e]) for e in other]
         if other and instead:
             groups = {entry.group for entry in other}
             told = {entry: text for entry, text in mine.items() if entry.group in groups}
-            values = _patch(kind, body, told, preferences)
+            values = _patch(kind, body, told, preferences, taken.headings)
             taken.writes.append(patch(kind, entity, values, reason=reason))
             taken.put_right.add(name)
     if differs:
@@ -248,9 +295,14 @@ def _is(value: Any, name: str) -> bool:
 
 
 def _patch(
-    kind: str, body: dict[str, Any], texts: Mapping[Entry, str], preferences: Preferences
+    kind: str,
+    body: dict[str, Any],
+    texts: Mapping[Entry, str],
+    preferences: Preferences,
+    headings: Mapping[Entry, str],
 ) -> dict[str, Any]:
-    """What these texts set, knobs and rules whole. BadInput names the column."""
+    """What these texts set, knobs and rules whole. BadInput names the column, and where a rod is
+    held against its piston from where that is."""
     groups: dict[str, dict[Entry, str]] = {}
     for entry, text in texts.items():
         groups.setdefault(entry.group, {})[entry] = text
@@ -260,9 +312,26 @@ def _patch(
             values |= change(kind, patched(body, values), group, preferences)
         except TracksideError as error:
             labels = ", ".join(f"{called(entry)} “{text}”" for entry, text in group.items())
-            raise BadInput(f"{labels}: {getattr(error, 'cause', error)}",
-                           getattr(error, "remedy", "")) from None  # fmt: skip
+            why = f"{labels}: {getattr(error, 'cause', error)}"
+            why += _beside(group, texts, headings)
+            raise BadInput(why, getattr(error, "remedy", "")) from None
     return values
+
+
+_HELD_AGAINST: Final = {"rod_diameter": "piston_diameter", "piston_diameter": "rod_diameter"}
+
+
+def _beside(
+    group: Mapping[Entry, str], texts: Mapping[Entry, str], headings: Mapping[Entry, str]
+) -> str:
+    """From where the other of rod and piston is, where one of them was refused."""
+    other = next((_HELD_AGAINST[one.path] for one in group if one.path in _HELD_AGAINST), "")
+    if not other:
+        return ""
+    what = other.partition("_")[0]
+    found = next((entry for entry in texts if entry.path == other), None)
+    where = f"“{texts[found]}” under “{headings[found]}”" if found else "on record already"
+    return f"; the {what} is {where}"
 
 
 def _same(entry: Entry, before: Mapping[str, Any], after: Mapping[str, Any]) -> bool:

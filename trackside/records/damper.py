@@ -145,7 +145,8 @@ class Build(Record):
         if "both_bleed" in acts and {"bump_bleed", "rebound_bleed"} & set(acts):
             raise ValueError("an adjuster for both directions and one for a single direction")
         if self.rod_diameter and self.piston_diameter and self.rod_diameter >= self.piston_diameter:
-            raise ValueError("the rod is as thick as the piston")
+            rod, piston = (f"{1e3 * d:g} mm" for d in (self.rod_diameter, self.piston_diameter))
+            raise ValueError(f"the rod is as thick as the piston: rod {rod}, piston {piston}")
         return self
 
     def adjuster(self, acts_on: str) -> Adjuster | None:

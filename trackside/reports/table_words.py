@@ -36,6 +36,13 @@ def count_words(taken: TakenRows) -> str:
     return ", ".join(parts)
 
 
+def measured_words(taken: TakenRows) -> str:
+    """Which column was taken for the piston's diameter and could be its name; or nothing."""
+    if not taken.as_diameter:
+        return ""
+    return f"“{taken.as_diameter}” is taken as the piston's diameter: it holds lengths alone"
+
+
 def differs_words(taken: TakenRows) -> list[str]:
     """`TW-2241: Rod ⌀ mm 14 here, 12 in the table`, a line each."""
     told = []

@@ -12,6 +12,7 @@ from trackside.reports.table_words import (
     all_refused_words,
     count_words,
     differs_words,
+    measured_words,
     unknown_words,
 )
 from trackside.tui.asking import Answers, Keeping, put_questions
@@ -43,7 +44,8 @@ def import_rows(page: Page, form: str, saved: Callable[[str], None] | None = Non
         )
         if taken.refused:
             raise BadInput(all_refused_words(taken), "nothing is written: put them right")
-        told = [count_words(taken), *differs_words(taken), unknown_words(taken)]
+        told = [count_words(taken), measured_words(taken), *differs_words(taken)]
+        told.append(unknown_words(taken))
         if taken.writes:
             told.append(f"{key_of('undo')} takes it back")
         said = " · ".join(part for part in told if part)
