@@ -57,6 +57,8 @@ def spread(body: Mapping[str, Any]) -> dict[str, Any]:
 def text_of(entry: Entry, body: Mapping[str, Any], preferences: Preferences) -> str:
     """What the cell shows: words; a number as it was typed in the label's unit, or with a unit of
     its own; else in the label's unit, to the six digits kept."""
+    if entry.key == "build.date" and body.get("entered") == body.get("date"):
+        return ""  # the day of entry, which nobody typed
     value, unit = spread(body).get(entry.path), entry.unit_in(preferences)
     if value is None or entry.quantity is None:
         return one_line(str(value)) if value is not None else ""
@@ -171,7 +173,7 @@ def change(
     group = next(iter(texts)).group
     name = group.partition(".")[0]
     if name not in LISTS:
-        patch = given
+        patch = given | ({"entered": None} if kind == "build" and "date" in given else {})
     else:
         mine = {path: v for path, v in values.items() if path.rpartition(".")[0] == group}
         first, *_ = needed = [f"{group}.{key}" for key in _NEEDED[name]]

@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import Any, Final
 
 from trackside.errors import BadInput
@@ -28,7 +27,7 @@ BUILD_COPIED: Final = (
     *("piston", "bump_stack", "rebound_stack", "preload", "bleed", "needle", "family"),
     *("bump_parts", "rebound_parts"),
 )
-BUILD_LEFT: Final = ("damper", "version", "date", "gas_pressure", "sheet", "work")
+BUILD_LEFT: Final = ("damper", "version", "date", "entered", "gas_pressure", "sheet", "work")
 """A charge is read on one damper, and a dyno sheet is that of one damper."""
 CAR_COPIED: Final = ("wheelbase", "track_front", "track_rear", "stops")
 CAR_LEFT: Final = ("name", "number", "words")
@@ -81,7 +80,7 @@ def copied_damper(logbook: Logbook, serial: str, serials: Iterable[str]) -> Copi
     was typed, one is taken or stands there twice, or the damper is not on record."""
     design, damper, inside = _design(logbook, serial)
     names = _free(serials, "serial", "type it as engraved", lambda n: bool(damper_of(logbook, n)))
-    first = {"version": "A", "date": date.today().isoformat()}
+    first = {"version": "A"}
     reason = f"copied from {design.of}"
     writes = []
     for name in names:

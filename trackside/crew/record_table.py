@@ -9,7 +9,6 @@ from __future__ import annotations
 import csv
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
@@ -265,7 +264,7 @@ def _begun(form: str, name: str) -> dict[str, dict[str, Any]]:
     """What a new one begins with, by kind."""
     if form == "car":
         return {"car": {"name": name}}
-    build = {"damper": name, "version": "A", "date": date.today().isoformat()}
+    build = {"damper": name, "version": "A"}
     return {"damper": {"serial": name}, "build": build}
 
 

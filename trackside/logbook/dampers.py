@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 KINDS = ("car", "damper", "build", "sheet")
 """The kinds of record that a damper shed is made of."""
-_RENEWED = ("date", "work", "gas_pressure", "version", "sheet")
+_RENEWED = ("date", "entered", "work", "gas_pressure", "version", "sheet")
 """What a strip-down says anew; everything else is taken from the build before."""
 
 
@@ -56,7 +56,7 @@ def new_damper(logbook: Logbook, typed: str) -> tuple[Write, ...]:
         raise BadInput("no serial was typed", "type it as engraved")
     if damper_of(logbook, serial):
         raise BadInput(f"{serial} is in the shed already", "add a build to it instead")
-    build = {"damper": serial, "version": "A", "date": date.today().isoformat()}
+    build = {"damper": serial, "version": "A"}
     return put("damper", {"serial": serial}), put("build", build)
 
 
@@ -70,7 +70,8 @@ def strip_down(logbook: Logbook, serial: str, work: str) -> Write:
     taken = {text(body.get("version")).casefold() for _, body in builds}
     body = {name: value for name, value in present.items() if name not in _RENEWED}
     version = next_version(text(present.get("version")), taken)
-    body |= {"version": version, "date": date.today().isoformat(), "work": work.strip()}
+    today = date.today().isoformat()
+    body |= {"version": version, "date": today, "entered": today, "work": work.strip()}
     return put("build", body)
 
 

@@ -106,6 +106,9 @@ class Build(Record):
     """The damper's serial."""
     version: Line = Field(min_length=1)
     date: Line = ""
+    entered: Line | None = None
+    """The day on which the build was entered. A date that is the same is nobody's word: it only
+    keeps the builds in their order."""
     piston_diameter: Positive = None
     rod_diameter: Positive = None
     stroke: Positive = None
@@ -148,6 +151,11 @@ class Build(Record):
             rod, piston = (f"{1e3 * d:g} mm" for d in (self.rod_diameter, self.piston_diameter))
             raise ValueError(f"the rod is as thick as the piston: rod {rod}, piston {piston}")
         return self
+
+    @property
+    def date_said(self) -> str:
+        """Its date, where somebody typed one."""
+        return "" if self.date == self.entered else self.date
 
     def adjuster(self, acts_on: str) -> Adjuster | None:
         """The knob that acts on that, if the damper has one."""

@@ -16,6 +16,7 @@ from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, Damper, DynoSheet, Session
 from trackside.reports.mark_words import build_problems
 from trackside.reports.sheet_warning_words import waiting_words, warning_words
+from trackside.reports.when_words import made_words
 from trackside.units import from_si, one_line, show
 
 if TYPE_CHECKING:
@@ -51,7 +52,10 @@ def build_lines(
         yield "", "no build on record: a strip-down enters what is inside"
     length = preferences.unit("length")
     for number, build in enumerate(reversed(builds)):
-        yield "bold", f"Build {build.version}  {build.date}  {'present' if not number else ''}"
+        yield (
+            "bold",
+            f"Build {build.version}  {made_words(build)}  {'present' if not number else ''}",
+        )
         if build.work:
             yield "", f"  work: {one_line(build.work)}"
         yield (

@@ -1,4 +1,4 @@
-"""When a run began, or is to begin, in words."""
+"""When a run began, or is to begin, and when a build was made, in words."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from trackside.logbook import SessionLine
+    from trackside.records import Build
 
 
 def when_words(line: SessionLine) -> str:
@@ -20,3 +21,8 @@ def when_short(line: SessionLine) -> str:
     alone where it has no day."""
     when = line.start[5:16] if line.is_dated else line.start[:11]
     return when.replace(" ", "~") if line.opened else when
+
+
+def made_words(build: Build) -> str:
+    """The day of a build; where nobody typed one, when it was entered."""
+    return build.date_said or (f"entered {build.entered}" if build.entered else "")

@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from trackside.reports.when_words import made_words
 from trackside.tui.widgets.box import Box
 from trackside.units import one_line
 
@@ -45,7 +46,7 @@ class WhichBuild(Box[bool]):
         text = Text("Stripped down since: which build is on the car?\n\n", "bold")
         for one in self.found:
             work = one_line(one.newest.work)
-            since = " ".join(part for part in (one.newest.date, work) if part)
+            since = " ".join(part for part in (made_words(one.newest), work) if part)
             text.append(f"{one.corner} {one_line(one.damper)}: ", "bold")
             text.append(f"build {one_line(one.carried.version)} ran, ")
             text.append(f"build {one_line(one.newest.version)} is newer")
