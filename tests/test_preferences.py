@@ -54,7 +54,7 @@ def test_a_line_that_cannot_be_used_is_named(tmp_path: Path, line: str, named: s
 def test_a_unit_is_its_symbol_however_it_is_spelled(
     quantity: str, spelled: str, symbol: str
 ) -> None:
-    preferences = Preferences(units={quantity: spelled})
+    preferences = Preferences.checked(units={quantity: spelled})
     assert preferences.unit(quantity) == symbol
     typed = Reading.of_text("20", quantity, preferences.unit(quantity))
     assert typed is not None

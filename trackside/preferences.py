@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
-from typing import Any
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 import platformdirs
 
@@ -47,14 +47,14 @@ PRESETS: dict[str, dict[str, str]] = {
 }
 
 
-@dataclass(frozen=True)
-class Preferences:
-    """What the crew prefers. A plain dataclass, because the first screen waits for it."""
+class Preferences(NamedTuple):
+    """What the crew prefers; `checked` reads what somebody wrote. The first screen waits for it, so
+    it is neither a dataclass nor a pydantic model."""
 
     author: str = ""
     """Who signs the revisions; empty: the login name."""
     preset: str = "metric"
-    units: dict[str, str] = field(default_factory=dict)
+    units: Mapping[str, str] = MappingProxyType({})
     """Quantity → unit, over the preset."""
     reference_speeds: tuple[float, ...] = (0.025, 0.05, 0.1, 0.2)
     """Rod speeds at which changes are stated (m/s)."""
@@ -74,39 +74,47 @@ class Preferences:
     """What charts are drawn with; auto: what the terminal says it can show."""
     paper: str = "a4"
     """What run sheet and debrief are printed on."""
-    keys: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    keys: Mapping[str, tuple[str, ...]] = MappingProxyType({})
     """Name of an action → the keys that do it, in place of its own."""
 
-    def __post_init__(self) -> None:
-        _check(isinstance(self.author, str), "author", "give a name in quotes")
-        _check(self.preset in list(PRESETS), "preset", f"one of {', '.join(PRESETS)}")
-        _check(self.theme in THEMES, "theme", f"one of {', '.join(THEMES)}")
-        _check(isinstance(self.units, dict), "units", "a table of quantity = unit")
-        object.__setattr__(self, "units", {q: _symbol(q, unit) for q, unit in self.units.items()})
-        speeds = _speeds(self.reference_speeds)
+    @classmethod
+    def checked(cls, **given: Any) -> Preferences:
+        """Preferences of what was given, units by whichever of their spellings; BadPreference
+        names the one that cannot be used."""
+        for name in given:
+            _check(name in cls._fields, name, f"known are {', '.join(sorted(cls._fields))}")
+        asked = cls(**given)
+        _check(isinstance(asked.author, str), "author", "give a name in quotes")
+        _check(asked.preset in list(PRESETS), "preset", f"one of {', '.join(PRESETS)}")
+        _check(asked.theme in THEMES, "theme", f"one of {', '.join(THEMES)}")
+        _check(isinstance(asked.units, Mapping), "units", "a table of quantity = unit")
+        speeds = _speeds(asked.reference_speeds)
         _check(1 <= len(speeds) <= 8, "reference_speeds", "one to eight rod speeds in m/s")
-        object.__setattr__(self, "reference_speeds", tuple(sorted(set(speeds))))
         for name in ("speed_split", "peak_speed"):
-            _speeds((getattr(self, name),), name)
-        order, remedy = self.walk_round, "name each corner once"
+            _speeds((getattr(asked, name),), name)
+        order, remedy = asked.walk_round, "name each corner once"
         _check(isinstance(order, (list, tuple)) and len(order) == 4, "walk_round", remedy)
         _check(all(corner in order for corner in ("FL", "FR", "RL", "RR")), "walk_round", remedy)
-        object.__setattr__(self, "walk_round", tuple(order))
-        parts, remedy = self.walk_parts, f"some of {', '.join(WALK_PARTS)}, each once"
+        parts, remedy = asked.walk_parts, f"some of {', '.join(WALK_PARTS)}, each once"
         _check(isinstance(parts, (list, tuple)) and bool(parts), "walk_parts", remedy)
         _check(all(part in WALK_PARTS for part in parts), "walk_parts", remedy)
         _check(len({*parts}) == len(parts), "walk_parts", remedy)
-        object.__setattr__(self, "walk_parts", tuple(parts))
-        _check(isinstance(self.walk_by_itself, bool), "walk_by_itself", "true or false")
-        _check(self.drawing in DRAWINGS, "drawing", f"one of {', '.join(DRAWINGS)}")
-        _check(self.paper in PAPERS, "paper", f"one of {', '.join(PAPERS)}")
+        _check(isinstance(asked.walk_by_itself, bool), "walk_by_itself", "true or false")
+        _check(asked.drawing in DRAWINGS, "drawing", f"one of {', '.join(DRAWINGS)}")
+        _check(asked.paper in PAPERS, "paper", f"one of {', '.join(PAPERS)}")
         remedy = 'a table of action = ["key", …], as in click_harder = ["h", "plus"]'
-        _check(isinstance(self.keys, dict), "keys", remedy)
-        keys = {name: [k] if isinstance(k, str) else k for name, k in self.keys.items()}
+        _check(isinstance(asked.keys, Mapping), "keys", remedy)
+        keys = {name: [k] if isinstance(k, str) else k for name, k in asked.keys.items()}
         for name, chosen in keys.items():
             holds = isinstance(chosen, (list, tuple)) and bool(chosen)
             _check(holds and all(isinstance(k, str) for k in chosen), f"keys.{name}", remedy)
-        object.__setattr__(self, "keys", {name: tuple(k) for name, k in keys.items()})
+        return asked._replace(
+            units={quantity: _symbol(quantity, unit) for quantity, unit in asked.units.items()},
+            reference_speeds=tuple(sorted(set(speeds))),
+            walk_round=tuple(order),
+            walk_parts=tuple(parts),
+            keys={name: tuple(k) for name, k in keys.items()},
+        )
 
     @property
     def ink(self) -> str:
@@ -120,7 +128,7 @@ class Preferences:
 
     def in_si(self) -> Preferences:
         """The same in metric units, for what a script reads: it depends on no crew's choice."""
-        return replace(self, preset="metric", units={})
+        return self._replace(preset="metric", units={})
 
     @property
     def signed_by(self) -> str:
@@ -221,10 +229,7 @@ def load(path: Path | None = None) -> Preferences:
         raise BadPreference(f"{path} cannot be read ({error})", "fix or delete it") from error
     try:
         given = tomllib.loads(text)
-        known = {item.name for item in fields(Preferences)}
-        for name in given:
-            _check(name in known, name, f"known are {', '.join(sorted(known))}")
-        return Preferences(**given)
+        return Preferences.checked(**given)
     except tomllib.TOMLDecodeError as error:
         raise BadPreference(f"{path}: {error}", "fix that line") from error
     except (BadPreference, BadNumber) as error:

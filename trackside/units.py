@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
-from functools import cached_property
+from functools import cache
 from typing import Final, NamedTuple
 
 from trackside.errors import BadNumber
@@ -36,8 +35,7 @@ class Unit(NamedTuple):
     spellings: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Quantity:
+class Quantity(NamedTuple):
     """A kind of number that a crew writes down, with the units it may be written in.
 
     The first unit is the default. `signed` says whether a minus can be right; below `lowest`
@@ -49,14 +47,9 @@ class Quantity:
     signed: bool = True
     lowest: float = -math.inf
 
-    @cached_property
-    def by_spelling(self) -> dict[str, Unit]:
-        """The units, each by all of its spellings."""
-        return {_fold(word): unit for unit in self.units for word in (unit.symbol, *unit.spellings)}
-
     def unit(self, symbol: str) -> Unit:
         """The unit of that spelling; BadNumber, naming those that would do, if there is none."""
-        found = self.by_spelling.get(_fold(symbol))
+        found = _by_spelling(self).get(_fold(symbol))
         if found is None:
             known = ", ".join(unit.symbol for unit in self.units if unit.symbol)
             raise BadNumber(
@@ -64,6 +57,12 @@ class Quantity:
                 f"use {known}" if known else "give the number alone",
             )
         return found
+
+
+@cache
+def _by_spelling(quantity: Quantity) -> dict[str, Unit]:
+    units = quantity.units
+    return {_fold(word): unit for unit in units for word in (unit.symbol, *unit.spellings)}
 
 
 def _fold(symbol: str) -> str:
@@ -247,14 +246,11 @@ QUANTITIES: Final[dict[str, Quantity]] = {
     )
 }
 
-_NUMBER: Final = re.compile(
-    r"""^\s*
+_NUMBER: Final = r"""(?xs)^\s*
     (?P<number>[+-]?(?:\d{1,3}(?:[\ ']\d{3})+|\d[\d.,]*|[.,]\d+)(?:[.,]\d+)?(?:[eE][+-]?\d+)?)
-    \s*(?P<unit>.*?)\s*$""",
-    re.VERBOSE | re.DOTALL,
-)
-_DEGREES: Final = re.compile(r"^\s*([+-]?)(\d+)\s*°\s*(\d{1,2}(?:[.,]\d+)?)\s*['′]\s*$")
-_LAP: Final = re.compile(r"^\s*(?:(\d+)[:'](?=\d))?(\d+)[:'](\d{1,2}(?:[.,]\d+)?)\s*$")
+    \s*(?P<unit>.*?)\s*$"""
+_DEGREES: Final = r"^\s*([+-]?)(\d+)\s*°\s*(\d{1,2}(?:[.,]\d+)?)\s*['′]\s*$"
+_LAP: Final = r"^\s*(?:(\d+)[:'](?=\d))?(\d+)[:'](\d{1,2}(?:[.,]\d+)?)\s*$"
 _MINUS: Final = str.maketrans({"−": "-", "–": "-", "\u00a0": " ", "\u202f": " "})
 
 
@@ -278,7 +274,7 @@ def read_number(text: str) -> float:
 
 
 def _split(text: str) -> tuple[float, str]:
-    match = _NUMBER.match(text.translate(_MINUS))
+    match = re.match(_NUMBER, text.translate(_MINUS))
     if match is None:
         raise BadNumber(f"“{clean(text)}” is not a number", "type it like 12.5 or 12,5")
     digits = match["number"].strip()
@@ -316,13 +312,13 @@ def read(text: str, quantity: str, unit: str = "") -> Read:
     Lap times may be 1:32.456, angles −2°30′. BadNumber says what is wrong and which units would do.
     """
     kind = QUANTITIES[quantity]
-    if quantity == "lap time" and (lap := _LAP.match(text)):
+    if quantity == "lap time" and (lap := re.match(_LAP, text)):
         hours, minutes, seconds = lap.groups()
         value = float(seconds.replace(",", "."))
         if value >= 60:
             raise BadNumber(f"“{clean(text)}” has more than 59 seconds", "type it like 1:32.456")
         return Read(int(hours or 0) * 3600 + int(minutes) * 60 + value, kind.units[0])
-    if quantity in ("angle", "toe") and (turned := _DEGREES.match(text.translate(_MINUS))):
+    if quantity in ("angle", "toe") and (turned := re.match(_DEGREES, text.translate(_MINUS))):
         sign, degrees, arc = turned.groups()
         value = int(degrees) + float(arc.replace(",", ".")) / 60
         chosen = kind.unit("°")

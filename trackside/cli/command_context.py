@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -25,16 +24,16 @@ FASTEST = 20.0
 F = TypeVar("F", bound=Callable[..., Any])
 
 
-@dataclass
 class CommandContext:
     """One run of the program. `asked` is the --log that was given; `read_only` holds for the
     screens."""
 
-    asked: Path | None = None
-    read_only: bool = False
-    problems_told: bool = False
-    """Whether JSON has named them already."""
-    _unread: list[UnreadRecords] = field(default_factory=list)
+    def __init__(self, asked: Path | None = None, read_only: bool = False) -> None:
+        self.asked = asked
+        self.read_only = read_only
+        self.problems_told = False
+        """Whether JSON has named them already."""
+        self._unread: list[UnreadRecords] = []
 
     @cached_property
     def preferences(self) -> Preferences:

@@ -14,7 +14,7 @@ from typing import Any, Final
 from trackside.errors import TracksideError
 from trackside.logbook import Logbook
 
-_DAY: Final = re.compile(r"^\d{4}-\d\d-\d\d")
+_DAY: Final = r"\d{4}-\d\d-\d\d"
 
 
 class ReasonWanted(TracksideError):
@@ -52,7 +52,7 @@ class Corrections:
         newest = self._logbook.session_lines(event=event, limit=1) if event else []
         said = (str(body.get(name) or "") for name in ("date", "last_day"))
         days = [*said, *(line.start for line in newest)]
-        return max((day[0] for day in map(_DAY.match, days) if day), default="")
+        return max((day[0] for day in (re.match(_DAY, day) for day in days) if day), default="")
 
     def is_over(self, event: str) -> bool:
         """Whether that event lies before today."""

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from concurrent.futures import Future
-from dataclasses import dataclass, field, replace
 from threading import RLock
-from typing import Any
+from typing import Any, NamedTuple
 
 from trackside.crew.drafts import Drafts
 from trackside.crew.listener import Listener
@@ -17,15 +16,14 @@ from trackside.logbook.fold import patched
 from trackside.logbook.revisions import Body
 
 
-@dataclass(frozen=True, eq=False)
-class _Sent:
+class _Sent(NamedTuple):
     write: Write
     places: tuple[Place, ...]
     """Every place of the write: both sides of an axle, and what goes with what was typed."""
     future: Future[Any]
-    typed: Mapping[Place, str] = field(default_factory=dict)
+    typed: Mapping[Place, str]
     """What was typed for it, by the place of its draft."""
-    told: set[str] = field(default_factory=set)
+    told: set[str]
     """Why it was refused, as the listener was told: a retry does not say the same again."""
 
     @property
@@ -68,7 +66,7 @@ class Outbox:
         body = {path: value for path, value in old.write.body.items() if path != place[1]}
         for other in rest:
             write = old.write._replace(body=body)
-            self._sent[other] = replace(old, write=write, places=rest)
+            self._sent[other] = old._replace(write=write, places=rest)
 
     def _submit(
         self,

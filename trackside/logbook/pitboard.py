@@ -136,8 +136,8 @@ _ONLY_THE_LAP: Final = f"""{RAN} AND status != 'aborted' AND hot_pressures AND n
 """Whether nothing is missing but a typed best lap."""
 _PLACE: Final = "SELECT sort_key, entity FROM session_line WHERE entity = ?"
 _REMEDY: Final = "name it as last, last-1 or by the end of its code, as the list shows it"
-_LAST: Final = re.compile(r"last(?:-(\d{1,9}))?")
-_CODE: Final = re.compile(r"[0-9a-f-]{4,36}")
+_LAST: Final = r"last(?:-(\d{1,9}))?"
+_CODE: Final = r"[0-9a-f-]{4,36}"
 
 
 def lines(
@@ -296,7 +296,7 @@ def line_from(
 def find_by_words(sql: sqlite3.Connection, name: str) -> str:
     """The session that `name` means: last, last-1, its code, or the start or end of its code."""
     wanted = name.strip().lower()
-    if last := _LAST.fullmatch(wanted):
+    if last := re.fullmatch(_LAST, wanted):
         found = lines(sql, offset=int(last[1] or 0), limit=1)
         if not found:
             total = count(sql)
@@ -307,7 +307,7 @@ def find_by_words(sql: sqlite3.Connection, name: str) -> str:
                 _REMEDY if total else "write the first one down",
             )
         return found[0].entity
-    if not _CODE.fullmatch(wanted):
+    if not re.fullmatch(_CODE, wanted):
         raise UnknownRecord(f"There is no session “{name}”", _REMEDY)
     rows = sql.execute(
         f"""SELECT entity, short, venue, start FROM session_line

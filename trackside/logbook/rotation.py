@@ -42,7 +42,7 @@ Our own, no source."""
 AT_ONCE: Final = 8_000_000
 """Bytes of an old backup that are given back to the disk in one go."""
 
-_EVENT: Final = re.compile(r"[0-9a-f]{6}")
+_EVENT: Final = r"[0-9a-f]{6}"
 _STALE_S: Final = 24 * 3600
 
 
@@ -63,7 +63,7 @@ def keep_backups(
     event = newest[0].event[-6:] if newest else ""
     when = (moment or now()).strftime("%Y-%m-%d-%H%M%S")
     number = there[0].number + 1 if there else 1
-    mark = f"-{event}" if _EVENT.fullmatch(event) else ""
+    mark = f"-{event}" if re.fullmatch(_EVENT, event) else ""
     made = folder / f"{number:06d}-{when}{mark}.trackside"
     _leave_room(folder, Path(logbook.path))
     logbook.back_up(made)

@@ -13,7 +13,6 @@ import time
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
-from dataclasses import dataclass, field
 from typing import Any, Final, TypeVar
 
 from trackside.errors import LogbookError
@@ -41,17 +40,23 @@ def is_held(error: BaseException) -> bool:
     return isinstance(error, sqlite3.Error) and code & 0xFF in _HELD
 
 
-@dataclass(eq=False)
 class Turn:
     """Work that was asked for. `until` (monotonic s) ends its patience; None waits for the file as
     long as the logbook is open. `held` is called, in the owner's thread, when it is set aside."""
 
-    work: Callable[[], Any]
-    until: float | None
-    reads: bool = False
-    held: Callable[[], object] | None = None
-    future: Future[Any] = field(default_factory=Future)
-    asked: float = field(default_factory=time.monotonic)
+    def __init__(
+        self,
+        work: Callable[[], Any],
+        until: float | None,
+        reads: bool = False,
+        held: Callable[[], object] | None = None,
+    ) -> None:
+        self.work = work
+        self.until = until
+        self.reads = reads
+        self.held = held
+        self.future: Future[Any] = Future()
+        self.asked = time.monotonic()
 
     @property
     def left(self) -> float:

@@ -23,7 +23,7 @@ FROM_LAPS: Final = "="
 """Behind a best lap that nobody typed, where there is no room for words: the lap times give it."""
 
 Kept = float | str
-_APART: Final = re.compile(r"[;\n]")
+_APART: Final = r"[;\n]"
 
 
 class Lap(NamedTuple):
@@ -65,7 +65,7 @@ def read_laps(text: str) -> tuple[Kept, ...]:
     """Lap times typed with blanks, semicolons or new lines between; `in` and `out` belong to the
     lap before them, but not across a semicolon or a new line. What cannot be read stays as
     typed."""
-    return tuple(lap for part in _APART.split(clean(text)) for lap in _laps_in(part))
+    return tuple(lap for part in re.split(_APART, clean(text)) for lap in _laps_in(part))
 
 
 def _laps_in(text: str) -> Iterator[Kept]:

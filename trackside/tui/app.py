@@ -96,12 +96,16 @@ class Trackside(Pages):
 
     # ── start and end ───────────────────────────────────────────────────────────────────────
 
-    def on_mount(self) -> None:
-        """Pit board first; the rest behind it."""
+    def get_default_screen(self) -> Screen:
+        """The pit board, which lies under all pages. Nothing is laid out before it."""
         self.desk.logbook.hurry_in(threading.get_ident())
+        board = Board()
+        self.install_screen(board, "board")
+        return board
+
+    def on_mount(self) -> None:
+        """The pit board is on its way; the rest behind it."""
         self.set_keymap(self.keymap)
-        self.install_screen(Board(), "board")
-        self.push_screen("board")
         if self.desk.logbook.notice:
             self.notify(self.desk.logbook.notice, markup=False, severity="warning", timeout=10)
         self.set_interval(TICK_S, self._tick)

@@ -18,7 +18,6 @@ from trackside.tui.commands import key_of
 from trackside.tui.key_queue import KeyQueue
 from trackside.tui.messages import Failed, News, Printed
 from trackside.tui.page import Page
-from trackside.tui.screens.board import Board
 from trackside.tui.unbroken import Unbroken
 from trackside.tui.view import NEWS_FOR, View
 from trackside.units import one_line
@@ -78,14 +77,9 @@ class Pages(KeyQueue, Unbroken):
         if page is None or self.screen is page:
             return
         self.page_name = name
-        while len(self.screen_stack) > 2:
+        while len(self.screen_stack) > 1:
             self.pop_screen()
-        if name == "board":
-            if len(self.screen_stack) == 2 and not isinstance(self.screen, Board):
-                self.pop_screen()
-        elif len(self.screen_stack) == 2 and not isinstance(self.screen, Board):
-            self.switch_screen(page)
-        else:
+        if name != "board":
             self.push_screen(page)
 
     def _page(self, name: str) -> Page | None:

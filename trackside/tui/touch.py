@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 from textual.message import Message
@@ -30,11 +29,12 @@ NAMES: Final = frozenset((*_PAGES.values(), *_LABELS, KEEP, "help", "quit"))
 """All that a browser may ask for."""
 
 
-@dataclass
 class Touched(Message):
     """A button was touched."""
 
-    name: str
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.name = name
 
 
 class DrawAgain(Message):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from rich.segment import Segment
 from rich.style import Style
@@ -20,17 +19,19 @@ class Ledger(ScrollView, can_focus=True):
 
     COMPONENT_CLASSES = {"ledger--cursor"}
 
-    @dataclass
     class Chosen(Message):
         """Enter, or a second click, on a row."""
 
-        index: int
+        def __init__(self, index: int) -> None:
+            super().__init__()
+            self.index = index
 
-    @dataclass
     class Moved(Message):
         """The cursor stands on another row."""
 
-        index: int
+        def __init__(self, index: int) -> None:
+            super().__init__()
+            self.index = index
 
     def __init__(
         self, row: Callable[[int], Text], *, empty: str = "", id: str | None = None
