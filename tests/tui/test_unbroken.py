@@ -299,6 +299,7 @@ async def test_keys_that_still_wait_as_the_program_ends_are_let_go(
     assert not app.screen_stack
     await app.on_event(events.Key("s", "s"))
     assert not app._typed
+    await app.on_event(events.Click(None, 2, 1, 0, 0, 1, False, False, False))
     assert not _log()
 
 

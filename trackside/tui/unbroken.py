@@ -35,15 +35,18 @@ class Unbroken(App[None]):
         self._logged_at = ""
 
     async def on_event(self, event: Event) -> None:
-        """Textual's own; a mouse on what has just gone, and is still drawn, is on nothing."""
+        """Textual's own; a mouse on what has just gone, and is still drawn, is on nothing; nor is
+        one that comes in as the program ends and its pages are gone."""
         if not isinstance(event, MouseEvent) or not self._has_gone(event):
             await super().on_event(event)
 
     def _has_gone(self, event: MouseEvent) -> bool:
         try:
             widget, _ = self.screen.get_widget_at(event.x, event.y)
-        except (NoWidget, ScreenStackError):
+        except NoWidget:
             return False
+        except ScreenStackError:
+            return True
         return not widget.is_attached
 
     def survive(self, error: Exception) -> bool:
