@@ -78,6 +78,19 @@ SHED = Shed(
 
 RING = Adjuster(acts_on="bump_preload", clicks=6, counted_from="soft")
 
+HARD, TWIN, SOFT, RULE, BARE = SHED.builds
+SHEET = SHED.sheets[0]
+
+
+def bar(value: float) -> Reading:
+    """A pressure, typed in bar."""
+    return Reading.of_si(value * 1e5, "pressure")
+
+
+def degrees(value: float) -> Reading:
+    """A temperature, typed in °C."""
+    return Reading.of_si(value, "temperature")
+
 
 def with_ring(serial: str, varied_at: tuple[float, ...] = ()) -> Shed:
     """The shed with a preload ring on that damper; its sheet varied the ring at those positions,

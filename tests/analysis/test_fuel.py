@@ -31,6 +31,12 @@ def test_used_a_lap_is_the_difference_over_the_laps() -> None:
     assert found.per_lap == pytest.approx(0.00225)
 
 
+def test_one_lap_is_enough_to_divide_by() -> None:
+    found = fuel_used(run("20 L", "18 L", "1"))
+    assert found is not None
+    assert found.per_lap == pytest.approx(0.002)
+
+
 def test_kilograms_stay_kilograms() -> None:
     found = fuel_used(run("30 kg", "18 kg", "6"))
     assert found is not None

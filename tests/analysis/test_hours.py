@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from trackside.analysis.hours import hours_run, in_the_car, run_time
+from trackside.analysis.hours import hours_run, in_the_car, is_beyond, run_time
 from trackside.logbook import Logbook, SessionLine, put
 from trackside.records import Session
 
@@ -70,14 +70,20 @@ def test_another_of_the_part_takes_its_place_and_a_gearbox_does_not(log: Logbook
     unit(log, "2026-05-08", start=hours(0), serial="E12")
     unit(log, "2026-05-09 12:00", "Engine", start=hours(5), serial="E13")
     unit(log, "2026-05-08", "gearbox")
-    run(log, "2026-05-08 10:00", run_time=minutes(30))
+    run(log, "2026-05-08 10:00", run_time=minutes(20))
     run(log, "2026-05-09 10:00", run_time=minutes(60))
     run(log, "2026-05-09 14:00", run_time=minutes(90))
-    found = {one.record.serial or one.record.part: one for one in hours_run(log, CAR)}
-    assert (found["E12"].driven, found["E12"].until) == (5400, "2026-05-09 12:00")
+    listed = hours_run(log, CAR)
+    assert listed[0].record.serial == "E13", "the one that went in last first"
+    found = {one.record.serial or one.record.part: one for one in listed}
+    assert (found["E12"].driven, found["E12"].until) == (4800, "2026-05-09 12:00")
+    unit(log, "2026-05-20", "engine ", serial="E14")
+    untils = {one.record.serial: one.until for one in hours_run(log, CAR)}
+    assert (untils["E12"], untils["E13"]) == ("2026-05-09 12:00", "2026-05-20")
+    run(log, "2026-05-21 10:00", run_time=minutes(1))
     assert (found["E13"].driven, found["E13"].until) == (5400, "")
-    assert (found["gearbox"].driven, found["gearbox"].seconds) == (10800, None)
-    assert {one.record.part for one in in_the_car(log, CAR)} == {"Engine", "gearbox"}
+    assert (found["gearbox"].driven, found["gearbox"].seconds) == (10200, None)
+    assert {one.record.part for one in in_the_car(log, CAR)} == {"engine", "gearbox"}
 
 
 def test_a_run_that_is_not_timed_is_told(log: Logbook) -> None:
@@ -127,6 +133,17 @@ def test_beyond_the_limit_less_than_nothing_is_left(log: Logbook) -> None:
     assert hours_run(log, CAR)[0].left == -1800
 
 
+@pytest.mark.parametrize(
+    ("limit", "beyond"), [(10.5, False), (10.0, True), (9.5, True), (None, False)]
+)
+def test_a_unit_at_its_limit_has_what_the_shop_allows_it(
+    log: Logbook, limit: float | None, beyond: bool
+) -> None:
+    more = {} if limit is None else {"limit": hours(limit)}
+    unit(log, "2026-05-08", start=hours(10), **more)
+    assert is_beyond(hours_run(log, CAR)[0]) == beyond
+
+
 def test_without_a_limit_or_a_start_nothing_is_left_to_say(log: Logbook) -> None:
     unit(log, "2026-05-08", start=hours(3))
     unit(log, "2026-05-08", "gearbox", limit=hours(3))
@@ -136,12 +153,17 @@ def test_without_a_limit_or_a_start_nothing_is_left_to_say(log: Logbook) -> None
 def test_a_run_of_an_event_that_began_before_another_counts_too(log: Logbook) -> None:
     """Runs are listed by the day on which their event began."""
     unit(log, "2026-05-15", start=hours(0))
-    for day, start in (("2026-05-01", "2026-05-18 10:00"), ("2026-05-10", "2026-05-11 10:00")):
+    for day, start in (
+        ("2026-05-01", "2026-05-18 10:00"),
+        ("2026-05-10", "2026-05-11 10:00"),
+        ("2026-03-16", "2026-05-18 12:00"),  # sixty days before, the limit itself
+        ("2026-03-15", "2026-05-18 14:00"),  # 61: our own, no source
+    ):
         event = put("event", {"venue": day, "date": day})
         log.write(event)
         run(log, start, event=event.entity, run_time=minutes(30))
     [found] = hours_run(log, CAR)
-    assert (found.runs, found.driven) == (1, 1800)
+    assert (found.runs, found.driven) == (2, 3600)
 
 
 def test_laps_that_are_not_in_the_list_have_no_time() -> None:

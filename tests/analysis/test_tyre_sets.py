@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -122,8 +123,9 @@ def test_laps_that_do_not_add_up_tell_nothing(log: Logbook, typed: float | None)
 
 
 def test_sets_of_another_car_are_its_own(log: Logbook) -> None:
-    tyre_set(log, "S1", state="new")
     log.write(put("tyre_set", {"car": "other", "name": "S1", "laps": count(50)}))
+    tyre_set(log, "S1", state="new")
+    log.write(put("tyre_set", {"car": "other", "name": "S1", "laps": count(60)}))
     other = {"car": "other", "event": EVENT, "start": "2026-05-08 10:00", "status": "done"}
     log.write(put("session", other | {"tyre_set": "S1", "laps": count(9)}))
     [use] = set_uses(log, CAR)
@@ -137,7 +139,9 @@ def test_the_sets_on_record_are_listed_first_the_newest_first(log: Logbook) -> N
     assert [use.name for use in set_uses(log, CAR)] == ["S2", "S1", "K1"]
 
 
-@pytest.mark.parametrize(("typed", "contradicted"), [(8, None), (8.4, None), (12, 8), (None, None)])
+@pytest.mark.parametrize(
+    ("typed", "contradicted"), [(8, None), (8.4, None), (9, 8), (12, 8), (None, None)]
+)
 def test_another_number_than_the_runs_come_to_is_found(
     log: Logbook, typed: float | None, contradicted: float | None
 ) -> None:
@@ -158,6 +162,7 @@ def test_with_a_run_of_unknown_laps_nothing_is_contradicted(log: Logbook) -> Non
 
 def test_a_run_without_a_set_has_none(log: Logbook) -> None:
     assert set_before(log, "x", Session(car=CAR)) is None
+    assert set_before(log, "x", Session(tyre_set="S1")) is None, "of no car"
 
 
 def test_sets_of_a_car_that_was_entered_twice_go_with_the_one_that_holds(log: Logbook) -> None:
@@ -166,3 +171,36 @@ def test_sets_of_a_car_that_was_entered_twice_go_with_the_one_that_holds(log: Lo
     log.write(holds, dropped, filed)
     log.write(decided(dropped.entity, holds.entity), drop("car", dropped.entity))
     assert [use.laps for use in set_uses(log, holds.entity)] == [4]
+
+
+def test_of_two_sets_that_are_called_alike_the_one_entered_first_counts(log: Logbook) -> None:
+    tyre_set(log, "S1", laps=4)
+    tyre_set(log, "s1", laps=9)
+    assert [use.laps for use in set_uses(log, CAR)] == [4]
+
+
+def test_one_lap_heats_a_tyre(log: Logbook) -> None:
+    run(log, "2026-05-08 10:00", "K1", 1)
+    assert set_uses(log, CAR)[0].cycles == 1
+
+
+def test_behind_three_hundred_newer_runs_a_set_that_is_not_on_record_is_not_listed(
+    log: Logbook,
+) -> None:
+    body = {"car": CAR, "event": EVENT, "status": "done"}
+    later = [put("session", body | {"start": f"2026-06-01 10:{n % 60:02}", "tyre_set": "K2"})
+             for n in range(300)]  # fmt: skip
+    run(log, "2026-05-08 10:00", "K1", 8)
+    log.write(*later[1:])
+    assert [use.name for use in set_uses(log, CAR)] == ["K2", "K1"]
+    log.write(later[0])
+    assert [use.name for use in set_uses(log, CAR)] == ["K2"]
+
+
+def test_a_name_that_the_table_has_wrong_gives_a_set_no_laps(log: Logbook, tmp_path: Path) -> None:
+    tyre_set(log, "S1", state="new")
+    run(log, "2026-05-08 10:00", "S2", 8)
+    with sqlite3.connect(tmp_path / "log") as sql:
+        sql.execute("UPDATE reading SET typed = 'S1' WHERE typed = 'S2'")
+    sql.close()
+    assert [use.laps for use in set_uses(log, CAR)] == [0]

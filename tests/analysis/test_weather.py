@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from trackside.analysis.weather import WeatherRead, nearest, nearest_to_run, weather_at
-from trackside.logbook import Logbook, put
+from trackside.logbook import Logbook, drop, put
 from trackside.records import Session, Weather
 
 
@@ -25,6 +25,8 @@ DAY = [read(f"2026-05-09 {at}") for at in ("15:00", "10:00", "09:30")]
         ("2026-05-09 09:44", "09:30"),
         ("2026-05-09 09:45", "09:30"),  # as near: the earlier one was there as the run began
         ("2026-05-09 11:00", "10:00"),  # an hour, the limit itself (our own, no source)
+        ("2026-05-09 10:59:30", "10:00"),  # seconds, of another program
+        ("2026-05-09T10:10", "10:00"),
         ("2026-05-09 11:01", None),
         ("2026-05-09 13:59", None),
         ("2026-05-09 14:00", "15:00"),
@@ -47,6 +49,10 @@ def test_only_those_of_the_event_count(tmp_path: Path) -> None:
     with Logbook.open(tmp_path / "log", device="d") as logbook:
         for event, at in (("e", "10:00"), ("other", "10:20"), ("e", "12:00")):
             logbook.write(put("weather", {"event": event, "at": f"2026-05-09 {at}"}))
+        noon = put("weather", {"event": "e", "at": "2026-05-09 12:00"})
+        logbook.write(noon)
+        assert weather_at(logbook, "e")[0].entity == noon.entity, "of one time the last entered"
+        logbook.write(drop("weather", noon.entity))
         assert [one.weather.at[11:] for one in weather_at(logbook, "e")] == ["12:00", "10:00"]
         run = put("session", {"event": "e", "start": "2026-05-09 10:21"})
         logbook.write(run)

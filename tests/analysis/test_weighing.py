@@ -103,6 +103,12 @@ def test_what_changed_since_the_weighing_before() -> None:
     [
         ({"driver": "in"}, {"driver": "out"}, ("driver", "fuel unknown")),
         ({}, {"driver": "out"}, ("driver unknown", "fuel unknown")),
+        ({"driver": "in"}, {"fuel": litres(20)}, ("driver unknown", "fuel unknown")),
+        (
+            {"driver": "in", "fuel": litres(20)},
+            {"driver": "in", "fuel": {"typed": "some"}},
+            ("fuel unknown",),
+        ),
         (
             {"driver": "in", "fuel": litres(20)},
             {"driver": "in", "fuel": litres(22)},

@@ -71,6 +71,8 @@ def test_a_job_is_on_the_sheet_of_its_run_and_of_all_behind_it_until_it_is_ticke
     _keep(log, jobs.turned(jobs.named(entity[-6:]), True))
     assert jobs.on_sheet(race.entity) == []
     assert _on(log, "qualifying") == ["☑ Change pads: Jo"]
+    _write(log, "Bleed brakes", "qualifying")
+    assert _on(log, "qualifying") == ["□ Bleed brakes", "☑ Change pads: Jo"], "open ones first"
 
 
 def test_the_sheet_says_from_where_a_job_came_and_who_ticked_which(log: Logbook) -> None:
@@ -215,3 +217,104 @@ def test_two_words_for_one_job_are_decided_by_a_person(two: Two) -> None:
     assert value_typed("job", "who", "", body, metric) is None
     with pytest.raises(BadRecord, match="words: it is missing"):
         value_typed("job", "words", "", body, metric)
+
+
+def test_a_job_is_named_by_four_letters_of_its_code_or_more(log: Logbook) -> None:
+    entity = _write(log, "Pads")
+    jobs = Jobs(log)
+    for letters in (4, 6, len(entity)):
+        assert jobs.named(f" {entity[-letters:].upper()} ").entity == entity
+    assert jobs.named(entity).code == entity[-6:]
+    with pytest.raises(UnknownRecord) as refused:
+        jobs.named(entity[-3:])
+    assert refused.value.cause == f"There is no job “{entity[-3:]}”"
+    assert refused.value.remedy == "trackside jobs lists their ids"
+
+
+def test_a_code_that_several_jobs_end_in_names_none(
+    log: Logbook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    entity = _write(log, "Pads")
+    jobs = Jobs(log)
+    [job] = jobs.all()
+    monkeypatch.setattr(jobs, "all", lambda: (job, job._replace(entity=f"x{entity}")))
+    with pytest.raises(UnknownRecord, match="Several jobs answer to “"):
+        jobs.named(entity[-6:])
+
+
+def test_open_jobs_of_a_car_are_its_own_the_oldest_first(log: Logbook) -> None:
+    names = ("Pads", "Hub", "Wing")
+    pads, *_ = (_write(log, words) for words in names)
+    jobs = Jobs(log)
+    tourer, coupe = car_named(log, "tourer"), jobs.all()[0].record.car
+    log.write(jobs.added("Clutch", "", tourer))
+    assert [job.record.words for job in jobs.open_of(coupe)] == list(names)
+    _keep(log, jobs.turned(jobs.named(pads), True))
+    assert [job.record.words for job in jobs.open_of(coupe)] == ["Hub", "Wing"]
+    assert [job.record.words for job in jobs.open_of(tourer)] == ["Clutch"]
+
+
+def test_of_what_is_done_forty_are_listed_that_cars_first_and_the_last_first(log: Logbook) -> None:
+    """Forty: our own, no source."""
+    coupe, tourer = car_named(log, "coupé"), car_named(log, "tourer")
+    body = {"done": "yes"}
+    log.write(*(put("job", body | {"car": coupe, "words": f"{n}"}) for n in range(41)))
+    log.write(put("job", body | {"car": tourer, "words": "Hub"}))
+    jobs = Jobs(log)
+    assert [job.record.words for job in jobs.shown(coupe)] == [f"{40 - n}" for n in range(40)]
+    assert [job.record.words for job in jobs.shown(tourer)][:3] == ["Hub", "40", "39"]
+    log.write(jobs.added("Pads", "", coupe))
+    assert len(jobs.shown(tourer)) == 41
+    assert jobs.shown(tourer)[0].record.words == "Pads", "what is open stands above it"
+
+
+def test_a_job_of_a_car_that_is_gone_has_no_name_of_one(log: Logbook) -> None:
+    jobs, tourer = Jobs(log), car_named(log, "tourer")
+    log.write(jobs.added("Hub", "", tourer), put("job", {"words": "Pads"}))
+    log.write(drop("car", tourer))
+    assert [(job.car_name, job.line) for job in jobs.all()] == [("", None), ("", None)]
+    log.write(put("car", {"number": "7"}))
+    assert [name for _, name in cars(log)] == ["Coupé"], "a car without a name has no jobs"
+
+
+def test_a_car_is_named_whole_or_by_the_start_of_one_name(log: Logbook) -> None:
+    log.write(put("car", {"name": "Tourer II"}))
+    named = dict(cars(log))
+    assert named[car_named(log, "TOURER")] == "Tourer", "whole"
+    assert named[car_named(log, "tourer i")] == "Tourer II"
+    assert named[car_named(log, " cou")] == "Coupé"
+    for several in ("tour", ""):
+        with pytest.raises(UnknownRecord) as refused:
+            car_named(log, several)
+        assert refused.value.cause == f"There is no one car “{several}”"
+        assert refused.value.remedy == "cars here: Coupé, Tourer, Tourer II"
+
+
+def test_without_a_car_there_is_none_to_name(tmp_path: Path) -> None:
+    with _day(tmp_path / "new.trackside") as logbook:
+        with pytest.raises(UnknownRecord) as refused:
+            car_named(logbook, "Coupé")
+        assert refused.value.remedy == "cars here: none"
+
+
+def test_what_was_changed_meanwhile_is_told_by_what_stands_there(log: Logbook) -> None:
+    jobs, entity = Jobs(log), _write(log, "Pads", who="Jo")
+    job = jobs.named(entity)
+    log.write(patch("job", entity, {"who": None}))
+    with pytest.raises(BadInput) as refused:
+        jobs.edited(job, "Pads", "Al")
+    assert refused.value.cause == "it was changed meanwhile: who now says “nothing”"
+    assert refused.value.remedy == "look at it again"
+    _keep(log, jobs.edited(job, "Rear pads", "Jo"))
+    assert jobs.named(entity).record.who is None, "what was not changed here stays as it is there"
+
+
+def test_a_job_that_was_ticked_is_opened_again(log: Logbook) -> None:
+    jobs, entity = Jobs(log), _write(log, "Pads")
+    assert jobs.ticked(jobs.named(entity)) is None
+    _keep(log, jobs.turned(jobs.named(entity), True))
+    assert jobs.turned(jobs.named(entity), True) is None
+    assert jobs.ticked(jobs.named(entity)) is not None
+    _keep(log, jobs.turned(jobs.named(entity), False))
+    assert jobs.named(entity).is_open
+    assert jobs.ticked(jobs.named(entity)) is None

@@ -22,7 +22,6 @@ from trackside.analysis.recall import Match, Recalled
 from trackside.analysis.response import Response
 from trackside.analysis.shed import fit_of
 from trackside.crew.swapping import Swap
-from trackside.errors import LogbookError
 from trackside.logbook import Logbook, put
 from trackside.logbook.history import Undone
 from trackside.logbook.last_read import LastRead
@@ -193,22 +192,6 @@ def test_what_was_taken_back() -> None:
         item = Undone("x", "session", {"driver": ("Ann", "Ben"), "tyre_set": ("a", "b")}, ())
         told = undone_in_words(logbook, item, PREFERENCES)
         assert told == "session driver: Ann → Ben, tyre set: a → b"
-
-
-def test_names_of_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    assert printing.file_name("2026-05-09", "../Harrow Fen", "practice 2", "", "run-sheet") == (
-        "2026-05-09-Harrow-Fen-practice-2-run-sheet"
-    )
-    assert printing.file_name("x" * 61) == "x" * 60
-    paths = [printing.write_new(tmp_path / "new", "a", f"{n}") for n in range(3)]
-    assert [path.name for path in paths] == ["a.html", "a-2.html", "a-3.html"]
-    assert [path.read_text("utf-8") for path in paths] == ["0", "1", "2"]
-    monkeypatch.setattr(printing, "MOST", 3)
-    with pytest.raises(LogbookError, match="holds 3 files of that name"):
-        printing.write_new(tmp_path / "new", "a", "")
-    (tmp_path / "file").write_text("")
-    with pytest.raises(LogbookError, match="file cannot be written to"):
-        printing.write_new(tmp_path / "file", "a", "")
 
 
 def test_a_page_of_the_browser_line_by_line() -> None:

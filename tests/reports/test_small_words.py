@@ -23,7 +23,6 @@ from trackside.analysis.shed import EnteredTwice, Shed
 from trackside.analysis.sheet_change import SheetChange
 from trackside.analysis.stops import AtStop
 from trackside.analysis.wheel import Lack
-from trackside.charts import Series
 from trackside.crew.swapping import Swap
 from trackside.damper.curve import DiscRemark
 from trackside.errors import LogbookError, NoEstimate
@@ -39,9 +38,7 @@ from trackside.reports.bench_words import (
 )
 from trackside.reports.bring_words import read_then_words
 from trackside.reports.change_words import sentences
-from trackside.reports.document import Document, Picture, Pictures
 from trackside.reports.gas_words import missing_words
-from trackside.reports.html import PICTURE, html
 from trackside.reports.lap_words import best_words, count_words, from_laps_words, laps_said
 from trackside.reports.limits import limits_told
 from trackside.reports.mark_words import mark_words
@@ -210,32 +207,6 @@ def test_a_damper_rebuilt_twice_is_held_against_the_build_before_the_last() -> N
     assert present_lines("NONE", shed, (), PREFERENCES) == []
     alone = present_lines("HARD", Shed(SHED.dampers, (first,), sheets[:1]), (), PREFERENCES)
     assert not any("after build" in line for _, line in alone)
-
-
-def test_a_folder_that_takes_nothing_says_what_helps(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    (tmp_path / "file").write_text("")
-    with pytest.raises(LogbookError) as refused:
-        printing.write_new(tmp_path / "file", "a", "")
-    assert refused.value.remedy == "make room there"
-    monkeypatch.setattr(printing, "MOST", 1)
-    printing.write_new(tmp_path, "a", "")
-    with pytest.raises(LogbookError) as refused:
-        printing.write_new(tmp_path, "a", "")
-    assert refused.value.remedy == "clear it out"
-
-
-def test_a_picture_on_paper_is_wider_than_high() -> None:
-    """Two stand side by side on a page of A4 or Letter: between a golden cut and twice as wide as
-    high (common practice, no source)."""
-    wide, high = PICTURE
-    assert 1.6 <= wide / high <= 2.0
-    one = Picture("Now", (Series([0.0, 1.0], [0.0, 2.0], "bump"),), "rod mm/s", "N")
-    page = html(Document("T", "", (Pictures("Curves", (one, one)),)))
-    assert page.count(f'viewBox="0 0 {wide:g} {high:g}"') == 2
-    for words in ("Now", "rod mm/s"):
-        assert page.count(words) >= 2
 
 
 # ── a damper and what is in it ──────────────────────────────────────────────────────────────────

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import re
-import shutil
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 
 import pytest
@@ -13,15 +11,13 @@ from textual.widgets import Input, Static, TextArea
 
 from tests.tui.conftest import Drive, screen_text, until
 from trackside.analysis.shed import fit_of
-from trackside.crew.sheet_file import gas_of, sheet_of
 from trackside.damper.gas import ZERO_C
-from trackside.errors import BadInput, BadSheet, LogbookFull
+from trackside.errors import LogbookFull
 from trackside.logbook import dampers, put
 from trackside.logbook.column_names import known_columns
 from trackside.logbook.dampers import last_ran
 from trackside.logbook.samples import samples_folder
 from trackside.logbook.unread import Unread
-from trackside.records import Build
 from trackside.reports.bench_words import sheet_lines
 from trackside.reports.sheet_picture import sheet_drawing
 from trackside.tui.screens.record import RecordPage
@@ -29,8 +25,6 @@ from trackside.tui.screens.shed import ShedPage
 from trackside.tui.widgets.ask import Ask
 
 SIZES = [(80, 24), (120, 40)]
-HEADER = "position,direction,speed_mm_s,force_N\n"
-ASKED = {"date": "2026-11-01", "counted": "", "gas": "no", "zeroed": "", "charge": ""}
 
 
 async def _shed(pilot, serial: str = "") -> ShedPage:  # type: ignore[no-untyped-def]
@@ -250,72 +244,6 @@ async def test_records_that_cannot_be_read_stand_below_the_dampers(
             assert pilot.app.screen is page
 
 
-@pytest.mark.parametrize(
-    ("text", "why"),
-    [
-        ("position,direction,speed_mm_s\n0,bump,50\n", "no column force_N"),
-        ("", "is empty"),
-        ("position,direction,speed_mm_s,force_N\n0,up,50,100\n", "line 2"),
-    ],
-)
-def test_a_bad_file_is_told_with_its_line(tmp_path: Path, text: str, why: str) -> None:
-    file = tmp_path / "bad.csv"
-    file.write_text(text)
-    with pytest.raises(BadSheet, match=why):
-        sheet_of(Build(damper="X", version="A"), {"path": str(file), **ASKED})
-
-
-@pytest.mark.parametrize(
-    ("name", "typed", "why"),
-    [
-        ("date", "18.10.2026", "not a date"),
-        ("date", "yesterday", "not a date"),
-        ("gas", "true", "no or yes"),
-        ("counted", "left", "hard or soft"),
-    ],
-)
-def test_what_is_said_of_a_sheet_is_checked(
-    tmp_path: Path, name: str, typed: str, why: str
-) -> None:
-    file = tmp_path / "good.csv"
-    file.write_text(HEADER + "0,bump,50,100\n")
-    asked = {"path": str(file), **ASKED, name: typed}
-    with pytest.raises(BadInput, match=why):
-        gas_of(asked, "bar") if name == "gas" else sheet_of(Build(damper="X", version="A"), asked)
-
-
-def test_what_is_said_of_the_gas_goes_with_the_sheet(tmp_path: Path) -> None:
-    file = tmp_path / "good.csv"
-    file.write_text(HEADER + "0,bump,50,100\n")
-    build = Build(damper="X", version="A", gas_pressure=2e6)
-    asked = {"date": "", "counted": "Soft", "gas": "YES", "zeroed": "Empty", "charge": "15 bar"}
-    sheet = sheet_of(build, {"path": str(file), **asked})
-    assert sheet.counted_from == "soft"
-    assert sheet.date == date.today().isoformat()
-    said = gas_of(asked, "bar")
-    assert (said.free, said.zeroed, said.pressure) == (False, "empty", 15e5)
-    assert gas_of(ASKED | {"gas": ""}, "bar").free is None
-    with pytest.raises(BadInput, match="empty or damper"):
-        gas_of(ASKED | {"zeroed": "cold"}, "bar")
-    with pytest.raises(BadInput, match="not a number"):
-        gas_of(ASKED | {"charge": "much"}, "bar")
-
-
-@pytest.mark.parametrize(
-    ("path", "why"),
-    [
-        ("nowhere.csv", "no file nowhere.csv"),
-        ("", "is a folder"),
-        ("/", "is a folder"),
-        ("\x00", "cannot be read"),
-        ("~nobody-here/x.csv", "cannot be read"),
-    ],
-)
-def test_a_path_that_cannot_be_read_is_told(path: str, why: str) -> None:
-    with pytest.raises(BadSheet, match=why):
-        sheet_of(Build(damper="X", version="A"), {"path": path, **ASKED})
-
-
 async def test_a_sheet_that_cannot_be_fitted_is_not_taken_in(
     season_file: Path, drive: Drive, tmp_path: Path
 ) -> None:
@@ -331,13 +259,6 @@ async def test_a_sheet_that_cannot_be_fitted_is_not_taken_in(
         await until(pilot, lambda: "not taken in" in screen_text(pilot.app))
         assert len(page.desk.shed.sheets) == many
         assert (await _form(pilot, "l")).typed()["path"] == str(file)
-
-
-async def test_a_file_named_in_quotes_is_found(tmp_path: Path) -> None:
-    file = tmp_path / "a sheet.csv"
-    shutil.copy(samples_folder() / "dyno" / "FP-0611-A.csv", file)
-    sheet = sheet_of(Build(damper="X", version="A"), {"path": f" '{file}' ", **ASKED})
-    assert (sheet.damper, sheet.build, len(sheet.rows)) == ("X", "A", 100)
 
 
 def test_the_bleed_alone_is_told_as_a_force(samples) -> None:  # type: ignore[no-untyped-def]

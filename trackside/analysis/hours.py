@@ -64,7 +64,8 @@ def run_time(session: Session) -> RunTime | None:
         return RunTime(typed, True)
     laps = [lap_of(lap) for lap in session.lap_times]
     times = [lap.seconds for lap in laps if lap.seconds is not None]
-    is_whole = len(times) == len(laps) and (session.si("laps") or 0) <= len(laps)
+    counted = session.si("laps")
+    is_whole = len(times) == len(laps) and (counted is None or counted <= len(laps))
     return RunTime(sum(times), is_whole) if times else None
 
 

@@ -72,9 +72,10 @@ def set_uses(logbook: Logbook, car: str) -> list[SetUse]:
 
 def set_before(logbook: Logbook, entity: str, session: Session) -> SetUse | None:
     """The set that this run names, as it was before the run; None where it names none."""
-    wanted = name_of_set(session.tyre_set)
-    if not wanted or not session.car:
+    spoken = one_line(session.tyre_set or "")
+    if not spoken or not session.car:
         return None
+    wanted = name_of_set(spoken)
     here = logbook.session_line(entity).sort_key, entity
     runs = [
         one
@@ -82,7 +83,7 @@ def set_before(logbook: Logbook, entity: str, session: Session) -> SetUse | None
         if name == wanted and (key, one) < here
     ]
     record = _records(logbook, session.car).get(wanted)
-    return _use(logbook, one_line(session.tyre_set or ""), record, runs, session)
+    return _use(logbook, spoken, record, runs, session)
 
 
 def age_contradicted(use: SetUse, session: Session) -> float | None:
@@ -101,12 +102,12 @@ def _named(logbook: Logbook, car: str) -> list[tuple[str, str, str, str]]:
 
 
 def _records(logbook: Logbook, car: str) -> dict[str, tuple[str, TyreSet]]:
-    """The sets on record by name, the one entered last first."""
-    aside = logbook.doubles("tyre_set")
+    """The sets on record by name, the one entered last first; of two that are called alike the one
+    entered first counts."""
     found = [
         (name_of_set(one.name), (entity, one))
         for entity, one in logbook.records(TyreSet, "tyre_set")
-        if one.car == car and entity not in aside
+        if one.car == car
     ]
     return dict(reversed(found))
 

@@ -109,7 +109,7 @@ def changed_since(before: Weighed, now: Weighed) -> BalanceChange | None:
         here.front - was.front,
         here.left - was.left,
         here.cross - was.cross,
-        tuple(_doubts(before.weighing, now.weighing)),
+        tuple(_doubts((before.weighing, now.weighing))),
     )
 
 
@@ -121,13 +121,14 @@ def before_in(found: Sequence[Weighed], entity: str) -> Weighed | None:
     return next((one for one in older if one.balance is not None and one.weighing.at), None)
 
 
-def _doubts(was: Weighing, now: Weighing) -> list[LoadDoubt]:
+def _doubts(both: Sequence[Weighing]) -> list[LoadDoubt]:
     doubts: list[LoadDoubt] = []
-    if None in (was.driver, now.driver):
+    drivers = {one.driver for one in both}
+    if None in drivers:
         doubts.append("driver unknown")
-    elif was.driver != now.driver:
+    elif len(drivers) == 2:
         doubts.append("driver")
-    alike = _same_fuel(was.fuel, now.fuel)
+    alike = _same_fuel([one.fuel for one in both])
     if alike is None:
         doubts.append("fuel unknown")
     elif not alike:
@@ -135,9 +136,13 @@ def _doubts(was: Weighing, now: Weighing) -> list[LoadDoubt]:
     return doubts
 
 
-def _same_fuel(was: Reading | None, now: Reading | None) -> bool | None:
+def _same_fuel(fuels: Sequence[Reading | None]) -> bool | None:
     """None where one is unknown, or they are of two kinds."""
-    if was is None or now is None or was.si is None or now.si is None:
-        return None
-    base = was.base("fuel")
-    return abs(was.si - now.si) <= FUEL_ALIKE[base] + 1e-9 if base == now.base("fuel") else None
+    loads: dict[str, list[float]] = {}
+    for fuel in fuels:
+        if fuel is not None and fuel.si is not None:
+            loads.setdefault(fuel.base("fuel"), []).append(fuel.si)
+    for base, load in loads.items():
+        if len(load) == len(fuels):
+            return max(load) - min(load) <= FUEL_ALIKE[base] + 1e-9
+    return None

@@ -8,6 +8,7 @@ from typing import Any, Final, NamedTuple
 
 from trackside.errors import BadInput, UnknownRecord
 from trackside.logbook import Logbook, SessionLine, Write, drop, patch, put
+from trackside.logbook.rows import text
 from trackside.records import Job
 from trackside.units import one_line
 
@@ -81,7 +82,7 @@ class Jobs:
             return None
 
     def _car_name(self, car: str) -> str:
-        return one_line(str((self._logbook.state(car) or {}).get("name") or ""))
+        return one_line(text((self._logbook.state(car) or {}).get("name")))
 
     def open_of(self, car: str) -> list[JobOnList]:
         """That car's open jobs, the oldest first."""
@@ -184,9 +185,7 @@ class Jobs:
 
 def cars(logbook: Logbook) -> list[tuple[str, str]]:
     """The cars that can have a job, each once: code and name."""
-    found = (
-        (entity, one_line(str(body.get("name") or ""))) for entity, body in logbook.once("car")
-    )
+    found = ((entity, one_line(text(body.get("name")))) for entity, body in logbook.once("car"))
     return [(entity, name) for entity, name in found if name]
 
 

@@ -147,7 +147,7 @@ class Reader:
 
     def doubles(self, kind: str) -> dict[str, str]:
         """Records of that kind that were entered again on another laptop, each with the one that
-        counts until a person decides; of dampers, builds, cars and events."""
+        counts until a person decides; of every kind that has names (`twins.NAMED`)."""
         found = self._read(lambda sql: self._twins_of(sql, kind))
         return {entity: one.entities[0] for one in found for entity in one.entities[1:]}
 
