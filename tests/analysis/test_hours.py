@@ -152,7 +152,7 @@ def test_without_a_limit_or_a_start_nothing_is_left_to_say(log: Logbook) -> None
 
 def test_a_run_of_an_event_that_began_before_another_counts_too(log: Logbook) -> None:
     """Runs are listed by the day on which their event began."""
-    unit(log, "2026-05-15", start=hours(0))
+    unit(log, "2026-05-15 08:00", start=hours(0))
     for day, start in (
         ("2026-05-01", "2026-05-18 10:00"),
         ("2026-05-10", "2026-05-11 10:00"),

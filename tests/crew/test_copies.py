@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -80,19 +82,24 @@ def test_all_of_them_are_one_step_of_undo(logbook: Logbook) -> None:
 @pytest.mark.parametrize(
     ("serials", "why"),
     [
-        (["Q-0100", "q-0099"], "q-0099 is on record already"),
-        (["Q-0100", "q-0100"], "q-0100 was typed twice"),
-        ([" "], "no serial was typed"),
+        (["Q-0100", "q-0099"], ("q-0099 is on record already", "give another serial")),
+        (["Q-0100", "q-0100"], ("q-0100 was typed twice", "give each serial once")),
+        ([" "], ("no serial was typed", "type it as engraved")),
     ],
 )
-def test_all_or_none_are_entered(logbook: Logbook, serials: list[str], why: str) -> None:
-    with pytest.raises(BadInput, match=why):
+def test_all_or_none_are_entered(
+    logbook: Logbook, serials: list[str], why: tuple[str, str]
+) -> None:
+    with pytest.raises(BadInput) as refused:
         copies.copied_damper(logbook, "Q-0099", serials)
+    assert (refused.value.cause, refused.value.remedy) == why
 
 
 def test_only_a_damper_on_record_is_copied(logbook: Logbook) -> None:
-    with pytest.raises(BadInput, match="X-1 is not in the shed"):
+    with pytest.raises(BadInput) as refused:
         copies.copied_damper(logbook, "X-1", ["X-2"])
+    assert refused.value.cause == "X-1 is not in the shed"
+    assert refused.value.remedy == "name a damper that is"
     logbook.write(put("damper", {"serial": "bare"}))
     bare = copies.copied_damper(logbook, "bare", ["bare 2"])
     assert [write.kind for write in bare.writes] == ["damper", "build"]
@@ -129,3 +136,41 @@ def test_a_car_is_copied_without_what_was_weighed(logbook: Logbook) -> None:
     )
     with pytest.raises(BadInput, match="coupé is on record already"):
         copies.copied_car(logbook, car, "coupé")
+
+
+def test_a_copy_says_of_what_it_is_one_and_is_as_new(logbook: Logbook) -> None:
+    found = copies.copied_damper(logbook, "Q-0099", ["Q-0100"])
+    assert [write.reason for write in found.writes] == ["copied from Q-0099"] * 2
+    build = found.writes[1].body
+    assert (build["damper"], build["version"]) == ("Q-0100", "A")
+    assert build["date"] == date.today().isoformat()
+    assert copies.damper_design(logbook, "q-0099") == replace(found, names=(), writes=())
+
+
+def test_a_car_without_a_number_gets_none_and_what_is_on_four_corners_is_told_once(
+    logbook: Logbook,
+) -> None:
+    body = {**CAR, "RR": {"mass": 190.0, "tyre_rate": 2e5}, "RL": {"mass": 1.0}, "FR": "odd"}
+    car = logbook.write(put("car", body))[0].entity
+    found = copies.copied_car(logbook, car, "Coupé 2", " ")
+    [write] = found.writes
+    assert write.reason == "copied from Coupé"
+    assert write.body.keys() == {"name", "wheelbase", "stops", "FL", "RR"}
+    assert found.copied == (
+        "wheelbase", "stops", "unsprung_mass", "motion_ratio", "spring_rate", "tyre_rate"
+    )  # fmt: skip
+    assert found.left == ("words", "mass")
+    assert copies.car_design(logbook, car) == replace(found, names=(), writes=())
+    assert copies.car_design(logbook, "nothing").copied == ()
+    for name, why in (("", ("no name was typed", "type what it is called")),
+                      ("COUPÉ", ("COUPÉ is on record already", "give another name"))):  # fmt: skip
+        with pytest.raises(BadInput) as refused:
+            copies.copied_car(logbook, car, name)
+        assert (refused.value.cause, refused.value.remedy) == why
+
+
+def test_a_serial_of_a_great_many_figures_is_not_counted_up(logbook: Logbook) -> None:
+    assert copies.next_serial(logbook, "9" * 15) == "1" + "0" * 15
+    assert copies.next_serial(logbook, "X" + "1" * 15) == "X" + "1" * 14 + "2"
+    logbook.write(put("damper", {"serial": "q-0100"}))
+    assert copies.next_serial(logbook, "Q-0099") == "Q-0101"

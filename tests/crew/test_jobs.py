@@ -117,9 +117,13 @@ def test_a_job_outlives_the_run_it_was_written_for(log: Logbook) -> None:
 
 def test_what_cannot_be_a_job_is_refused(log: Logbook) -> None:
     jobs, car = Jobs(log), cars(log)[0][0]
-    for words, of in (("  ", car), ("Pads", "")):
-        with pytest.raises(BadInput):
+    for words, of, told in (
+        ("  ", car, "a job needs words: say what is to be done"),
+        ("Pads", "", "a job belongs to a car: enter the car first"),
+    ):
+        with pytest.raises(BadInput) as refused:
             jobs.added(words, "", of)
+        assert f"{refused.value.cause}: {refused.value.remedy}" == told
     with pytest.raises(BadRecord, match="words: it is missing"):
         Job.checked({"car": car})
     with pytest.raises(BadRecord, match="done: it is none of 'yes'"):
@@ -136,8 +140,10 @@ def test_another_hand_other_words_and_off_the_list(log: Logbook) -> None:
     job = jobs.named(entity)
     assert jobs.edited(job, "Pads", "Jo") is None
     assert jobs.turned(job, False) is None
-    with pytest.raises(BadInput, match="take it away"):
+    with pytest.raises(BadInput) as refused:
         jobs.edited(job, " ", "Jo")
+    assert refused.value.cause == "a job needs words"
+    assert refused.value.remedy == "say what is to be done, or take it away"
     _keep(log, jobs.edited(job, "Front pads", ""))
     assert jobs.named(entity).record == Job(
         car=job.record.car, session=job.record.session, words="Front pads"
@@ -146,8 +152,11 @@ def test_another_hand_other_words_and_off_the_list(log: Logbook) -> None:
         jobs.edited(job, "Rear pads", "Jo")
     log.write(jobs.taken_away(jobs.named(entity)))
     assert jobs.all() == ()
-    with pytest.raises(BadInput, match="taken off the list meanwhile"):
-        jobs.turned(job, True)
+    for gone in (lambda: jobs.turned(job, True), lambda: jobs.taken_away(job)):
+        with pytest.raises(BadInput) as refused:
+            gone()
+        assert refused.value.cause == "it was taken off the list meanwhile"
+        assert refused.value.remedy == "undo brings it back"
     log.undo()
     assert jobs.named(entity).record.words == "Front pads"
     log.undo()

@@ -96,6 +96,7 @@ def test_a_count_goes_across_from_the_same_end(count: int, mine: str, theirs: st
         (knob(20), None, "FR has no such adjuster on record"),
         (None, knob(20), "FL has no such adjuster on record"),
         (knob(20, step=0.5), knob(20), "the rebound adjuster steps by 1; 7.5 is between"),
+        (knob(20, step=0.5), knob(20, "soft"), "the rebound adjuster steps by 1; 12.5 is between"),
     ],
 )
 def test_a_count_that_means_something_else_there_stays(
@@ -170,3 +171,38 @@ def test_what_stands_there_is_not_replaced_unasked(logbook: Logbook) -> None:
     assert logbook.history(run.entity)[0].reason == "FR set like FL: as the sheet says"
     logbook.undo()
     assert logbook.state(run.entity) == {"event": event.entity, **camber}
+
+
+def test_after_an_event_only_what_is_replaced_needs_a_reason(logbook: Logbook) -> None:
+    event = put("event", {"venue": "Fen", "date": "2026-05-09"})
+    run = put("session", {"event": event.entity, "FL": {"camber": reading(-0.05, "angle")}})
+    other = put("session", {"FR": {"camber": reading(-0.04, "angle")}, **run.body, "event": ""})
+    logbook.write(event, run, other)
+    put_across(logbook, run.entity, mirrored(logbook.session_record(run.entity), "FL", Shed()))
+    assert logbook.history(run.entity)[0].reason == "FR set like FL"
+    found = mirrored(logbook.session_record(other.entity), "FL", Shed())
+    assert list(found.overwrites) == ["camber"]
+    put_across(logbook, other.entity, found, instead=True, why="  ")
+    assert logbook.history(other.entity)[0].reason == "FR set like FL", "that event goes on"
+    before = logbook.extent()
+    put_across(logbook, run.entity, mirrored(logbook.session_record(run.entity), "FL", Shed()))
+    assert logbook.extent() == before, "nothing differs"
+
+
+def test_a_reason_of_blanks_is_none(logbook: Logbook) -> None:
+    event = put("event", {"venue": "Fen", "date": "2026-05-09"})
+    camber = {"FL": {"camber": reading(-0.05, "angle")}, "FR": {"camber": reading(-0.04, "angle")}}
+    run = put("session", {"event": event.entity, **camber})
+    logbook.write(event, run)
+    found = mirrored(logbook.session_record(run.entity), "FL", Shed())
+    with pytest.raises(BadInput) as refused:
+        put_across(logbook, run.entity, found, instead=True, why="  ")
+    assert refused.value.cause == "a correction after the event needs its reason"
+    assert refused.value.remedy == "give it with --reason"
+
+
+def test_unlike_dampers_matter_to_clicks_alone() -> None:
+    run = session(FL={"damper": "L", "camber": reading(-0.05, "angle")}, FR={"damper": "R"})
+    found = mirrored(run, "FL", pair(knob(), knob(), piston="other"))
+    assert list(found.values) == ["camber"]
+    assert not found.unlike

@@ -23,12 +23,12 @@ BEGINS_AT: Final = {
 }
 """Kind of record → the place that is typed first."""
 _WHEN: Final = {
-    "weighing": ("at", 16),
-    "tyre_set": ("date", 10),
-    "weather": ("at", 16),
-    "counter": ("since", 10),
+    "weighing": ("at", "%Y-%m-%d %H:%M"),
+    "tyre_set": ("date", "%Y-%m-%d"),
+    "weather": ("at", "%Y-%m-%d %H:%M"),
+    "counter": ("since", "%Y-%m-%d"),
 }
-"""Where a record says when, and how many letters of YYYY-MM-DD HH:MM stand there."""
+"""Where a record says when, and how it is written there."""
 _NAMED_FIRST: Final = {"tyre_set": ("name", "new set"), "counter": ("part", "new part")}
 """What a record is called until somebody names it, and where its name stands."""
 
@@ -41,8 +41,8 @@ def new_entry(kind: str, of: str, entity: str, now: datetime | None, **values: A
         name, word = _NAMED_FIRST[kind]
         body[name] = word
     if now is not None:
-        at, letters = _WHEN[kind]
-        body[at] = now.strftime("%Y-%m-%d %H:%M")[:letters]
+        at, written = _WHEN[kind]
+        body[at] = now.strftime(written)
     return put(kind, body | values)
 
 

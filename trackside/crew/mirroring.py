@@ -8,9 +8,10 @@ across as they are. A count goes across from the same end.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from trackside.crew.copies import BUILD_COPIED
@@ -18,7 +19,7 @@ from trackside.crew.corrections import Corrections
 from trackside.damper.clicks import as_counted, from_full_hard
 from trackside.errors import BadInput
 from trackside.logbook import Logbook, patch
-from trackside.records import Adjuster, Build, Reading, Session, same, value_body
+from trackside.records import Build, Reading, Session, same, value_body
 from trackside.records.fields import ADJUSTER_WORDS, ADJUSTERS, CORNER_FIELDS, OTHER_SIDE
 from trackside.units import one_line
 
@@ -82,7 +83,7 @@ def mirrored(session: Session, corner: str, shed: Shed) -> Mirrored:
         else:
             alike.append(name)
     stands = {name: was for name in values if (was := there.value(name)) is not None}
-    unlike = any(name in ADJUSTERS for name in values) and _unlike(*builds)
+    unlike = any(name in ADJUSTERS for name in values) and _unlike(builds)
     return Mirrored(corner, to, values, stands, left, unlike, tuple(alike))
 
 
@@ -94,7 +95,7 @@ def _count_there(
     mine, theirs = knobs
     if not isinstance(value, Reading) or value.si is None:
         return f"“{one_line(value.typed if isinstance(value, Reading) else value)}” is no count"
-    if mine is None and theirs is None and here is None and there is None:
+    if here is None and there is None:
         return value  # nothing is known of either: as it was counted
     if there is None:
         return f"{to} has no damper on record: enter its serial"
@@ -102,21 +103,20 @@ def _count_there(
         return f"{to if mine else OTHER_SIDE[to]} has no such adjuster on record"
     if mine.clicks != theirs.clicks:
         return f"{theirs.clicks} clicks there, {mine.clicks} here"
-    counted = value
-    if mine.counted_from != theirs.counted_from:
-        hard = from_full_hard(value.si, mine.clicks, mine.counted_from)
-        counted = Reading.of_si(as_counted(hard, theirs.clicks, theirs.counted_from), "clicks")
-    return _settable(theirs, counted)
+    if mine.counted_from == theirs.counted_from:
+        return theirs.problem(value.si) or value
+    hard = from_full_hard(value.si, mine.clicks, mine.counted_from)
+    counted = as_counted(hard, theirs.clicks, theirs.counted_from)
+    return theirs.problem(counted) or Reading.of_si(counted, "clicks")
 
 
-def _settable(knob: Adjuster, count: Reading) -> Reading | str:
-    return knob.problem(count.si or 0.0) or count
-
-
-def _unlike(here: Build | None, there: Build | None) -> bool:
-    if here is None or there is None:
-        return False
-    return any(getattr(here, name) != getattr(there, name) for name in _DESIGN)
+def _unlike(builds: Iterable[Build | None]) -> bool:
+    known = [build for build in builds if build is not None]
+    return any(
+        getattr(one, name) != getattr(other, name)
+        for one, other in pairwise(known)
+        for name in _DESIGN
+    )
 
 
 def put_across(
