@@ -46,6 +46,18 @@ def test_every_field_goes_by_its_label_and_by_its_name(name: str) -> None:
         ("front left spring > 60", ("spring_rate",), ("FL",)),
         ("front bar = 3", ("items.Front bar",), ()),
         ("serial = TW", ("damper",), CORNERS),
+        ("front left hot > 1", ("hot_pressure",), ("FL",)),
+        ("hot front > 1", ("hot_pressure",), ("FL", "FR")),
+        ("hot left > 1", ("hot_pressure",), ("FL", "RL")),
+        ("right hot > 1", ("hot_pressure",), ("FR", "RR")),
+        ("tyre pressure > 1", ("cold_pressure", "hot_pressure"), CORNERS),
+        ("bump > 8", ("bump_bleed", "both_bleed"), CORNERS),
+        ("preload > 8", ("bump_preload", "rebound_preload"), CORNERS),
+        ("tread > 1", ("tread_inner", "tread_middle", "tread_outer"), CORNERS),
+        ("tyres = S1", ("tyre_set",), ()),
+        ("lap < 95", ("best_lap",), ()),
+        ("session = race", ("kind",), ()),
+        ("note = rear", ("note",), ()),
     ],
 )
 def test_a_corner_is_before_or_behind_the_field(
@@ -92,6 +104,7 @@ def test_several_conditions_and_words_are_side_by_side() -> None:
     ]  # fmt: skip
     assert query.words == (" wet", " averholme", " nose stays down", " e")
     assert query.conditions[1].word == " ida k"
+    assert asked("fl front bar = 3").words == (" fl",)  # of the whole car: at no corner
     assert asked("and of").words == (" and", " of")  # words alone are words
     assert asked("between the bars").conditions == ()
     assert asked(" [/ !").is_empty
@@ -110,6 +123,16 @@ def test_several_conditions_and_words_are_side_by_side() -> None:
         ("surface < 3", "surface is words", "surface = dry"),
         ("date > May", "“May” is not a date", "write it like date > 2026-05-01"),
         ("laps > -3", "count cannot be below zero", "write it like laps > 2"),
+        ("hot between soft and 2", "“soft” is not a number", "like hot between 1.5 and 2 bar"),
+        ("rebound between x and 2", "“x” is not a number", "like rebound between 4 and 8;"),
+        ("best lap > slow", "“slow” is not", "write it like best lap > 1:35"),
+        ("best lap between x and 2", "“x” is not", "like best lap between 1:32.5 and 1:35;"),
+        (
+            "date between May and June",
+            "“May” is not a date",
+            "write it like date between 2026-05-01 and 2026-06-30",
+        ),
+        ("date > 2026-05-091", "“2026-05-091” is not a date", "write it like date > 2026-05-01"),
     ],
 )
 def test_a_mistake_says_what_was_expected(text: str, cause: str, remedy: str) -> None:
@@ -128,6 +151,47 @@ def test_a_mistake_says_what_was_expected(text: str, cause: str, remedy: str) ->
 def test_half_a_condition_says_how_it_goes_on(text: str) -> None:
     with pytest.raises(HalfTyped, match="write it like"):
         asked(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "cause"),
+    [
+        ("rebound >", "a condition ends without its number"),
+        ("camber < -", "a condition ends without its number"),
+        ("driver =", "a condition ends without its words"),
+        ("driver = “", "a condition ends without its words"),
+        ("rebound between 4 8", "“rebound between 4” has one end"),
+        ("rebound between 4", "“rebound between 4” has one end"),
+        ("date between 2026", "“date between 2026” has one end"),
+        ("date between 2026 2027", "“date between 2026” has one end"),
+        ("date > 2026-", "“2026-” is not a date"),
+        ("date >", "“” is not a date"),
+    ],
+)
+def test_what_a_half_typed_condition_lacks(text: str, cause: str) -> None:
+    with pytest.raises(HalfTyped) as half:
+        asked(text)
+    assert half.value.cause == cause
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("Rebound  >8", "Rebound > 8"),
+        ("hot ≤ 1,9 bar", "hot <= 1,9 bar"),
+        ("hot BETWEEN 2 AND 1.8", "hot between 2 and 1.8"),
+        ("DRIVER = “Ida K”", "DRIVER = Ida K"),
+        ("date between 2026-06 and 2026-05", "date between 2026-06 and 2026-05"),
+        ("Date >= 2026", "Date >= 2026"),
+    ],
+)
+def test_a_condition_is_said_as_it_was_typed(text: str, said: str) -> None:
+    assert one(text).said == said
+
+
+def test_words_are_compared_without_accents_case_and_signs() -> None:
+    assert folded("  Coupé–Nr.7, “the ’90s” ") == " coupe nr 7 the 90s"
+    assert folded("…") == " "
 
 
 @pytest.mark.parametrize(
