@@ -88,7 +88,7 @@ def test_every_caution_and_where_it_stands() -> None:
 
 FIGURES = {"share": 0.32, "clicks": 2.1, "rms_percent": 7.8, "speeds": 3.0, "from_C": 24.0,
            "to_C": 71.0, "mean": -0.12, "stated_N": 180.0, "gas_N": 212.0, "gas_Pa": 12e5,
-           "friction_N": 21.0}  # fmt: skip
+           "friction_N": 21.0, "up_to": 0.005, "fullness": 0.61, "by_N": 30.0}  # fmt: skip
 
 
 def doubt(name: str, **more: object) -> SheetWarning:
@@ -103,7 +103,9 @@ def test_every_doubt_of_a_sheet() -> None:
         "large_change unit_doubtful gas_left gas_unlike gas_from_rows gas_by_build "
         "zeroed_with_damper direction_by_name no_rows one_position shop_rule_only "
         "positions_lacking last_line_short counting_inferred counting_assumed "
-        "preload_counting_inferred preload_counting_assumed counting_by_words"
+        "preload_counting_inferred preload_counting_assumed counting_by_words "
+        "samples_left_out gas_still_in gas_below_zero loop_fullness rebound_left_out "
+        "warming_over_runs"
     )
     told = []
     for name in names.split():

@@ -26,7 +26,7 @@ from trackside.analysis.wheel import Lack
 from trackside.crew.swapping import Swap
 from trackside.damper.curve import DiscRemark
 from trackside.errors import LogbookError, NoEstimate
-from trackside.logbook import Logbook, put
+from trackside.logbook import Logbook, patch, put
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, Change, Note, Reading, Session
 from trackside.reports import printing
@@ -42,10 +42,16 @@ from trackside.reports.gas_words import missing_words
 from trackside.reports.lap_words import best_words, count_words, from_laps_words, laps_said
 from trackside.reports.limits import limits_told
 from trackside.reports.mark_words import mark_words
-from trackside.reports.naming import body_in_words, doubts_of_shed, record_in_words, twice_said
+from trackside.reports.naming import (
+    body_in_words,
+    doubts_of_shed,
+    moment_in_words,
+    record_in_words,
+    twice_said,
+)
 from trackside.reports.oil_words import OIL_KNOWN
 from trackside.reports.revalving import present_lines
-from trackside.reports.said_words import said_briefly, said_whole
+from trackside.reports.said_words import past_words, said_briefly, said_whole
 from trackside.reports.said_words import waiting_words as verdicts_waiting
 from trackside.reports.swapped import swap_said
 from trackside.reports.wheel_words import lack_words
@@ -474,3 +480,23 @@ def test_a_count_that_nobody_entered_is_told_with_another_damper() -> None:
     stranger = changes(session(), session(FL=corner("NEW", 8, 6)), SHED, SPEEDS)
     [line] = sentences(stranger, PREFERENCES)
     assert "rebound 8 from full hard to 6 from an end that is not known" in line
+
+
+def test_what_a_note_said_before_the_newest_first() -> None:
+    with Logbook.open(":memory:", device="here-123456", author="Ann") as logbook:
+        note = put("note", {"session": "s", "words": "old", "turn": "3"})
+        logbook.write(note)
+        logbook.write(patch("note", note.entity, {"words": "new", "balance": None}), reason="a  b")
+        logbook.write(patch("note", note.entity, {"turn": None}))
+        logbook.undo()
+        lines = list(past_words(logbook, note.entity))
+        when = [moment_in_words(one.recorded_at) for one in logbook.history(note.entity)]
+        who = "Ann, this laptop"
+        assert lines == [
+            f"{when[0]} {who}, taken back", "  turn: – → 3",
+            f"{when[1]} {who}", "  turn: 3 → –",
+            f"{when[2]} {who}: a b", "  words: old → new",
+            f"{when[3]} {who}, written down",
+        ]  # fmt: skip
+        logbook.redo()
+        assert next(past_words(logbook, note.entity)).endswith(f"{who}, set again")

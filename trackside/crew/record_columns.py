@@ -41,14 +41,7 @@ _OF_A_KNOB: Final = {
     "step": ("step",),
     "share_per_click": ("a click", "share per click"),
 }
-_OF_A_CORNER: Final = {
-    "mass": ("scales", "mass", "weight", "corner weight"),
-    "motion_ratio": ("motion ratio", "motion rat", "ratio"),
-    "spring_ratio": ("spring ratio", "spring rat"),
-    "unsprung_mass": ("unsprung", "unsprung mass"),
-    "spring_rate": ("spring", "spring rate"),
-    "tyre_rate": ("tyre", "tyre rate"),
-}
+_OF_A_CORNER: Final = {"mass": ("weight", "corner weight"), "motion_ratio": ("ratio",)}
 
 
 @dataclass(frozen=True)
