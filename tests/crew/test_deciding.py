@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from trackside.crew.deciding import for_text, for_version, settle, value_typed
+from trackside.crew.listener import Listener
+from trackside.crew.workspace import Workspace
 from trackside.errors import BadInput
 from trackside.logbook import Conflict, Logbook, patch, put
 from trackside.preferences import Preferences
@@ -79,3 +81,37 @@ def test_the_words_of_a_note_can_be_emptied() -> None:
     body = {"session": "s", "words": "loose", "turn": "3"}
     for path in ("words", "turn", "driver"):
         assert value_typed("note", path, "", body, Preferences()) is None
+
+
+def test_a_page_looks_for_conflicts_that_are_new_and_settles_one(tmp_path: Path) -> None:
+    class Heard(Listener):
+        count = 0
+
+        def shed_changed(self) -> None:
+            self.count += 1
+
+    path, heard = tmp_path / "log.trackside", Heard()
+    here = Workspace(path, Preferences(author="Ann"), heard)
+    assert here.look_for_conflicts() == []
+    with Logbook.open(path, author="Otto", device="there") as there:
+        writes = [put(SESSION, {"kind": "race"}), put("damper", {"serial": "A"})]
+        here.logbook.write(*writes)
+        run, damper = (write.entity for write in writes)
+        for entity in (run, damper):
+            for window in (here.logbook, there):
+                window.take_up(entity)
+        for window, word in ((here.logbook, "x"), (there, "y")):
+            window.write(patch(SESSION, run, {"driver": word, "tyre_set": word}))
+            window.write(patch("damper", damper, {"model": word}))
+    places = [(run, "driver"), (run, "tyre_set"), (damper, "model")]
+    assert sorted(here.look_for_conflicts()) == sorted(places)
+    assert here.look_for_conflicts() == [], "they are known"
+    assert here.conflict_count == 3
+    assert here.disputed[run] == {"driver", "tyre_set"}
+    by_path = {one.path: one for one in here.logbook.open_conflicts()}
+    here.settle(for_version(by_path["driver"], 0), "asked")
+    assert (here.conflict_count, heard.count) == (2, 0)
+    here.settle(for_version(by_path["model"], 1), "asked")
+    assert (here.conflict_count, heard.count) == (1, 1), "a shed is read again for a damper alone"
+    assert here.logbook.history(damper)[0].reason == "asked"
+    here.close()

@@ -11,7 +11,7 @@ import pytest
 
 from trackside.crew.corrections import Corrections, ReasonWanted
 from trackside.crew.verdicts import LOOKED_THROUGH, SaidOnce, Verdicts
-from trackside.errors import BadInput
+from trackside.errors import BadInput, UnknownRecord
 from trackside.logbook import Logbook, drop, patch, put
 
 DAY = "2026-05-09"
@@ -165,3 +165,38 @@ def test_after_the_event_other_words_need_a_reason(logbook: Logbook) -> None:
     corrections.give(run, "the watch was wrong")
     logbook.write(found.judged(one, "worse"))
     assert logbook.history(entity)[0].reason == "the watch was wrong"
+
+
+def test_a_reason_is_named_by_the_end_of_its_code_or_by_its_session(logbook: Logbook) -> None:
+    run = session(logbook)
+    reason = said(logbook, "change", run, **REASON)
+    found = verdicts(logbook)
+    for letters in (4, 6):
+        named = found.named(f" {reason[-letters:].upper()} ")
+        assert (named.entity, named.kind, named.line.entity) == (reason, "change", run)
+    assert found.named(run).entity == reason
+    with pytest.raises(UnknownRecord):
+        found.named(reason[-3:])
+    judged = said(logbook, "change", run, **REASON, verdict="better")
+    assert found.named(judged[-6:]).entity == judged, "its own code names one that was judged"
+    assert found.named(run).entity == reason, "the one that waits"
+
+
+@pytest.mark.parametrize(
+    ("reasons", "cause"),
+    [
+        ([], "no change waits for a verdict in that session"),
+        ([{**REASON, "verdict": "worse"}], "no change waits for a verdict in that session"),
+        ([REASON, REASON], "2 changes wait for a verdict in that session"),
+    ],
+)
+def test_a_session_in_which_not_one_change_waits_names_none(
+    logbook: Logbook, reasons: list[dict[str, Any]], cause: str
+) -> None:
+    run = session(logbook)
+    for body in reasons:
+        said(logbook, "change", run, **body)
+    with pytest.raises(UnknownRecord) as refused:
+        verdicts(logbook).named(run)
+    assert refused.value.cause == cause
+    assert refused.value.remedy == "name the reason by the end of its code"

@@ -14,7 +14,7 @@ from trackside.crew import backups, belonging, error_log, walk_round
 from trackside.crew.backups import AGAIN_S, BackupRunner
 from trackside.crew.corrections import ReasonWanted
 from trackside.crew.listener import Listener
-from trackside.crew.next_session import next_session
+from trackside.crew.next_session import cars_at, next_session
 from trackside.crew.sheet_file import gas_of, sheet_of
 from trackside.crew.signing import Signing
 from trackside.crew.swapping import Swap, newest_builds, rebuilt, swapped
@@ -394,3 +394,23 @@ def test_the_car_in_hand_has_its_number(tmp_path: Path) -> None:
         workspace.shed = Shed.of(workspace.logbook)
         assert workspace.car_name() == told
     workspace.close()
+
+
+# ── whose session is next ───────────────────────────────────────────────────────────────────────
+
+
+def test_the_car_that_ran_last_is_asked_for_first_then_those_there_then_the_others(
+    logbook: Logbook,
+) -> None:
+    first, second, third = (put("car", {"name": name}) for name in ("A", "B\nb", "C"))
+    logbook.write(first, second, third)
+    assert cars_at(logbook, "e") == [
+        (third.entity, "C"), (second.entity, "B b"), (first.entity, "A")
+    ]  # fmt: skip
+    logbook.write(put("session", {"car": second.entity, "start": "2026-05-09 10:00"}))
+    assert [name for _, name in cars_at(logbook, "e")] == ["B b", "C", "A"]
+    there = {"event": "e", "start": "2026-05-08 10:00"}
+    logbook.write(put("session", {**there, "car": first.entity}), put("session", there))
+    assert [name for _, name in cars_at(logbook, "e")] == ["A", "B b", "C"]
+    logbook.write(put("car", {"number": "7"}))
+    assert cars_at(logbook, "e")[-2][1] == "", "a car without a name"

@@ -13,6 +13,7 @@ from trackside.analysis.shed import Shed
 from trackside.crew import workspace as room
 from trackside.crew.corrections import ReasonWanted
 from trackside.crew.listener import Listener
+from trackside.crew.mirroring import mirrored
 from trackside.crew.swapping import Swap, newest_builds, rebuilt
 from trackside.crew.workspace import Workspace
 from trackside.errors import NotEntered, TracksideError
@@ -225,3 +226,46 @@ def test_a_clock_that_was_set_back_gives_no_time(workspace: Workspace, heard: He
     workspace.new_session()
     assert workspace.session.start == ""
     assert heard.clock == 1
+
+
+def test_the_other_side_of_an_axle_is_set_in_one_step_of_undo(workspace: Workspace) -> None:
+    before = workspace.session
+    workspace.keep_text("FL.camber", "-3.3")
+    workspace.keep_text("FR.camber", "-1.1")
+    assert workspace.flush() == []
+    found = mirrored(workspace.session, "FL", workspace.shed or Shed())
+    assert found.overwrites.keys() >= {"camber"}
+    workspace.set_alike(found)
+    assert workspace.flush() == []
+    assert workspace.is_settled
+    assert workspace.session.FR.si("camber") == workspace.session.FL.si("camber")
+    assert workspace.logbook.history(workspace.entity)[0].reason == "FR set like FL"
+    workspace.logbook.undo()
+    workspace.again()
+    assert workspace.session.si("FR.camber") == pytest.approx(-1.1 * 3.14159 / 180, rel=1e-3)
+    assert before.FR.camber != workspace.session.FR.camber
+
+
+def test_another_event_is_named_by_its_words(workspace: Workspace) -> None:
+    here = workspace.belongs("event", workspace.session.event)
+    assert not workspace.keep_text("event", here), "where it is"
+    other = next(
+        entity for entity, _ in workspace.logbook.all("event") if entity != workspace.session.event
+    )
+    assert workspace.keep_text("event", workspace.belongs("event", other))
+    assert workspace.session.event == other
+    assert workspace.flush() == []
+
+
+def test_what_was_last_read_is_looked_up_once_with_its_temperature(workspace: Workspace) -> None:
+    assert workspace.last_read("lap_times") is None
+    assert workspace.last_read("items.Nothing") is None
+    found = workspace.last_read("FL.gas_pressure")
+    assert found is not None
+    last, taken = found
+    assert last.corner == "FL"
+    assert last.si is not None
+    assert taken is None or taken.si is not None
+    assert workspace.last_readings is workspace.last_readings
+    assert workspace.jobs is workspace.jobs
+    assert workspace.verdicts is workspace.verdicts
