@@ -37,7 +37,9 @@ def test_every_value_of_the_run_sheet_has_been_decided() -> None:
     asked = {path.partition(".")[0 if path.startswith("items") else 2] or path for path in paths}
     assert set(RUN_SHEET) == asked, "decided for no value that there is"
     assert set(CornerSheet.model_fields) <= set(RUN_SHEET)
-    assert {"words", "based_on"} >= set(Session.model_fields) - set(RUN_SHEET) - set(CORNERS)
+    assert {"words", "based_on", "opened"} >= set(Session.model_fields) - set(RUN_SHEET) - set(
+        CORNERS
+    )
 
 
 def test_every_value_of_every_record_has_been_decided() -> None:
