@@ -14,7 +14,7 @@ from trackside.errors import BadInput
 from trackside.logbook import Logbook, dampers, put
 from trackside.records import Build, Car, CarCorner, Damper
 from trackside.records.fields import CORNERS
-from trackside.reports.copy_words import OF_ONE_CAR, OF_ONE_DAMPER, copied_words
+from trackside.reports.copy_words import OF_ONE_CAR, OF_ONE_DAMPER, copied_words, taken_words
 
 KNOB = {"acts_on": "rebound_bleed", "clicks": 24, "counted_from": "hard", "step": 0.5,
         "share_per_click": 0.03}  # fmt: skip
@@ -173,3 +173,25 @@ def test_a_serial_of_a_great_many_figures_is_not_counted_up(logbook: Logbook) ->
     assert copies.next_serial(logbook, "X" + "1" * 15) == "X" + "1" * 14 + "2"
     logbook.write(put("damper", {"serial": "q-0100"}))
     assert copies.next_serial(logbook, "Q-0099") == "Q-0101"
+
+
+def test_a_figure_that_cannot_be_right_is_not_copied_and_named(tmp_path: Path) -> None:
+    """The limits are our own, no source."""
+    with Logbook.open(tmp_path / "log.trackside", author="a", device="d") as logbook:
+        build = {
+            "damper": "D1", "version": "A", "oil": "X 5", "rod_diameter": {"typed": "14", "unit":
+            "mm", "si": 0.014}, "piston_diameter": {"typed": "460", "unit": "mm", "si": 0.46},
+        }  # fmt: skip
+        logbook.write(put("damper", {"serial": "D1"}), put("build", build))
+        copied = copies.copied_damper(logbook, "D1", ["D2"])
+        inside = copied.writes[1].body
+        assert "piston_diameter" not in inside
+        assert inside["rod_diameter"] == build["rod_diameter"]
+        told = taken_words(copied, OF_ONE_DAMPER)
+        assert told.startswith("sizes, oil copied; left out, since it cannot be right: sizes;")
+        car = put("car", {"name": "C", "FL": {"unsprung_mass": {"typed": "9000", "unit": "kg",
+                                                                "si": 9000.0}}})  # fmt: skip
+        logbook.write(car)
+        copy = copies.copied_car(logbook, car.entity, "C2")
+        assert "FL" not in copy.writes[0].body
+        assert copy.doubtful == ("unsprung_mass",)

@@ -15,7 +15,7 @@ from trackside.crew.mirroring import GOES_ACROSS, mirrored, put_across
 from trackside.errors import BadInput
 from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences
-from trackside.records import Adjuster, Build, Reading, Session
+from trackside.records import Adjuster, Build, CornerSheet, Reading, Session
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, OTHER_SIDE
 from trackside.reports.mirror_words import UNLIKE, done_words
 
@@ -47,7 +47,9 @@ def session(**corners: dict[str, Any]) -> Session:
 
 
 EVERY = {
-    name: f"words of {name}" if field.quantity is None else reading(1.0, field.quantity)
+    name: f"words of {name}"
+    if field.quantity is None
+    else reading(1.0 if field.quantity == "clicks" else field.low or 0.0, field.quantity)
     for name, field in CORNER_FIELDS.items()
 }
 
@@ -206,3 +208,16 @@ def test_unlike_dampers_matter_to_clicks_alone() -> None:
     found = mirrored(run, "FL", pair(knob(), knob(), piston="other"))
     assert list(found.values) == ["camber"]
     assert not found.unlike
+
+
+def test_what_cannot_be_right_does_not_go_across() -> None:
+    """The limits are our own, no source."""
+    odd = {
+        "camber": Reading.of_text("-80", "angle", "°"),
+        "toe": Reading.of_text("sideways", "toe", "mm"),
+        "spring_rate": Reading.of_text("60", "spring rate", "N/mm"),
+    }
+    found = mirrored(Session(FL=CornerSheet(**odd)), "FL", Shed())
+    assert list(found.values) == ["spring_rate"]
+    assert found.left == dict.fromkeys(("camber", "toe"), "cannot be right at FL")
+    assert "camber left: cannot be right at FL" in done_words(found, Preferences())

@@ -77,3 +77,34 @@ async def test_a_car_like_the_one_under_the_cursor(season_file: Path, drive: Dri
         copy = app.desk.logbook.all("car")[-1][1]
         assert (copy["name"], copy["number"]) == ("Spare", "8")
         assert "motion_ratio" in copy["FL"]
+
+
+async def test_typing_replaces_the_serial_that_is_guessed(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        await pilot.press("b")
+        await until(pilot, lambda: isinstance(app.screen, ShedPage) and app.screen.places)
+        await pilot.press("equals_sign")
+        await until(pilot, lambda: isinstance(app.screen, Ask))
+        field = app.screen.query_one("#serials", Input)
+        guess = field.value
+        assert f"{guess} is a guess" in " ".join(screen_text(app).split())
+        await pilot.press("Q", "9")
+        assert field.value == "Q9"
+
+
+async def test_that_undo_takes_it_back_is_not_said_once_the_page_was_left(
+    season_file: Path, drive: Drive
+) -> None:
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        await pilot.press("b")
+        await until(pilot, lambda: isinstance(app.screen, ShedPage) and app.screen.places)
+        await pilot.press("equals_sign")
+        await until(pilot, lambda: isinstance(app.screen, Ask))
+        await pilot.press("enter")
+        await until(pilot, lambda: "takes it back" in screen_text(app))
+        app.view.news = ("", "", 0.0)  # it was read
+        await pilot.press("r", "b")
+        await until(pilot, lambda: isinstance(app.screen, ShedPage))
+        assert "takes it back" not in screen_text(app)

@@ -11,6 +11,9 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from trackside.analysis.plausible_ranges import figure_mark
+from trackside.crew.cell_text import spread
+from trackside.crew.forms import entries
 from trackside.errors import BadInput
 from trackside.logbook import Logbook, Write, put
 from trackside.logbook.dampers import builds_of, damper_of
@@ -42,13 +45,16 @@ CORNER_LEFT: Final = ("mass",)
 @dataclass(frozen=True)
 class Copies:
     """What is to be written so that `names` are on record as `of` is; the fields that were copied,
-    and those that `of` has and that are its own. A corner's field is named without its corner."""
+    and those that `of` has and that are its own. A corner's field is named without its corner.
+    `writes` have nothing of what is `doubtful`."""
 
     of: str
     names: tuple[str, ...]
     writes: tuple[Write, ...]
     copied: tuple[str, ...]
     left: tuple[str, ...]
+    doubtful: tuple[str, ...] = ()
+    """Those that would be copied, but that cannot be right."""
 
 
 def next_serial(logbook: Logbook, serial: str) -> str:
@@ -97,9 +103,23 @@ def _design(logbook: Logbook, serial: str) -> tuple[Copies, dict[str, Any], dict
         raise BadInput(f"{one_line(serial)} is not in the shed", "name a damper that is")
     builds = builds_of(logbook, serial)
     build = builds[-1][1] if builds else {}
+    odd = _doubtful("damper", "build", build)
     damper, inside = _of(body, DAMPER_COPIED), _of(build, BUILD_COPIED)
+    doubtful = tuple(name for name in inside if name in odd)
+    inside = {name: value for name, value in inside.items() if name not in odd}
     left = (*_of(body, DAMPER_LEFT[1:]), *_of(build, ("gas_pressure", "work")))
-    return Copies(text(body.get("serial")), (), (), (*damper, *inside), left), damper, inside
+    copied = (*damper, *inside)
+    return Copies(text(body.get("serial")), (), (), copied, left, doubtful), damper, inside
+
+
+def _doubtful(form: str, kind: str, body: Mapping[str, Any]) -> set[str]:
+    """The fields of that body of which a figure cannot be right; of a corner's, with its corner."""
+    found, values = set(), spread(body)
+    for entry in entries(form).values():
+        value = values.get(entry.path) if entry.kind == kind and entry.quantity else None
+        if value is not None and figure_mark(kind, entry.path, value, entry.quantity or "", body):
+            found.add(entry.path if entry.path[:2] in CORNERS else entry.path.partition(".")[0])
+    return found
 
 
 def car_design(logbook: Logbook, entity: str) -> Copies:
@@ -120,17 +140,22 @@ def copied_car(logbook: Logbook, entity: str, name: str, number: str = "") -> Co
 def _car_design(logbook: Logbook, entity: str) -> tuple[Copies, dict[str, Any]]:
     """The copy without a name, and what it says of the car."""
     body = logbook.state(entity) or {}
-    car = _of(body, CAR_COPIED)
+    odd = _doubtful("car", "car", body)
+    car = {name: value for name, value in _of(body, CAR_COPIED).items() if name not in odd}
     copied, left = list(car), list(_of(body, ("words",)))
     for corner in CORNERS:
         sheet = body.get(corner)
         if isinstance(sheet, dict):
-            if of_corner := _of(sheet, CORNER_COPIED):
+            of_corner = _of(sheet, CORNER_COPIED)
+            of_corner = {n: v for n, v in of_corner.items() if f"{corner}.{n}" not in odd}
+            if of_corner:
                 car[corner] = of_corner
             copied += of_corner
             left += _of(sheet, CORNER_LEFT)
-    of = text(body.get("name"))
-    return Copies(of, (), (), tuple(dict.fromkeys(copied)), tuple(dict.fromkeys(left))), car
+    names = (path.rpartition(".")[2] for path in sorted(odd))
+    doubtful = [name for name in names if name in (*CAR_COPIED, *CORNER_COPIED)]
+    of, *told = text(body.get("name")), *(tuple(dict.fromkeys(n)) for n in (copied, left, doubtful))
+    return Copies(of, (), (), *told), car
 
 
 def _free(

@@ -14,6 +14,7 @@ from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
+from trackside.analysis.plausible_ranges import value_mark
 from trackside.crew.copies import BUILD_COPIED
 from trackside.crew.corrections import Corrections
 from trackside.damper.clicks import as_counted, from_full_hard
@@ -37,7 +38,7 @@ _DESIGN: Final = tuple(name for name in BUILD_COPIED if name not in ("adjusters"
 @dataclass(frozen=True)
 class Mirrored:
     """What setting the corner `to` like `corner` would do: the values that would be set, by field;
-    those of them that stand there otherwise now; the adjusters that stay as they are, each with
+    those of them that stand there otherwise now; the values that stay as they are, each with
     why; whether the two dampers are known to be built unlike: then the same clicks are not the
     same force; and the fields that are the same on both sides already."""
 
@@ -62,7 +63,7 @@ class Mirrored:
 
 def mirrored(session: Session, corner: str, shed: Shed) -> Mirrored:
     """What setting the other side of the axle like this corner would do. What is unknown here
-    empties nothing there."""
+    empties nothing there, and what cannot be right here does not go across."""
     to = OTHER_SIDE[corner]
     here, there = session.corner(corner), session.corner(to)
     builds = shed.build_at(session, corner), shed.build_at(session, to)
@@ -78,6 +79,9 @@ def mirrored(session: Session, corner: str, shed: Shed) -> Mirrored:
                 left[name] = found
                 continue
             value = found
+        if value_mark(f"{corner}.{name}", value):
+            left[name] = f"cannot be right at {corner}"
+            continue
         if not same(there.value(name), value, CORNER_FIELDS[name].quantity):
             values[name] = value
         else:

@@ -59,7 +59,9 @@ def copied_words(copies: Copies, own: str) -> str:
 def taken_words(copies: Copies, own: str) -> str:
     """The same without the names: what a copy takes along, and what it does not."""
     left = ", ".join(part for part in (_told(copies.left), own) if part)
-    return f"{_told(copies.copied) or 'nothing'} copied; not copied: {left}"
+    doubtful = _told(copies.doubtful)
+    odd = f"; left out, since it cannot be right: {doubtful}" if doubtful else ""
+    return f"{_told(copies.copied) or 'nothing'} copied{odd}; not copied: {left}"
 
 
 def _told(fields: Iterable[str]) -> str:

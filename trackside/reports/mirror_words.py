@@ -27,7 +27,7 @@ def _shown(found: Mirrored, name: str, preferences: Preferences) -> str:
 
 
 def left_words(found: Mirrored) -> list[str]:
-    """Each adjuster that stays as it is, with why; and that the dampers are not built alike."""
+    """Each value that stays as it is, with why; and that the dampers are not built alike."""
     left = [f"{told(name)} left: {why}" for name, why in found.left.items()]
     return [*left, UNLIKE] if found.unlike else left
 

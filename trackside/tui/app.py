@@ -219,6 +219,7 @@ class Trackside(Pages):
         if not self.desk.has_session:
             with suppress(TracksideError):
                 self.desk.take_newest()
+        self.view.keep_news()
         self.watching.say_conflicts(message.conflicts)
         self.draw_again()
 

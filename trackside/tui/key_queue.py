@@ -77,12 +77,16 @@ class KeyQueue(App[None]):
         """Whether every key that came has been dealt with, and the page is there for the next."""
         return not self._typed and self._in_hand is None and self._page_up() is not None
 
+    def pressed(self) -> None:
+        """A key came."""
+
     def not_taken(self, keys: list[str]) -> None:
         """These keys were pressed before the page came up, and would have done something to it."""
 
     async def on_event(self, event: events.Event) -> None:
         """Keys and pastes wait for their turn; Textual's own way for the rest."""
         if isinstance(event, (events.Key, events.Paste)) and not event.is_forwarded:
+            self.pressed()
             self._typed.append(_Waiting(event, self._page_seen()))
             await self._hand_on()
         else:

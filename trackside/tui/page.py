@@ -103,6 +103,7 @@ class Page(Layer[None]):
         """The page comes up."""
         self.seen = True
         if self._left:
+            self.say("")  # what was said before it was left need not hold any more
             self.come_afresh()
         self.redraw()
         self.arrived()

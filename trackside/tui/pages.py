@@ -63,6 +63,10 @@ class Pages(KeyQueue, Unbroken):
         """The pages that were opened, but the pit board."""
         return self._pages.values()
 
+    def pressed(self) -> None:
+        """What was said has been read."""
+        self.view.pressed()
+
     # ── pages ───────────────────────────────────────────────────────────────────────────────
 
     def action_page(self, name: str) -> None:

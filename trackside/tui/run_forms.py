@@ -24,9 +24,8 @@ def open_next(sheet: NoteForms) -> None:
         carried_from = sheet.desk.line().title
         sheet.desk.next_run(values)
         sheet.come_afresh()
-        sheet.redraw()
         told = f"{sheet.desk.line().title} with the set-up of {carried_from}"
-        sheet.say(f"{told}; what is read starts empty", "kept")
+        sheet.announce(f"{told}; what is read starts empty")
 
     with_builds(sheet, None, None, go_on)
 

@@ -77,9 +77,10 @@ def copy_damper(page: NoteForms, serial: str, saved: Callable[[str], None]) -> N
 
     next_one = next_serial(logbook, serial)
     hint = "as engraved; several: TW-2242, TW-2243"
-    question = Question("serials", "Serials", next_one, hint=hint)
+    question = Question("serials", "Serials", next_one, hint=hint, guess=True)
     takes = taken_words(damper_design(logbook, serial), OF_ONE_DAMPER)
-    page.ask(f"Dampers like {serial}", [question], named, f"{takes.capitalize()}.")
+    guess = f" {next_one} is a guess: typing replaces it." if next_one else ""
+    page.ask(f"Dampers like {serial}", [question], named, f"{takes.capitalize()}.{guess}")
 
 
 def new_build(page: NoteForms, serial: str) -> None:
@@ -121,7 +122,7 @@ class SheetForms:
         """Which file, and what is to be known of it; `missing` says what was not said."""
         questions = [
             Question("path", "File of the bench", hint="a table as CSV or text; two files: a ; b"),
-            Question("date", "Date", date.today().isoformat()),
+            Question("date", "Date", date.today().isoformat(), guess=True),
             Question(
                 "counted", "Counted from", choices=("hard", "soft"),
                 hint="hard / soft; empty: as its adjusters count",

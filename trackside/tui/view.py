@@ -26,7 +26,19 @@ class View:
         """The cell of the record page in which typing begins as it comes up."""
         self.news = ("", "", 0.0)
         """What the page that comes up next says: text, kind, and until when (monotonic s)."""
+        self._unread = False
 
     def tell(self, text: str, kind: str, seconds: float = NEWS_FOR) -> None:
         """What the page says next, over what it says of itself."""
         self.news = (text, kind, time.monotonic() + seconds)
+        self._unread = True
+
+    def pressed(self) -> None:
+        """A key came: whoever pressed it has read the last news."""
+        self._unread = False
+
+    def keep_news(self) -> None:
+        """What was said since the last key is said on, where a page is drawn again by itself."""
+        text, kind, until = self.news
+        if self._unread:
+            self.news = (text, kind, max(until, time.monotonic() + NEWS_FOR))

@@ -52,6 +52,8 @@ class Question:
     choices: tuple[str, ...] = ()
     many: bool = False
     hint: str = ""
+    guess: bool = False
+    """Whether the text is only what it may be: the first letter typed takes its place."""
 
 
 class Ask(Box[dict[str, str] | None]):
@@ -101,7 +103,7 @@ class Ask(Box[dict[str, str] | None]):
                             question.text,
                             placeholder=question.hint or " / ".join(question.choices),
                             id=question.name,
-                            select_on_focus=False,
+                            select_on_focus=question.guess and question.text == question.begun,
                         )
                     if question.choices:
                         yield Static("", id=f"{question.name}-offered", classes="offered")
