@@ -160,3 +160,18 @@ def _fits(session: Session, corner: str, sign: str, limit: float) -> bool:
         {"<": n < limit, "<=": n <= limit, ">": n > limit, ">=": n >= limit, "=": n == limit}[sign]
         for n in shown
     )
+
+
+def test_a_job_is_found_with_its_run(tmp_path: Path) -> None:
+    with Logbook.open(tmp_path / "log.trackside", author="t", device="t") as logbook:
+        run = put("session", {"kind": "practice", "start": "2026-05-09 10:00"})
+        job = put("job", {"session": run.entity, "words": "Change the front pads"})
+        logbook.write(run, job)
+        runs = Runs(logbook)
+        query = read_query("front pads", Preferences().unit, runs.items)
+        [place] = runs.places(query)
+        hits = runs.found(place, query).hits
+        assert {(hit.kind, hit.words) for hit in hits} == {
+            ("job", "Change the front pads"),
+            ("job", "…the front pads"),
+        }

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import csv
+from typing import Any
 
 import pytest
 
-from trackside.errors import BadSheet
-from trackside.records import read_sheet
+from trackside.errors import BadRecord, BadSheet
+from trackside.records import DynoSheet, read_sheet
 
 HEADER = "position,direction,speed_mm_s,force_N\n"
 
@@ -33,3 +34,9 @@ def test_forces_of_one_sign_have_that_sign_though_they_fall(direction: str, sign
     sheet = read_sheet(text)
     assert [row.force for row in sheet.rows] == [15.18, 14.89, 14.86]
     assert sheet.rebound_sign == sign
+
+
+@pytest.mark.parametrize("body", [{"damper": "D"}, {"damper": "D", "rows": []}])
+def test_a_sheet_without_rows_is_refused(body: dict[str, Any]) -> None:
+    with pytest.raises(BadRecord, match="rows"):
+        DynoSheet.checked(body)

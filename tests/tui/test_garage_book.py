@@ -12,6 +12,7 @@ from tests.book_entries import write_book
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from tests.tui.walking import drawn
 from trackside.preferences import Preferences
+from trackside.reports.garage_book import PARTS
 from trackside.tui.app import Trackside
 from trackside.tui.commands import READING_ONLY, key_line
 from trackside.tui.screens.book import BookPage
@@ -226,3 +227,19 @@ async def test_an_engine_counts_the_runs_since_it_went_in(season_file: Path, dri
         page = await open_book(pilot)
         await until(pilot, lambda: page.rows and page.rows[0].driven != driven)
         assert "beyond the shop's limit" in flat(pilot)
+
+
+def test_what_an_empty_part_says_is_not_cut_at_80_columns() -> None:
+    said = [part.empty for part in PARTS] + ["n writes the first one down."]
+    assert max(map(len, said)) < 79
+
+
+async def test_an_entry_tells_its_history(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file, (120, 40)) as pilot:
+        await open_book(pilot, WEIGHTS)
+        assert "n writes the first one down." in screen_text(pilot.app)  # type: ignore[arg-type]
+        await pilot.press("n", *"290", "enter", "escape")
+        await until(pilot, lambda: isinstance(pilot.app.screen, BookPage))
+        await until(pilot, lambda: "tester" in flat(pilot))
+        assert "written down" in flat(pilot)
+        assert "FL.mass: – → 290" in flat(pilot)

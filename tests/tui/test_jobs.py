@@ -12,6 +12,7 @@ from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences
 from trackside.tui.app import Trackside
 from trackside.tui.screens.jobs import JobList
+from trackside.tui.screens.sheet import Sheet
 from trackside.tui.widgets.ask import Ask
 
 SIZES = [(60, 20), (80, 24), (120, 40)]
@@ -116,3 +117,26 @@ async def test_read_only_nothing_is_changed(season_file: Path) -> None:
         assert isinstance(app.screen, JobList)
         assert "read-only" in _text(pilot)
         assert [job.is_open for job in app.desk.jobs.all()] == [True]
+
+
+async def test_help_tells_the_keys_of_the_list_and_comes_back_to_it(
+    season_file: Path, drive: Drive
+) -> None:
+    _with_jobs(season_file, "Pads")
+    async with drive(season_file) as pilot:
+        await pilot.press("r", "o")
+        box = await _list(pilot)
+        assert "JOBS Coupé 64 · 1 job to do" in _text(pilot), "whose list it is"
+        await pilot.press("question_mark")
+        assert "tick the job, or open it again" in _text(pilot)
+        await pilot.press("question_mark")
+        assert pilot.app.screen is box
+
+
+async def test_help_tells_the_keys_of_the_verdicts(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        await pilot.press("r", "j")
+        await pilot.press("question_mark")
+        assert "edit the note or the reason" in _text(pilot)
+        await pilot.press("escape", "escape")
+        assert isinstance(pilot.app.screen, Sheet)

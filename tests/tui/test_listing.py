@@ -81,7 +81,9 @@ def test_what_is_unfinished_is_counted_as_the_board_says_it(logbook: Logbook) ->
         for row in listing
         if isinstance(row, SessionLine) and row.status != "aborted" and unfinished(row)
     ]
-    assert listing.unfinished == len(said) == 21
+    planned = [row for row in said if not row.ran]
+    assert planned, "a planned run lacks nothing yet"
+    assert listing.unfinished == len(said) - len(planned) == 12
 
 
 async def test_the_board_counts_what_its_lines_say_is_open(season_file: Path, drive: Drive) -> None:

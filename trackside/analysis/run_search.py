@@ -37,7 +37,7 @@ _AROUND = 8
 class Hit:
     """A value that fits. `path` is its cell on the run sheet, empty where it has none; `words` what
     it says, or `si`, `typed` and `unit` as of a reading; `kind` says what words are of: a field of
-    the line, `note`, `reason`, `kept`."""
+    the line, `note`, `reason`, `kept`, `job`."""
 
     path: str
     kind: str
@@ -238,7 +238,7 @@ class Runs:
         for value in self._items[first:last]:
             if word in folded(f"{value.field.partition('.')[2]} {value.typed}"):
                 return self._proved(run, value)
-        return self._said_hit(run, word, ("note", "reason", "kept", "session"))
+        return self._said_hit(run, word, ("note", "reason", "kept", "job", "session"))
 
     def _values_of(self, run: RunWords, name: str) -> Sequence[Value]:
         return self._column(name).at(self._places[run.number_in_file], run.number_in_file).values

@@ -129,8 +129,8 @@ _COLUMNS: Final = ", ".join(
 _BEGINS: Final = "substr(sort_key, 12)"
 """Day and time at which a session begins; `~` where no time is said."""
 _NEWEST_FIRST: Final = "ORDER BY sort_key DESC, entity DESC"
-_UNFINISHED: Final = f"""NOT {RAN}
-  OR status != 'aborted' AND (NOT hot_pressures OR NOT notes OR NOT ifnull(best_lap_s, 0))"""
+_UNFINISHED: Final = f"""{RAN} AND status != 'aborted'
+  AND (NOT hot_pressures OR NOT notes OR NOT ifnull(best_lap_s, 0))"""
 _ONLY_THE_LAP: Final = f"""{RAN} AND status != 'aborted' AND hot_pressures AND notes
   AND NOT ifnull(best_lap_s, 0)"""
 """Whether nothing is missing but a typed best lap."""
@@ -211,7 +211,7 @@ def waiting(sql: sqlite3.Connection, newest: int | None = None) -> list[str]:
 
 
 def unfinished(sql: sqlite3.Connection, with_laps: SessionsWithLaps) -> int:
-    """How many sessions want something yet: run, hot pressures, note or lap."""
+    """How many sessions that ran want something yet: hot pressures, note or lap."""
     query = f"SELECT count(*) FROM session_line WHERE {_UNFINISHED}"
     [(count,)] = sql.execute(query).fetchall()
     query = f"SELECT entity FROM session_line WHERE {_ONLY_THE_LAP}"

@@ -37,7 +37,7 @@ class RunWords(NamedTuple):
 
 
 class Said(NamedTuple):
-    """Words about a run: a note, a reason, why its set-up was kept, its own notes."""
+    """Words about a run: a note, a reason, why its set-up was kept, a job for it, its own notes."""
 
     entity: str
     kind: str
@@ -60,7 +60,7 @@ _COLUMNS: Final = ", ".join(
     {"number_in_file": "id", "run": f"{RUN_TOLD} AS run"}.get(name, name)
     for name in RunWords._fields
 )
-_KINDS: Final = ", ".join(f"'{kind}'" for kind in (*ATTACHED, "session"))
+_KINDS: Final = ", ".join(f"'{kind}'" for kind in (*ATTACHED, "job", "session"))
 
 
 def runs(sql: sqlite3.Connection) -> list[RunWords]:

@@ -69,7 +69,7 @@ class DynoSheet(Record):
     """How the load cell was set to zero: empty, or with the damper in it at rest."""
     friction_in: bool = True
     rebound_sign: Literal[1, -1] = 1
-    rows: tuple[DynoRow, ...] = Field(default=(), min_length=1)
+    rows: tuple[DynoRow, ...] = Field(min_length=1)
     loops: tuple[Loop, ...] = ()
     warnings: tuple[SheetWarning, ...] = ()
     """What was doubtful about it when it was added."""

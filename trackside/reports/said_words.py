@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from trackside.logbook import Logbook
+from trackside.logbook.rows import text as value_text
 from trackside.records import Change, Note
 from trackside.reports.debriefing import notes_said, reasons_said
 from trackside.reports.naming import moment_in_words, who_in_words
@@ -45,5 +46,5 @@ def past_words(logbook: Logbook, entity: str) -> Iterator[str]:
         )
         if not first:
             for path, (before, after) in entry.changes.items():
-                was, now = (one_line("" if v is None else str(v)) or "–" for v in (before, after))
+                was, now = (one_line(value_text(v)) or "–" for v in (before, after))
                 yield f"  {path.replace('_', ' ')}: {was} → {now}"

@@ -10,7 +10,7 @@ from rich.cells import cell_len
 from rich.style import Style
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.events import Click
+from textual.events import Click, Key
 from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input, Static
@@ -119,6 +119,13 @@ class Page(Layer[None]):
 
     def leave(self) -> None:
         """Hand up what is half typed."""
+
+    def on_key(self, event: Key) -> None:
+        """Ctrl+S saves here too, as in a form."""
+        if event.key == "ctrl+s":
+            event.stop()
+            event.prevent_default()
+            self.finish()
 
     def finish(self) -> None:
         """Save what is being typed, as Enter does; a sentence where nothing is."""

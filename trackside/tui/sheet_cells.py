@@ -57,7 +57,7 @@ class SheetCells:
         text = desk.shown(desk.session, path)
         last = self._beside(path, text)
         if path in desk.half_typed:
-            return Shown(text, "…", last, desk.half_typed[path])
+            return Shown(text, "…", (), desk.half_typed[path])
         if not desk.is_kept(path):
             return Shown(text, "•", last)
         if path in desk.disputed.get(desk.entity, ()):

@@ -22,6 +22,7 @@ _LABELS: Final = {
     "click_softer_both": "Both softer",
     "undo": "Undo",
     "note": "Note",
+    "jobs": "Jobs",
 }
 _PAGES: Final = {c.action[6:-2]: c.name for c in COMMANDS if c.action.startswith("page(")}
 _WRITES: Final = {c.name for c in COMMANDS if writes(c.action)} | {KEEP}
@@ -43,7 +44,9 @@ class DrawAgain(Message):
 
 def page_buttons() -> list[tuple[str, str]]:
     """(name, label) of the buttons that lead to pages."""
-    return [(_PAGES[page], label) for _, label, page in navigation() if page in _PAGES]
+    pages = [(_PAGES[page], label) for _, label, page in navigation() if page in _PAGES]
+    at = next(n for n, (name, _) in enumerate(pages) if name == _PAGES["shed"])
+    return [*pages[: at + 1], (_PAGES["book"], "Book"), *pages[at + 1 :]]
 
 
 def action_buttons(reading: bool) -> list[tuple[str, str]]:

@@ -16,6 +16,7 @@ from trackside.crew.garage_book import BEGINS_AT, new_entry
 from trackside.errors import NotEntered, TracksideError
 from trackside.logbook import drop
 from trackside.reports.garage_book import PARTS, BookPart
+from trackside.reports.said_words import past_words
 from trackside.tui.calculating import CalculatingPage
 from trackside.tui.columns import Columns
 from trackside.tui.commands import Command, bindings_of, key_of
@@ -99,7 +100,7 @@ class BookPage(CalculatingPage):
         room = max(20, self.size.width - 1)
         self._columns = Columns.for_words(part.heads, told, room, whole=part.whole)
         self.query_one("#entry-heads", Static).update(Text(self._columns.line(part.heads)))
-        ledger.empty = f"\n {part.empty} {key_of('new_entry')} writes the first one down."
+        ledger.empty = f"\n {part.empty}\n {key_of('new_entry')} writes the first one down."
         entities = [one.entity for one in rows]
         places = [n for n, entity in enumerate(entities) if entity and entity == self.opened]
         ledger.fill(len(rows), places[0] if places else None)
@@ -116,6 +117,8 @@ class BookPage(CalculatingPage):
         if one is not None:
             for line in self.part.lines(self.rows, one, self.desk.preferences):
                 text.append(f"{line}\n")
+            for line in past_words(self.desk.logbook, one.entity) if one.entity else ():
+                text.append(f"\n{line}")
         self.query_one("#words", Static).update(text)
         self.query_one("#about", VerticalScroll).scroll_home(animate=False)
 

@@ -16,7 +16,10 @@ from trackside.tui.widgets.box import Box
 from trackside.tui.widgets.cells import UNKNOWN
 from trackside.tui.wrapping import wrapped
 
-_HELD: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
+Rows = tuple[tuple[str, str], ...]
+"""Keys and what they do."""
+
+_HELD: dict[str, tuple[str, Rows]] = {
     "Grid": (
         "Cells",
         (
@@ -42,18 +45,21 @@ _HELD: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
 """What the focused part does with keys, by its kind."""
 
 
-def told_of(focused: Widget | None) -> tuple[str, tuple[tuple[str, str], ...]]:
+def told_of(focused: Widget | None) -> tuple[str, Rows]:
     """The name and the keys of the part that has the focus."""
     kinds = type(focused).__mro__ if focused is not None else ()
     return next((_HELD[kind.__name__] for kind in kinds if kind.__name__ in _HELD), ("", ()))
 
 
 class HelpCard(Box[bool]):
-    """Over the page it tells of; True when the handbook is wanted."""
+    """Over the page it tells of, or over a box with the keys of that; True when the handbook is
+    wanted, which a box does not give way to."""
 
-    def __init__(self, page: str, focused: Widget | None, reading: bool = False) -> None:
+    def __init__(
+        self, page: str, focused: Widget | None, box: tuple[str, Rows] | None = None
+    ) -> None:
         super().__init__()
-        self.page, self.focused_part, self.reading = page, focused, reading
+        self.page, self.focused_part, self.box = page, focused, box
 
     def compose(self) -> ComposeResult:
         """One column that scrolls."""
@@ -74,6 +80,9 @@ class HelpCard(Box[bool]):
     def _words(self, width: int) -> Text:
         own = [c for c in COMMANDS if self.page in c.pages]
         name, held = told_of(self.focused_part)
+        if self.box is not None:
+            blocks = [*_block(*self.box, width), *_block(name, held, width)]
+            return Text("\n").join([Text("Esc back", "bold"), Text(), *blocks])
         lines = [
             Text(f"{key_of('help')} handbook · Esc back", "bold"),
             Text(),
@@ -89,7 +98,7 @@ class HelpCard(Box[bool]):
         if event.key in (*again, "escape", "q"):
             event.stop()
             event.prevent_default()
-            self.dismiss(event.key in again)
+            self.dismiss(event.key in again and self.box is None)
 
     def on_click(self, event: events.Click) -> None:
         """A click beside the card goes back."""

@@ -12,6 +12,7 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
+from trackside.crew.belonging import named
 from trackside.errors import BadInput, TracksideError
 from trackside.tui.asking import Answers, Keeping, put_questions
 from trackside.tui.commands import READING_ONLY, key_of
@@ -31,6 +32,18 @@ EMPTY: Final = """
 KEYS: Final = "Enter tick · a add · e edit · x take away · Esc back · Space more"
 
 
+HELP: Final = (
+    ("Enter", "tick the job, or open it again"),
+    ("a", "add a job: what is to be done, who does it, on which car"),
+    ("e", "edit its words, or who does it"),
+    ("x Del", "take it off the list"),
+    ("Space", "further down in all that is said of the job under the cursor"),
+    ("Esc o", "back to the page"),
+    ("", "A job stays on the list of every run of its car until it is ticked; what is done is "
+     "below, the last first."),
+)  # fmt: skip
+
+
 class JobList(Box[str]):
     """Open jobs, those of the car in hand first, then what is done. Gives what was done last, in
     words; nothing where nothing was."""
@@ -41,6 +54,7 @@ class JobList(Box[str]):
         ("x,delete", "take_away", "Take away"),
         ("escape,o", "leave", "Back"),
         ("space,pagedown", "more", "More"),
+        ("question_mark,f3", "help", "Help"),
     ]
 
     def __init__(self, car: str, session: str) -> None:
@@ -79,7 +93,9 @@ class JobList(Box[str]):
         places = [n for n, job in enumerate(self.rows) if job.entity == stay]
         self.query_one(Ledger).fill(len(self.rows), places[0] if places else None)
         told = counted(jobs.open_counts()) or "nothing to do"
-        heading = Text.assemble((" JOBS ", "reverse bold"), f" {told}", no_wrap=True)
+        car = named(self.desk.logbook, "car", self.car)
+        words = " · ".join(part for part in (car, told) if part)
+        heading = Text.assemble((" JOBS ", "reverse bold"), f" {words}", no_wrap=True)
         self.query_one("#heading", Static).update(heading)
         self._about()
         self.query_one("#job-said", Static).update(Text(said, "bold" if error else ""))
@@ -229,6 +245,12 @@ class JobList(Box[str]):
     def action_more(self) -> None:
         """Further down."""
         self.query_one("#job-whole", VerticalScroll).scroll_page_down(animate=False)
+
+    def action_help(self) -> None:
+        """The keys, each with what it does."""
+        from trackside.tui.screens.help import HelpCard
+
+        self.app.push_screen(HelpCard("", self.focused, ("Job list", HELP)))
 
     def action_leave(self) -> None:
         """Back to the page."""

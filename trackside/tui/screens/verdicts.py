@@ -33,6 +33,15 @@ WAITS: Final = "?"
 """Before a reason that waits for its verdict."""
 
 
+HELP: Final = (
+    *((str(n), f"verdict on the change under the cursor: {v}") for n, v in enumerate(VERDICTS, 1)),
+    ("Enter", "edit the note or the reason"),
+    ("Space", "further down in all that is said of it"),
+    ("Esc j", "back to the page"),
+    ("", "What waits for its verdict is first; below is all that was said of the session."),
+)
+
+
 class Judging(Box[str]):
     """What waits for its verdict, then all that was said of a session. Gives what was kept, in
     words; nothing when it was left. A verdict leaves it once nothing else waits."""
@@ -41,6 +50,7 @@ class Judging(Box[str]):
         *((str(n), f"judge('{verdict}')", verdict) for n, verdict in enumerate(VERDICTS, 1)),
         ("escape,j", "leave", "Back"),
         ("space,pagedown", "more", "More"),
+        ("question_mark,f3", "help", "Help"),
     ]
 
     def __init__(self, session: str) -> None:
@@ -188,6 +198,12 @@ class Judging(Box[str]):
     def action_more(self) -> None:
         """Further down."""
         self.query_one("#said-whole", VerticalScroll).scroll_page_down(animate=False)
+
+    def action_help(self) -> None:
+        """The keys, each with what it does."""
+        from trackside.tui.screens.help import HelpCard
+
+        self.app.push_screen(HelpCard("", self.focused, ("Notes, reasons, verdicts", HELP)))
 
     def action_leave(self) -> None:
         """Back to the page."""

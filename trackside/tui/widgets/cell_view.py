@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from rich.cells import cell_len
 from rich.segment import Segment
 from rich.style import Style
 from textual.geometry import Region, Size
@@ -132,8 +133,18 @@ class CellView(Widget, can_focus=True):
         return self.get_component_rich_style(f"grid--{name}")
 
     def _label_and_value(self, cell: Cell, width: int) -> list[Segment]:
-        label = Segment(cell_lines.fit(cell.label, self.label_width), self._style("label"))
-        return [label, *self._value(cell, width - self.label_width - 1)]
+        room = self.label_room(cell)
+        label = Segment(cell_lines.fit(cell.label, room), self._style("label"))
+        return [label, *self._value(cell, width - room - 1)]
+
+    def label_room(self, cell: Cell) -> int:
+        """Cells that the label of that cell takes: a longer one more, where its value has no use
+        for them."""
+        shown = self._show(cell.path)
+        text = shown.half_typed or shown.text
+        value = max(LABEL_WIDTH, cell_len(text + cell.ending(len(cell.end) + 6)))
+        free = self._block_width() - value - 2
+        return max(self.label_width, min(cell_len(cell.label) + 1, free))
 
     def _value(self, cell: Cell, room: int) -> list[Segment]:
         here = cell.path == self.path and self.has_focus

@@ -136,7 +136,8 @@ class Grid(CellView, can_focus=True):
         cell = self.cell(self.path)
         if self.picking is None or cell is None:
             return None
-        column = self.places.column_of(cell) * (self._block_width() + self.gap) + self.label_width
+        column = self.places.column_of(cell) * (self._block_width() + self.gap)
+        column += self.label_room(cell)
         line = self.places.line_of[self.path] - self._top
         return cell_lines.placed(self.picking, line, column, self.size.width, self.size.height)
 
