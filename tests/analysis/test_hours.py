@@ -10,6 +10,7 @@ import pytest
 
 from trackside.analysis.hours import hours_run, in_the_car, is_beyond, run_time
 from trackside.logbook import Logbook, SessionLine, put
+from trackside.logbook.driven import Driven
 from trackside.records import Session
 
 CAR = "c"
@@ -193,9 +194,11 @@ def test_of_the_unit_in_the_car_no_run_before_it_is_read(
     unit(log, "2026-05-10", start=hours(0), serial="E13")
     for day in ("08", "09", "10", "11"):
         run(log, f"2026-05-{day} 10:00", run_time=minutes(30))
-    read: list[str] = []
-    asked = log.session_records
-    monkeypatch.setattr(log, "session_records", lambda them: asked(read.extend(them) or read))
+    for month in ("01", "02"):
+        run(log, f"2026-{month}-08 10:00", run_time=minutes(30))
+    read: list[Driven] = []
+    asked = log.driven
+    monkeypatch.setattr(log, "driven", lambda *of: read.extend(asked(*of)) or read)
     [found] = in_the_car(log, CAR)
     assert (found.record.serial, found.runs, found.seconds) == ("E13", 2, 3600)
-    assert len(read) == 2
+    assert len(read) == 4  # those of the days on which an event with runs from then on may begin

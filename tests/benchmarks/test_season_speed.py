@@ -190,6 +190,16 @@ def test_a_search_of_the_runs(seasons: Path) -> None:
     assert table < 2 * once
 
 
+def test_a_sum_of_all_runs(seasons: Path) -> None:
+    """What the list of hours or of tyre sets reads: two copies of four values of each run."""
+    with Logbook.open(seasons, read_only=True) as logbook:
+        once = spent(lambda: read_everything(logbook), 3)
+        assert len(logbook.driven("")) == SESSIONS
+        summed = spent(lambda: logbook.driven(""), 3)
+    print(f"read everything once {once:.2f} s, what each run came to {summed:.2f} s")
+    assert summed < 2 * once
+
+
 def _while_backing_up(logbook: Logbook, target: Path, save: Callable[[], None]) -> dict[str, float]:
     """A backup, and the saves that go on during it."""
     took: list[float] = []

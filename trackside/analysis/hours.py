@@ -14,6 +14,7 @@ from trackside.units import one_line
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook, SessionLine
+    from trackside.logbook.driven import Driven
 
 LONGEST_EVENT: Final = timedelta(days=60)
 """An event that began longer ago has no run from then on: our own, no source."""
@@ -53,7 +54,7 @@ class HoursRun:
         return self.record.limit - self.seconds
 
 
-def run_time(session: Session) -> RunTime | None:
+def run_time(session: Session | Driven) -> RunTime | None:
     """As typed, else the sum of the lap times, in-laps and out-laps too; None when unknown.
 
     >>> run_time(Session(lap_times=("2:10 out", 95.0, 96.0, "in")))
@@ -120,7 +121,7 @@ def _counted(
     return [_hours(one, ran) for one in units]
 
 
-def _hours(unit: _Unit, ran: Sequence[tuple[str, Session]]) -> HoursRun:
+def _hours(unit: _Unit, ran: Sequence[tuple[str, Driven]]) -> HoursRun:
     entity, record, until = unit
     mine = [run for begun, run in ran if record.since <= begun and (not until or begun < until)]
     times = [run_time(run) for run in mine]
@@ -136,23 +137,19 @@ def _hours(unit: _Unit, ran: Sequence[tuple[str, Session]]) -> HoursRun:
 
 def _runs_since(
     logbook: Logbook, car: str, since: str, before: SessionLine | None
-) -> list[tuple[str, Session]]:
+) -> list[tuple[str, Driven]]:
     """The runs that ran, each with when it began, from then on and before that one. Of those that
     begin at one moment, or have no start, the order of the list says which was before."""
-    wanted: list[tuple[str, str]] = []
-    first = _days_before(since)
-    for line in logbook.each_session(car=car):
-        if "" < line.event_date < first:
-            break
-        if line.begun >= since and (before is None or _order(line) < _order(before)):
-            wanted.append((line.begun, line.entity))
-    records = dict(logbook.session_records(entity for _, entity in wanted))
-    runs = ((begun, records.get(entity)) for begun, entity in wanted)
-    return [(begun, run) for begun, run in runs if run is not None and run.ran]
+    ran = ((run.begun, run) for run in logbook.driven(car, _days_before(since)) if run.ran)
+    return [
+        (begun, run)
+        for begun, run in ran
+        if begun >= since and (before is None or _order(run) < _order(before))
+    ]
 
 
-def _order(line: SessionLine) -> tuple[str, str, str]:
-    return line.begun, line.sort_key, line.entity
+def _order(run: SessionLine | Driven) -> tuple[str, str, str]:
+    return run.begun, run.sort_key, run.entity
 
 
 def _days_before(since: str) -> str:

@@ -7,10 +7,13 @@ flags it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from trackside.records import Reading, Session
 from trackside.records.laps import lap_of, timed
+
+if TYPE_CHECKING:
+    from trackside.logbook.driven import Driven
 
 UNTIMED: Final = 2
 """Laps that a count may have beyond the lap times: out-lap and in-lap are seldom timed (our own,
@@ -35,14 +38,14 @@ def lap_count(session: Session) -> LapFigure | None:
     return _figure(session, "laps", len(timed(session.lap_times)) or None)
 
 
-def laps_driven(session: Session) -> LapFigure | None:
+def laps_driven(session: Session | Driven) -> LapFigure | None:
     """How many laps the car did, in-laps and out-laps among them: as typed, else as many as are in
     the list of lap times. None when unknown, or when a lap of the list cannot be read."""
     listed = len(session.lap_times) if _all_read(session) else 0
     return _figure(session, "laps", listed or None)
 
 
-def _figure(session: Session, path: str, of_laps: float | None) -> LapFigure | None:
+def _figure(session: Session | Driven, path: str, of_laps: float | None) -> LapFigure | None:
     typed = session.si(path)
     if typed is not None:
         return LapFigure(typed, from_laps=False)
@@ -68,7 +71,7 @@ def count_contradicted(session: Session) -> int | None:
     return None if fits else len(timed(session.lap_times))
 
 
-def _all_read(session: Session) -> bool:
+def _all_read(session: Session | Driven) -> bool:
     """Whether every lap can be read: one that cannot may be the best."""
     return all(lap_of(lap).is_read for lap in session.lap_times)
 

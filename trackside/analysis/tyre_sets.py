@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from trackside.analysis.lap_figures import laps_driven
+from trackside.logbook.driven import Driven, of_record
 from trackside.records import Session, TyreSet
 from trackside.units import one_line
 
@@ -59,15 +60,14 @@ def set_uses(logbook: Logbook, car: str) -> list[SetUse]:
     records = _records(logbook, car)
     named = _named(logbook, car)
     recent = dict.fromkeys(name for _, _, name, _ in named[:LOOKED_THROUGH])
-    runs: dict[str, list[str]] = {}
     spoken: dict[str, str] = {}
-    for session, _, name, typed in named:
+    for _, _, name, typed in named:
         spoken.setdefault(name, typed)
-        runs.setdefault(name, []).append(session)
     names = [*records, *(name for name in recent if name not in records)]
-    return [
-        _use(logbook, spoken.get(name, ""), records.get(name), runs.get(name, ())) for name in names
-    ]
+    driven: dict[str, list[Driven]] = {}
+    for run in logbook.driven(car):
+        driven.setdefault(name_of_set(run.tyre_set), []).append(run)
+    return [_use(spoken.get(name, ""), records.get(name), driven.get(name, ())) for name in names]
 
 
 def set_before(logbook: Logbook, entity: str, session: Session) -> SetUse | None:
@@ -83,7 +83,9 @@ def set_before(logbook: Logbook, entity: str, session: Session) -> SetUse | None
         if name == wanted and (key, one) < here
     ]
     record = _records(logbook, session.car).get(wanted)
-    return _use(logbook, spoken, record, runs, session)
+    read = [of_record(one, "", run) for one, run in logbook.session_records(runs)]
+    ran = [run for run in read if name_of_set(run.tyre_set) == wanted]
+    return _use(spoken, record, ran, session)
 
 
 def age_contradicted(use: SetUse, session: Session) -> float | None:
@@ -113,27 +115,21 @@ def _records(logbook: Logbook, car: str) -> dict[str, tuple[str, TyreSet]]:
 
 
 def _use(
-    logbook: Logbook,
     spoken: str,
-    of_record: tuple[str, TyreSet] | None,
-    runs: Sequence[str],
+    book: tuple[str, TyreSet] | None,
+    runs: Sequence[Driven],
     now: Session | None = None,
 ) -> SetUse:
     """Of these runs, the newest first; `now` is the run that comes after them."""
-    entity, record = of_record or ("", None)
-    name = name_of_set(record.name if record else spoken)
-    ran = [
-        (one, run)
-        for one, run in logbook.session_records(runs)
-        if run.ran and name_of_set(run.tyre_set) == name
-    ]
-    driven = [(run, laps_driven(run)) for _, run in ran]
+    entity, record = book or ("", None)
+    ran = [run for run in runs if run.ran]
+    driven = [(run, laps_driven(run)) for run in ran]
     known = [figure.number for _, figure in driven if figure]
     came_with = record.laps if record else None
     if came_with is None and record is not None and record.state == "new":
         came_with = 0.0
     if came_with is None:
-        came_with = next(_came_with([run for _, run in reversed(ran)], now), None)
+        came_with = next(_came_with(ran[::-1], now), None)
     return SetUse(
         record.name if record else spoken,
         entity,
@@ -142,15 +138,16 @@ def _use(
         sum(known),
         sum(1 for _, figure in driven if figure is None or figure.number > 0),
         len(driven) - len(known),
-        ran[0][0] if ran else "",
+        ran[0].entity if ran else "",
     )
 
 
-def _came_with(oldest_first: Sequence[Session], now: Session | None) -> Iterator[float]:
+def _came_with(oldest_first: Sequence[Driven], now: Session | None) -> Iterator[float]:
     """What the first run that has the set's laps typed says of those before all runs; nothing
     where a run before it has no number, or the laps do not add up."""
     driven = 0.0
-    for run in [*oldest_first, *([now] if now else [])]:
+    runs: list[Session | Driven] = [*oldest_first, *([now] if now else [])]
+    for run in runs:
         typed = run.si("tyre_age")
         if typed is not None:
             if typed >= driven:

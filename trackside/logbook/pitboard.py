@@ -65,13 +65,18 @@ class SessionLine(NamedTuple):
     def begun(self) -> str:
         """The moment at which the run begins (YYYY-MM-DD HH:MM); without one, after all others of
         its day."""
-        moment = self.sort_key[11:]
-        return moment if moment[:1].isdigit() else f"{self.sort_key[:10]} ~"
+        return begun(self.sort_key)
 
     @property
     def title(self) -> str:
         """What the crew calls the run: `practice 1 run 2`."""
         return title_of(self.kind, self.number, self.run)
+
+
+def begun(sort_key: str) -> str:
+    """The moment in a line's place in the order of sessions: see `SessionLine.begun`."""
+    moment = sort_key[11:]
+    return moment if moment[:1].isdigit() else f"{sort_key[:10]} ~"
 
 
 def title_of(kind: str, number: str, run: str) -> str:

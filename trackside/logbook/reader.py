@@ -32,6 +32,7 @@ from trackside.logbook.twins import NAMED, Twins, name_of, sessions_twice, twins
 from trackside.logbook.unread import UnreadRecords
 
 if TYPE_CHECKING:
+    from trackside.logbook.driven import Driven
     from trackside.records import Record, Session
 
 R = TypeVar("R", bound="Record")
@@ -133,6 +134,18 @@ class Reader:
             with suppress(BadRecord):
                 found.append((entity, self.session_record(entity)))
         return found
+
+    def driven(self, car: str, since: str = "") -> list[Driven]:
+        """What each run of that car came to, newest first, of events and days from `since` on: for
+        a sum of very many."""
+        from trackside.logbook.driven import driven, of_record
+
+        found, doubtful = self._read(lambda sql: driven(sql, car, since))
+        for entity in doubtful:
+            with suppress(BadRecord, UnknownRecord):
+                line = self.session_line(entity)
+                found.append(of_record(entity, line.sort_key, self.session_record(entity)))
+        return sorted(found, key=lambda one: (one.sort_key, one.entity), reverse=True)
 
     def all(self, kind: str) -> list[tuple[str, Body]]:
         """Every entity of that kind with its body, in the order of creation, the same on every
