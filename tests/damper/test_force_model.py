@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trackside.damper.force_model import FORMS, ForceModel
+from trackside.damper.force_model import EVEN, FORMS, ForceModel
 
 nodes = st.lists(st.integers(0, 40), min_size=2, max_size=7, unique=True).map(
     lambda found: tuple(float(x) for x in sorted(found))
@@ -35,14 +35,49 @@ def test_doubt_grows_away_from_what_was_measured():
     assert (np.diff(deviation) > 0).all()
 
 
-def test_three_even_bleeds_leave_room_for_a_needle_that_is_s_shaped():
-    values, asked = np.array([0.1, 0.6, 1.1]), np.array([3.0, 17.0])
+def _round_hole(part: np.ndarray) -> np.ndarray:
+    """Open share of a hole that a sleeve has uncovered by a part of it: the circle's segment,
+    textbook. Half way it is half open, as an even needle is."""
+    out = 1.0 - 2.0 * part
+    return (np.arccos(out) - out * np.sqrt(1.0 - out**2)) / np.pi
+
+
+def test_three_even_bleeds_stand_for_an_even_needle_and_for_a_round_hole_alike():
+    part = np.array([3.0, 17.0]) / 20.0
+    hole = _round_hole(part)
+    values = np.array([0.1, 0.6, 1.1])
     law = ForceModel((0.0, 10.0, 20.0)).learned(values, 1e-6 * np.eye(3))
-    told = law.weights(asked) @ values
-    shape = 0.6 + 0.5 * np.tanh(0.1 * (asked - 10.0)) / np.tanh(1.0)
-    deviation = np.sqrt(np.diag(law.doubt(asked, values)))
-    np.testing.assert_allclose(told, 0.1 + asked / 20.0, atol=0.01)
-    assert (np.abs(shape - told) < 1.2 * deviation).all()  # no rare kind: well inside the band
+    told = law.weights(20.0 * part) @ values - 0.1
+    assert hole[0] < told[0] < part[0]
+    assert part[1] < told[1] < hole[1]
+    deviation = np.sqrt(np.diag(law.doubt(20.0 * part, values)))
+    for shape in (part, hole):
+        assert (np.abs(shape - told) < 1.2 * deviation).all()  # no rare kind: well inside the band
+
+
+def test_a_fourth_position_tells_a_round_hole_from_an_even_needle():
+    part = np.linspace(0.0, 1.0, 22)
+    hole = _round_hole(part)
+    for area in (0.1 + part, 0.1 + hole):
+        law = ForceModel((0.0, 7.0, 14.0, 21.0)).learned(area[::7], 1e-6 * np.eye(4))
+        told = law.weights(np.arange(22.0)) @ area[::7]
+        assert np.abs(told - area).max() < np.abs(hole - part).max() / 3.0
+
+
+def test_a_needle_that_opens_by_shares_is_met_between_three_positions():
+    # each click opens the same share more: geometric steps; straight lines are off by up to 0.12
+    part = np.linspace(0.0, 1.0, 21)
+    for growth in (2.0, 3.0):
+        area = 0.1 + np.expm1(growth * part) / np.expm1(growth)
+        law = ForceModel((0.0, 10.0, 20.0)).learned(area[::10], 1e-6 * np.eye(3))
+        told = law.weights(np.arange(21.0)) @ area[::10]
+        assert np.abs(told - area).max() < 0.025
+
+
+def test_a_ring_with_three_even_positions_is_taken_for_even():
+    values = np.array([0.1, 0.6, 1.1])
+    law = ForceModel((0.0, 10.0, 20.0)).learned(values, 1e-6 * np.eye(3), EVEN)
+    np.testing.assert_allclose(law.weights([3.0, 17.0]) @ values, [0.25, 0.95], atol=1e-4)
 
 
 @given(
@@ -99,6 +134,7 @@ def test_the_values_say_which_form_the_law_has():
         ("straight", part),
         ("bent", part**1.5),
         ("steep", part**2.2),
+        ("growing", np.expm1(3.0 * part) / np.expm1(3.0)),
         ("eased", part**2 * (3.0 - 2.0 * part)),
         ("late", np.maximum(part - 0.1, 0.0)),
         ("idle", np.clip((part - 0.08) / 0.76, 0.0, 1.0)),

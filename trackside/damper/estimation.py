@@ -16,7 +16,7 @@ import numpy as np
 
 from trackside.damper import residual, solver, starts
 from trackside.damper.flow import Floats
-from trackside.damper.force_model import ForceModel
+from trackside.damper.force_model import EVEN, FORMS, ForceModel
 from trackside.damper.network import Network, Point
 from trackside.damper.residual import Residual, Seen, Sizes
 from trackside.damper.sheet import Side
@@ -308,8 +308,10 @@ class _Fit:
         first, second = slice(0, net.bleeds), slice(net.bleeds, net.bleeds + net.cracks)
         sums = net.bleed_sums, net.crack_sums
         bleeds, cracks = (
-            law.learned(sum_ @ freed[part], sum_ @ alone[part, part] @ sum_.T)
-            for law, sum_, part in zip(self.laws, sums, (first, second), strict=True)
+            law.learned(sum_ @ freed[part], sum_ @ alone[part, part] @ sum_.T, forms)
+            for law, sum_, part, forms in zip(
+                self.laws, sums, (first, second), (FORMS, EVEN), strict=True
+            )
         )
         self.laws = bleeds, cracks
 

@@ -27,28 +27,33 @@ _SMOOTH, _ROUGH = 1.0, 0.35  # distances over which departures are alike, in mea
 _JITTER = 1e-8  # keeps the system solvable where positions are close together
 _STEP = 1.0 / 128.0  # of the measured range, on the way from one measured position
 LINES = {
-    "straight": 0.70,
-    "bent": 0.14,
-    "steep": 0.06,
-    "eased": 0.05,
-    "late": 0.03,
-    "idle": 0.02,
+    "straight": (0.56, 0.25),
+    "bent": (0.14, 0.10),
+    "steep": (0.06, 0.10),
+    "growing": (0.06, 0.10),
+    "eased": (0.10, 0.06),
+    "late": (0.04, 0.10),
+    "idle": (0.04, 0.06),
 }
-"""The lines, and how many adjusters are like that: even steps; clicks from full hard to the power
-3/2, and 2.2; small steps at both ends; dead clicks at the hard end; dead clicks at both ends."""
+"""The lines, how many adjusters are like that, and how large a smooth departure from each is before
+any value has spoken, as a share of the whole change: even steps; clicks from full hard to the power
+3/2, and 2.2; steps that grow by a share each; small steps at both ends; dead clicks at the hard
+end; dead clicks at both ends. What is nearly even departs most: a cone is one of those. A line with
+a shape of its own is kept to it, or it would say nothing of what lies between."""
 
-SIZES = np.log([0.25, 0.004, 0.015])
-"""ln of the departures before any value has spoken: a smooth one and a rough one (dead clicks,
-steps in a needle) as shares of the whole change, and the play of each detent in clicks."""
+ROUGH, PLAY = 0.004, 0.015
+"""A rough departure (dead clicks, steps in a needle) as a share of the whole change, and the play
+of each detent in clicks, before any value has spoken."""
 
 _UNSURE = np.array([0.6, 1.4, 0.8])  # standard deviation of those
 _UNLIKELY = 0.02  # a form less believed is left out
 _LATE, _LATELY = 0.10, 1.1  # dead share of the range at the hard end, and the power after it
 _IDLE = (0.07, 0.85)  # shares of the range between which an idle needle moves
 _ENDS = 0.03  # standard deviation of where dead clicks end, share of the range
-_SURE, _WARY = {3: 2.0}, {3: 0.5}
-"""Powers of the forms' shares in the law and in its doubt: three positions hardly tell the forms
-apart, so the law is near the likeliest, and how far the others differ counts for more."""
+_GOES_ON = {"eased": 0.5, "idle": 1.0}
+"""Share of a mean step that a click is worth beyond the measured positions, where a law that fits
+three of them was seen at neither end."""
+_GROWN = 3.0  # ln of how much larger the last step of a growing needle is than its first
 _OF_FEW = {2: 2.0}  # departures are so many times larger where so few positions say how large
 _MISREAD = 1.5  # standard deviation in clicks of a position that was misread
 _OFTEN = 0.03  # as many sheets have such a one: our own, no source
@@ -80,10 +85,15 @@ class Misread:
     clicks: float
 
 
-FORMS = tuple(
-    Form(line, share, tuple(SIZES.tolist()), tuple((SIZES + _UNSURE**2).tolist()))
-    for line, share in LINES.items()
-)
+def _believed(line: str) -> Form:
+    share, smooth = LINES[line]
+    sizes = np.log([smooth, ROUGH, PLAY])
+    return Form(line, share, tuple(sizes.tolist()), tuple((sizes + _UNSURE**2).tolist()))
+
+
+FORMS = tuple(map(_believed, LINES))
+EVEN = (replace(FORMS[0], share=1.0),)
+"""What is believed of an adjuster that is a thread on a spring: even steps."""
 
 
 @dataclass(frozen=True)
@@ -93,7 +103,7 @@ class ForceModel:
     where none is given; `misread`: the doubt of each node's position, none where none is given."""
 
     nodes: tuple[float, ...]
-    forms: tuple[Form, ...] = (replace(FORMS[0], share=1.0),)
+    forms: tuple[Form, ...] = EVEN
     steep: tuple[float, ...] = ()
     misread: tuple[Misread, ...] = ()
 
@@ -102,29 +112,32 @@ class ForceModel:
         """Distance between the outermost measured positions."""
         return self.nodes[-1] - self.nodes[0]
 
-    def learned(self, values: Floats, covariance: Floats) -> ForceModel:
+    def learned(
+        self, values: Floats, covariance: Floats, believed: tuple[Form, ...] = FORMS
+    ) -> ForceModel:
         """The law with forms and sizes that the values (n,) speak for; covariance (n, n) is that
-        of the values, of what rows said of them alone.
+        of the values, of what rows said of them alone; believed: the forms before they speak.
         """
         size = float(np.ptp(values))
         if len(self.nodes) < 3 or size == 0.0:
             return self
         seen = covariance / size**2
-        tried = np.exp(2.0 * (SIZES + _TRIED))
+        logs = np.array([form.sizes for form in believed])[:, None] + _TRIED
+        tried = np.exp(2.0 * logs)
         steep = _steepness(self.nodes, values / size)
-        every = [_Through(self.nodes, form, steep) for form in FORMS]
+        every = [_Through(self.nodes, form, steep) for form in believed]
         blind = np.array([through.blind for through in every])
         parts = np.array([*every[0].alike, np.diag(np.square(steep)), seen])
         parts = blind[:, None] @ parts @ np.swapaxes(blind, 1, 2)[:, None]
-        flat = tried @ parts[:, :3].reshape(len(FORMS), 3, -1)
-        spread = flat.reshape(len(FORMS), len(tried), *parts.shape[2:]) + parts[:, 3:]
+        flat = tried @ parts[:, :3].reshape(len(believed), 3, -1)
+        spread = flat.reshape(len(believed), len(_TRIED), *parts.shape[2:]) + parts[:, 3:]
         spread += _JITTER * np.eye(blind.shape[1])
         seen_there = (blind @ (values / size))[:, :, None]
         moved = blind * np.asarray(steep)  # by one click at each node
         off, clicks_off, volume = _whitened(spread, seen_there, moved)
         squares = np.sum(off**2, axis=(2, 3)) + volume
         squares += np.sum((_TRIED / _UNSURE) ** 2, axis=1)
-        support = np.log([[form.share] for form in FORMS]) - 0.5 * squares
+        support = np.log([[form.share] for form in believed]) - 0.5 * squares
         support = np.exp(support - support.max())
         odds, clicks = _odds(off, clicks_off, len(self.nodes))
         each = support[..., None] * odds
@@ -135,11 +148,11 @@ class ForceModel:
         misread = tuple(map(Misread, (likely / whole).tolist(), by.tolist()))
         support = (support + each.sum(axis=2)) / whole
         forms = []
-        for form, within in zip(FORMS, support, strict=True):
+        for form, within, log in zip(believed, support, logs, strict=True):
             share = float(within.sum())
             if share > _UNLIKELY:
-                sizes = SIZES + within @ _TRIED / share
-                wide = SIZES + 0.5 * np.log(within @ np.exp(2.0 * _TRIED) / share)
+                sizes = within @ log / share
+                wide = 0.5 * np.log(within @ np.exp(2.0 * log) / share)
                 forms.append(Form(form.line, share, tuple(sizes.tolist()), tuple(wide.tolist())))
         whole = sum(form.share for form in forms)
         forms = [replace(form, share=form.share / whole) for form in forms]
@@ -153,13 +166,8 @@ class ForceModel:
         x = np.atleast_1d(np.asarray(position, float))
         if len(self.nodes) == 1:
             return np.ones((x.size, 1))
-        told = zip(self._shares(_SURE), self._through, strict=True)
-        return np.sum([share * through.weights(x) for share, through in told], axis=0)
-
-    def _shares(self, powers: dict[int, float]) -> Floats:
-        """Shares of the forms, raised to the power for this number of positions."""
-        shares = np.array([form.share for form in self.forms]) ** powers.get(len(self.nodes), 1.0)
-        return np.asarray(shares / shares.sum())
+        told = [through.form.share * through.weights(x) for through in self._through]
+        return np.sum(told, axis=0)
 
     def doubt(self, position: ArrayLike, values: Floats) -> Floats:
         """Covariance (m, m) of the law's own error at m positions; zero at a node.
@@ -171,10 +179,10 @@ class ForceModel:
             return np.diag(np.where(x == self.nodes[0], 0.0, np.inf))
         size, mean = float(np.ptp(values)), self.weights(x) @ values
         total = np.zeros((x.size, x.size))
-        for share, through in zip(self._shares(_WARY), self._through, strict=True):
+        for through in self._through:
             weights = through.weights(x)
             off = weights @ values - mean
-            total += share * (size**2 * through.doubt(x, weights) + np.outer(off, off))
+            total += through.form.share * (size**2 * through.doubt(x, weights) + np.outer(off, off))
         return total
 
     def rising(self, position: float, values: Floats) -> Floats:
@@ -296,15 +304,18 @@ class _Through:
     def _line(self, x: Floats, hard: float = 0.0, soft: float = 0.0) -> Floats:
         """Columns (m, 2) of the line, with dead clicks that end later by shares of the range."""
         out = (x - self.nodes[0]) / self._range
+        inside = np.clip(out, 0.0, 1.0)
         match self.form.line:
             case "eased":
-                inside = np.clip(out, 0.0, 1.0)
-                part = inside**2 * (3.0 - 2.0 * inside)
+                part = inside**2 * (3.0 - 2.0 * inside) + _GOES_ON["eased"] * (out - inside)
             case "late":
                 part = np.maximum(out - _LATE - hard, 0.0) ** _LATELY
             case "idle":
                 first, last = _IDLE[0] + hard, _IDLE[1] + soft
                 part = np.clip((out - first) / (last - first), 0.0, 1.0)
+                part = part + _GOES_ON["idle"] * (out - inside)
+            case "growing":
+                part = np.expm1(_GROWN * out) / np.expm1(_GROWN)
             case line:
                 power = {"bent": 1.5, "steep": 2.2}.get(line, 1.0)
                 from_hard = x / self._range
