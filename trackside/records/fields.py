@@ -125,7 +125,7 @@ SESSION_FIELDS: Final[dict[str, Field]] = {
         Field("number", "Number", "count", "session", "own", 0, 99),
         Field("run", "Run", "count", "session", "own", 0, 99,
               hint="out of the pits to in again: 1, 2, 3 …"),
-        Field("start", "Start", None, "session", "own", hint="2026-05-09 14:20"),
+        Field("start", "Start", None, "session", "own", hint="14:20, or 2026-05-09 14:20"),
         Field("duration", "Length", "duration", "session", "own", 60, 26 * 3600,
               hint="planned, of the session: 40"),
         Field("driver", "Driver", None, "session", "setting"),

@@ -250,7 +250,7 @@ class JobList(Box[str]):
         """The keys, each with what it does."""
         from trackside.tui.screens.help import HelpCard
 
-        self.app.push_screen(HelpCard("", self.focused, ("Job list", HELP)))
+        self.app.push_screen(HelpCard("", None, ("Job list", HELP)))
 
     def action_leave(self) -> None:
         """Back to the page."""

@@ -203,7 +203,7 @@ class Judging(Box[str]):
         """The keys, each with what it does."""
         from trackside.tui.screens.help import HelpCard
 
-        self.app.push_screen(HelpCard("", self.focused, ("Notes, reasons, verdicts", HELP)))
+        self.app.push_screen(HelpCard("", None, ("Notes, reasons, verdicts", HELP)))
 
     def action_leave(self) -> None:
         """Back to the page."""
