@@ -39,6 +39,8 @@ PRESETS: dict[str, dict[str, str]] = {
         "damping": "lbf·s/in",
         "turning damping": "lbf·ft·s/rad",
         "energy": "ft·lbf",
+        "torque": "lbf·ft",
+        "oil volume": "fl oz",
         "mass": "lb",
         "fuel": "US gal",
         "barometric pressure": "inHg",

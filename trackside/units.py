@@ -180,6 +180,24 @@ QUANTITIES: Final[dict[str, Quantity]] = {
             ),
         ),
         Quantity(
+            "torque",
+            (
+                Unit("N·m", "N·m", 1.0, 1, spellings=("Nm",)),
+                Unit("lbf·ft", "N·m", LBF * FOOT, 1, spellings=("lb ft", "ft lb", "ft·lbf")),
+                Unit("lbf·in", "N·m", LBF * INCH, 0, spellings=("lb in", "in lb", "in·lbf")),
+            ),
+            signed=False,
+        ),
+        Quantity(
+            "oil volume",
+            (
+                Unit("ml", "m³", 1e-6, 0, spellings=("mL", "cc", "cm³", "cm3")),
+                Unit("fl oz", "m³", 29.5735295625e-6, 2, spellings=("floz", "US fl oz", "oz")),
+                Unit("L", "m³", 1e-3, 3, spellings=("l", "litre", "litres", "liter", "liters")),
+            ),
+            signed=False,
+        ),
+        Quantity(
             "mass",
             (
                 Unit("kg", "kg", 1.0, 1),

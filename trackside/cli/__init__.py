@@ -41,6 +41,7 @@ COMMANDS = {
     "weights": "garage_book",
     "timetable": "time_table",
     "jobs": "jobs",
+    "job": "strip_down",
     "sheet": "paper",
     "debrief": "paper",
     "verdict": "verdicts",

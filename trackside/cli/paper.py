@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 F = TypeVar("F", bound=Callable[..., Any])
 
 
-def _printed(command: F) -> F:
+def printed(command: F) -> F:
     """Give a command what says where and on what it is printed."""
     for option in (
         replacing,
@@ -39,7 +39,7 @@ def _printed(command: F) -> F:
 
 @click.command(short_help="A session's run sheet, to read or to print.")
 @click.argument("session", default="last")
-@_printed
+@printed
 @click.pass_obj
 def sheet(
     context: CommandContext,
@@ -59,12 +59,12 @@ def sheet(
     with context.reader() as logbook:
         entity, shed = logbook.session(session), Shed.of(logbook)
         page = partial(run_sheet, logbook, entity, shed)
-        _give(page, context, target, paper, replace, as_json)
+        give(page, context, target, paper, replace, as_json)
 
 
 @click.command(short_help="A driver's debrief, to read or to print.")
 @click.argument("session", default="last", metavar="[SESSION|DRIVER]")
-@_printed
+@printed
 @click.pass_obj
 def debrief(
     context: CommandContext,
@@ -84,7 +84,7 @@ def debrief(
     with context.reader() as logbook:
         entity, shed = _session_or_driver(logbook, session), Shed.of(logbook)
         page = partial(debrief_page, logbook, entity, shed)
-        _give(page, context, target, paper, replace, as_json)
+        give(page, context, target, paper, replace, as_json)
 
 
 def _session_or_driver(logbook: Logbook, name: str) -> str:
@@ -98,7 +98,7 @@ def _session_or_driver(logbook: Logbook, name: str) -> str:
         raise
 
 
-def _give(
+def give(
     page: Callable[[Preferences], Document],
     context: CommandContext,
     target: str | None,
@@ -106,6 +106,7 @@ def _give(
     replace: bool,
     as_json: bool,
 ) -> None:
+    """That page in words, as JSON, or in a file to be printed."""
     if target is not None:
         from trackside.reports.html import html
 

@@ -274,6 +274,57 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
             ),
         )
     },
+    "strip_down": {
+        "Strip-down": (
+            _section(
+                "strip_down",
+                "Planned",
+                ("date", "Day", None, "", "YYYY-MM-DD"),
+                ("who", "Who"),
+                ("why", "Why", None, "", "what is done, and why"),
+            ),
+            _section(
+                "strip_down",
+                "Opened",
+                ("gas_found", "Gas found", "pressure", "", "gauge, before it is released"),
+                ("gas_found_at", "at", "temperature", "", "of the damper then"),
+                ("found", "Parts found", None, "", "discs, wear, seals, rod"),
+            ),
+            _section(
+                "strip_down",
+                "Put together",
+                ("goes_in", "Goes in", None, "", "the rest is in the build: stack, piston, needle"),
+                ("torque", "Piston nut", "torque", "", "as set: the maker's figure"),
+                ("threadlocker", "Threadlock", None, "", "which one, as the maker says"),
+            ),
+            _section(
+                "strip_down",
+                "Oil",
+                ("oil", "Oil", None, "", "which one went in"),
+                ("oil_volume", "Volume", "oil volume"),
+                (
+                    "piston_level",
+                    "Fl. piston",
+                    "length",
+                    "",
+                    "floating piston below the tube's end",
+                ),
+                ("bleed_cycles", "Bleed", "count", "", "strokes until no more air came"),
+            ),
+            _section(
+                "strip_down",
+                "Gas",
+                ("charge", "Charged to", "pressure", "", "gauge, the maker's figure; 14 bar"),
+                ("charge_at", "at", "temperature", "", "of the damper then: shown at 20 °C"),
+            ),
+            _section(
+                "strip_down",
+                "Bench and car",
+                ("bench", "Bench", None, "", "what the run showed; its file goes in with the shed"),
+                ("fitted_to", "Fitted to", None, "", "car and corner"),
+            ),
+        )
+    },
     "damper": {
         "Damper and build": (
             _section(

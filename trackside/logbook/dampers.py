@@ -133,9 +133,15 @@ def rename(
     if kind == "damper":
         writes += [patch("build", e, {"damper": new}) for e, _ in others]
         writes += [patch("sheet", e, {"damper": new}) for e, _ in sheets]
+        jobs = [(e, j) for e, j in logbook.all("strip_down") if _same(j.get("damper", ""), serial)]
+        writes += [patch("strip_down", e, {"damper": new}) for e, _ in jobs]
     else:
         of_build = [e for e, s in sheets if _same(s.get("build", ""), old)]
         writes += [patch("sheet", e, {"build": new}) for e in of_build]
+        jobs = [(e, j) for e, j in logbook.all("strip_down") if _same(j.get("damper", ""), serial)]
+        writes += [
+            patch("strip_down", e, {"build": new}) for e, j in jobs if _same(j.get("build"), old)
+        ]
     return tuple(writes)
 
 

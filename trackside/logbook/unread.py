@@ -25,6 +25,7 @@ NAMED_BY: Final = {
     "counter": ("part", "serial"),
     "tyre_set": ("name", "compound"),
     "job": ("words", "who"),
+    "strip_down": ("damper", "date"),
 }
 """The fields of a record that say which one it is."""
 _LONGEST = 40

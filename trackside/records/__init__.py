@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from trackside.records.sheet_lines import Said
     from trackside.records.sheet_reading import read_sheet
     from trackside.records.sheet_warning import SheetWarning
+    from trackside.records.strip_down import StripDown
     from trackside.records.tyre_set import TyreSet
     from trackside.records.weather import Weather
     from trackside.records.weighing import ScaleCorner, Weighing
@@ -65,6 +66,7 @@ _HOMES = {
     "read_sheet": "sheet_reading",
     "SheetWarning": "sheet_warning",
     "ScaleCorner": "weighing",
+    "StripDown": "strip_down",
     "TyreSet": "tyre_set",
     "Weather": "weather",
     "Weighing": "weighing",
@@ -105,6 +107,7 @@ __all__ = [
     "Session",
     "SheetWarning",
     "ShopRule",
+    "StripDown",
     "TyreSet",
     "Weather",
     "Weighing",

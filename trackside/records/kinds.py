@@ -11,6 +11,7 @@ from trackside.records.event import Event
 from trackside.records.job import Job
 from trackside.records.note import Change, Kept, Note
 from trackside.records.session import Session
+from trackside.records.strip_down import StripDown
 from trackside.records.tyre_set import TyreSet
 from trackside.records.weather import Weather
 from trackside.records.weighing import Weighing
@@ -30,4 +31,5 @@ KINDS: dict[str, type[Record]] = {
     "job": Job,
     "weather": Weather,
     "counter": Counter,
+    "strip_down": StripDown,
 }

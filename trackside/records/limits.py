@@ -9,6 +9,14 @@ from typing import Final
 
 from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS
 
+
+def _of_the_run_sheet(name: str) -> tuple[float, float]:
+    field = CORNER_FIELDS[name]
+    assert field.low is not None
+    assert field.high is not None
+    return field.low, field.high
+
+
 _DIAMETER: Final = (0.004, 0.08)
 LIMITS: Final[dict[str, tuple[float, float]]] = {
     "altitude": (-400.0, 5000.0),
@@ -54,6 +62,12 @@ LIMITS: Final[dict[str, tuple[float, float]]] = {
     "needle_lift": (0.005e-3, 0.002),
     "ring_lift": (0.001e-3, 0.5e-3),
     "discharge": (0.4, 1.0),
+    "torque": (1.0, 150.0),
+    "oil_volume": (10e-6, 2e-3),
+    "piston_level": (0.0, 0.4),
+    "bleed_cycles": (1.0, 200.0),
+    **dict.fromkeys(("gas_found", "charge"), _of_the_run_sheet("gas_pressure")),
+    **dict.fromkeys(("gas_found_at", "charge_at"), _of_the_run_sheet("gas_temperature")),
 }
 
 

@@ -66,7 +66,12 @@ SCALES: Final = Caution(
     "and off. Lift only at the lifting points.",
     whole=False,
 )
-ALL: Final = (CHARGE, BOTTLE, OPEN, TORQUE, SPRING, STANDS, HOT, FUEL, SCALES)
+BENCH: Final = Caution(
+    "bench: guard shut, hands off, clevis pins locked",
+    "On the bench: both ends pinned and locked, guard shut, hands out while it turns; stroke and "
+    "speed within what the damper and the bench allow. It comes off hot.",
+)
+ALL: Final = (CHARGE, BOTTLE, OPEN, TORQUE, SPRING, STANDS, HOT, FUEL, SCALES, BENCH)
 FIRST: Final = "The maker's figures, the series rules and local codes come first."
 INVENTED: Final = "Sample weekends: every number is invented. Set no car by them."
 
@@ -125,6 +130,17 @@ RECORDS: Final[dict[str, Cautions]] = {
                      "weather.air_pressure"), NONE),
     **dict.fromkeys(("counter.part", "counter.serial", "counter.words", "counter.since",
                      "counter.start", "counter.limit"), NONE),
+    **dict.fromkeys(("strip_down.date", "strip_down.who", "strip_down.why"), NONE),
+    **dict.fromkeys(("strip_down.gas_found", "strip_down.found", "strip_down.oil",
+                     "strip_down.oil_volume", "strip_down.piston_level",
+                     "strip_down.bleed_cycles"), (OPEN,)),
+    "strip_down.gas_found_at": NONE,
+    **dict.fromkeys(("strip_down.goes_in", "strip_down.torque", "strip_down.threadlocker"),
+                    (TORQUE,)),
+    "strip_down.charge": (CHARGE, BOTTLE),
+    "strip_down.charge_at": NONE,
+    "strip_down.bench": (BENCH,),
+    "strip_down.fitted_to": (SPRING, STANDS, HOT),
     "build.version": _INSIDE,
     "build.family": NONE,
     "build.date": NONE,
@@ -143,6 +159,20 @@ RECORDS: Final[dict[str, Cautions]] = {
 }  # fmt: skip
 """Value of a record, without its corner → what is cautioned there; of a list or of a direction's
 parts, all values alike."""
+
+
+STEPS: Final[dict[str, Cautions]] = {
+    "gas_out": (OPEN,),
+    "opened": (OPEN,),
+    "goes_in": (TORQUE,),
+    "nut": (TORQUE,),
+    "filled": (OPEN,),
+    "charged": (CHARGE, BOTTLE),
+    "benched": (BENCH,),
+    "labelled": NONE,
+    "fitted": (SPRING, STANDS, HOT),
+}
+"""Step of a strip-down → what is cautioned there; of a step of the shop's own: nothing is known."""
 
 
 def on_run_sheet(path: str) -> Cautions:

@@ -20,7 +20,12 @@ if TYPE_CHECKING:
 
 _LINKS = {"event": "event", "car": "car", "session": "session", "based_on": "session"}
 """Places that name another record, with its kind."""
-_OF_BOOK = {"tyre_set": "tyre set", "counter": "hours of", "weather": "weather reading"}
+_OF_BOOK = {
+    "tyre_set": "tyre set",
+    "counter": "hours of",
+    "weather": "weather reading",
+    "strip_down": "strip-down of",
+}
 """Kinds of record in the garage book, as it calls them."""
 _KIND_WORDS = {
     **_OF_BOOK,

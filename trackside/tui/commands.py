@@ -121,7 +121,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("enter", "edit", "Edit", "Edit the damper and its present build", ("shed",)),
     Command("n", "new_damper", "New", "Enter a damper", ("shed",)),
     Command("equals_sign", "copy_damper", "Copy", "Enter more dampers like this one", ("shed",)),
-    Command("B", "new_build", "Strip-down", "Enter a strip-down: a new build of this damper",
+    Command("B", "new_build", "Strip-down", "Strip-down: its job, a plan, or a new build",
             ("shed",)),
     Command("l", "load_sheet", "Load", "Load a dyno sheet from a file", ("shed",)),
     Command("o", "loops", "Loops", "Loops of the bench runs: one position a press, then the curve",

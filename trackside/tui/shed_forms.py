@@ -15,6 +15,7 @@ from trackside.analysis.sheet_intake import Intake, judged
 from trackside.crew.copies import copied_damper, damper_design, names_in, next_serial
 from trackside.crew.sheet_adding import SEEN, add_sheet, choice, let_count, sign_for, waiting
 from trackside.crew.sheet_file import gas_of, sheet_of
+from trackside.crew.strip_downs import StripDowns
 from trackside.errors import BadColumns, BadInput, TracksideError
 from trackside.logbook import dampers
 from trackside.records import Build, DynoSheet
@@ -24,10 +25,14 @@ from trackside.reports.copy_words import OF_ONE_DAMPER, copied_words, taken_word
 from trackside.reports.sheet_warning_words import OTHER_COUNTS, waiting_words, warning_words
 from trackside.tui.commands import key_of
 from trackside.tui.note_forms import Answers, Keeping, NoteForms
+from trackside.tui.screens.strip_down import open_job
 from trackside.tui.sheet_columns import COLUMNS, column_questions, columns_of
 from trackside.tui.widgets.ask import Question
 from trackside.units import one_line
 
+_PLAN, _RESEAL = "plan", "reseal"
+_HOW = ("yes", "no", _PLAN, _RESEAL)
+_HOW_SAID = "yes: at once · plan: a job · reseal: a job"
 _COUNT, _KEEP, _DROP, _OTHER = "count", "keep", "drop", "other"
 
 
@@ -84,10 +89,14 @@ def copy_damper(page: NoteForms, serial: str, saved: Callable[[str], None]) -> N
 
 
 def new_build(page: NoteForms, serial: str) -> None:
-    """A strip-down."""
+    """A strip-down: the job in hand where there is one, else a plan, or a new build at once."""
+    jobs = StripDowns(page.desk.logbook)
+    if job := jobs.in_hand(serial):
+        open_job(page, jobs, job)
+        return
     questions = [
         Question("work", "What is done, and why", many=True),
-        Question("sure", "Write it down?", choices=("yes", "no")),
+        Question("sure", "Write it down?", choices=_HOW, hint=_HOW_SAID),
     ]
     caution = cautions.whole(cautions.on_record("build", "version"))
     page.ask(f"Strip-down of {serial}", questions, partial(_stripped, page, serial), caution)
@@ -95,11 +104,15 @@ def new_build(page: NoteForms, serial: str) -> None:
 
 def _stripped(page: NoteForms, serial: str, answers: Answers) -> str | Keeping:
     work, sure = answers["work"].strip(), answers["sure"].strip()
-    if sure not in ("", "yes", "no"):
-        raise BadInput(f"“{sure}” is not an answer here", "type yes or no")
+    if sure not in ("", *_HOW):
+        raise BadInput(f"“{sure}” is not an answer here", f"type {' or '.join(_HOW)}")
     if sure == "no" or not (work or sure):
         return "no new build"
     logbook = page.desk.logbook
+    if sure in (_PLAN, _RESEAL):
+        jobs = StripDowns(logbook)
+        plan = jobs.planned(serial, work, reseal=sure == _RESEAL)
+        return Keeping((plan,), then=lambda: _show_planned(page, jobs, serial))
     build = dampers.strip_down(logbook, serial, work)
     told = (
         f"build {build.body['version']} is a copy of the one before: put right what "
@@ -108,6 +121,11 @@ def _stripped(page: NoteForms, serial: str, answers: Answers) -> str | Keeping:
     return Keeping(
         (build,), then=lambda: page.open_record(dampers.records_of(logbook, serial), text=told)
     )
+
+
+def _show_planned(page: NoteForms, jobs: StripDowns, serial: str) -> None:
+    if job := jobs.in_hand(serial):
+        open_job(page, jobs, job)
 
 
 class SheetForms:

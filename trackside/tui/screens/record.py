@@ -87,6 +87,7 @@ class RecordPage(Page):
             "damper": lambda b: f"Damper {b.get('serial', '')}",
             "build": lambda b: f"build {b.get('version', '')}",
             "weather": lambda b: f"Weather · {self._of('event', b)} · {b.get('at', '')}",
+            "strip_down": lambda b: f"Strip-down of {b.get('damper', '')}",
             "counter": lambda b: f"Hours · {b.get('part', '')} · {self._of('car', b)}",
             "tyre_set": lambda b: f"Tyre set {b.get('name', '')} · {self._of('car', b)}",
             "weighing": lambda b: f"Corner weights · {self._of('car', b)} · {b.get('at', '')}",

@@ -16,6 +16,7 @@ from textual.widgets import Static
 
 from trackside.analysis.shed import Shed, fit_of
 from trackside.analysis.used import last_corners
+from trackside.crew.strip_downs import StripDowns
 from trackside.damper.sheet_fit import SheetFit
 from trackside.errors import BadRecord, TracksideError
 from trackside.logbook import dampers
@@ -28,6 +29,7 @@ from trackside.reports.naming import doubts_of_shed
 from trackside.reports.revalving import present_lines
 from trackside.reports.sheet_picture import sheet_drawing
 from trackside.reports.sheet_warning_words import waiting_words
+from trackside.reports.strip_down_words import shed_lines
 from trackside.tui.columns import Columns
 from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.note_forms import NoteForms
@@ -247,7 +249,10 @@ class ShedPage(NoteForms):
             self.run_worker(work, thread=True, exclusive=True, group="compare")
             known = None
         present = known.lines if known else ()
-        self._tell(build_lines(damper, shed, ran, desk.preferences, present))
+        build = shed.build(damper.serial)
+        sheet = shed.sheet(build) if build else None
+        jobs = shed_lines(StripDowns(desk.logbook), damper.serial, sheet.date if sheet else "")
+        self._tell([*jobs, *build_lines(damper, shed, ran, desk.preferences, present)])
 
     def _last_ran(self, damper: Damper) -> tuple[Session, str, str] | None:
         """The session it last ran in, the corner, and the session in words."""

@@ -1,0 +1,186 @@
+"""The strip-down of a damper as a job: planned, ticked, written down, printed."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from trackside.cli.command_context import CommandContext
+from trackside.cli.output import emit, say, table
+from trackside.cli.paper import give, printed
+from trackside.errors import BadInput, UnknownRecord
+
+if TYPE_CHECKING:
+    from trackside.crew.strip_downs import StripDownJob, StripDowns
+    from trackside.logbook import Logbook, Write
+    from trackside.preferences import Preferences
+
+
+@click.command(short_help="A damper's strip-down as a job: plan, tick, print its card.")
+@click.argument("serial", required=False, metavar="[SERIAL]")
+@click.argument("values", nargs=-1, metavar="[PLACE=VALUE...]")
+@click.option("--plan", metavar="TEXT", help="Plan one: what is to be done, and why.")
+@click.option("--reseal", is_flag=True, help="With --plan: new seals, the valving as it was.")
+@click.option("--tick", multiple=True, metavar="STEP", help="That step is done; repeatable.")
+@click.option("--untick", multiple=True, metavar="STEP", help="It is not done after all.")
+@click.option("--add", "added", multiple=True, metavar="TEXT", help="One more step at the end.")
+@click.option("--take-parts", is_flag=True, help="Parts entered on the old build since, too.")
+@click.option("--close", is_flag=True, help="Put it away though steps are open.")
+@printed
+@click.pass_obj
+def job(
+    context: CommandContext,
+    serial: str | None,
+    values: tuple[str, ...],
+    plan: str | None,
+    reseal: bool,
+    tick: tuple[str, ...],
+    untick: tuple[str, ...],
+    added: tuple[str, ...],
+    take_parts: bool,
+    close: bool,
+    target: str | None,
+    paper: str | None,
+    replace: bool,
+    as_json: bool,
+) -> None:
+    """The strip-down of the damper SERIAL: its card, step by step in the order of the work, to read
+    or, with --html, to print. Without SERIAL, every job on which there is work left.
+
+    Values go in as PLACE=VALUE: gas_found="13.6 bar" gas_found_at=24 torque=12 charge="14 bar"
+    charge_at=22. STEP is the number of a step on the card, or the start of its words.
+    """
+    from trackside.crew.strip_downs import StripDowns
+    from trackside.reports.strip_down_words import job_card
+
+    changes = bool(plan or values or tick or untick or added or take_parts or close)
+    if serial is None:
+        if changes or target:
+            raise BadInput("no damper is named", "say its serial first")
+        with context.reader() as logbook:
+            _list(StripDowns(logbook), as_json)
+        return
+    if reseal and not plan:
+        raise BadInput("--reseal goes with --plan", "say what is to be done, and why")
+    if changes:
+        context.must_exist()
+        with context.writer() as logbook:
+            jobs = StripDowns(logbook)
+            if plan:
+                logbook.write(jobs.planned(serial, plan, reseal=reseal))
+            _write_values(logbook, jobs, _of(jobs, serial), values, context.preferences)
+            for words in added:
+                logbook.write(jobs.added(_of(jobs, serial), words))
+            for steps, done in ((untick, False), (tick, True)):
+                for step in steps:
+                    one = _of(jobs, serial)
+                    _keep(logbook, jobs.turned(one, _step(one, step), done))
+            if take_parts and (taken := jobs.taken_over(_of(jobs, serial))):
+                logbook.write(taken)
+            if close:
+                logbook.write(jobs.closed(_of(jobs, serial), though_open=True))
+    with context.reader() as logbook:
+        jobs = StripDowns(logbook)
+        found = _of(jobs, serial)
+        if as_json and target is None:
+            emit(job_body(jobs, found))
+            return
+        give(partial(job_card, jobs, found), context, target, paper, replace, as_json)
+
+
+def _keep(logbook: Logbook, writes: tuple[Write, ...]) -> None:
+    if writes:
+        logbook.write(*writes)
+
+
+def _of(jobs: StripDowns, serial: str) -> StripDownJob:
+    """The damper's job in hand, else its last one."""
+    found = jobs.in_hand(serial) or next(iter(jobs.of(serial)), None)
+    if found is None:
+        raise UnknownRecord(f"“{serial}” has no strip-down job", "plan one with --plan")
+    return found
+
+
+def _step(job: StripDownJob, name: str) -> str:
+    """The step that is meant, by its number on the card or the start of its words."""
+    order = job.record.in_order
+    if name.isdigit() and 1 <= int(name) <= len(order):
+        return order[int(name) - 1]
+    wanted = name.strip().casefold()
+    found = [s for s in order if wanted and job.record.steps[s].casefold().startswith(wanted)]
+    if len(found) != 1:
+        listed = "; ".join(f"{n} {job.record.steps[s]}" for n, s in enumerate(order, 1))
+        raise BadInput(f"“{name}” is no one step", f"the steps are {listed}")
+    return found[0]
+
+
+def _write_values(
+    logbook: Logbook,
+    jobs: StripDowns,
+    job: StripDownJob,
+    values: tuple[str, ...],
+    preferences: Preferences,
+) -> None:
+    """All of the values, or none."""
+    from trackside.crew.cell_text import change
+    from trackside.crew.forms import entries
+    from trackside.logbook import patch
+    from trackside.logbook.fold import patched
+
+    asked = {entry.path: entry for entry in entries("strip_down").values()}
+    patches: dict[str, Any] = {}
+    body = dict(job.stored)
+    for given in values:
+        place, sign, text = given.partition("=")
+        entry = asked.get(place.strip().casefold())
+        if not sign or entry is None:
+            raise BadInput(
+                f"“{given}” is no PLACE=VALUE here", f"the places are {', '.join(asked)}"
+            )
+        new = change("strip_down", body, {entry: text}, preferences)
+        patches |= new
+        body = patched(body, new)
+    if patches:
+        logbook.write(patch("strip_down", job.entity, patches))
+
+
+def _list(jobs: StripDowns, as_json: bool) -> None:
+    from trackside.reports.strip_down_words import job_line
+
+    found = [one for one in jobs.all() if one.is_open]
+    if as_json:
+        emit({"strip_downs": [job_body(jobs, one) for one in found]})
+    elif found:
+        table((one.code, job_line(one)) for one in found)
+    else:
+        say("No strip-down is planned or under way.")
+
+
+def job_body(jobs: StripDowns, job: StripDownJob) -> dict[str, Any]:
+    """A strip-down job as JSON speaks of it: SI, each step with who ticked it."""
+    from trackside.crew.strip_downs import charge_at_20
+
+    record = job.record
+    steps = []
+    for name in record.in_order:
+        ticked = jobs.ticked(job, name)
+        steps.append({
+            "step": record.steps[name],
+            "done": name in record.done,
+            "ticked": None if ticked is None else ticked._asdict(),
+        })  # fmt: skip
+    left_out = {"damper", "steps", "places", "done", "closed", "reseal"}
+    return {
+        "id": job.code,
+        "entity": job.entity,
+        "damper": record.damper,
+        "stage": job.stage,
+        "closed": record.closed is not None,
+        "reseal": record.reseal is not None,
+        "steps": steps,
+        **record.model_dump(mode="json", exclude=left_out),
+        "charge_at_20_C": charge_at_20(record),
+        "entered_on_the_build_before": sorted(jobs.entered_since(job)),
+    }
