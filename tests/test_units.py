@@ -39,11 +39,12 @@ PINT = {
     "min": "minute",
     "N·s/m": "N*s/m", "N·s/mm": "N*s/mm", "lbf·s/in": "lbf*s/inch", "kgf·s/mm": "kgf*s/mm",
     "kN·m·s/rad": "kN*m*s", "lbf·ft·s/rad": "lbf*ft*s", "J": "J", "ft·lbf": "ft*lbf",
-    "h": "hour",
+    "h": "hour", "ml": "milliliter", "fl oz": "fluid_ounce", "N·m": "N*m", "lbf·ft": "lbf*ft",
+    "lbf·in": "lbf*inch",
 }  # fmt: skip
 BASE = {"Pa": "Pa", "m": "m", "rad": "rad", "N/m": "N/m", "N": "N", "m/s": "m/s", "kg": "kg",
         "m³": "m^3", "°C": "degC", "s": "s", "N·s/m": "N*s/m", "N·m·s/rad": "N*m*s",
-        "J": "J"}  # fmt: skip
+        "J": "J", "N·m": "N*m"}  # fmt: skip
 
 CASES = [
     (quantity.name, unit.symbol)

@@ -34,7 +34,7 @@ def test_a_job_is_planned_worked_through_and_fitted(cli: Cli, log: Path, tmp_pat
     assert "next: Fitted to the car" in cli("--log", log, "job").out
     card = tmp_path / "card.html"
     cli("--log", log, "job", "TW-2241", "--html", card)
-    assert "piston nut 12 Nm" in card.read_text("utf-8")
+    assert "torque 12 Nm" in card.read_text("utf-8")
     body = cli("--log", log, "job", "TW-2241", "--tick", "fitted", "--json").json
     assert body["stage"] == "fitted"
     assert body["steps"][-1]["ticked"]["author"]

@@ -14,6 +14,7 @@ from trackside.records.fields import CORNER_FIELDS, CORNERS, SESSION_FIELDS
 from trackside.reports import cautions
 from trackside.reports.cautions import (
     ALL,
+    BENCH,
     BOTTLE,
     CHARGE,
     FUEL,
@@ -90,6 +91,7 @@ def test_a_strip_down_and_a_charge_are_cautioned_on_the_record_too() -> None:
         (STANDS, ("stands", "hard, level ground", "never on the jack alone")),
         (HOT, ("damper body", "brakes", "exhaust")),
         (SCALES, ("wheels chocked", "nobody under", "at the brake", "lifting points")),
+        (BENCH, ("pinned and locked", "guard shut", "hands out", "comes off hot")),
         (FUEL, ("engine off", "no sparks", "extinguisher", "the series' rules")),
     ],
 )  # fmt: skip
@@ -114,7 +116,7 @@ def test_the_handbook_and_the_readme_say_them_all() -> None:
     for text in (" ".join(book.split()), " ".join(readme.split())):
         for words in ("Eye protection on", "trained or licensed people", "top mount", "exhaust",
                       "threadlocker", "Oil in an eye", "jack alone", "out-lap", "extinguisher",
-                      "wheels chocked",
+                      "wheels chocked", "guard shut",
                       "invented"):  # fmt: skip
             assert words in text, words
-    assert len({one.text for one in ALL}) == len(ALL) == 9
+    assert len({one.text for one in ALL}) == len(ALL) == 10

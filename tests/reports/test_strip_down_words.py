@@ -79,7 +79,7 @@ def test_each_step_has_its_caution_where_the_hand_acts() -> None:
     ("values", "told"),
     [
         ({"torque": _typed("900", "N·m", 900.0)},
-         "Piston nut: 900.0 N·m is outside 1.0 to 150.0 N·m: right unit, right field?"),
+         "Torque: 900.0 N·m is outside 1.0 to 150.0 N·m: right unit, right field?"),
         ({"oil_volume": _typed("9 L", "L", 9e-3)},
          "Volume: 9.000 L is outside 0.010 to 2.000 L: right unit, right field?"),
         ({"charge": _typed("14", "bar", 14e5)},

@@ -294,7 +294,7 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 "strip_down",
                 "Put together",
                 ("goes_in", "Goes in", None, "", "the rest is in the build: stack, piston, needle"),
-                ("torque", "Piston nut", "torque", "", "as set: the maker's figure"),
+                ("torque", "Torque", "torque", "", "of the piston nut, as set: the maker's figure"),
                 ("threadlocker", "Threadlock", None, "", "which one, as the maker says"),
             ),
             _section(

@@ -71,7 +71,9 @@ BENCH: Final = Caution(
     "On the bench: both ends pinned and locked, guard shut, hands out while it turns; stroke and "
     "speed within what the damper and the bench allow. It comes off hot.",
 )
-ALL: Final = (CHARGE, BOTTLE, OPEN, TORQUE, SPRING, STANDS, HOT, FUEL, SCALES, BENCH)
+ON_THE_CAR: Final = (CHARGE, BOTTLE, OPEN, TORQUE, SPRING, STANDS, HOT, FUEL, SCALES)
+"""Those that a run sheet on paper has."""
+ALL: Final = (*ON_THE_CAR, BENCH)
 FIRST: Final = "The maker's figures, the series rules and local codes come first."
 INVENTED: Final = "Sample weekends: every number is invented. Set no car by them."
 

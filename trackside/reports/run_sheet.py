@@ -15,7 +15,7 @@ from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNER_NAMES, COR
 from trackside.records.laps import show_laps
 from trackside.reports import formatting
 from trackside.reports.beside_run import beside_run
-from trackside.reports.cautions import ALL, FIRST, whole
+from trackside.reports.cautions import FIRST, ON_THE_CAR, whole
 from trackside.reports.debriefing import (
     Outing,
     notes_said,
@@ -194,7 +194,7 @@ def _marks(
 
 def _cautions() -> tuple[Said, ...]:
     """All of them: the sheet goes where every hand acts."""
-    return (Said(f"{whole(ALL)} {FIRST}", "small"),)
+    return (Said(f"{whole(ON_THE_CAR)} {FIRST}", "small"),)
 
 
 def _said(now: Outing) -> Section:
