@@ -40,9 +40,9 @@ def logbook(tmp_path: Path) -> Iterator[Logbook]:
         yield opened
 
 
-def _planned(logbook: Logbook, **given: bool) -> tuple[StripDowns, StripDownJob]:
+def _planned(logbook: Logbook, reseal: bool = False) -> tuple[StripDowns, StripDownJob]:
     jobs = StripDowns(logbook)
-    logbook.write(jobs.planned("tw-2241", " softer \n", **given))
+    logbook.write(jobs.planned("tw-2241", " softer \n", reseal=reseal))
     job = jobs.in_hand("TW-2241")
     assert job is not None
     return jobs, job
