@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import numpy as np
@@ -133,3 +134,16 @@ def test_the_oldest_make_room(monkeypatch: pytest.MonkeyPatch, searches: list[st
     again(other, Build(damper="SOFT", version="A", adjusters=knobs(16, "soft")))
     assert len(files()) == 1
     assert files() != [first]
+
+
+def test_four_hundred_fits_are_kept(searches: list[str]) -> None:
+    """Our own, no source."""
+    folder = data_folder() / kept_fits.FOLDER
+    folder.mkdir(parents=True)
+    for n in range(400):
+        (folder / f"{n}.fit").write_bytes(b"")
+        os.utime(folder / f"{n}.fit", (n, n))
+    again()
+    assert len(files()) == 400
+    assert not (folder / "0.fit").exists()
+    assert (folder / "1.fit").exists()

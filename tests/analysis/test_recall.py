@@ -201,14 +201,26 @@ def test_sessions_of_a_car_are_oldest_first_whenever_they_were_written(season: S
 
 
 def test_a_car_by_name_by_number_or_the_newest(season: Season) -> None:
-    with pytest.raises(UnknownRecord):
+    with pytest.raises(UnknownRecord) as refused:
         car_named(season.logbook)
+    assert refused.value.cause == "no session says which car ran"
+    assert refused.value.remedy == "write one down first"
     season.run("2026-05-09 10:00", "Ben", car=season.other)
     assert car_named(season.logbook) == (season.other, "Tourer")
     assert car_named(season.logbook, "coupe")[0] == season.car
     assert car_named(season.logbook, "64")[0] == season.car
-    with pytest.raises(UnknownRecord, match="Coupé, Tourer"):
+    assert car_named(season.logbook, season.car) == (season.car, "Coupé")
+    with pytest.raises(UnknownRecord) as refused:
         car_named(season.logbook, "65")
+    assert refused.value.cause == "there is no car “65”"
+    assert refused.value.remedy == "there are: Coupé, Tourer"
+
+
+def test_where_no_car_was_entered_none_is_offered() -> None:
+    with Logbook.open(":memory:", device="d") as logbook:
+        with pytest.raises(UnknownRecord) as refused:
+            car_named(logbook, "65")
+        assert refused.value.remedy == ""
 
 
 @pytest.fixture

@@ -54,3 +54,12 @@ def test_what_is_missing_is_said(lacks, said):
     shed = replace(SHED, builds=(build, *SHED.builds[1:]))
     with pytest.raises(NoEstimate, match=said):
         response(setting(session(), "FL", "bump", shed), shed)
+
+
+def test_sizes_that_are_missing_are_named_with_what_helps():
+    build = BUILD.model_copy(update={"rod_diameter": None, "stroke": None})
+    shed = replace(SHED, builds=(build, *SHED.builds[1:]))
+    with pytest.raises(NoEstimate) as refused:
+        response(setting(session(), "FL", "bump", shed), shed)
+    assert refused.value.cause == "rod, stroke of HARD build A not recorded"
+    assert refused.value.remedy == "enter the sizes with the build"

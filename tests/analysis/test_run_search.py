@@ -175,3 +175,27 @@ def test_a_job_is_found_with_its_run(tmp_path: Path) -> None:
             ("job", "Change the front pads"),
             ("job", "…the front pads"),
         }
+
+
+@pytest.mark.parametrize(
+    ("words", "asked", "shown"),
+    [
+        ("Rear steps out", "rear", "Rear steps out"),
+        ("and then the rear steps out", "rear", "…then the rear steps out"),
+        ("the other rear steps out", "rear", "the other rear steps out"),
+        (
+            "when all is over garçon",
+            "garcon",
+            "when all is over garçon",
+        ),  # an accent
+        ("of a very long rear " + "x" * 200, "rear", ("…very long rear " + "x" * 200)[:121]),
+    ],
+)
+def test_of_a_long_note_the_words_around_the_one_found_are_shown(
+    logbook: Logbook, words: str, asked: str, shown: str
+) -> None:
+    """Eight letters before it at least, 120 in all: our own."""
+    [found] = find(logbook, "teo")
+    logbook.write(put("note", {"session": found.run.entity, "words": words}))
+    hits = [hit for one in find(logbook, f"{asked} teo") for hit in one.hits if hit.kind == "note"]
+    assert [hit.words for hit in hits] == [shown]

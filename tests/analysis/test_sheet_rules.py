@@ -18,7 +18,7 @@ from trackside.analysis.row_checks import odd_run, refuse_strange_run
 from trackside.analysis.shed import Shed, fit_of, rows_of
 from trackside.analysis.sheet_change import SheetChange, against_first, sheet_changes
 from trackside.analysis.sheet_gas import GasSaid, GasUnknown, slow_rows, with_gas
-from trackside.analysis.sheet_intake import judged
+from trackside.analysis.sheet_intake import ends_of, judged
 from trackside.damper.sheet_fit import fit_sheet
 from trackside.errors import BadSheet
 from trackside.logbook import Logbook, put
@@ -219,3 +219,12 @@ def test_the_band_of_a_mean_change_is_nineteen_in_twenty() -> None:
         assert one.band < 0.06
         assert one.lost
         assert not one.open
+
+
+def test_what_a_person_says_of_the_counting_comes_before_the_build() -> None:
+    build = HARD.model_copy(update={"adjusters": HARD.adjusters[:1]})
+    assert ends_of(None, None, None) == dict.fromkeys(("bump", "rebound"), (None, None))
+    assert ends_of(build, None, None) == {"bump": ("hard", 20.0), "rebound": (None, None)}
+    assert ends_of(build, "soft", None) == {"bump": ("soft", 20.0), "rebound": ("soft", None)}
+    assert ends_of(build, "soft", 0.0) == dict.fromkeys(("bump", "rebound"), ("soft", 0.0))
+    assert ends_of(build, None, 12) == {"bump": ("hard", 12), "rebound": (None, 12)}

@@ -14,7 +14,7 @@ import pytest
 from tests.analysis.garage import PREFERENCES, RULES, SHED, SPEEDS, corner, session
 from trackside.analysis.bring_back import bring_back
 from trackside.analysis.cavitation import Cavitation
-from trackside.analysis.changes import changes
+from trackside.analysis.changes import NotKnown, changes
 from trackside.analysis.corner_limits import BentDiscs, CornerLimits
 from trackside.analysis.gas_loss import LostCharge
 from trackside.analysis.gauges import NO_TEMPERATURE, OTHER_HARDWARE, UNLIKELY
@@ -26,9 +26,9 @@ from trackside.analysis.wheel import Lack
 from trackside.crew.swapping import Swap
 from trackside.damper.curve import DiscRemark
 from trackside.errors import LogbookError, NoEstimate
-from trackside.logbook import Logbook, patch, put
+from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences
-from trackside.records import Adjuster, Build, Change, Note, Reading, Session
+from trackside.records import Adjuster, Build, Reading, Session
 from trackside.reports import printing
 from trackside.reports.bench_words import (
     adjuster_words,
@@ -37,22 +37,19 @@ from trackside.reports.bench_words import (
     sheet_change_words,
 )
 from trackside.reports.bring_words import read_then_words
-from trackside.reports.change_words import sentences
+from trackside.reports.change_words import not_known, sentence, sentences
 from trackside.reports.gas_words import missing_words
 from trackside.reports.lap_words import best_words, count_words, from_laps_words, laps_said
-from trackside.reports.limits import limits_told
+from trackside.reports.limits import CAVITATES, cavitates, limits_told
 from trackside.reports.mark_words import mark_words
 from trackside.reports.naming import (
     body_in_words,
     doubts_of_shed,
-    moment_in_words,
     record_in_words,
     twice_said,
 )
 from trackside.reports.oil_words import OIL_KNOWN
 from trackside.reports.revalving import present_lines
-from trackside.reports.said_words import past_words, said_briefly, said_whole
-from trackside.reports.said_words import waiting_words as verdicts_waiting
 from trackside.reports.swapped import swap_said
 from trackside.reports.wheel_words import lack_words
 
@@ -378,22 +375,6 @@ def test_what_the_wheel_lacks(lack: Lack, said: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("count", "said"),
-    [(0, ""), (1, "1 change waits for its verdict"), (2, "2 changes wait for their verdict")],
-)
-def test_how_many_changes_wait(count: int, said: str) -> None:
-    assert verdicts_waiting(count) == said
-
-
-def test_a_note_and_a_reason_on_one_line() -> None:
-    note = Note.checked({"session": "s", "driver": "Ann", "words": "It\nskips.", "turn": "3"})
-    assert said_briefly("note", note) == "note: Ann: turn 3: “It skips.”"
-    reason = Change.checked({"session": "s", "what": "bar", "reason": "push", "verdict": "better"})
-    assert said_briefly("change", reason) == "reason: bar: push → better"
-    assert said_whole("change", reason) == ["bar: push", "→ better"]
-
-
-@pytest.mark.parametrize(
     ("typed", "laps", "said"),
     [
         ({}, (95.2, "in", 94.9), "2 timed laps, best 1:34.900"),
@@ -482,21 +463,24 @@ def test_a_count_that_nobody_entered_is_told_with_another_damper() -> None:
     assert "rebound 8 from full hard to 6 from an end that is not known" in line
 
 
-def test_what_a_note_said_before_the_newest_first() -> None:
-    with Logbook.open(":memory:", device="here-123456", author="Ann") as logbook:
-        note = put("note", {"session": "s", "words": "old", "turn": "3"})
-        logbook.write(note)
-        logbook.write(patch("note", note.entity, {"words": "new", "balance": None}), reason="a  b")
-        logbook.write(patch("note", note.entity, {"turn": None}))
-        logbook.undo()
-        lines = list(past_words(logbook, note.entity))
-        when = [moment_in_words(one.recorded_at) for one in logbook.history(note.entity)]
-        who = "Ann, this laptop"
-        assert lines == [
-            f"{when[0]} {who}, taken back", "  turn: – → 3",
-            f"{when[1]} {who}", "  turn: 3 → –",
-            f"{when[2]} {who}: a b", "  words: old → new",
-            f"{when[3]} {who}, written down",
-        ]  # fmt: skip
-        logbook.redo()
-        assert next(past_words(logbook, note.entity)).endswith(f"{who}, set again")
+def test_a_change_and_a_force_that_is_not_known_on_a_line() -> None:
+    seven, nine = Reading.of_si(7.0, "clicks"), Reading.of_si(9.0, "clicks")
+    found = changes(session(corner(rebound=7)), session(corner(rebound=9)), SHED, SPEEDS)
+    one = next(value for value in found.values if value.path == "FL.rebound_bleed")
+    assert (one.before, one.after) == (seven, nine)
+    assert sentence(one, PREFERENCES) == "FL rebound: 2 clicks softer (7 to 9 from full hard)"
+    assert not_known(NotKnown("FL", "bump", "so it is: do this")) == (
+        "FL bump: no estimate, so it is: do this"
+    )
+    assert not_known(NotKnown("FL", "bump", "")) == (
+        "FL bump: no estimate, no figure comes out at these speeds."
+    )
+
+
+def test_what_cavitates_is_said_where_the_band_reaches_the_limit() -> None:
+    found = Cavitation(15e5, 20.0, 900.0, 0.5, 1.0, 1.2, 1.01)
+    assert not found.is_reached
+    assert cavitates(found) == ""
+    reached = replace(found, least=0.99)
+    assert reached.is_reached
+    assert cavitates(reached) == CAVITATES

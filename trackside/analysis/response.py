@@ -59,12 +59,12 @@ def _oil(build: Build) -> tuple[float, float]:
         "rod": build.rod_diameter,
         "stroke": build.stroke,
     }
-    missing = [name for name, figure in figures.items() if figure is None]
-    if missing:
+    known = {name: float(figure) for name, figure in figures.items() if figure is not None}
+    if missing := [name for name in figures if name not in known]:
         raise NoEstimate(
             f"{', '.join(missing)} of {build.damper} build {build.version} not recorded",
             "enter the sizes with the build",
         )
-    piston, rod, stroke = (float(figure or 0.0) for figure in figures.values())
+    piston, rod, stroke = known.values()
     area = pi / 4 * (piston**2 - rod**2)
     return area, area * stroke / 2

@@ -325,6 +325,6 @@ def _ends(condition: Condition) -> tuple[float, float, frozenset[str]]:
 def _excerpt(text: str, word: str) -> str:
     """The words around the one that was found."""
     text = one_line(text)
-    at = max(0, text.casefold().find(word.strip().split()[0]) - _AROUND)
-    start = text.rfind(" ", 0, at) + 1 if at else 0
+    before, found, _ = text.casefold().partition(word.split()[0])
+    start = before[:-_AROUND].rfind(" ") + 1 if found else 0
     return ("…" if start else "") + text[start : start + 120]

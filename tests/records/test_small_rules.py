@@ -1,0 +1,52 @@
+"""Rules of a line each: what waits for a verdict, what was read, a number in another unit."""
+
+from __future__ import annotations
+
+import pytest
+
+from trackside.records import Change, Reading, Weighing, value_body
+from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS
+
+
+@pytest.mark.parametrize(
+    ("said", "waits"),
+    [
+        ({}, False),
+        ({"what": "bar"}, True),
+        ({"reason": "loose"}, True),
+        ({"what": "bar", "verdict": "better"}, False),
+        ({"what": "bar", "verdict_words": "calmer"}, False),
+        ({"verdict": "better"}, False),
+    ],
+)
+def test_a_change_waits_for_its_verdict_once_it_says_something(
+    said: dict[str, str], waits: bool
+) -> None:
+    assert Change.checked({"session": "s", **said}).unjudged is waits
+
+
+def test_readings_and_outcomes_are_read_and_settings_are_not() -> None:
+    for fields in (CORNER_FIELDS, SESSION_FIELDS):
+        read = {field.role for field in fields.values() if field.is_read}
+        assert read == {"reading", "outcome"} & {field.role for field in fields.values()}
+    assert CORNER_FIELDS["hot_pressure"].is_read
+    assert not CORNER_FIELDS["camber"].is_read
+
+
+def test_a_number_in_another_unit_and_none_where_it_cannot_be_read() -> None:
+    bar = Reading.of_si(1.9e5, "pressure")
+    assert bar.number("pressure", "bar") == pytest.approx(1.9)
+    assert bar.number("pressure", "kPa") == pytest.approx(190)
+    assert Reading(typed="some").number("pressure", "bar") is None
+
+
+def test_a_value_is_kept_as_its_body_and_words_as_they_are() -> None:
+    bar = Reading.of_si(1.9e5, "pressure")
+    assert value_body(bar) == bar.body()
+    assert (value_body("TW-1"), value_body(None)) == ("TW-1", None)
+
+
+def test_a_scale_is_named_by_its_corner() -> None:
+    body = {"FL": {"mass": 293}, "RR": {"mass": 300}}
+    found = Weighing.checked({"car": "c", **body})
+    assert [found.mass(corner) for corner in ("FL", "FR", "RL", "RR")] == [293, None, None, 300]
