@@ -39,6 +39,7 @@ def test_a_ratio_that_may_only_be_larger_makes_any_step_larger(
     monkeypatch.setattr(carried, "ratio", lambda *_: Ratio(none, none, more))
     found = CarriedCurve(Bench(other)).difference(0, 1, np.array([0.1]))  # type: ignore[arg-type]
     step = other - 400.0
+    assert found.percent == pytest.approx(step / 4.0), "of 400 N"
     assert sorted([found.low[0], found.high[0]]) == pytest.approx(sorted([step, 1.3 * step]))
 
 

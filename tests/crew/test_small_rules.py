@@ -340,6 +340,17 @@ def test_the_log_of_errors_names_what_ran() -> None:
     assert all(version[0].isdigit() for version in head[2::2])
 
 
+@pytest.mark.mishaps
+def test_an_error_is_written_down_where_no_folder_was_yet(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TRACKSIDE_DATA", str(tmp_path / "new" / "deeper"))
+    for count in (1, 2):
+        path = error_log.note(ValueError("odd"))
+        assert path == tmp_path / "new" / "deeper" / error_log.NAME
+        assert path.read_text("utf-8").count("ValueError: odd") == count
+
+
 # ── laps of a file, the name that signs ─────────────────────────────────────────────────────────
 
 

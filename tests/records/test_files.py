@@ -33,7 +33,11 @@ def test_what_is_no_file_is_said(name: str) -> None:
 
 @pytest.mark.parametrize(
     ("content", "told"),
-    [(b"\xff\xfea\0", "UTF-16"), (b"a\0b", "not text"), (b"a\n\xe9", "line 2 is not UTF-8")],
+    [
+        (b"\xff\xfea\0", r"json is UTF-16 text: save it again as UTF-8\.$"),
+        (b"a\0b", r"json is not text: export it as a text file\.$"),
+        (b"a\n\xe9", r"json line 2 is not UTF-8 text: save it again as UTF-8\.$"),
+    ],
 )
 def test_what_is_no_text_is_said(tmp_path: Path, content: bytes, told: str) -> None:
     file = tmp_path / "odd.json"

@@ -4,7 +4,20 @@ from __future__ import annotations
 
 import pytest
 
-from trackside.records import Change, Reading, Weighing, value_body
+from trackside.errors import BadRecord
+from trackside.records import (
+    Build,
+    Change,
+    Counter,
+    Damper,
+    Event,
+    Job,
+    Reading,
+    TyreSet,
+    Weighing,
+    value_body,
+)
+from trackside.records.base import Record
 from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS
 
 
@@ -50,3 +63,22 @@ def test_a_scale_is_named_by_its_corner() -> None:
     body = {"FL": {"mass": 293}, "RR": {"mass": 300}}
     found = Weighing.checked({"car": "c", **body})
     assert [found.mass(corner) for corner in ("FL", "FR", "RL", "RR")] == [293, None, None, 300]
+
+
+@pytest.mark.parametrize(
+    ("record", "field", "body"),
+    [
+        (Counter, "part", {}),
+        (TyreSet, "name", {}),
+        (Job, "words", {}),
+        (Event, "venue", {"date": "2026-05-09"}),
+        (Damper, "serial", {}),
+        (Build, "version", {"damper": "D"}),
+    ],
+)
+def test_one_letter_is_a_name_and_none_is_not(
+    record: type[Record], field: str, body: dict[str, str]
+) -> None:
+    assert getattr(record.checked({**body, field: "x"}), field) == "x"
+    with pytest.raises(BadRecord):
+        record.checked({**body, field: ""})

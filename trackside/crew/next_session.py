@@ -48,7 +48,7 @@ def next_session(
             body["number"] = Reading.of_si(number + 1, "count").body()
     else:
         body = {"kind": "practice", "number": Reading.of_si(1, "count").body()}
-        body |= {"status": "planned", "event": event or "", "car": car or ""}
+        body |= {"status": "planned", "event": event, "car": car}
     for kind in ("event", "car"):
         if not body.get(kind):
             every = logbook.all(kind)

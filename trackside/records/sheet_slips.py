@@ -102,8 +102,9 @@ def _refuse_swap(lines: Lines, source: str) -> None:
 
 
 def _spread(values: Iterable[float]) -> float:
-    known = sorted(values)
-    return (known[-1] - known[0]) / known[-1] if known[-1] > 0.0 else 0.0
+    known = tuple(values)
+    most = max(known)
+    return (most - min(known)) / most if most > 0.0 else 0.0
 
 
 def _refuse_disagreement(lines: Lines, source: str) -> None:
