@@ -109,3 +109,45 @@ def test_turning_harder_is_told_as_harder_whatever_the_convention(
     assert from_full_hard(after, clicks, counted) == pytest.approx(
         from_full_hard(count, clicks, counted) - harder, abs=1e-9
     )
+
+
+@pytest.mark.parametrize(
+    ("path", "anchor", "position", "acts", "said"),
+    [
+        (HARD, 0, 17, "bleed",
+         "6% a click leaves no force at 17 clicks: "
+         "enter a smaller share, or measure the damper at this position."),
+        (HARD, 17, 0, "bleed",
+         "6% a click leaves no force at 17 clicks: "
+         "enter a smaller share, or measure the damper at this position."),
+        (FlowPath(0, 0, 900, 5e-6), 6, 0, "bleed",
+         "even with the bleed shut the piston passes more oil than this step allows: "
+         "enter a smaller share, or measure the damper nearer full hard."),
+        (HARD, 2, 0, "preload",
+         "at the reference speed the preload does not decide the force: "
+         "take a higher reference speed for this adjuster."),
+    ],
+)  # fmt: skip
+def test_steps_that_cannot_be_say_why_and_what_helps(path, anchor, position, acts, said):
+    with pytest.raises(NoEstimate) as refused:
+        ForceSteps(0.06, 0.01).path_at(path, anchor, position, acts)
+    assert str(refused.value) == said
+
+
+def test_what_cannot_be_counted_or_opened_says_what_helps():
+    with pytest.raises(NoEstimate) as refused:
+        AreaSteps(2e-4).path_at(HARD, 5, 0)
+    assert refused.value.cause == "the bleed is shut before 0 clicks from full hard"
+    assert refused.value.remedy == "enter a smaller area for one click, or count again"
+    with pytest.raises(NoEstimate) as refused:
+        AreaSteps(2e-4).path_at(HARD, 5, 4, "preload")
+    assert refused.value.cause == "a preload adjuster opens no area"
+    assert refused.value.remedy == "give it even force steps, or measure it"
+    with pytest.raises(NoEstimate) as refused:
+        from_full_hard(3, None, "soft")
+    assert refused.value.cause == (
+        "clicks are counted from full soft, and how many this adjuster has is not written down"
+    )
+    assert (
+        refused.value.remedy == "count them once from full hard to full soft and enter the number"
+    )
