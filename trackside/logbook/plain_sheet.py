@@ -12,6 +12,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import chain, repeat
 from typing import Any, Final, NamedTuple
 
@@ -31,7 +32,11 @@ _PUT: Final = '"kind":"session","op":"put","parents":[]'
 _BODY, _DEVICE = '"body":', ',"device":"'
 _HOLE: Final = "\x7f"
 """What stands where a reading was cut out: no text that is read here has it (see `is_suspect`)."""
-_HOLES: Final = frozenset(_HOLE)
+_CORNER: Final = "\x80"
+"""What stands where a section of nothing but holes was cut out; it is in no such text either."""
+_SECTION: Final = re.compile(f'({{(?:"[^"]*":"{_HOLE}",?)+}})')
+MOST_SECTIONS: Final = 1000
+"""How many of them are remembered: sheets of one car are filled in alike."""
 _READING: Final = re.compile(r'\{"si":([^,"]+),"typed":"([^"]*)","unit":"([^"]*)"\}')
 
 
@@ -67,25 +72,37 @@ class Numbers(dict[str, float | None]):
         return si
 
 
+@lru_cache(MOST_SECTIONS)
+def _names(section: str) -> dict[str, str]:
+    """The names in such a section, each with a hole; ValueError where it is not spelled as this
+    program spells it, or may be a reading."""
+    names: dict[str, str] = json.loads(section)
+    if canonical(names) != section or is_reading(names):
+        raise ValueError(section)
+    return names
+
+
 def plain_sheet(number: int, written: Written, numbers: Numbers) -> PlainSheet | None:
     """The run in that revision, for the row `number`; None where it is to be read at length."""
     rev, envelope = written
     if _PUT not in envelope or "\\" in envelope or is_suspect(envelope):
         return None
     parts = _READING.split(envelope)
-    rest = f'"{_HOLE}"'.join(parts[::4])
+    pieces = _SECTION.split(f'"{_HOLE}"'.join(parts[::4]))
+    rest = f'"{_CORNER}"'.join(pieces[::2])
     try:
+        sections = map(_names, pieces[1::2])
         cut = _Cut(iter(parts[2::4]), iter(parts[3::4]), map(numbers.__getitem__, parts[1::4]))
         found = json.loads(rest)
         if canonical(found) != rest:
             return None
         latest = Revision.of(rev, found)
-        readings = _rows(number, latest.body, cut)
+        readings = _rows(number, latest.body, cut, sections)
+        if any(True for _ in chain(cut.typed, sections)):  # one that is deeper, or not in the body
+            return None
     except (BadRecord, KeyError, TypeError, ValueError):
         return None
     if (latest.kind, latest.op, latest.parents) != ("session", "put", ()):
-        return None
-    if next(cut.typed, None) is not None:  # a hole that is deeper, or not in the body
         return None
     begun, ended = envelope.index(_BODY) + len(_BODY), envelope.rindex(_DEVICE)
     return PlainSheet(latest, State(latest.body, (rev,), {}), envelope[begun:ended], readings)
@@ -99,7 +116,7 @@ class _Cut(NamedTuple):
     si: Iterator[float | None]
 
 
-def _rows(number: int, body: Body, cut: _Cut) -> list[Any]:
+def _rows(number: int, body: Body, cut: _Cut, sections: Iterator[dict[str, str]]) -> list[Any]:
     """The values of `rows.reading_rows`, sorted, of a body with holes, which are filled but at
     the corners; ValueError where a value is unknown."""
     of_car: list[tuple | None] = []
@@ -109,15 +126,19 @@ def _rows(number: int, body: Body, cut: _Cut) -> list[Any]:
             typed, unit, si = next(cut.typed), next(cut.units), _known(next(cut.si))
             of_car.append((number, "", head, typed, unit, si))
             body[head] = {"typed": typed, "unit": unit, "si": si}
+        elif value == _CORNER:
+            corner = rows.place_of(head)[0]
+            if not corner:
+                raise ValueError("a line of the pit board may show it")
+            body[head] = names = next(sections)
+            at_corners += chain.from_iterable(zip(repeat(number), repeat(corner), names, *cut))
         elif type(value) is not dict or is_reading(value):
             if type(value) is dict and None in value.values():
                 raise ValueError(_UNKNOWN)
             of_car.append(rows.reading_row(number, "", head, _known(value)))
-        elif (corner := rows.place_of(head)[0]) and _HOLES.issuperset(value.values()):
-            at_corners += chain.from_iterable(zip(repeat(number), repeat(corner), value, *cut))
         else:
             found = _mixed(number, head, value, cut)
-            if corner:
+            if rows.place_of(head)[0]:
                 at_corners += chain.from_iterable(found)
             else:
                 of_car += found
