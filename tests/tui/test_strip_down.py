@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from tests.tui.conftest import Drive, screen_text, settled, until
+from tests.tui.conftest import Drive, run_sheet_at, screen_text, settled, until
 from trackside.crew.strip_downs import StripDowns
 from trackside.logbook import Logbook
 from trackside.logbook.dampers import builds_of
@@ -166,3 +166,17 @@ async def test_a_logbook_that_is_only_read_opens_no_job(
         await pilot.pause(0.2)
         assert not isinstance(app.screen, StripDownSteps)
         assert "only" in _text(pilot)
+
+
+async def test_a_scan_in_the_damper_cell_picks_the_damper(season_file: Path, drive: Drive) -> None:
+    """A hand reader types the code of a label and Enter, faster than any hand."""
+    serial = "FP-0625"
+    async with drive(season_file) as pilot:
+        await run_sheet_at(pilot, "FL.damper")
+        for key in serial:
+            pilot.app.simulate_key({"-": "minus"}.get(key, key))
+        pilot.app.simulate_key("enter")
+        await until(pilot, lambda: "say why FL damper is corrected" in _text(pilot))
+        await pilot.press(*"leaks", "enter")
+        desk = pilot.app.desk  # type: ignore[attr-defined]
+        await until(pilot, lambda: desk.session.FL.damper == serial)

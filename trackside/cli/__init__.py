@@ -42,6 +42,7 @@ COMMANDS = {
     "timetable": "time_table",
     "jobs": "jobs",
     "job": "strip_down",
+    "label": "label",
     "sheet": "paper",
     "debrief": "paper",
     "verdict": "verdicts",
