@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
+from typing import TextIO
 
 import click
 
@@ -34,7 +36,7 @@ def label(
     from trackside.analysis.shed import Shed
     from trackside.reports.label import label_html, label_svg
 
-    if svg is None and html is None:
+    if not (svg or html):
         raise BadInput("no file is named for the label", "give --svg FILE, --html FILE, or both")
     with context.reader() as logbook:
         shed = Shed.of(logbook)
@@ -47,17 +49,17 @@ def label(
         line for line in (f"build {built}" if built else "", damper.model, damper.place) if line
     ]
     size = paper or context.preferences.paper
-    written = []
-    for target, make in (
-        (svg, lambda: label_svg(damper.serial, lines)),
-        (html, lambda: label_html(damper.serial, lines, size)),
-    ):
-        if target is not None:
-            text = make()
-            must_be_free(Path(target), replace)
-            write_whole(Path(target), lambda file, text=text: file.write(text))
-            written.append(target)
+    pages = {svg: label_svg(damper.serial, lines)} if svg else {}
+    if html:
+        pages[html] = label_html(damper.serial, lines, size)
+    for target, text in pages.items():
+        must_be_free(Path(target), replace)
+        write_whole(Path(target), partial(_fill, text))
     if as_json:
-        emit({"damper": damper.serial, "lines": lines, "files": written})
+        emit({"damper": damper.serial, "lines": lines, "files": list(pages)})
     else:
-        say(*(f"Written to {target}." for target in written))
+        say(*(f"Written to {target}." for target in pages))
+
+
+def _fill(text: str, file: TextIO) -> None:
+    file.write(text)
