@@ -49,8 +49,9 @@ HOMES = {
     "textual_serve": {"serve"},
     "click": {"cli"},
     "platformdirs": {"preferences"},
+    "segno": {"reports"},
 }
-TESTS_ONLY = {"trustme", "CoolProp", "fluids", "pint", "hypothesis", "pytest", "tests"}
+TESTS_ONLY = {"trustme", "zxingcpp", "CoolProp", "fluids", "pint", "hypothesis", "pytest", "tests"}
 
 
 class Import(NamedTuple):
