@@ -12,7 +12,8 @@ TracksideError
 ├── UnknownRecord       no such session, corner, damper, set-up
 │   └── NotEntered      none of that kind was entered yet
 ├── HubError            the team hub refuses, or is not what it should be
-│   └── HubAway         it cannot be reached; everything is kept here
+│   ├── HubAway         it cannot be reached; everything is kept here
+│   └── HubFull         it has no room left
 └── LogbookError        the logbook file
     ├── LogbookBusy     another window holds it
     ├── LogbookNewer    written by a newer trackside
@@ -118,6 +119,12 @@ class HubAway(HubError):
     """The team hub cannot be reached, or went away; everything is kept here."""
 
     title = "The team hub cannot be reached"
+
+
+class HubFull(HubError):
+    """The hub has no room left."""
+
+    title = "The team hub is full"
 
 
 class LogbookError(TracksideError):

@@ -9,7 +9,7 @@ import click
 
 from trackside.cli.command_context import CommandContext, scripted
 from trackside.cli.output import emit, say
-from trackside.cli.sharing import say_open, say_problems
+from trackside.cli.sharing import carried_body, say_carried, say_open, say_problems
 from trackside.errors import BadInput
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ class _Hub(click.Group):
 @click.group(
     cls=_Hub,
     short_help="Sync with the team's hub.",
-    subcommand_metavar="[URL] [--team NAME] [--anew] [--json] | COMMAND",
+    subcommand_metavar="[URL] [--team NAME] [--files] [--anew] [--json] | COMMAND",
 )
 def hub() -> None:
     """Take in what is new on the team's hub, then give it what is new here.
@@ -40,6 +40,7 @@ def hub() -> None:
     The hub is a PostgreSQL database (15 or newer). URL is like postgresql://mara@hub.example/team
     and is remembered, without a password: keep that in ~/.pgpass or PGPASSWORD. Nothing is ever
     overwritten on either side, and nothing given can be taken back: look at the logbook first.
+    Photos and files of notes go along only with --files.
     When the hub can't be reached the exit status is 3, and everything is kept here.
     """
 
@@ -47,14 +48,16 @@ def hub() -> None:
 @hub.command("meet", hidden=True)
 @click.argument("url", required=False)
 @click.option("--team", metavar="NAME", default="", help=TEAM_HELP)
+@click.option("--files", is_flag=True, help="Take and give what notes name, too.")
 @click.option("--anew", is_flag=True, help="Compare everything, not only what is new.")
 @scripted
 @click.pass_obj
 def hub_meet(
-    context: CommandContext, url: str | None, team: str, anew: bool, as_json: bool
+    context: CommandContext, url: str | None, team: str, files: bool, anew: bool, as_json: bool
 ) -> None:
     """Take in what is new on the hub, then give it what is new here."""
-    from trackside.logbook.hub import remember, sync
+    from trackside.logbook.attached import folder_of
+    from trackside.logbook.hub import meet_files, remember, sync
 
     with _at_the_hub(url, team) as (address, wire, mine):
         if not url:
@@ -62,16 +65,23 @@ def hub_meet(
         with context.writer() as logbook:
             met = sync(logbook, wire, mine, anew=anew)
             open_ = len(logbook.open_conflicts())
-        if url:
-            remember(address.shown, team)
+            if url:
+                remember(address.shown, team)
+            carried = meet_files(logbook, wire, mine) if files else None
+            here = folder_of(logbook.path)
+    taken, given_files = carried or (None, None)
     if as_json:
         emit(
             {"logbook": context.log, "hub": address.shown, "team": mine.name, **met._asdict()}
             | {"conflicts": open_}
+            | carried_body(taken, "files_taken")
+            | carried_body(given_files, "files_given")
         )
         return
     given = f"{met.pushed} given" if mine.may_append else "none given: this login only reads"
     say(f"{met.pulled} revisions taken from the hub of {mine.name}, {given}")
+    say_carried(taken, here)
+    say_carried(given_files, f"the hub of {mine.name}")
     say_problems(met.problems)
     if met.left:
         say(f"{met.left} revisions of the hub could not be taken: they are tried again each time")

@@ -40,7 +40,7 @@ def bundle_write(
         here, there = folder_of(logbook.path), folder_of(target)
         carried = carry(logbook, here, there) if files else None
     if as_json:
-        emit({"file": target, "revisions": count, **_carried_body(carried)})
+        emit({"file": target, "revisions": count, **carried_body(carried)})
         return
     say(f"{count} revisions written to {file}")
     say_carried(carried, there)
@@ -64,7 +64,7 @@ def bundle_read(context: CommandContext, file: str, files: bool, as_json: bool) 
         carried = carry(logbook, there, here) if files else None
     if as_json:
         emit({"logbook": context.log, **taken._asdict(), "conflicts": open_,
-              **_carried_body(carried)})  # fmt: skip
+              **carried_body(carried)})  # fmt: skip
         return
     say(f"{taken.added} revisions taken in, {taken.same} were here already")
     say_carried(carried, here)
@@ -93,7 +93,7 @@ def share(context: CommandContext, folder: str, files: bool, as_json: bool) -> N
         taken = carry(logbook, there, here) if files else None
         given = carry(logbook, here, there) if files else None
     if as_json:
-        carried = _carried_body(taken, "files_taken") | _carried_body(given, "files_given")
+        carried = carried_body(taken, "files_taken") | carried_body(given, "files_given")
         emit({"logbook": context.log, "folder": folder, **found._asdict(), "conflicts": open_,
               **carried})  # fmt: skip
         return
@@ -104,18 +104,18 @@ def share(context: CommandContext, folder: str, files: bool, as_json: bool) -> N
     say_open(open_)
 
 
-def _carried_body(carried: Carried | None, name: str = "files") -> dict[str, Any]:
+def carried_body(carried: Carried | None, name: str = "files") -> dict[str, Any]:
     """What JSON says of files, where they were asked for."""
     if carried is None:
         return {}
     return {name: carried._asdict()}
 
 
-def say_carried(carried: Carried | None, folder: Path) -> None:
+def say_carried(carried: Carried | None, place: Path | str) -> None:
     """Say what became of the files that notes name, where they were asked for."""
     if carried is not None:
         many = "1 file" if carried.copied == 1 else f"{carried.copied} files"
-        say(f"{many} copied to {folder}, {carried.same} there already")
+        say(f"{many} copied to {place}, {carried.same} there already")
         refused = (carried.refused,) if carried.refused else ()
         say(*(f"  ! {problem}" for problem in (*carried.problems, *refused)))
 

@@ -13,9 +13,9 @@ import re
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple, Protocol
 
-from trackside.errors import BadInput, BadRecord, LogbookFull
+from trackside.errors import BadInput, BadRecord, HubAway, HubError, HubFull, LogbookFull
 from trackside.logbook.atomic_file import whole
 from trackside.logbook.rows import text
 from trackside.records.files import read_bytes
@@ -42,12 +42,51 @@ class OfNote(NamedTuple):
 
 class Carried(NamedTuple):
     """How many files were copied, how many were there already, and what could not be: a sentence
-    each; `refused` says why the folder takes no more, empty where it does."""
+    each; `refused` says why the place takes no more, empty where it does."""
 
     copied: int
     same: int
     problems: tuple[str, ...]
     refused: str = ""
+
+
+class Place(Protocol):
+    """Where files are kept under their hashes; `str()` is what a sentence calls it."""
+
+    def state(self, file: NamedFile) -> State:
+        """Whether it is there as it was named."""
+
+    def read(self, file: NamedFile) -> bytes:
+        """What it holds; the reader proves it by the hash."""
+
+    def write(self, file: NamedFile, content: bytes) -> None:
+        """Keep it. LogbookFull or HubFull where the place takes no more, HubError where it does not
+        take this one."""
+
+
+class Folder(NamedTuple):
+    """A folder as a place of files."""
+
+    path: Path
+
+    def __str__(self) -> str:
+        return str(self.path)
+
+    def state(self, file: NamedFile) -> State:
+        """As `state` says."""
+        return state(self.path, file)
+
+    def read(self, file: NamedFile) -> bytes:
+        """What it holds; nothing where it went meanwhile."""
+        try:
+            return (self.path / file.sha256).read_bytes()
+        except OSError:
+            return b""
+
+    def write(self, file: NamedFile, content: bytes) -> None:
+        """Keep it whole or not at all."""
+        with whole(self.path / file.sha256) as part:
+            part.write_bytes(content)
 
 
 def folder_of(log: Path | str) -> Path:
@@ -137,27 +176,42 @@ def not_there(logbook: Logbook) -> Iterator[tuple[NamedFile, State]]:
 def carry(logbook: Logbook, source: Path, target: Path) -> Carried:
     """Copy what notes name from one folder into another: what is whole there and not here yet.
     Nothing is written over."""
+    return carried(each_once(named_in(logbook)), Folder(source), Folder(target))
+
+
+def carried(files: Iterable[NamedFile], source: Place, target: Place) -> Carried:
+    """Copy those files from one place into another, as `carry` does; each is proved by its hash
+    before it is kept. HubAway where the line to a hub goes."""
     copied = same = 0
     problems = []
-    for file in each_once(named_in(logbook)):
-        here = state(target, file)
+    for file in files:
+        here = target.state(file)
         if here == "there":
             same += 1
         elif here == "changed":
             problems.append(f"{file.name} was changed in {target}: move {file.sha256} away")
         elif file.size > MOST_BYTES:
             problems.append(f"{file.name} is larger than {MOST_BYTES // 1_000_000} MB")
-        elif (there := state(source, file)) == "there":
-            try:
-                with whole(target / file.sha256) as part:
-                    part.write_bytes((source / file.sha256).read_bytes())
-            except LogbookFull as error:  # so it is for the others
-                return Carried(copied, same, tuple(problems), str(error))
-            copied += 1
+        elif source.state(file) == "missing":
+            problems.append(f"{file.name} is not in {source}")
         else:
-            why = "is not in" if there == "missing" else "was changed in"
-            problems.append(f"{file.name} {why} {source}")
+            try:
+                if _is_as_named(content := source.read(file), file):
+                    target.write(file, content)
+                    copied += 1
+                else:
+                    problems.append(f"{file.name} was changed in {source}")
+            except (LogbookFull, HubFull) as error:  # so it is for the others
+                return Carried(copied, same, tuple(problems), str(error))
+            except HubAway:
+                raise
+            except HubError as error:
+                problems.append(f"{file.name}: {error}")
     return Carried(copied, same, tuple(problems))
+
+
+def _is_as_named(content: bytes, file: NamedFile) -> bool:
+    return len(content) == file.size and hashlib.sha256(content).hexdigest() == file.sha256
 
 
 def save_as(logbook: Logbook, file: NamedFile, folder: Path) -> Path:

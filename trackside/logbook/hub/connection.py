@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from typing import TYPE_CHECKING, Any, Final
 
-from trackside.errors import BadInput, HubAway, HubError
+from trackside.errors import BadInput, HubAway, HubError, HubFull
 from trackside.logbook.hub.address import PROVED, SPELLED, Address
 from trackside.logbook.hub.doors import LONGEST_WAIT
 from trackside.units import one_line
@@ -25,6 +25,7 @@ OLDEST_SERVER: Final = 150000
 SLOWEST_S: Final = 120.0
 """How long one question to the hub may take before the line counts as dead."""
 
+_FULL: Final = "53"
 _REFUSED: Final = {
     "28": (
         "The hub does not let this login in",
@@ -34,9 +35,9 @@ _REFUSED: Final = {
     "42501": ("The hub does not allow this", "ask the hub's administrator for a login of the crew"),
     "42P01": ("There is no hub in that database", "make one with trackside hub init URL"),
     "3F": ("There is no hub in that database", "make one with trackside hub init URL"),
-    "23": ("The hub refused a revision", "check the logbook with trackside verify"),
-    "22": ("The hub refused a revision", "check the logbook with trackside verify"),
-    "53": ("The hub has no room left", "tell the hub's administrator; everything is kept here"),
+    "23": ("The hub refused what it was given", "check the logbook with trackside verify"),
+    "22": ("The hub refused what it was given", "check the logbook with trackside verify"),
+    _FULL: ("The hub has no room left", "tell the hub's administrator; everything is kept here"),
 }
 _AWAY: Final = ("08", "57", "40")
 """SQLSTATE classes (PostgreSQL documentation, appendix A, from memory) that pass by themselves."""
@@ -67,9 +68,10 @@ class HubConnection:
         asked = self._connection.info.get_parameters().get("sslmode")
         return "encrypted" if asked == PROVED else "encrypted, but who answers is not verified"
 
-    def ask(self, query: LiteralString, *values: Any) -> list[tuple]:
-        """The rows that answer a query; HubAway when the hub went away, HubError if it refuses."""
-        with in_words(self.address), self._watched():
+    def ask(self, query: LiteralString, *values: Any, slowest_s: float = 0.0) -> list[tuple]:
+        """The rows that answer a query; HubAway when the hub went away, HubError if it refuses.
+        `slowest_s` is for what takes longer than `SLOWEST_S`."""
+        with in_words(self.address), self._watched(slowest_s or SLOWEST_S):
             cursor = self._connection.execute(query, values or None, binary=True)
             return cursor.fetchall() if cursor.description else []
 
@@ -77,7 +79,7 @@ class HubConnection:
         """Run our own `script`, then statements with identifiers and values: all or none."""
         from psycopg.sql import SQL, Identifier
 
-        with in_words(self.address), self._watched(), self._connection.transaction():
+        with in_words(self.address), self._watched(SLOWEST_S), self._connection.transaction():
             if script:
                 self._connection.execute(script.encode())
             for statement, names, values in steps:
@@ -85,9 +87,9 @@ class HubConnection:
                 self._connection.execute(quoted, values or None)
 
     @contextmanager
-    def _watched(self) -> Iterator[None]:
+    def _watched(self, slowest_s: float) -> Iterator[None]:
         """Cut the line when an answer takes too long: a dead network says nothing by itself."""
-        watch = threading.Timer(SLOWEST_S, _cut, (self._connection.fileno(),))
+        watch = threading.Timer(slowest_s, _cut, (self._connection.fileno(),))
         watch.daemon = True
         watch.start()
         try:
@@ -169,7 +171,8 @@ def _in_words(error: psycopg.Error, address: Address) -> HubError:
     if not state.startswith(_AWAY):
         for start, (cause, remedy) in _REFUSED.items():
             if state.startswith(start):
-                return HubError(f"{cause}{said}", remedy)
+                kind = HubFull if start == _FULL else HubError
+                return kind(f"{cause}{said}", remedy)
         if any(word in str(error) for word in _STRANGER) or re.search(
             'role ".*" does not exist', str(error)
         ):

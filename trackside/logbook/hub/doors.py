@@ -25,11 +25,11 @@ _READING: Final = (
 )
 _APPENDING: Final = ("append(int, bytea[], text[])",)
 _WITHIN: Final = ("roles_of(name)", "check_reads(int)")
-_DEFINER: Final = "SECURITY DEFINER SET search_path = pg_catalog, pg_temp"
+DEFINER: Final = "SECURITY DEFINER SET search_path = pg_catalog, pg_temp"
 
 _FUNCTIONS: Final = f"""
 CREATE FUNCTION trackside_hub.roles_of(who name) RETURNS text[]
-LANGUAGE sql STABLE {_DEFINER} AS $$
+LANGUAGE sql STABLE {DEFINER} AS $$
   WITH RECURSIVE mine AS (
     SELECT to_regrole(quote_ident(who))::oid AS oid
     UNION SELECT roleid FROM pg_auth_members JOIN mine ON member = mine.oid)
@@ -39,7 +39,7 @@ $$;
 CREATE FUNCTION trackside_hub.teams(
   OUT id int, OUT code text, OUT name text, OUT may_append boolean, OUT number bigint,
   OUT chain bytea
-) RETURNS SETOF record LANGUAGE sql STABLE {_DEFINER} AS $$
+) RETURNS SETOF record LANGUAGE sql STABLE {DEFINER} AS $$
   SELECT team.id, team.code::text, team.name,
     pg_has_role(session_user, team.crew::name, 'USAGE'), team.number, team.chain
   FROM trackside_hub.team AS team
@@ -48,7 +48,7 @@ CREATE FUNCTION trackside_hub.teams(
 $$;
 
 CREATE FUNCTION trackside_hub.check_reads(of_team int) RETURNS void
-LANGUAGE plpgsql STABLE {_DEFINER} AS $$
+LANGUAGE plpgsql STABLE {DEFINER} AS $$
 BEGIN
   IF NOT EXISTS (
     SELECT FROM trackside_hub.team AS team WHERE team.id = of_team
@@ -60,7 +60,7 @@ END $$;
 CREATE FUNCTION trackside_hub.page(
   of_team int, behind bigint, top bigint, most_rows int, most_bytes bigint,
   OUT number bigint, OUT rev bytea, OUT chain bytea, OUT envelope text
-) RETURNS SETOF record LANGUAGE plpgsql STABLE {_DEFINER} AS $$
+) RETURNS SETOF record LANGUAGE plpgsql STABLE {DEFINER} AS $$
 #variable_conflict use_column
 BEGIN
   PERFORM trackside_hub.check_reads(of_team);
@@ -82,7 +82,7 @@ END $$;
 CREATE FUNCTION trackside_hub.some(
   of_team int, numbers bigint[],
   OUT number bigint, OUT rev bytea, OUT chain bytea, OUT envelope text
-) RETURNS SETOF record LANGUAGE plpgsql STABLE {_DEFINER} AS $$
+) RETURNS SETOF record LANGUAGE plpgsql STABLE {DEFINER} AS $$
 #variable_conflict use_column
 BEGIN
   PERFORM trackside_hub.check_reads(of_team);
@@ -94,7 +94,7 @@ BEGIN
 END $$;
 
 CREATE FUNCTION trackside_hub.missing(of_team int, offered bytea[]) RETURNS SETOF bytea
-LANGUAGE plpgsql STABLE {_DEFINER} AS $$
+LANGUAGE plpgsql STABLE {DEFINER} AS $$
 BEGIN
   PERFORM trackside_hub.check_reads(of_team);
   RETURN QUERY SELECT name FROM unnest(offered) AS line (name) WHERE NOT EXISTS (
@@ -102,7 +102,7 @@ BEGIN
 END $$;
 
 CREATE FUNCTION trackside_hub.link(of_team int, at bigint) RETURNS bytea
-LANGUAGE plpgsql STABLE {_DEFINER} AS $$
+LANGUAGE plpgsql STABLE {DEFINER} AS $$
 BEGIN
   PERFORM trackside_hub.check_reads(of_team);
   RETURN (SELECT kept.chain FROM trackside_hub.revision AS kept
@@ -112,7 +112,7 @@ END $$;
 CREATE FUNCTION trackside_hub.append(
   of_team int, names bytea[], envelopes text[],
   OUT before bigint, OUT number bigint, OUT chain bytea
-) LANGUAGE plpgsql {_DEFINER} SET lock_timeout = '{LONGEST_WAIT}' AS $$
+) LANGUAGE plpgsql {DEFINER} SET lock_timeout = '{LONGEST_WAIT}' AS $$
 #variable_conflict use_column
 DECLARE
   top bigint;
@@ -142,12 +142,14 @@ END $$;
 """
 
 
-def _for_nobody(functions: tuple[str, ...]) -> str:
+def for_nobody(functions: tuple[str, ...]) -> str:
+    """The statement by which no login may call them, until one is let."""
     named = ", ".join(f"trackside_hub.{function}" for function in functions)
     return f"REVOKE ALL ON FUNCTION {named} FROM PUBLIC;\n"
 
 
-def _for(group: str, functions: tuple[str, ...]) -> str:
+def granted(group: str, functions: tuple[str, ...]) -> str:
+    """The statement by which the members of a group may call them."""
     named = ", ".join(f"trackside_hub.{function}" for function in functions)
     return f"GRANT EXECUTE ON FUNCTION {named} TO {group};\n"
 
@@ -162,9 +164,9 @@ END $$;
 GRANT USAGE ON SCHEMA trackside_hub TO {READER_GROUP}, {CREW_GROUP};
 GRANT SELECT ON trackside_hub.about TO {READER_GROUP};
 """
-    + _for_nobody((*_READING, *_APPENDING, *_WITHIN, "refuse()"))
-    + _for(READER_GROUP, _READING)
-    + _for(CREW_GROUP, _APPENDING)
+    + for_nobody((*_READING, *_APPENDING, *_WITHIN, "refuse()"))
+    + granted(READER_GROUP, _READING)
+    + granted(CREW_GROUP, _APPENDING)
 )
 """The statements that make them, and let the members of the two groups use them."""
 

@@ -10,6 +10,7 @@ from trackside.errors import BadInput, HubError
 from trackside.logbook.hub.closing import close
 from trackside.logbook.hub.connection import HubConnection
 from trackside.logbook.hub.doors import CREW_GROUP, DOORS, READER_GROUP, from_first
+from trackside.logbook.hub.file_doors import FILE_DOORS, takes_files
 from trackside.logbook.hub.schema import ASIDE, SCHEMA, VERSION, schema
 from trackside.units import one_line
 
@@ -102,9 +103,11 @@ def set_up(wire: HubConnection, name: str, partitions: int = 0) -> Roles:
             "The hub is there already, and its tables can be parted only when it is made",
             "leave --partitions out, or name another database",
         )
-    making = "" if there else schema(partitions) + DOORS
+    making = "" if there else schema(partitions) + DOORS + FILE_DOORS
     if there and _version(wire) < VERSION:
         wire.run(from_first(ASIDE))
+    if there and not takes_files(wire):
+        wire.run(FILE_DOORS)
     known = there and wire.ask("SELECT crew, reader FROM trackside_hub.team WHERE name = %s", name)
     if known:
         [(crew, reader)] = known
