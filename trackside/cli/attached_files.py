@@ -21,8 +21,7 @@ def file() -> None:
     """Photos and files that notes name: of a set-up sheet, a tyre.
 
     They are in a folder beside the logbook, each under the SHA-256 of what it holds, at most 20 MB
-    each. The logbook has their names. A bundle, a shared folder or a
-    hub takes them along with --files.
+    each. The logbook has their names. Bundle, shared folder and hub take them along with --files.
     """
 
 
