@@ -36,6 +36,20 @@ def test_one_photo_under_two_names_goes_by_each(
         assert (out / name).stat().st_size == 1_500_000
 
 
+def test_many_that_are_missing_do_not_fill_the_screen(cli: Cli, log: Path, tmp_path: Path) -> None:
+    for number in range(23):
+        (tmp_path / f"{number}.jpg").write_bytes(bytes([number]))
+        cli("--log", log, "file", "add", tmp_path / f"{number}.jpg", "last")
+    for kept in log.with_name(f"{log.name}-files").iterdir():
+        kept.unlink()
+    (tmp_path / "shared").mkdir()
+    said = cli("--log", log, "share", tmp_path / "shared", "--files").out
+    assert said.count(".jpg is not in") == 20
+    assert "  ! And 3 more like these." in said
+    told = cli("--log", log, "share", tmp_path / "shared", "--files", "--json").json
+    assert len(told["files_taken"]["problems"]) == 23
+
+
 def test_a_file_of_a_run_that_was_taken_off_is_listed_still(
     cli: Cli, log: Path, photo: Path
 ) -> None:

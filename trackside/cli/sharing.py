@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
@@ -12,6 +12,9 @@ from trackside.cli.output import emit, must_be_free, say
 
 if TYPE_CHECKING:
     from trackside.logbook.attached import Carried
+
+SAID: Final = 20
+"""How many sentences are said of files that could not be carried."""
 
 
 @click.group(short_help="Carry the logbook to another laptop.")
@@ -117,7 +120,10 @@ def say_carried(carried: Carried | None, place: Path | str) -> None:
         many = "1 file" if carried.copied == 1 else f"{carried.copied} files"
         say(f"{many} copied to {place}, {carried.same} there already")
         refused = (carried.refused,) if carried.refused else ()
-        say(*(f"  ! {problem}" for problem in (*carried.problems, *refused)))
+        said = list(carried.problems[:SAID])
+        if more := len(carried.problems) - len(said):
+            said.append(f"And {more} more like these.")
+        say(*(f"  ! {problem}" for problem in (*said, *refused)))
 
 
 def say_problems(problems: tuple[str, ...]) -> None:

@@ -238,7 +238,7 @@ def test_a_line_that_goes_keeps_what_went_through(
 
     with monkeypatch.context() as cutting:
         cutting.setattr(HubConnection, "ask", cut)
-        with pytest.raises(HubAway, match="1 files fetched and 0 given so far"):
+        with pytest.raises(HubAway, match="files so far: 1 fetched, 0 given"):
             meet(one, second)
     assert list(beside(second).values()) == [b"a"]
     assert meet(one, second).taken == Carried(1, 1, ())

@@ -61,7 +61,7 @@ def meet_files(logbook: Logbook, wire: HubConnection, team: Team) -> FilesMet:
         ours = [file for file in named if "there" in (there.state(file), here.state(file))]
         return FilesMet(taken, carried(ours, here, there))
     except HubAway as error:
-        so_far = f"{there.fetched} files fetched and {there.kept} given so far, after the revisions"
+        so_far = f"after the revisions, files so far: {there.fetched} fetched, {there.kept} given"
         raise HubAway(f"{error.cause}; {so_far}", error.remedy) from None
 
 
