@@ -18,7 +18,15 @@ from tests.running import Cli
 from trackside.errors import HubAway
 from trackside.logbook import Logbook, attached, put
 from trackside.logbook.attached import Carried, folder_of
-from trackside.logbook.hub import FilesMet, address_of, files, meet_files, set_up, wire_to
+from trackside.logbook.hub import (
+    FilesMet,
+    address_of,
+    connection,
+    files,
+    meet_files,
+    set_up,
+    wire_to,
+)
 from trackside.logbook.hub.connection import HubConnection
 from trackside.logbook.hub.doors import from_first
 from trackside.logbook.hub.schema import ASIDE
@@ -242,6 +250,22 @@ def test_a_line_that_goes_keeps_what_went_through(
             meet(one, second)
     assert list(beside(second).values()) == [b"a"]
     assert meet(one, second).taken == Carried(1, 1, ())
+
+
+def test_a_file_may_take_longer_than_a_question(
+    one: Hub, laptop: Laptop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Both limits, the server's and the laptop's own, made short; the file takes as long as on a
+    slow line."""
+    first = laptop("one")
+    noted(first, tmp_path, film=b"f" * 2000)
+    one.meet(first)
+    slow = REFUSING.replace("RAISE EXCEPTION", "PERFORM pg_sleep(1); RETURN NEW; RAISE EXCEPTION")
+    one.ask(slow.format(state="23514"))
+    monkeypatch.setattr(connection, "SLOWEST_S", 0.5)
+    with one.wire() as wire:
+        wire.ask("SELECT set_config('statement_timeout', '500ms', false)")
+        assert meet_files(first, wire, team_of(wire)).given == Carried(1, 0, ())
 
 
 def test_one_of_the_largest_size_goes_through_and_no_larger(

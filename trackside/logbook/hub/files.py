@@ -24,7 +24,8 @@ PART: Final = 1 << 20
 ASKED: Final = 2000
 """How many names are asked for at once."""
 SLOWEST_S: Final = 600.0
-"""How long one file may take to be given: the largest at 280 kbit/s. Our own choice."""
+"""How long one file may take to be given: the largest at 280 kbit/s. Our own choice. The server's
+own limit for a statement counts the time that a file takes to come in, too (measured)."""
 
 _MISSING: Final = "SELECT name FROM trackside_hub.missing_files(%s, %s::bytea[]) AS name"
 _PART: Final = "SELECT trackside_hub.file_part(%s, %s, %s, %s)"
