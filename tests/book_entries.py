@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from trackside.crew.strip_downs import StripDowns
 from trackside.logbook import Logbook, Write, put
 
 
@@ -34,10 +35,14 @@ def entries_for(car: str, event: str) -> list[Write]:
 
 
 def write_book(path: Path) -> None:
-    """One of each into that logbook, of the car and event of its newest session."""
+    """One of each into that logbook, of the car and event of its newest session; and a strip-down
+    that is planned, of the last damper."""
     with Logbook.open(path, author="Mara", device="scales") as logbook:
         newest = logbook.session_lines(limit=1)[0]
         logbook.write(*entries_for(newest.car, newest.event))
+        serials = sorted(str(body["serial"]) for _, body in logbook.all("damper"))
+        if serials:
+            logbook.write(StripDowns(logbook).planned(serials[-1], "new seals"))
 
 
 FORMS_OF_BOOK = {
@@ -47,3 +52,5 @@ FORMS_OF_BOOK = {
     "weather": ("g", "tab", "tab", "tab", "enter"),
 }
 """Form → the keys from the pit board that open its entry."""
+STRIP_DOWN = {"strip_down": ("b", "end", "B", "v")}
+"""The same of a strip-down, of the last damper in the shed."""

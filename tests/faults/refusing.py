@@ -92,6 +92,7 @@ FORMS: Final = {
     "weather": Form("weather.wind", (), "NW 15", "enter", ("weather", "wind")),
     "hours": Form("counter.serial", (), "E13", "enter", ("counter", "serial")),
     "tyre set": Form("tyre_set.compound", (), "hard", "enter", ("tyre_set", "compound")),
+    "strip-down figures": Form("strip_down.found", (), "bent", "enter", ("strip_down", "found")),
     "build": Form("build.work", (), "new oil", "enter", ("build", "work")),
 }
 """Every form that is saved by a hand."""

@@ -15,7 +15,7 @@ from textual import events
 from textual.pilot import Pilot
 from textual.widgets import Input, TextArea
 
-from tests.book_entries import FORMS_OF_BOOK, write_book
+from tests.book_entries import FORMS_OF_BOOK, STRIP_DOWN, write_book
 from tests.hostile import EVERYTHING, TEXTS, obeyed, write_everywhere
 from tests.tui.conftest import LAST_DAY, Drive, run_sheet_at, screen_text, settled, until
 from tests.tui.fields import asked_in_source, made_in_source, squeezed, words_in
@@ -147,15 +147,16 @@ async def test_every_cell_of_the_run_sheet(season_file: Path, drive: Drive, text
 @each_text
 async def test_every_cell_of_every_record(season_file: Path, drive: Drive, text: str) -> None:
     write_book(season_file)
-    ways = {"event": "pE", "car": "pV", "damper": ("b", "enter")}
-    ways |= {form: ("g", *("tab",) * bool(n), "enter") for n, form in enumerate(FORMS_OF_BOOK)}
+    ways = {"event": (("p",), ("E",)), "car": (("p",), ("V",)), "damper": (("b",), ("enter",))}
+    ways |= {f: (("g", *("tab",) * bool(n)), ("enter",)) for n, f in enumerate(FORMS_OF_BOOK)}
+    ways |= {form: (keys[:2], keys[2:]) for form, keys in STRIP_DOWN.items()}
     async with drive(season_file) as pilot:
-        for form, keys in ways.items():
-            await pilot.press(*keys[:-1])
+        for form, (there, opens) in ways.items():
+            await pilot.press(*there)
             before = pilot.app.screen
             twice = text != EVERYTHING or form == "event"
             for again in (False, True)[: 1 + twice]:
-                await pilot.press(keys[-1])
+                await pilot.press(*opens)
                 await until(pilot, lambda: isinstance(pilot.app.screen, RecordPage))
                 page = pilot.app.screen
                 await until(pilot, lambda page=page: page.grid.paths)

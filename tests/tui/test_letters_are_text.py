@@ -13,7 +13,7 @@ from textual import events
 from textual.pilot import Pilot
 from textual.widgets import Static, TextArea
 
-from tests.book_entries import FORMS_OF_BOOK, write_book
+from tests.book_entries import FORMS_OF_BOOK, STRIP_DOWN, write_book
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, settled, until
 from tests.tui.fields import revisions_in
 from tests.tui.test_hostile_text import ALIKE
@@ -137,7 +137,8 @@ async def test_words_typed_on_every_cell_of_a_record(
     request: pytest.FixtureRequest,
 ) -> None:
     long = "long" in str(request.config.getoption("markexpr", ""))
-    keys = {"event": ("E",), "car": ("V",), "damper": ("b", "enter"), **FORMS_OF_BOOK}
+    keys = {"event": ("E",), "car": ("V",), "damper": ("b", "enter")}
+    keys |= FORMS_OF_BOOK | STRIP_DOWN
     write_book(season_file)
     async with drive(season_file, size) as pilot:
         for key in keys[form]:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.book_entries import FORMS_OF_BOOK
+from tests.book_entries import FORMS_OF_BOOK, STRIP_DOWN
 from tests.faults.mutants import bring_in
 from tests.tui.conftest import Drive, screen_text
 from tests.tui.walking import FIGURES, SCREENS, walk
@@ -24,7 +24,7 @@ GOOD = {
     },
 }  # fmt: skip
 """Figures that are compared with those beside them."""
-FORM_KINDS = ("event", "car", "damper", "build", *FORMS_OF_BOOK)
+FORM_KINDS = ("event", "car", "damper", "build", *FORMS_OF_BOOK, *STRIP_DOWN)
 
 
 @pytest.mark.parametrize("kind", FORM_KINDS)

@@ -13,7 +13,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, TextArea
 
-from tests.book_entries import FORMS_OF_BOOK, write_book
+from tests.book_entries import FORMS_OF_BOOK, STRIP_DOWN, write_book
 from tests.faults.refusing import FAULTS, FORMS, Form
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, until
 from trackside.logbook.dampers import builds_of
@@ -43,7 +43,7 @@ async def _open(pilot: Pilot[None], form: Form) -> Ask | None:
     app = pilot.app
     assert isinstance(app, Trackside)
     kind, _, _ = form.page.partition(".")
-    if kind in ("event", "car", "damper", "build", *FORMS_OF_BOOK):
+    if kind in ("event", "car", "damper", "build", *FORMS_OF_BOOK, *STRIP_DOWN):
         records = _records(app, kind)
         assert isinstance(app.screen, Page)
         app.screen.open_record(records)
