@@ -126,6 +126,8 @@ WRITERS = {
     "bundle": ("bundle", "write"),
     "sheet": ("sheet", "last", "--html"),
     "debrief": ("debrief", "last", "--html"),
+    "card": ("job", "FP-0611", "--html"),
+    "label": ("label", "FP-0611", "--svg"),
     "samples": ("demo", "--into"),
     "salvage": ("verify", "--salvage"),
 }
@@ -151,6 +153,8 @@ def test_no_command_replaces_a_file_unasked_nor_ever_a_logbook(
     on_samples: Cli, samples_log: Path, tmp_path: Path, writer: str
 ) -> None:
     words = WRITERS[writer]
+    if writer == "card":
+        on_samples("job", "FP-0611", "--plan", "new seals")
     backup = Path(on_samples("backup", "--to", tmp_path / "keep", "--json").json["made"])
     theirs = tmp_path / "theirs"
     theirs.write_text("precious")

@@ -81,7 +81,7 @@ def test_log_a_session_from_board_to_debrief_and_find_it_again(
     assert session.FL.rebound_bleed.si == before.FL.rebound_bleed.si - 2
     again = terminals(size)
     again.wait_for("PIT BOARD")
-    again.wait_for("to run")
+    again.wait_for("race 2")  # a driver who spoke of it has run it
     again.send("enter")
     again.wait_for("RUN SHEET")
     again.wait_for(f"{session.FL.rebound_bleed.si:g}")

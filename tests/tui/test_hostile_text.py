@@ -22,11 +22,13 @@ from tests.tui.fields import asked_in_source, made_in_source, squeezed, words_in
 from tests.tui.walking import FIGURES, SHEET, walk
 from trackside.crew.belonging import BELONGS
 from trackside.crew.forms import FORMS, entries
+from trackside.crew.strip_downs import StripDowns
 from trackside.logbook import Logbook, patch, put
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS
 from trackside.tui.screens.jobs import JobList
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage
+from trackside.tui.screens.strip_down import StripDownSteps
 from trackside.tui.widgets.ask import Ask
 from trackside.units import clean, one_line
 
@@ -224,6 +226,21 @@ async def _a_job(pilot: Pilot[None], file: Path) -> None:
     seen(pilot.app)
 
 
+async def _strip_down(pilot: Pilot[None], file: Path) -> None:
+    await _board(pilot, file)
+    await _shed(pilot, file)
+    serial = pilot.app.screen.damper.serial  # type: ignore[attr-defined]
+    logbook = pilot.app.desk.logbook  # type: ignore[attr-defined]
+    logbook.write(StripDowns(logbook).planned(serial, "[/ why"))
+    await pilot.press("B")
+    await until(pilot, lambda: isinstance(pilot.app.screen, StripDownSteps))
+
+
+async def _a_step(pilot: Pilot[None], file: Path) -> None:
+    await until(pilot, lambda: isinstance(pilot.app.screen, StripDownSteps))
+    await pilot.press("end")
+
+
 WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "note_questions": (_sheet, "a"),
     "reason_questions": (_sheet, "y"),
@@ -242,10 +259,13 @@ WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "action_add": (_jobs, "a"),
     "action_edit": (_a_job, "e"),
     "import_rows": (_board, "i"),
+    "action_add_step": (_strip_down, "a"),
+    "action_edit_step": (_a_step, "e"),
 }
 """The function that asks → the way to its page, and the key. A correction's reason, which is asked
 by no key, is walked below, and so is the name of the second of two things; how a doubtful sheet is
-looked at, which takes three words and keeps no other, in the tests of the shed."""
+looked at, which takes three words and keeps no other, in the tests of the shed, and whether a
+strip-down is closed, which takes two, in its own."""
 
 
 async def write(pilot: Pilot[None], text: str) -> dict[str, str]:
@@ -275,7 +295,7 @@ async def opened(pilot: Pilot[None], key: str) -> Ask:
 
 
 def test_every_form_is_walked() -> None:
-    assert {*WAYS, "ask_why", "_look_at", "_ask_two_things"} == set(asked_in_source())
+    assert {*WAYS, "ask_why", "_look_at", "_ask_two_things", "_ask_close"} == set(asked_in_source())
     assert made_in_source() == {
         ("ask.py", "Line"),
         ("ask.py", "Lines"),

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from trackside.damper.sheet_fit import DirectionFit
 from trackside.errors import BadSheet
 from trackside.records import DynoSheet
+from trackside.units import LBF
 
 MOST_CLICKS = 1000
 LEAST_STEP = 0.01
@@ -30,6 +31,8 @@ alike runs give nothing, one that misses alone at an end 0.75 and between them 3
 alone 1.5, runs that contradict up to 4 (derived)."""
 _SLACK = 2.5  # standard deviations of the bench's scatter that say nothing of a run
 _SIGMAS = 6.0
+_SHARED, _SPREAD = 4, 4.0  # speeds that two runs share, the fastest so many times the slowest
+_ALIKE, _NEAR = 0.35, 0.3  # of ln force: a step alike at every speed, near that of another unit
 _LEAST = 0.02  # of the largest force: below it a share says nothing
 
 
@@ -138,6 +141,7 @@ def refuse_slips(sheet: DynoSheet) -> None:
             raise BadSheet(
                 f"{sheet.source}: every {direction} force is zero", "check the force column"
             )
+        _refuse_other_units(sheet, direction)
         for position in positions:
             if not 0 <= position <= MOST_CLICKS:
                 raise BadSheet(
@@ -149,4 +153,31 @@ def refuse_slips(sheet: DynoSheet) -> None:
                 raise BadSheet(
                     f"{sheet.source}: {direction} positions {a:g} and {b:g} are one",
                     "write the same number for the same click",
+                )
+
+
+def _refuse_other_units(sheet: DynoSheet, direction: str) -> None:
+    """BadSheet where the force steps by the factor between N and lbf, alike at every speed, with
+    two runs or more on either side: a bleed gives less and less as speed rises. One run alone at
+    the end may be a bleed that is wide open."""
+    runs: dict[float | None, dict[float, dict[float, float]]] = {}
+    for row in sheet.of_direction(direction):
+        if row.speed > 0 and row.force != 0:
+            of_ring = runs.setdefault(row.preload_position, {})
+            of_ring.setdefault(row.position, {})[row.speed] = abs(row.force)
+    for of_ring in runs.values():
+        positions = sorted(of_ring)
+        for left, right in pairwise(positions[1:-1]):
+            here, there = of_ring[left], of_ring[right]
+            speeds = sorted(here.keys() & there.keys())
+            if len(speeds) < _SHARED or speeds[-1] < _SPREAD * speeds[0]:
+                continue
+            steps = np.log([here[v] / there[v] for v in speeds])
+            if np.ptp(steps) < _ALIKE and abs(abs(float(np.mean(steps))) - np.log(LBF)) < _NEAR:
+                raise BadSheet(
+                    f"{sheet.source}: the {direction} runs do not go together: between position "
+                    f"{left:g} and {right:g} the force steps by {np.exp(abs(np.mean(steps))):.1f} "
+                    "times, alike at every speed",
+                    "are some in other units (lbf under N?), of another damper, or is gas force in "
+                    "them?",
                 )

@@ -87,7 +87,8 @@ def driven(sql: sqlite3.Connection, car: str, since: str = "") -> tuple[list[Dri
         read = {name: value for name, value in values.items() if value is not None}
         numbers = _numbers(read, readings.get(number, {}))
         lap_times = _lap_times(sql, entity, laps)
-        if numbers is not None and lap_times is not None:
+        a_set = isinstance(values["tyre_set"], str | None)
+        if numbers is not None and lap_times is not None and a_set:
             has_run = bool(ran or lap_times)
             found.append(Driven(entity, key, has_run, numbers, lap_times, values["tyre_set"]))
             doubtful.remove(entity)
@@ -130,6 +131,8 @@ def _lap_times(sql: sqlite3.Connection, entity: str, laps: str | None) -> list[K
     written = sql.execute(_WRITTEN, (entity, words)).fetchone() is not None
     if laps is None:
         return None if written else []
+    if not isinstance(laps, str):  # of another laptop
+        return None
     try:
         read = json.loads(laps)
     except ValueError:

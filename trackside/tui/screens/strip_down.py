@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 KEYS: Final = "Enter tick · v figures · a add · e edit · x out · P card · c close · Esc back"
 READING: Final = "P card · Space more · Esc back"
+PARTS: Final = "t · take them over"
 VALUES, CARD = "values", "card"
 
 
@@ -37,8 +38,8 @@ class StripDownSteps(Box[tuple[str, str]]):
 
     BINDINGS = [
         ("v", "values", "Figures"),
-        ("a", "add", "Add"),
-        ("e", "edit", "Reword"),
+        ("a", "add_step", "Add"),
+        ("e", "edit_step", "Reword"),
         ("x,delete", "take_away", "Take away"),
         ("t", "take_parts", "Take parts over"),
         ("P", "card", "Card"),
@@ -141,7 +142,7 @@ class StripDownSteps(Box[tuple[str, str]]):
         for doubt in doubts(self.job, preferences):
             yield "bold", f"! {doubt}"
         if told := taken_over_words(self.jobs.entered_since(self.job), record.build):
-            yield "bold", f"{told}: t takes it over"
+            yield "bold", f"{told} ({PARTS})"
         for line in about(record):
             yield "not bold", line
 
@@ -182,7 +183,7 @@ class StripDownSteps(Box[tuple[str, str]]):
 
         self._change_said(wanted, f"taken over into build {self.job.record.build}")
 
-    def action_add(self) -> None:
+    def action_add_step(self) -> None:
         """One more step, behind the one under the cursor."""
         if self._refuses():
             return
@@ -196,7 +197,7 @@ class StripDownSteps(Box[tuple[str, str]]):
 
         put_questions(self, "New step", (Question("words", "What is done"),), keep, self._read)
 
-    def action_edit(self) -> None:
+    def action_edit_step(self) -> None:
         """Other words for the step under the cursor."""
         step = self.under_cursor
         if not step or self._refuses():
