@@ -22,11 +22,11 @@ _LABELS: Final = {
     "click_softer_both": "Both softer",
     "undo": "Undo",
     "note": "Note",
-    "jobs": "Jobs",
 }
 _PAGES: Final = {c.action[6:-2]: c.name for c in COMMANDS if c.action.startswith("page(")}
 _WRITES: Final = {c.name for c in COMMANDS if writes(c.action)} | {KEEP}
-NAMES: Final = frozenset((*_PAGES.values(), *_LABELS, KEEP, "help", "quit"))
+_JOBS: Final = "jobs"
+NAMES: Final = frozenset((*_PAGES.values(), *_LABELS, KEEP, _JOBS, "help", "quit"))
 """All that a browser may ask for."""
 
 
@@ -43,10 +43,12 @@ class DrawAgain(Message):
 
 
 def page_buttons() -> list[tuple[str, str]]:
-    """(name, label) of the buttons that lead to pages."""
+    """(name, label) of the buttons that lead to pages, and to the job list; in the row of the
+    others it would take a line of the page away."""
     pages = [(_PAGES[page], label) for _, label, page in navigation() if page in _PAGES]
     at = next(n for n, (name, _) in enumerate(pages) if name == _PAGES["shed"])
-    return [*pages[: at + 1], (_PAGES["book"], "Book"), *pages[at + 1 :]]
+    more = [(_PAGES["book"], "Book"), (_JOBS, "Jobs")]
+    return [*pages[: at + 1], *more, *pages[at + 1 :]]
 
 
 def action_buttons(reading: bool) -> list[tuple[str, str]]:
