@@ -41,8 +41,9 @@ def write_book(path: Path) -> None:
         newest = logbook.session_lines(limit=1)[0]
         logbook.write(*entries_for(newest.car, newest.event))
         serials = sorted(str(body["serial"]) for _, body in logbook.all("damper"))
-        if serials:
-            logbook.write(StripDowns(logbook).planned(serials[-1], "new seals"))
+        jobs = StripDowns(logbook)
+        if serials and jobs.in_hand(serials[-1]) is None:
+            logbook.write(jobs.planned(serials[-1], "new seals"))
 
 
 FORMS_OF_BOOK = {

@@ -7,8 +7,10 @@ import errno
 import io
 import json
 import os
+import shutil
 import stat
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import click
@@ -150,10 +152,12 @@ def test_every_command_that_may_replace_a_file_is_tried() -> None:
 
 @pytest.mark.parametrize("writer", WRITERS)
 def test_no_command_replaces_a_file_unasked_nor_ever_a_logbook(
-    on_samples: Cli, samples_log: Path, tmp_path: Path, writer: str
+    cli: Cli, on_samples: Cli, samples_log: Path, tmp_path: Path, writer: str
 ) -> None:
     words = WRITERS[writer]
-    if writer == "card":
+    if writer == "card":  # a card wants a job, and the samples are everybody's
+        own = Path(shutil.copy(samples_log, tmp_path / "own.trackside"))
+        on_samples = partial(cli, "--log", own)
         on_samples("job", "FP-0611", "--plan", "new seals")
     backup = Path(on_samples("backup", "--to", tmp_path / "keep", "--json").json["made"])
     theirs = tmp_path / "theirs"
