@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -14,7 +15,7 @@ from tests.analysis.garage import (
 )
 from trackside.analysis.bench_fit import Residual, bench_fit
 from trackside.analysis.fit_checks import largest_change, sheet_warnings
-from trackside.analysis.row_checks import odd_run, refuse_strange_run
+from trackside.analysis.row_checks import odd_run, refuse_slips, refuse_strange_run
 from trackside.analysis.shed import Shed, fit_of, rows_of
 from trackside.analysis.sheet_change import SheetChange, against_first, sheet_changes
 from trackside.analysis.sheet_gas import GasSaid, GasUnknown, slow_rows, with_gas
@@ -23,6 +24,7 @@ from trackside.damper.sheet_fit import fit_sheet
 from trackside.errors import BadSheet
 from trackside.logbook import Logbook, put
 from trackside.records import Build, DynoRow, SheetWarning
+from trackside.units import LBF
 
 
 def test_a_sheet_without_a_build_counts_to_its_highest_position() -> None:
@@ -106,6 +108,38 @@ def test_two_runs_that_do_not_belong_together_are_refused_and_one_cannot_be() ->
     fit((20,))
     with pytest.raises(BadSheet, match="the bump runs do not go together: the fit misses them by"):
         fit((0, 20))
+
+
+@pytest.mark.parametrize(
+    ("last_runs", "factor", "refused"),
+    [
+        (2, lambda v: LBF, True),
+        (2, lambda v: 1 / LBF, True),
+        (1, lambda v: LBF, False),  # a bleed that is wide open, perhaps
+        (4, lambda v: LBF, False),  # the hard end alone
+        (2, lambda v: 2.5, False),
+        (2, lambda v: 8.0, False),
+        (2, lambda v: LBF * v**-0.2, False),  # less and less as speed rises, as a bleed does
+    ],
+)
+def test_runs_that_step_by_another_unit_at_every_speed_are_refused(
+    last_runs: int, factor: Callable[[float], float], refused: bool
+) -> None:
+    """1 lbf is 4.4482 N, from the international pound and standard gravity."""
+    from_there = sorted({row.position for row in SHEET.rows})[-last_runs]
+    rows = tuple(
+        row._replace(force=row.force / factor(row.speed))
+        if row.direction == "bump" and row.position >= from_there
+        else row
+        for row in SHEET.rows
+    )
+    mixed = SHEET.model_copy(update={"rows": rows})
+    refuse_slips(SHEET)
+    if refused:
+        with pytest.raises(BadSheet, match=r"the bump runs do not go together.* at every speed"):
+            refuse_slips(mixed)
+    else:
+        refuse_slips(mixed)
 
 
 def test_a_row_beside_its_fit_keeps_the_sheets_sign() -> None:

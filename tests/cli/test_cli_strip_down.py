@@ -63,6 +63,7 @@ def test_a_step_can_be_open_again_and_one_more_be_added(cli: Cli, log: Path) -> 
         (("TW-2241", "--plan", "x", "nut=12"), "“nut=12” is no PLACE=VALUE here"),
         (("TW-2241", "--plan", "x", "--tick", "12"), "“12” is no one step"),
         (("TW-2241", "--plan", "x", "--tick", ""), "“” is no one step"),
+        (("TW-2241", "--plan", "x", "--add", " "), "a step needs words"),
     ],
 )
 def test_bad_input_is_said_plainly(
@@ -71,6 +72,8 @@ def test_bad_input_is_said_plainly(
     ran = cli("--log", log, "job", *arguments)
     assert ran.status in (1, 2)
     assert told in ran.err
+    with Logbook.open(log, read_only=True) as logbook:
+        assert not list(logbook.all("strip_down")), "all of it is kept, or nothing"
 
 
 def test_two_steps_of_one_beginning_are_no_one_step(cli: Cli, log: Path) -> None:

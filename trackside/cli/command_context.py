@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from trackside.errors import BadNumber, UnknownRecord
+from trackside.errors import BadInput, BadNumber, UnknownRecord
 from trackside.units import read_number
 
 if TYPE_CHECKING:
+    from trackside.crew.forms import Entry
     from trackside.logbook import Logbook
     from trackside.logbook.unread import UnreadRecords
     from trackside.preferences import Preferences
@@ -151,3 +152,18 @@ def speeds_of(text: str | None) -> tuple[float, ...] | None:
 def speaks_unicode() -> bool:
     """Whether the output can hold more than ASCII."""
     return (sys.stdout.encoding or "ascii").lower().replace("-", "").startswith("utf")
+
+
+def placed(values: Iterable[str], asked: Mapping[str, Entry]) -> dict[Entry, str]:
+    """What `PLACE=VALUE` words say, by the entry that `asked` has for each place; BadInput for one
+    that is none."""
+    texts: dict[Entry, str] = {}
+    for given in values:
+        place, sign, text = given.partition("=")
+        entry = asked.get(place.strip().casefold())
+        if not sign or entry is None:
+            raise BadInput(
+                f"“{given}” is no PLACE=VALUE here", f"the places are {', '.join(asked)}"
+            )
+        texts[entry] = text
+    return texts

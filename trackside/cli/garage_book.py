@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 
 import click
 
-from trackside.cli.command_context import CommandContext, scripted
+from trackside.cli.command_context import CommandContext, placed, scripted
 from trackside.cli.output import emit, say, table
-from trackside.errors import BadInput, NotEntered
+from trackside.errors import NotEntered
 
 if TYPE_CHECKING:
     from trackside.analysis.hours import HoursRun
@@ -201,16 +201,7 @@ def _write(
     """Write an entry of these values down, all of it or nothing."""
     from trackside.crew.garage_book import filled, new_entry
 
-    asked = _entries(part)
-    texts: dict[Entry, str] = {}
-    for given in values:
-        place, sign, text = given.partition("=")
-        entry = asked.get(place.strip().casefold())
-        if not sign or entry is None:
-            raise BadInput(
-                f"“{given}” is no PLACE=VALUE here", f"the places are {', '.join(asked)}"
-            )
-        texts[entry] = text
+    texts = placed(values, _entries(part))
     now = None if logbook.ahead_of_clock() else datetime.now()
     new = new_entry(part.kind, part.of, of, now)
     logbook.write(filled(logbook, new, texts, preferences))

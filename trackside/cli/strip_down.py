@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trackside.cli.command_context import CommandContext
+from trackside.cli.command_context import CommandContext, placed
 from trackside.cli.output import emit, say, table
 from trackside.cli.paper import give, printed
 from trackside.errors import BadInput, UnknownRecord
 
 if TYPE_CHECKING:
     from trackside.crew.strip_downs import StripDownJob, StripDowns
-    from trackside.logbook import Logbook, Write
+    from trackside.logbook import Write
     from trackside.preferences import Preferences
 
 
@@ -52,7 +52,7 @@ def job(
     Values go in as PLACE=VALUE: gas_found="13.6 bar" gas_found_at=24 torque=12 charge="14 bar"
     charge_at=22. STEP is the number of a step on the card, or the start of its words.
     """
-    from trackside.crew.strip_downs import StripDowns
+    from trackside.crew.strip_downs import StripDowns, planned_job
     from trackside.reports.strip_down_words import job_card
 
     changes = bool(plan or values or tick or untick or added or take_parts or close)
@@ -68,19 +68,23 @@ def job(
         context.must_exist()
         with context.writer() as logbook:
             jobs = StripDowns(logbook)
-            if plan:
-                logbook.write(jobs.planned(serial, plan, reseal=reseal))
-            _write_values(logbook, jobs, _of(jobs, serial), values, context.preferences)
+            first = [jobs.planned(serial, plan, reseal=reseal)] if plan else []
+            found = planned_job(first[0]) if first else _of(jobs, serial)
+            figures = _figures(found, values, context.preferences)
+            turns = [(_step(found, name), False) for name in untick]
+            turns += [(_step(found, name), True) for name in tick]
+            if any(not words.strip() for words in added):
+                raise BadInput("a step needs words", "say what is to be done")
+            logbook.write(*first, *figures)  # all is read by now: the rest cannot be refused for it
             for words in added:
-                logbook.write(jobs.added(_of(jobs, serial), words))
-            for steps, done in ((untick, False), (tick, True)):
-                for step in steps:
-                    one = _of(jobs, serial)
-                    _keep(logbook, jobs.turned(one, _step(one, step), done))
-            if take_parts and (taken := jobs.taken_over(_of(jobs, serial))):
+                logbook.write(jobs.added(jobs.again(found), words))
+            for step, done in turns:
+                if writes := jobs.turned(found, step, done):
+                    logbook.write(*writes)
+            if take_parts and (taken := jobs.taken_over(found)):
                 logbook.write(taken)
             if close:
-                logbook.write(jobs.closed(_of(jobs, serial), though_open=True))
+                logbook.write(jobs.closed(found, though_open=True))
     with context.reader() as logbook:
         jobs = StripDowns(logbook)
         found = _of(jobs, serial)
@@ -88,11 +92,6 @@ def job(
             emit(job_body(jobs, found))
             return
         give(partial(job_card, jobs, found), context, target, paper, replace, as_json)
-
-
-def _keep(logbook: Logbook, writes: tuple[Write, ...]) -> None:
-    if writes:
-        logbook.write(*writes)
 
 
 def _of(jobs: StripDowns, serial: str) -> StripDownJob:
@@ -116,34 +115,20 @@ def _step(job: StripDownJob, name: str) -> str:
     return found[0]
 
 
-def _write_values(
-    logbook: Logbook,
-    jobs: StripDowns,
-    job: StripDownJob,
-    values: tuple[str, ...],
-    preferences: Preferences,
-) -> None:
-    """All of the values, or none."""
+def _figures(job: StripDownJob, values: tuple[str, ...], preferences: Preferences) -> list[Write]:
+    """What keeps those figures of the job; nothing for none."""
     from trackside.crew.cell_text import change
     from trackside.crew.forms import entries
     from trackside.logbook import patch
     from trackside.logbook.fold import patched
 
+    body, figures = dict(job.stored), dict[str, Any]()
     asked = {entry.path: entry for entry in entries("strip_down").values()}
-    patches: dict[str, Any] = {}
-    body = dict(job.stored)
-    for given in values:
-        place, sign, text = given.partition("=")
-        entry = asked.get(place.strip().casefold())
-        if not sign or entry is None:
-            raise BadInput(
-                f"“{given}” is no PLACE=VALUE here", f"the places are {', '.join(asked)}"
-            )
+    for entry, text in placed(values, asked).items():
         new = change("strip_down", body, {entry: text}, preferences)
-        patches |= new
+        figures |= new
         body = patched(body, new)
-    if patches:
-        logbook.write(patch("strip_down", job.entity, patches))
+    return [patch("strip_down", job.entity, figures)] if figures else []
 
 
 def _list(jobs: StripDowns, as_json: bool) -> None:

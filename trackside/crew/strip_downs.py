@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final, Literal, NamedTuple
 
+from trackside.crew.jobs import Ticked
 from trackside.damper.gas import pressure_at_20
 from trackside.errors import BadInput, BadNumber, UnknownRecord
 from trackside.logbook import Logbook, Write, dampers, patch, put
@@ -68,11 +69,9 @@ class StripDownJob(NamedTuple):
         return self.record.closed is None and bool(self.record.open_steps)
 
 
-class Ticked(NamedTuple):
-    """Who ticked a step, and when (UTC)."""
-
-    author: str
-    recorded_at: str
+def planned_job(plan: Write) -> StripDownJob:
+    """The job that such a write begins."""
+    return StripDownJob(plan.entity, StripDown.checked(plan.body), plan.body)
 
 
 class StripDowns:

@@ -30,10 +30,13 @@ def written_for(job: JobOnList) -> str:
 
 def ticked_words(ticked: Ticked | None) -> str:
     """`done: Mara, 2026-05-09 14:20`, by this computer's clock."""
-    if ticked is None:
-        return ""
+    return f"done: {who_ticked(ticked)}" if ticked else ""
+
+
+def who_ticked(ticked: Ticked) -> str:
+    """`Mara, 2026-05-09 14:20`, by this computer's clock."""
     when = moment_in_words(ticked.recorded_at)[:16]
-    return f"done: {one_line(ticked.author) or 'unsigned'}, {when}"
+    return f"{one_line(ticked.author) or 'unsigned'}, {when}"
 
 
 def counted(counts: Mapping[str, int]) -> str:

@@ -13,7 +13,7 @@ from trackside.preferences import Preferences
 from trackside.records import StripDown
 from trackside.reports.cautions import FIRST, OPEN, STEPS, Cautions, whole
 from trackside.reports.document import Block, Document, Said, Section, Table
-from trackside.reports.job_words import DONE
+from trackside.reports.job_words import DONE, who_ticked
 from trackside.reports.job_words import OPEN as TO_DO
 from trackside.reports.mark_words import figure_problem
 from trackside.reports.naming import moment_in_words
@@ -90,9 +90,7 @@ def _entry(name: str) -> Entry:
 def ticked_by(jobs: StripDowns, job: StripDownJob, step: str) -> str:
     """`Mara, 2026-05-09 14:20`; empty while it is open."""
     ticked = jobs.ticked(job, step)
-    if ticked is None:
-        return ""
-    return f"{one_line(ticked.author) or 'unsigned'}, {moment_in_words(ticked.recorded_at)[:16]}"
+    return who_ticked(ticked) if ticked else ""
 
 
 def cautions_at(step: str) -> Cautions:

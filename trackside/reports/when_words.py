@@ -16,6 +16,11 @@ def when_words(line: SessionLine) -> str:
     return f"opened {when}" if line.opened else when
 
 
+def when_in_heading(line: SessionLine) -> str:
+    """The same, of an opening the time alone: a heading has to leave room for the driver."""
+    return f"opened {line.start[11:16]}" if line.opened else line.start[:16]
+
+
 def when_short(line: SessionLine) -> str:
     """The same in 11 cells, for a list: `05-09 10:45`, `05-09~08:12` where nobody typed it; a time
     alone where it has no day."""

@@ -16,7 +16,7 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from trackside.errors import TracksideError
-from trackside.reports.when_words import when_words
+from trackside.reports.when_words import when_in_heading
 from trackside.tui.commands import PAGES, READING_ONLY, Command
 from trackside.tui.footer import Foot, drawn, works_on
 from trackside.tui.layer import Layer
@@ -268,7 +268,7 @@ class Page(Layer[None]):
             line.title.capitalize(),
             line.car_name,
             line.venue,
-            when_words(line),
+            when_in_heading(line),
             line.driver,
         )
         return " · ".join(part for part in parts if part)

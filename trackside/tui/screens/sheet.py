@@ -24,7 +24,7 @@ from trackside.records.lap_table import pasted_laps
 from trackside.reports import cautions, walk_words
 from trackside.reports.job_words import count_words
 from trackside.reports.run_state import RAN_NOW
-from trackside.reports.when_words import when_words
+from trackside.reports.when_words import when_in_heading
 from trackside.tui import run_forms, sheet_parts, walking
 from trackside.tui.choices import offered
 from trackside.tui.commands import Command, bindings_of, bound_keys, key_of, no_session
@@ -100,7 +100,7 @@ class Sheet(NoteForms):
         line = desk.line()
         title = line.title.capitalize() + ("" if desk.session.ran else ", to set")
         jobs = count_words(len(desk.jobs.open_of(desk.session.car)))
-        parts = (title, jobs, line.car_name, line.venue, when_words(line), line.driver)
+        parts = (title, jobs, line.car_name, line.venue, when_in_heading(line), line.driver)
         return " · ".join(part for part in parts if part)
 
     # ── drawing ─────────────────────────────────────────────────────────────────────────────
