@@ -15,10 +15,10 @@ from tests.analysis.garage import (
     corner,
     knobs,
     session,
-    with_ring,
 )
-from trackside.analysis.bring_back import Translation, bring_back
+from trackside.analysis.bring_back import bring_back
 from trackside.analysis.estimate import estimate
+from trackside.analysis.same_curve import Translation
 from trackside.analysis.shed import Shed
 from trackside.records import Build, Reading, Session
 from trackside.reports.bring_words import differs_words, translation_words
@@ -104,17 +104,6 @@ def test_nothing_measured_is_brought() -> None:
     assert found.patch()["FL.bump_bleed"]["si"] == 5
 
 
-def test_a_preload_ring_is_held_where_it_stands_today() -> None:
-    """A damper whose sheet varied the ring is translated at today's ring position."""
-    shed = with_ring("SOFT", (1.0, 4.0))
-    told = {}
-    for at in (1, 4):
-        today = session(FL=corner("SOFT", 3, 3, bump_preload=Reading.of_si(at, "clicks")))
-        found = planned(session(), today, shed)
-        told[at] = next(t for t in found.translations if t.adjuster == "bump_bleed")
-    assert told[1].now > told[4].now, "a harder ring asks for a softer bleed"
-
-
 @pytest.mark.parametrize(
     ("kept_start", "today_start", "kept_build", "today_build", "told"),
     [
@@ -191,7 +180,9 @@ def test_a_translation_stands_no_firmer_than_the_curve_it_is_made_from() -> None
 
 def test_a_translation_that_misses_by_far_says_so() -> None:
     near, far = (
-        translation_words(Translation("FL", "bump_bleed", None, None, 5, miss, "measured"))
+        translation_words(
+            Translation("FL", "bump_bleed", None, None, 5, miss, "measured"), PREFERENCES
+        )
         for miss in (3, 40)
     )
     assert "not the same curve" not in near

@@ -7,19 +7,15 @@ What differs between then and now is known before anything is overwritten; nothi
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
-import numpy as np
-
-from trackside.analysis.estimate import DIRECTIONS, Setting, estimate_at, setting
 from trackside.analysis.plausible_ranges import mark_at
+from trackside.analysis.same_curve import NotTranslated, Translation, translate
 from trackside.analysis.shed import Shed
-from trackside.damper.basis import weakest
-from trackside.damper.clicks import as_counted, from_full_hard
 from trackside.damper.gas import pressure_at_20
-from trackside.errors import BadNumber, NoEstimate
-from trackside.records import Adjuster, Build, CornerSheet, Reading, Session, same, value_body
+from trackside.errors import BadNumber
+from trackside.records import Build, CornerSheet, Reading, Session, same, value_body
 from trackside.records.fields import (
     ADJUSTERS,
     CORNER_FIELDS,
@@ -35,25 +31,6 @@ CHARGE_APART = 0.03
 
 WARMER = 5.0
 """An air or a track so many K warmer or colder is told (our own, no source)."""
-
-FAR = 10.0
-"""A translation that misses by more % is not the same curve (our own, no source)."""
-
-
-@dataclass(frozen=True)
-class Translation:
-    """A position on today's damper that comes closest to the kept curve; `then` was the kept
-    damper's, of its adjuster `of`, None where it had none. `miss` is the largest
-    force difference that remains at the reference speeds, in %; `basis` the weaker of both
-    curves'."""
-
-    corner: str
-    adjuster: str
-    then: float | None
-    of: Adjuster | None
-    now: float
-    miss: float
-    basis: str
 
 
 Difference = Literal[
@@ -128,11 +105,13 @@ def bring_back(kept: Session, today: Session, shed: Shed, speeds: Sequence[float
                 brought.pop(name, None)
             differs += _hardware_differences(on_car, corner, was, then, now)
         if not alike and now is not None:
-            found, untold = translate(kept, on_car, corner, now, shed, speeds)
-            translations += found
-            differs += untold
-            for step in found:
-                brought[step.adjuster] = Reading.of_si(step.now, "clicks")
+            for one in translate(kept, on_car, corner, now, shed, speeds):
+                if isinstance(one, NotTranslated):
+                    differs.append(_not_translated(one))
+                    continue
+                translations.append(one)
+                if one.is_set:
+                    brought[one.adjuster] = Reading.of_si(one.now, "clicks")
         differs += _charge_difference(kept, today, corner)
         values |= {f"{corner}.{name}": value for name, value in brought.items()}
     for name, text in kept.items.items():
@@ -231,88 +210,8 @@ def _condition_differences(kept: Session, today: Session) -> Iterator[Differs]:
         yield Differs("surface", values=(today.surface, kept.surface))
 
 
-def translate(
-    kept: Session, today: Session, corner: str, now: Build, shed: Shed, speeds: Sequence[float]
-) -> tuple[list[Translation], list[Differs]]:
-    """Positions on build `now` closest to the kept curve, and what has none.
-
-    All positions of a direction's bleed knob are tried, the preload knob held where it stands
-    today; closeness is the mean square of the force ratio's logarithm over the reference speeds.
-    A knob that both directions share is set for both at once.
-    """
-    found: list[Translation] = []
-    untold: list[Differs] = []
-    wanted: dict[str, list[Setting]] = {}
-    for direction in DIRECTIONS:
-        adjuster = now.bleed_adjuster(direction)
-        if adjuster is None:
-            continue
-        try:
-            then = setting(kept, corner, direction, shed)
-        except NoEstimate as reason:
-            untold.append(Differs("not translated", corner, (adjuster.acts_on, str(reason))))
-            continue
-        wanted.setdefault(adjuster.acts_on, []).append(then)
-    for acts, thens in wanted.items():
-        try:
-            found.append(_closest(today, corner, acts, thens, now, shed, speeds))
-        except NoEstimate as reason:
-            untold.append(Differs("not translated, left", corner, (acts, str(reason))))
-    untold += [
-        Differs("set by hand", corner, (a.acts_on,))
-        for a in now.in_order()
-        if a.acts_on.endswith("preload")
-    ]
-    return found, untold
-
-
-def _closest(
-    today: Session,
-    corner: str,
-    acts: str,
-    thens: Sequence[Setting],
-    now: Build,
-    shed: Shed,
-    speeds: Sequence[float],
-) -> Translation:
-    adjuster = now.adjuster(acts)
-    assert adjuster is not None
-    targets = {then.direction: estimate_at(then, shed, speeds) for then in thens}
-    known = [target.basis for target in targets.values()]
-    reason = NoEstimate("there is no position to set", "enter the adjuster's clicks")
-    held = {direction: _held(today, corner, direction, now) for direction in targets}
-    best: tuple[float, float, float, str] | None = None
-    for from_hard in np.arange(0, adjuster.clicks + adjuster.step / 2, adjuster.step):
-        misses, basis = [], list(known)
-        try:
-            for direction, target in targets.items():
-                at = replace(held[direction], from_hard=float(from_hard))
-                there = estimate_at(at, shed, speeds)
-                ratio = np.maximum(there.force, 1e-9) / np.maximum(target.force, 1e-9)
-                misses.append(np.log(ratio))
-                basis.append(there.basis)
-        except NoEstimate as untold:
-            reason = untold
-            continue
-        ratio = np.concatenate(misses)
-        score = float(np.mean(ratio**2))
-        if best is None or score < best[0]:
-            miss = 100 * float(np.max(np.abs(np.expm1(ratio))))
-            best = (score, float(from_hard), miss, str(weakest(*basis)))
-    if best is None:
-        raise reason
-    position = float(as_counted(best[1], adjuster.clicks, adjuster.counted_from))
-    then = thens[0]
-    return Translation(corner, acts, then.position, then.adjuster, position, best[2], best[3])
-
-
-def _held(today: Session, corner: str, direction: str, now: Build) -> Setting:
-    """Today's damper with its preload knob where it stands; the bleed knob is yet to be found."""
-    knob = now.adjuster(f"{direction}_preload")
-    preload = today.corner(corner).si(knob.acts_on) if knob else None
-    hard = None
-    if knob is not None and preload is not None and not knob.problem(preload):
-        hard = float(from_full_hard(preload, knob.clicks, knob.counted_from))
-    return Setting(
-        corner, direction, now, now.bleed_adjuster(direction), None, 0.0, knob, preload, hard
-    )
+def _not_translated(one: NotTranslated) -> Differs:
+    if one.reason is None:
+        return Differs("set by hand", one.corner, (one.adjuster,))
+    kind: Difference = "not translated, left" if one.then_known else "not translated"
+    return Differs(kind, one.corner, (one.adjuster, str(one.reason)))

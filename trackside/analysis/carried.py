@@ -89,6 +89,15 @@ class CarriedCurve:
         low = np.maximum(force - below, 0.0)
         return Prediction(found.speed, force, low, force + above, basis)
 
+    def force(
+        self,
+        position_from_hard: float,
+        speeds: ArrayLike,
+        preload_from_hard: float | None = None,
+    ) -> Floats:
+        """Force (n,) of `predict`, without its band."""
+        return self.predict(position_from_hard, speeds, preload_from_hard).force
+
     def difference(
         self,
         position_a: float,

@@ -92,6 +92,14 @@ class Curve(Protocol):
     ) -> Prediction:
         """Force at speeds; oil at other temperatures has other ratios than one."""
 
+    def force(
+        self,
+        position_from_hard: float,
+        speeds: ArrayLike,
+        preload_from_hard: float | None = None,
+    ) -> Floats:
+        """Force (n,) of `predict`, without its band: what a search over many positions asks for."""
+
     def difference(
         self,
         position_a: float,

@@ -189,6 +189,15 @@ class PartsCurve:
         high = force + np.hypot(up, _REACH * _FRICTION_DOUBT)
         return Prediction(speed, force, low, high, Basis.FROM_PARTS)
 
+    def force(
+        self,
+        position_from_hard: float,
+        speeds: ArrayLike,
+        preload_from_hard: float | None = None,
+    ) -> Floats:
+        """Force (n,) of `predict`, without its band."""
+        return self.predict(position_from_hard, speeds, preload_from_hard).force
+
     def difference(
         self,
         position_a: float,

@@ -241,6 +241,16 @@ class DirectionFit:
 
     def _weights(self, position: float, preload: float) -> tuple[Floats, Floats]:
         """Weights of the measured bleeds and cracks at a position."""
+        self._refuse_unknown(position, preload)
+        laws = self.laws
+        # the crack falls as the preload adjuster opens
+        return (
+            self.bleed_law.rising(position, laws.bleeds),
+            self.crack_law.rising(preload, -laws.cracks),
+        )
+
+    def _refuse_unknown(self, position: float, preload: float) -> None:
+        """Raises NoEstimate for a position of which the rows say nothing."""
         if self.click_law is None and self.basis(position, preload) is Basis.SHOP_RULE:
             bleed = _stands(position, self.positions) is Basis.SHOP_RULE
             name, only = ("", self.positions) if bleed else (" preload adjuster", self.preloads)
@@ -254,12 +264,6 @@ class DirectionFit:
             (" preload adjuster", preload, self.crack_law),
         ):
             _refuse_far(f"{self.direction}{name}", asked, law)
-        laws = self.laws
-        # the crack falls as the preload adjuster opens
-        return (
-            self.bleed_law.rising(position, laws.bleeds),
-            self.crack_law.rising(preload, -laws.cracks),
-        )
 
     def fitted(self, position: Floats, preload: Floats, speed: Floats) -> Floats:
         """Forces (n,), N, at n measured positions, preloads and speeds (m/s)."""
@@ -268,6 +272,20 @@ class DirectionFit:
             here = (position == place) & (preload == ring)
             force[here] = self._surface(ring).at(place, speed[here] / self.found.network.speed)
         return force * self.found.network.force
+
+    def force(
+        self,
+        position_from_hard: float,
+        speeds: ArrayLike,
+        preload_from_hard: float | None = None,
+    ) -> Floats:
+        """Force (n,) of `predict`, in a tenth of its time for want of a band."""
+        preload = self._preload(preload_from_hard)
+        if self.basis(position_from_hard, preload) is Basis.SHOP_RULE:
+            return self.predict(position_from_hard, speeds, preload).force
+        self._refuse_unknown(position_from_hard, preload)
+        speed = np.atleast_1d(np.asarray(speeds, float)) / self.found.network.speed
+        return self._surface(preload).at(position_from_hard, speed) * self.found.network.force
 
     def end(
         self, position: float, speed: Floats, preload_from_hard: float | None = None

@@ -85,6 +85,15 @@ class ShopCurve:
         down = _band(np.where(away < 0.0, _SLOWER_DOWN, _FASTER) * away, _STEP_DOWN * moved)
         return Prediction(speed, force, force / down, force * up, Basis.SHOP_RULE)
 
+    def force(
+        self,
+        position_from_hard: float,
+        speeds: ArrayLike,
+        preload_from_hard: float | None = None,
+    ) -> Floats:
+        """Force (n,) of `predict`, without its band."""
+        return self.predict(position_from_hard, speeds, preload_from_hard).force
+
     def difference(
         self,
         position_a: float,

@@ -196,6 +196,15 @@ class Family:
         low[moving], high[moving] = bands.around(force, reach * force)
         return Prediction(speed, middle, low, high, Basis.FROM_SISTERS)
 
+    def force(
+        self,
+        position_from_hard: float,
+        speeds: ArrayLike,
+        preload_from_hard: float | None = None,
+    ) -> Floats:
+        """Force (n,) of `predict`, without its band."""
+        return self.predict(position_from_hard, speeds, preload_from_hard).force
+
     def difference(
         self,
         position_a: float,

@@ -2,25 +2,70 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
-from trackside.analysis.bring_back import FAR, BringBack, Differs, Translation
+from trackside.analysis.bring_back import BringBack, Differs
+from trackside.analysis.same_curve import FAR, MOST_BEYOND, Translation
 from trackside.preferences import Preferences
 from trackside.records import in_words
 from trackside.records.fields import ADJUSTER_WORDS, CORNER_FIELDS, SESSION_FIELDS, words_for
+from trackside.reports import formatting
 from trackside.reports.mark_words import mark_words
 from trackside.reports.origin_words import position_words
-from trackside.units import show
+from trackside.units import show, show_span
+
+_SAID_BEYOND = 0.5  # clicks: less is the click that is there
 
 
-def translation_words(step: Translation) -> str:
-    """What to set, instead of what, and how close it comes."""
-    then = position_words(step.then, step.of)
-    told = (
-        f"{step.corner} {ADJUSTER_WORDS[step.adjuster]}: set {step.now:g} here for {then} "
-        f"then; the curve comes within {step.miss:.0f} % ({step.basis})"
-    )
-    return f"{told}: not the same curve, the nearest there is" if step.miss > FAR else told
+def translation_words(step: Translation, preferences: Preferences) -> str:
+    """What to set, instead of what, how close it comes, and what stays different."""
+    at = f"{step.corner} {ADJUSTER_WORDS[step.adjuster]}"
+    then = f"{position_words(step.then, step.of)} then" if step.of else "the kept curve"
+    if not step.is_set:
+        return (
+            f"{at}: not set, because the force is known by {step.basis} only; {step.now:g} would "
+            f"be nearest to {then}, {_rest(step, preferences)}"
+        )
+    parts = [
+        f"{at}: set {step.now:g} here for {then}",
+        f"the curve comes within {step.miss:.0f} % ({step.basis})",
+    ]
+    others = [position for position in step.equals if position != step.now]
+    if others:
+        parts.append(f"{_either(step.equals)}, nobody can tell")
+    if step.beyond >= _SAID_BEYOND:
+        past = "more than five clicks" if step.beyond >= MOST_BEYOND else _clicks(step.beyond)
+        parts.append(f"the kept curve is {past} beyond full {step.end}")
+    if step.miss > FAR:
+        parts.append(f"not the same curve, the nearest there is: {_rest(step, preferences)}")
+    return "; ".join(parts)
+
+
+def _rest(step: Translation, preferences: Preferences) -> str:
+    """`rebound is −140 ± 25 N off at 50 mm/s`."""
+    rest = step.rest
+    if rest is None:
+        return f"{step.miss:.0f} % off"
+    unit = preferences.unit("force")
+    band = show_span(rest.half, "force", unit)
+    newtons = formatting.signed(rest.newtons, preferences)
+    rod = formatting.speed(rest.speed, preferences, with_unit=True)
+    return f"{rest.direction} differs by {newtons} ± {band} at {rod}"
+
+
+def _either(positions: Sequence[float]) -> str:
+    """`10 or 11`, `9 to 12`, `9, 10 or 12.5`."""
+    names = [f"{position:g}" for position in positions]
+    steps = {round(b - a, 6) for a, b in pairwise(positions)}
+    if len(names) > 2 and len(steps) == 1:
+        return f"any of {names[0]} to {names[-1]}"
+    return " or ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
+
+
+def _clicks(count: float) -> str:
+    whole = round(count)
+    return "about one click" if whole <= 1 else f"about {whole} clicks"
 
 
 def differs_words(one: Differs, preferences: Preferences) -> str:

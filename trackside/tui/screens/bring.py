@@ -147,7 +147,7 @@ class Bring(Box[str]):
         if found.translations:
             yield "bold", "\nSame curve, not same clicks"
             for step in found.translations:
-                yield "", f"  {translation_words(step)}"
+                yield "", f"  {translation_words(step, self.desk.preferences)}"
         paths = sorted(found.overwrites, key=_order)
         told = "Overwritten" if self.next_one is None else "Other than in the session before"
         yield "bold", f"\n{told}: {len(paths) or 'nothing'}"
