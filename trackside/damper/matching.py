@@ -4,7 +4,7 @@ How far a position is off is the weighted mean square of ln(force there / wanted
 speed. Where bleed and ring can both move there are hundreds of pairs. Up to a dozen rings are all
 asked. Of more, the flow path says outright at which speed each pair makes the wanted force (no
 equation is solved); the rings that come closest, and those beside the best, are then asked in full.
-Weights: log-normal about 60 mm/s, common practice, no source.
+Weights: log-normal about 60 mm/s (our own, no source).
 """
 
 from __future__ import annotations
