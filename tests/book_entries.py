@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from trackside.crew.disc_box import DiscBox, read_parts
 from trackside.crew.strip_downs import StripDowns
 from trackside.logbook import Logbook, Write, put
 
@@ -36,12 +37,13 @@ def entries_for(car: str, event: str) -> list[Write]:
 
 def write_book(path: Path) -> None:
     """One of each into that logbook, of the car and event of its newest session; and a strip-down
-    that is planned, of the last damper."""
+    that is planned, of the last damper; and a part in the disc box."""
     with Logbook.open(path, author="Mara", device="scales") as logbook:
         newest = logbook.session_lines(limit=1)[0]
         logbook.write(*entries_for(newest.car, newest.event))
         serials = sorted(str(body["serial"]) for _, body in logbook.all("damper"))
         jobs = StripDowns(logbook)
+        logbook.write(*DiscBox(logbook).moved(read_parts("27×0.15 ×6")))
         if serials and jobs.in_hand(serials[-1]) is None:
             logbook.write(jobs.planned(serials[-1], "new seals"))
 
@@ -53,5 +55,8 @@ FORMS_OF_BOOK = {
     "weather": ("g", "tab", "tab", "tab", "enter"),
 }
 """Form → the keys from the pit board that open its entry."""
-STRIP_DOWN = {"strip_down": ("b", "end", "B", "v")}
-"""The same of a strip-down, of the last damper in the shed."""
+STRIP_DOWN = {
+    "strip_down": ("b", "end", "B", "v"),
+    "box_part": ("b", "home", "x", "enter"),
+}
+"""The same of a strip-down, of the last damper in the shed, and of the first part in its box."""

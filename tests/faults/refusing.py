@@ -93,6 +93,7 @@ FORMS: Final = {
     "hours": Form("counter.serial", (), "E13", "enter", ("counter", "serial")),
     "tyre set": Form("tyre_set.compound", (), "hard", "enter", ("tyre_set", "compound")),
     "strip-down figures": Form("strip_down.found", (), "bent", "enter", ("strip_down", "found")),
+    "part in the box": Form("box_part.place", (), "A3", "enter", ("box_part", "place")),
     "build": Form("build.work", (), "new oil", "enter", ("build", "work")),
 }
 """Every form that is saved by a hand."""

@@ -25,6 +25,7 @@ from trackside.crew.forms import FORMS, entries
 from trackside.crew.strip_downs import StripDowns
 from trackside.logbook import Logbook, patch, put
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS
+from trackside.tui.screens.disc_box import DiscBoxList
 from trackside.tui.screens.jobs import JobList
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage
@@ -189,6 +190,10 @@ async def _shed(pilot: Pilot[None], file: Path) -> None:
 
 
 async def _board(pilot: Pilot[None], file: Path) -> None:
+    while isinstance(pilot.app.screen, (Ask, DiscBoxList)):
+        before = pilot.app.screen
+        await pilot.press("escape")
+        await until(pilot, lambda before=before: pilot.app.screen is not before)
     await pilot.press("escape", "p")  # from a record first
     await until(pilot, lambda: pilot.app.screen.query("#sessions"))
 
@@ -226,6 +231,13 @@ async def _a_job(pilot: Pilot[None], file: Path) -> None:
     seen(pilot.app)
 
 
+async def _box(pilot: Pilot[None], file: Path) -> None:
+    await _board(pilot, file)
+    await _shed(pilot, file)
+    await pilot.press("x")
+    await until(pilot, lambda: isinstance(pilot.app.screen, DiscBoxList))
+
+
 async def _strip_down(pilot: Pilot[None], file: Path) -> None:
     await _board(pilot, file)
     await _shed(pilot, file)
@@ -259,6 +271,9 @@ WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "action_add": (_jobs, "a"),
     "action_edit": (_a_job, "e"),
     "import_rows": (_board, "i"),
+    "action_put_in_box": (_box, "n"),
+    "action_take_from_box": (_box, "t"),
+    "action_count_box": (_box, "i"),
     "action_add_step": (_strip_down, "a"),
     "action_edit_step": (_a_step, "e"),
 }

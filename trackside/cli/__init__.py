@@ -43,6 +43,7 @@ COMMANDS = {
     "jobs": "jobs",
     "job": "strip_down",
     "label": "label",
+    "box": "disc_box",
     "sheet": "paper",
     "debrief": "paper",
     "verdict": "verdicts",

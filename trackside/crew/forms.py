@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from trackside.preferences import Preferences
-from trackside.records.fields import ADJUSTER_WORDS, CORNER_NAMES, CORNERS, SURFACES
+from trackside.records.fields import ADJUSTER_WORDS, BOX_SORTS, CORNER_NAMES, CORNERS, SURFACES
 from trackside.units import QUANTITIES
 
 NO_OIL = "Without two viscosities, or grade and index, a warm curve uses density only"
@@ -322,6 +322,28 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 "Bench and car",
                 ("bench", "Bench", None, "", "what the run showed; its file goes in with the shed"),
                 ("fitted_to", "Fitted to", None, "", "car and corner"),
+            ),
+        )
+    },
+    "box_part": {
+        "Part in the box": (
+            _section(
+                "box_part",
+                "Part",
+                ("sort", "What", None, "", "", BOX_SORTS, True),
+                ("name", "Name", None, "", "of a needle or an oil"),
+                ("count", "How many", "count", "", "in the box now", (), True),
+                ("place", "Place", None, "", "drawer, tray"),
+                ("words", "Notes"),
+            ),
+            _section(
+                "box_part",
+                "Size",
+                ("diameter", "Diameter", "length", "mm"),
+                ("thickness", "Thickness", "length", "mm", "of a bleed disc: its slots' depth"),
+                ("hole", "Hole ⌀", "length", "mm", "that goes over the post"),
+                ("slot_count", "Slots", "count", "", "of a bleed disc"),
+                ("slot_width", "Slot width", "length", "mm"),
             ),
         )
     },

@@ -20,6 +20,13 @@ NAMED_BY: Final = {"damper": "damper.serial", "car": "car.name"}
 _IN_BRACKETS: Final = re.compile(r"[\[(]([^\])]*)[\])]")
 _AXLES: Final = {"front": ("FL", "FR"), "rear": ("RL", "RR")}
 _OTHER_WORDS: Final = {
+    "box_part.sort": ("what", "part", "kind", "type"),
+    "box_part.diameter": ("od", "outer diameter", "size", "d"),
+    "box_part.thickness": ("thick", "t", "gauge"),
+    "box_part.hole": ("id", "inner diameter", "bore", "hole"),
+    "box_part.count": ("qty", "quantity", "number", "pieces", "pcs", "stock"),
+    "box_part.place": ("drawer", "tray", "bin"),
+    "box_part.words": ("remarks",),
     "damper.serial": ("serial number", "serial no", "damper"),
     "damper.words": ("notes", "remarks"),
     "build.version": ("version",),

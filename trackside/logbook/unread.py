@@ -26,6 +26,7 @@ NAMED_BY: Final = {
     "tyre_set": ("name", "compound"),
     "job": ("words", "who"),
     "strip_down": ("damper", "date"),
+    "box_part": ("sort", "name"),
 }
 """The fields of a record that say which one it is."""
 _LONGEST = 40

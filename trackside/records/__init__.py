@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from trackside.records.base import Record
+    from trackside.records.box_part import BoxPart
     from trackside.records.car import Car, CarCorner
     from trackside.records.counter import Counter
     from trackside.records.damper import Adjuster, Build, Damper, Parts, ShopRule
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "Record": "base",
+    "BoxPart": "box_part",
     "Car": "car",
     "CarCorner": "car",
     "Counter": "counter",
@@ -85,6 +87,7 @@ __all__ = [
     "BALANCE_WORDS",
     "KINDS",
     "Adjuster",
+    "BoxPart",
     "Build",
     "Car",
     "CarCorner",

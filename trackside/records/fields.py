@@ -22,6 +22,8 @@ OTHER_SIDE: Final = {"FL": "FR", "FR": "FL", "RL": "RR", "RR": "RL"}
 
 KINDS_OF_SESSION: Final = ("practice", "qualifying", "race", "test", "warm-up")
 SURFACES: Final = ("dry", "damp", "wet")
+BOX_SORTS: Final = ("disc", "clamp disc", "spacer", "bleed disc", "needle", "oil")
+"""What lies in the shop's disc box."""
 STATUSES: Final = ("planned", "done", "aborted")
 PHASES: Final = ("braking", "entry", "mid", "exit", "kerbs", "straight")
 VERDICTS: Final = ("better", "no difference", "worse", "unclear")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from trackside.records.base import Record
+from trackside.records.box_part import BoxPart
 from trackside.records.car import Car
 from trackside.records.counter import Counter
 from trackside.records.damper import Build, Damper
@@ -32,4 +33,5 @@ KINDS: dict[str, type[Record]] = {
     "weather": Weather,
     "counter": Counter,
     "strip_down": StripDown,
+    "box_part": BoxPart,
 }

@@ -25,6 +25,7 @@ _OF_BOOK = {
     "counter": "hours of",
     "weather": "weather reading",
     "strip_down": "strip-down of",
+    "box_part": "in the disc box:",
 }
 """Kinds of record in the garage book, as it calls them."""
 _KIND_WORDS = {

@@ -88,6 +88,7 @@ class RecordPage(Page):
             "build": lambda b: f"build {b.get('version', '')}",
             "weather": lambda b: f"Weather · {self._of('event', b)} · {b.get('at', '')}",
             "strip_down": lambda b: f"Strip-down of {b.get('damper', '')}",
+            "box_part": lambda b: f"Disc box · {b.get('sort', '')}",
             "counter": lambda b: f"Hours · {b.get('part', '')} · {self._of('car', b)}",
             "tyre_set": lambda b: f"Tyre set {b.get('name', '')} · {self._of('car', b)}",
             "weighing": lambda b: f"Corner weights · {self._of('car', b)} · {b.get('at', '')}",

@@ -35,6 +35,7 @@ from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.note_forms import NoteForms
 from trackside.tui.page import OF_A_SESSION
 from trackside.tui.palette import ROLES, styled
+from trackside.tui.screens.disc_box import open_box
 from trackside.tui.shed_forms import Loaded, SheetForms, copy_damper, new_build, new_damper
 from trackside.tui.shed_row import HEADS, shed_columns, shed_row
 from trackside.tui.table_forms import import_rows
@@ -42,6 +43,7 @@ from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
 
 PARTS = ("Builds", "Dyno sheet")
+_WITHOUT_DAMPER = ("new_damper", "import_rows", "disc_box")
 EMPTY = """
  No dampers yet.
 
@@ -126,7 +128,7 @@ class ShedPage(NoteForms):
 
     def works(self, command: Command) -> bool:
         """Without a damper under the cursor one can only be entered."""
-        if "shed" in command.pages and command.action not in ("new_damper", "import_rows"):
+        if "shed" in command.pages and command.action not in _WITHOUT_DAMPER:
             return self.damper is not None
         return super().works(command)
 
@@ -418,6 +420,10 @@ class ShedPage(NoteForms):
         """A strip-down."""
         if damper := self.damper_in_hand():
             new_build(self, damper.serial)
+
+    def action_disc_box(self) -> None:
+        """The parts of the shop."""
+        open_box(self)
 
     def action_load_sheet(self) -> None:
         """A file with a dyno sheet for the present build, as the logbook has it: the shed may still
