@@ -123,7 +123,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("equals_sign", "copy_damper", "Copy", "Enter more dampers like this one", ("shed",)),
     Command("B", "new_build", "Strip-down", "Strip-down: its job, a plan, or a new build",
             ("shed",)),
-    Command("x", "disc_box", "Box", "Disc box: the parts of the shop, and how many there are",
+    Command("x", "disc_box", "", "Disc box: the parts of the shop, and how many there are",
             ("shed",)),
     Command("l", "load_sheet", "Load", "Load a dyno sheet from a file", ("shed",)),
     Command("o", "loops", "Loops", "Loops of the bench runs: one position a press, then the curve",
