@@ -23,6 +23,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from tests.places import quick_place
 from trackside.errors import TracksideError
 
 if TYPE_CHECKING:
@@ -112,11 +113,6 @@ def _played(folder: Path, what: str, every: int) -> Broken:
     with tempfile.TemporaryDirectory(dir=quick_place()) as place:
         done = _run(library, what, every, place)
     return Broken(*json.loads(done))
-
-
-def quick_place() -> str | None:
-    """A folder in memory, where there is one: what is synced here need not reach a disk."""
-    return "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
 
 
 def _run(library: Path, what: str, every: int, place: str) -> str:

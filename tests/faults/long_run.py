@@ -25,7 +25,7 @@ from typing import Final, NamedTuple
 from hypothesis import HealthCheck, settings
 from hypothesis.stateful import run_state_machine_as_test
 
-from tests.faults.breaking import break_disk, can_break, end_memory, quick_place
+from tests.faults.breaking import break_disk, can_break, end_memory
 from tests.faults.damage import damage_files, flip_bits
 from tests.faults.disks import fill_disks, fill_with_backups
 from tests.faults.forms import kill_forms
@@ -43,6 +43,7 @@ from tests.faults.quits import quit_writers
 from tests.faults.replay import can_trace
 from tests.faults.restores import restore_all
 from tests.faults.windows import write_together
+from tests.places import quick_place
 from tests.terminal.fuzz import press_keys
 from trackside.cli import run
 from trackside.logbook.schema import VERSION

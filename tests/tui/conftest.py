@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import asyncio
 import shutil
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
+from textual.css.model import RuleSet
+from textual.css.stylesheet import Stylesheet
 from textual.pilot import Pilot
 
 from trackside.preferences import Preferences
@@ -20,6 +23,23 @@ LAST_DAY = date(2026, 5, 9)
 """A day on which no sample event is over."""
 
 Drive = Callable[..., AbstractAsyncContextManager[Pilot[None]]]
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _stylesheets_are_parsed_once() -> Iterator[None]:
+    """Each app reads the same stylesheets: the rules of one text, with one theme's colours, are
+    parsed for the first app and shared, as an app shares them among its own parsings."""
+    parse, shared = Stylesheet._parse_rules, dict[tuple[object, ...], list[RuleSet]]()
+
+    def once(sheet: Stylesheet, *text: Any, **more: Any) -> list[RuleSet]:
+        asked = (*text, *sorted(more.items()), frozenset(sheet._variables.items()))
+        if asked not in shared:
+            shared[asked] = parse(sheet, *text, **more)
+        return shared[asked]
+
+    with pytest.MonkeyPatch.context() as patching:
+        patching.setattr(Stylesheet, "_parse_rules", once)
+        yield
 
 
 @pytest.fixture(autouse=True)
