@@ -136,21 +136,24 @@ def test_a_value_that_the_table_has_wrong_is_not_shown(logbook: Logbook, tmp_pat
     assert logbook.unread.of()
 
 
+@pytest.fixture(scope="module")
+def sessions(samples: Logbook) -> dict[str, Session]:
+    """The runs of the season, read one by one."""
+    return dict(samples.session_records(line.entity for line in samples.session_lines()))
+
+
 @given(corner=st.sampled_from(["", *CORNERS]), sign=st.sampled_from(["<", "<=", ">", ">=", "="]),
        limit=st.integers(0, 30))  # fmt: skip
 @settings(max_examples=60)
 def test_the_sample_season_gives_what_looking_by_hand_gives(
-    samples_log: Path, corner: str, sign: str, limit: int
+    samples: Logbook, sessions: dict[str, Session], corner: str, sign: str, limit: int
 ) -> None:
-    with Logbook.open(samples_log, read_only=True) as logbook:
-        found = {one.run.entity for one in find(logbook, f"bump {corner} {sign} {limit}")}
-        by_hand = set()
-        for entity, session in logbook.session_records(
-            line.entity for line in logbook.session_lines()
-        ):
-            if any(_fits(session, c, sign, limit) for c in ([corner] if corner else CORNERS)):
-                by_hand.add(entity)
-    assert found == by_hand
+    by_hand = {
+        entity
+        for entity, session in sessions.items()
+        if any(_fits(session, c, sign, limit) for c in ([corner] if corner else CORNERS))
+    }
+    assert {one.run.entity for one in find(samples, f"bump {corner} {sign} {limit}")} == by_hand
 
 
 def _fits(session: Session, corner: str, sign: str, limit: float) -> bool:

@@ -33,11 +33,9 @@ def contact_everywhere(stack, load, places=24):
     flexibility = np.zeros((len(rings), len(rings)))
     for disc, sign in zip(discs, signs, strict=True):
         used = np.flatnonzero(sign)
-        own = np.array(
-            [[bend(disc, a, b, 1.0).deflection[0] for b in rings[used]] for a in rings[used]]
-        )
+        own = np.column_stack([bend(disc, rings[used], b, 1.0).deflection for b in rings[used]])
         flexibility[np.ix_(used, used)] += own * np.outer(sign[used], sign[used])
-    free = np.array([bend(discs[0], r, load / 2, 1.0).deflection[0] for r in rings])
+    free = bend(discs[0], rings, load / 2, 1.0).deflection
     gap = np.where(pairs == 0, free, 0.0)
     scale = np.sqrt(np.diag(flexibility))
     root = np.linalg.cholesky(flexibility / np.outer(scale, scale) + 1e-10 * np.eye(len(rings)))

@@ -4,6 +4,7 @@ The dampers are of the trial bench's tuning half, whose leak and bleed are known
 """
 
 import math
+from functools import cache
 
 import numpy as np
 import pytest
@@ -167,13 +168,21 @@ def test_a_sheet_at_one_temperature_is_fitted_as_it_is(warmed):
     )
 
 
+@cache
+def _before(seeds: range) -> list:
+    """Six dampers with their seeds, the positions that were run, and the fits of those sheets."""
+    found = []
+    for seed, damper in dampers(6, seeds):
+        places = tuple(float(p) for p in np.linspace(0, damper.bump.clicks, 5).round())
+        found.append((seed, damper, places, fit_sheet(_rows(damper, places, seed, gain=0.005))))
+    return found
+
+
 def _lost(seeds: range, celsius: float, share: float) -> tuple[int, list[float]]:
     """Directions of six dampers in which a loss is found, and the errors of the gain over its
     deviation."""
     found, errors = 0, []
-    for seed, damper in dampers(6, seeds):
-        places = tuple(float(p) for p in np.linspace(0, damper.bump.clicks, 5).round())
-        was = fit_sheet(_rows(damper, places, seed, gain=0.005))
+    for seed, damper, places, was in _before(seeds):
         now = fit_sheet(
             _rows(damper, places, seed + 50_000, gain=0.005, celsius=celsius, share=share)
         )

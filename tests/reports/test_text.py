@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
-
 from trackside.analysis.shed import Shed
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
@@ -13,15 +11,15 @@ from trackside.reports.run_sheet import run_sheet
 from trackside.reports.text import text
 
 
-@pytest.mark.parametrize("width", [60, 80])
-def test_no_line_of_any_sample_is_wider_than_told(samples: Logbook, width: int) -> None:
+def test_no_line_of_any_sample_is_wider_than_told(samples: Logbook) -> None:
     shed, preferences = Shed.of(samples), Preferences()
     entities = [line.entity for line in samples.each_session()]
     assert len(entities) > 5
     for entity in entities:
         for page in (run_sheet, debrief_page):
-            lines = text(page(samples, entity, shed, preferences), width)
-            assert [line for line in lines if len(line) > width] == []
+            document = page(samples, entity, shed, preferences)
+            for width in (60, 80):
+                assert [line for line in text(document, width) if len(line) > width] == []
 
 
 def test_what_is_wrapped_is_whole_and_stands_in_its_column() -> None:

@@ -76,6 +76,7 @@ class Browser:
         self.numbers = itertools.count(1)
         self.waiting: dict[int, asyncio.Future[dict[str, Any]]] = {}
         self.pages: dict[str, Page] = {}
+        self.contexts: list[str] = []
         self.reader = asyncio.create_task(self._read())
         return self
 
@@ -113,6 +114,7 @@ class Browser:
     async def page(self, size: tuple[int, int] = TABLET, *, touch: bool = True) -> Page:
         """A new page of that size, with no cookies yet."""
         context = (await self.call("Target.createBrowserContext"))["browserContextId"]
+        self.contexts.append(context)
         target = (
             await self.call("Target.createTarget", url="about:blank", browserContextId=context)
         )["targetId"]
@@ -129,6 +131,13 @@ class Browser:
         )  # fmt: skip
         await page.call("Emulation.setTouchEmulationEnabled", enabled=touch)
         return page
+
+    async def close_pages(self) -> None:
+        """Close every page, and forget its cookies."""
+        while self.contexts:
+            context = self.contexts.pop()
+            await self.call("Target.disposeBrowserContext", browserContextId=context)
+        self.pages.clear()
 
 
 class Page:

@@ -17,10 +17,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import pytest_asyncio
 
 aiohttp = pytest.importorskip("aiohttp")
 pytest.importorskip("textual_serve")
 
+from tests.serve.browser import Browser  # noqa: E402
 from trackside.serve.address import Address  # noqa: E402
 from trackside.serve.server import Limits, Serving  # noqa: E402
 
@@ -190,6 +192,19 @@ async def gone(*pids: int, seconds: float = 15) -> bool:
 
 
 Serve = Callable[..., Served]
+
+
+@pytest_asyncio.fixture(scope="session", loop_scope="session")
+async def _one_browser(tmp_path_factory: pytest.TempPathFactory) -> AsyncIterator[Browser]:
+    async with Browser(tmp_path_factory.mktemp("browser")) as opened:
+        yield opened
+
+
+@pytest_asyncio.fixture(loop_scope="session")
+async def browser(_one_browser: Browser) -> AsyncIterator[Browser]:
+    """A browser with no page open and no cookies yet; its start takes longer than most tests."""
+    yield _one_browser
+    await _one_browser.close_pages()
 
 
 @pytest.fixture

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import re
-from collections.abc import AsyncIterator
 from datetime import date
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -15,18 +14,14 @@ from tests.serve.browser import Browser, Page, found
 from tests.serve.conftest import Serve, Served
 from trackside.logbook import Logbook, patch
 
-pytestmark = pytest.mark.skipif(
-    found() is None, reason="no browser on this machine (Debian: apt-get install chromium)"
-)
+pytestmark = [
+    pytest.mark.skipif(
+        found() is None, reason="no browser on this machine (Debian: apt-get install chromium)"
+    ),
+    pytest.mark.asyncio(loop_scope="session"),
+]
 EXPECTED = ("WebGL",)
 """What a browser without a graphics card says of itself."""
-
-
-@pytest.fixture
-async def browser(tmp_path: Path) -> AsyncIterator[Browser]:
-    """One browser for a test."""
-    async with Browser(tmp_path / "browser") as opened:
-        yield opened
 
 
 async def viewing(browser: Browser, served: Served, **more: object) -> Page:

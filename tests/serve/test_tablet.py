@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import re
-from collections.abc import AsyncIterator
 from datetime import date
 from pathlib import Path
 from typing import Self
@@ -16,9 +15,12 @@ from tests.serve.browser import Browser, Page, found
 from tests.serve.conftest import Serve
 from trackside.logbook import Logbook, patch
 
-pytestmark = pytest.mark.skipif(
-    found() is None, reason="no browser on this machine (Debian: apt-get install chromium)"
-)
+pytestmark = [
+    pytest.mark.skipif(
+        found() is None, reason="no browser on this machine (Debian: apt-get install chromium)"
+    ),
+    pytest.mark.asyncio(loop_scope="session"),
+]
 SIZES = [(1024, 768), (768, 1024), (390, 844), (844, 390)]
 """Tablet and phone, across and upright, in CSS pixels."""
 SMALLEST = 44
@@ -31,13 +33,6 @@ BESIDE = """(() => {
   return lost.top >= page.bottom || lost.left >= page.right;
 })()"""
 """Whether the sentence about a lost connection stands beside the page."""
-
-
-@pytest.fixture
-async def browser(tmp_path: Path) -> AsyncIterator[Browser]:
-    """One browser for a test."""
-    async with Browser(tmp_path / "browser") as opened:
-        yield opened
 
 
 @pytest.fixture
