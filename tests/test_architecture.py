@@ -218,7 +218,7 @@ def test_each_file_with_parts_of_errors_still_has_some() -> None:
     assert [name for name in PARTS_OF_ERRORS if not any(sentences_in(PACKAGE / name))] == []
 
 
-CURVES = {"DirectionFit", "Family", "CarriedCurve", "ShopCurve", "PartsCurve"}
+CURVES = {"DirectionFit", "Family", "CarriedCurve", "CalibratedCurve", "ShopCurve", "PartsCurve"}
 """What answers to damper.curve.Curve."""
 
 

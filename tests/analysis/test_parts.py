@@ -119,8 +119,11 @@ def test_a_measured_build_is_carried_over_by_the_parts():
     assert "carried over" in origin_words(found.after.origin)
     ratio = parts_curve(softer, "bump").predict(8, SPEEDS).force
     ratio = ratio / parts_curve(bench, "bump").predict(8, SPEEDS).force
-    np.testing.assert_allclose(found.after.force / found.before.force, ratio)
+    softened = found.after.force / found.before.force
+    np.testing.assert_allclose(softened[1:], ratio[1:], rtol=0.1)  # the discs carry the flow there
+    assert np.all(softened < 1)
     assert np.all(ratio < 1)
+    np.testing.assert_allclose(found.step.change, found.after.force - found.before.force)
     assert np.all((found.after.low < found.after.force) & (found.after.force < found.after.high))
     same = revalve(bench, changed(bench, version="B"), "bump", 8, shed(bench), SPEEDS)
     np.testing.assert_array_equal(same.step.change, 0)

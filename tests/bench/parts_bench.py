@@ -11,7 +11,7 @@ a box of discs allow; common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -24,6 +24,7 @@ HEIGHT = 0.015e-3  # m of seat step less spacer: two of them are 0.03 mm
 AREA = 0.015  # of an area: two of them are 3 %
 DISCHARGE = 0.06  # of a discharge coefficient: 0.62 to 0.78, nineteen in twenty
 MODULUS = 0.02  # of Young's modulus
+AGAIN = 0.2  # of drag and seal friction, when a damper is put together again
 LAND = 0.1  # of the face the oil presses on: it creeps under the land on which the discs rest
 
 _BENDING, _STRETCHING, _POINTS = 5, 4, 24  # terms of deflection and stretch; points across a disc
@@ -308,3 +309,52 @@ def _as_made(told: Sizes, rng: np.random.Generator) -> MadeDamper:
         slow=rng.uniform(0.1, 0.5),
         density=about(850.0, 0.02),
     )
+
+
+def rebuilt_dampers(count: int, first_seed: int = 0) -> Iterator[tuple[MadeDamper, MadeDamper]]:
+    """`count` random dampers, each before and after a strip-down: another stack and spacer, in one
+    of three another bleed disc. What no gauge shows of the body, the piston and the oil is the
+    same; discs, spacer and bleed are measured anew, drag and seals are not quite what they were.
+    """
+    for seed, before in enumerate(made_dampers(count, first_seed), first_seed):
+        rng = np.random.default_rng((seed, 5))
+        yield before, _put_together_again(before, rng)
+
+
+def _put_together_again(before: MadeDamper, rng: np.random.Generator) -> MadeDamper:
+    told, real = before.told, before.real
+    discs = _restacked(rng, told)
+    preload = told.preload
+    if rng.random() < 0.6:
+        preload = max(round(told.preload + float(rng.choice([-0.05e-3, 0.05e-3, 0.1e-3])), 5), 0.0)
+    bleed = told.bleed_area * (float(rng.choice([0.6, 1.5])) if rng.random() < 1 / 3 else 1.0)
+    batch = THICKNESS * rng.normal() / np.sqrt(2)
+    thick = tuple((d, t + batch + THICKNESS * rng.normal() / np.sqrt(2)) for d, t in discs)
+    # of the height, the piston's half of the error stays, the spacer's half is drawn again
+    height = (real.preload - told.preload) / np.sqrt(2) + HEIGHT * rng.normal() / np.sqrt(2)
+    same_bleed = bleed == told.bleed_area
+    off = real.bleed_area / told.bleed_area if same_bleed else np.exp(AREA * rng.normal())
+    after = replace(told, discs=discs, preload=preload, bleed_area=bleed)
+    made = replace(real, discs=thick, preload=preload + height, bleed_area=float(bleed * off))
+    drag, friction = (float(np.exp(AGAIN * rng.normal())) for _ in range(2))
+    return replace(
+        before,
+        told=after,
+        real=made,
+        drag=before.drag * drag,
+        friction=before.friction * friction,
+    )
+
+
+def _restacked(rng: np.random.Generator, told: Sizes) -> tuple[tuple[float, float], ...]:
+    """A disc more, a disc less, two discs of another thickness, or another stack altogether."""
+    discs = list(told.discs)
+    way = int(rng.integers(4))
+    if way == 0:
+        return _stack(rng, told.seat, told.clamp)
+    if way == 1:
+        return (discs[0], *discs)
+    if way == 2 and len(discs) > 2:
+        return tuple(discs[:1] + discs[2:])
+    step = float(rng.choice([-0.05e-3, 0.05e-3]))
+    return tuple((d, max(t + step, 0.1e-3)) if n < 2 else (d, t) for n, (d, t) in enumerate(discs))

@@ -19,7 +19,7 @@ from trackside.crew.strip_downs import (
 from trackside.errors import BadInput, UnknownRecord
 from trackside.logbook import Logbook, drop, patch, put
 from trackside.logbook.dampers import builds_of, rename, strip_down
-from trackside.records import StripDown
+from trackside.records import Build, StripDown
 
 PSI = 6894.757293168361
 
@@ -264,3 +264,36 @@ def test_two_laptops_tick_other_steps_and_both_ticks_stay(logbook: Logbook, tmp_
         for one in (jobs, theirs):
             assert one.of("TW-2241")[0].record.done == {"gas_out": "yes", "opened": "yes"}
         assert not logbook.open_conflicts()
+
+
+def test_what_is_planned_goes_into_the_build_and_the_rest_stays_as_it_is(logbook: Logbook) -> None:
+    jobs, job = _planned(logbook)
+    step = {"typed": "0.4", "unit": "mm", "si": 0.4e-3}
+    plan = {"bump_stack": "27×0.20", "bump_parts.hub_to_seat": step}
+    logbook.write(patch("strip_down", job.entity, plan))
+    to_come = jobs.build_to_come(job)
+    assert to_come is not None
+    assert to_come.bump_parts is not None
+    assert (to_come.version, to_come.bump_stack) == ("B", "27×0.20")
+    assert (to_come.bump_parts.seat, to_come.bump_parts.hub_to_seat) == (0.03, 0.4e-3)
+    assert len(builds_of(logbook, "TW-2241")) == 1, "a plan is no build yet"
+    _tick(logbook, jobs, PARTS_IN)
+    _, build = builds_of(logbook, "TW-2241")[-1]
+    assert (build["bump_stack"], build["bump_parts"]) == (
+        "27×0.20",
+        {"seat": 0.03, "hub_to_seat": step},
+    )
+    assert jobs.build_to_come(job) == Build.checked(build)
+
+
+def test_a_job_may_be_planned_with_its_parts_and_a_reseal_makes_no_build(logbook: Logbook) -> None:
+    jobs = StripDowns(logbook)
+    logbook.write(jobs.planned("TW-2241", "softer", parts={"bump_parts.spacer": 1e-4}))
+    job = jobs.of("TW-2241")[0]
+    to_come = jobs.build_to_come(job)
+    assert to_come is not None
+    assert to_come.bump_parts is not None
+    assert (to_come.bump_parts.seat, to_come.bump_parts.spacer) == (0.03, 1e-4)
+    logbook.write(jobs.closed(job, though_open=True))
+    logbook.write(jobs.planned("TW-2241", "new seals", reseal=True))
+    assert jobs.build_to_come(jobs.of("TW-2241")[0]) is None

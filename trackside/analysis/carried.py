@@ -1,5 +1,5 @@
-"""A build that was never on the bench, its damper being there in another build: the bench's curve,
-carried over by what the parts make of both."""
+"""A build that was never on the bench, its damper being there in another build with the same parts
+on record: the bench's curve; and what the parts make of one build against another."""
 
 from __future__ import annotations
 
@@ -39,13 +39,10 @@ class Ratio:
 
 @dataclass(frozen=True)
 class CarriedCurve:
-    """A direction measured in another build of the damper, times the ratio that the parts make of
-    both (derived). `was` and `now` are None where the parts are the same on record: the bench's
-    curve then holds, as far as a strip-down leaves it (`REBUILT`)."""
+    """A direction measured in another build of the damper that has the same parts on record: the
+    bench's curve holds, as far as a strip-down leaves it (`REBUILT`)."""
 
     bench: DirectionFit
-    was: PartsCurve | None = None
-    now: PartsCurve | None = None
 
     @property
     def positions(self) -> tuple[float, ...]:
@@ -81,7 +78,7 @@ class CarriedCurve:
         """Force at speeds (m/s); its band holds the bench's and the ratio's."""
         oil = viscosity_ratio, density_ratio
         found = self.bench.predict(position_from_hard, speeds, preload_from_hard, *oil)
-        by = ratio(self.was, self.now, position_from_hard, found.speed, preload_from_hard, *oil)
+        by = ratio(None, None, position_from_hard, found.speed, preload_from_hard, *oil)
         force = found.force * (1.0 + by.share)
         below = np.hypot((found.force - found.low) * (1.0 + by.share), found.force * by.less)
         above = np.hypot((found.high - found.force) * (1.0 + by.share), found.force * by.more)
@@ -111,8 +108,8 @@ class CarriedCurve:
         moved = self.bench.difference(position_a, position_b, speeds, preload_a, preload_b)
         v = moved.speed
         start = self.bench.predict(position_a, v, preload_a).force
-        a = ratio(self.was, self.now, position_a, v, preload_a)
-        b = ratio(self.was, self.now, position_b, v, preload_b)
+        a = ratio(None, None, position_a, v, preload_a)
+        b = ratio(None, None, position_b, v, preload_b)
         first = start * (1.0 + a.share)
         change = (start + moved.change) * (1.0 + b.share) - first
         apart = start * np.abs(b.share - a.share)
@@ -130,7 +127,7 @@ class CarriedCurve:
         """The bench's flow path, scaled to the curve's force at `_PATH_AT`."""
         path = self.bench.path(position_from_hard, preload_from_hard)
         v = np.array([_PATH_AT])
-        by = ratio(self.was, self.now, position_from_hard, v, preload_from_hard)
+        by = ratio(None, None, position_from_hard, v, preload_from_hard)
         return scaled(path, 1.0 + float(by.share[0]))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,7 @@ from trackside.analysis.parts import parts_curve
 from trackside.analysis.shed import Shed, build_or_reason, fit_of
 from trackside.analysis.sisters import sisters_of
 from trackside.damper.basis import Basis
+from trackside.damper.calibrated_parts import CalibratedCurve, calibrated
 from trackside.damper.clicks import from_full_hard
 from trackside.damper.curve import Curve, Difference, Prediction
 from trackside.damper.flow import FlowPath
@@ -232,7 +234,9 @@ def _carried(build: Build, direction: str, shed: Shed) -> Ground | None:
             continue
         if fit is None:
             continue
-        curve = CarriedCurve(fit) if alike else CarriedCurve(fit, was, now)
+        curve: Curve = CarriedCurve(fit)
+        if not alike and was and now:
+            curve = _calibrated(sheet, donor, direction, was, now)
         origin = Origin(
             "carried over",
             _named(sheet),
@@ -242,6 +246,14 @@ def _carried(build: Build, direction: str, shed: Shed) -> Ground | None:
         )
         return Ground(curve, origin, sheet, fit, now)
     return None
+
+
+@lru_cache(maxsize=128)
+def _calibrated(
+    sheet: DynoSheet, donor: Build, direction: str, was: PartsCurve, now: PartsCurve
+) -> CalibratedCurve:
+    """The parts of one build, carried by the bench of another: made once."""
+    return calibrated(fit_of(sheet, donor).direction(direction), was, now)
 
 
 def estimate(session: Session, corner: str, direction: str, shed: Shed, speeds: Speeds) -> Estimate:

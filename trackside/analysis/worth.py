@@ -129,10 +129,27 @@ def _between_kin(start: Estimate, after: Setting, shed: Shed) -> ForceStep | Non
 def _ratio(first: Ground, last: Ground, at: Setting, v: Floats) -> Ratio:
     """What the parts make of the second build against the first; nothing but a band where the
     bench's curve was carried over by the same parts."""
-    carried = [g.origin for g in (first, last) if g.origin.kind == "carried over"]
-    if carried and all(origin.same_parts for origin in carried):
+    carried = [g for g in (first, last) if g.origin.kind == "carried over"]
+    if carried and all(g.origin.same_parts for g in carried):
         return ratio(None, None, at.from_hard, v)
+    if carried:
+        return _of_forecasts(first, last, at, v)
     return ratio(first.parts, last.parts, at.from_hard, v, first.ring(at))
+
+
+def _of_forecasts(first: Ground, last: Ground, at: Setting, v: Floats) -> Ratio:
+    """Of two curves that rest on one bench, at least one of them calculated from its parts with
+    what that bench says of them: what is unsure of those is unsure of the ratio."""
+    there, end = (g.predict(at, v) for g in (first, last))
+    times = np.divide(end.force, there.force, out=np.ones_like(v), where=there.force > 0.0)
+    less = more = np.zeros_like(v)
+    for stands_on, found, down in ((first, there, False), (last, end, True)):
+        if stands_on.origin.kind == "carried over":
+            whole = np.where(found.force > 0.0, found.force, 1.0)
+            below, above = (found.force - found.low) / whole, (found.high - found.force) / whole
+            less = np.hypot(less, times * (below if down else above))
+            more = np.hypot(more, times * (above if down else below))
+    return Ratio(times - 1.0, less, more)
 
 
 def step_or_why(start: Estimate, after: Setting | None, shed: Shed) -> tuple[ForceStep | None, str]:

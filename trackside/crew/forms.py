@@ -16,6 +16,7 @@ NO_OIL = "Without two viscosities, or grade and index, a warm curve uses density
 SISTERS = "the same word for dampers of one model and needle: one bench run then does for each"
 WHEN_TIMED = "10:45 for today, or YYYY-MM-DD 10:45"
 WHEN = "YYYY-MM-DD, YYYY-MM-DD 10:45, or 10:45 for today"
+AS_IT_IS = "empty: as it is now"
 STACK = "from the piston out: 27×0.15 ×2, 21×0.10 (mm)"
 
 
@@ -127,11 +128,12 @@ def _rule(direction: str) -> Section:
     )  # fmt: skip
 
 
-def _parts(direction: str) -> Section:
+def _parts(direction: str, kind: str = "build", *before: tuple[Any, ...]) -> Section:
     at, mm = f"{direction}_parts", ("length", "mm")
     return _section(
-        "build",
+        kind,
         f"{direction.capitalize()} parts",
+        *before,
         (f"{at}.clamp", "Clamp ⌀", *mm, "clamp disc that the stack bends over"),
         (f"{at}.seat", "Seat ⌀", *mm, "edge that the discs lift from"),
         (f"{at}.recess", "Recess ⌀", *mm, "inner edge of the oil's ring; may be empty"),
@@ -323,7 +325,11 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 ("bench", "Bench", None, "", "what the run showed; its file goes in with the shed"),
                 ("fitted_to", "Fitted to", None, "", "car and corner"),
             ),
-        )
+        ),
+        "Planned parts": tuple(
+            _parts(d, "strip_down", (f"{d}_stack", "Stack", None, "", f"{STACK}; {AS_IT_IS}"))
+            for d in ("bump", "rebound")
+        ),
     },
     "box_part": {
         "Part in the box": (

@@ -10,12 +10,12 @@ from typing import Any, Final, Literal, NamedTuple
 
 from trackside.crew.jobs import Ticked
 from trackside.damper.gas import pressure_at_20
-from trackside.errors import BadInput, BadNumber, UnknownRecord
+from trackside.errors import BadInput, BadNumber, BadRecord, UnknownRecord
 from trackside.logbook import Logbook, Write, dampers, patch, put
-from trackside.logbook.fold import leaves, normal
+from trackside.logbook.fold import leaves, normal, patched
 from trackside.logbook.rows import text
 from trackside.logbook.uuid7 import uuid7
-from trackside.records import StripDown
+from trackside.records import Build, StripDown
 from trackside.units import one_line
 
 Stage = Literal["planned", "on the bench", "done", "fitted"]
@@ -33,7 +33,9 @@ STEPS: Final = {
 }
 """What a shop begins with, in the order of the work: our own list. A new job takes over the steps
 of the shop's last one, so that what was changed there stays changed."""
-PARTS_IN, CHARGED, FITTED = "goes_in", "charged", "fitted"
+PARTS_IN, CLOSED_UP, CHARGED, FITTED = "goes_in", "filled", "charged", "fitted"
+PLANNED: Final = ("bump_stack", "rebound_stack", "bump_parts", "rebound_parts")
+"""What a job may plan of the build that comes of it."""
 PART_FIELDS: Final = (
     *("piston", "bump_stack", "rebound_stack", "preload", "bleed", "needle", "family"),
     *("piston_diameter", "rod_diameter", "stroke", "oil", "oil_viscosity_40", "oil_viscosity_100"),
@@ -113,9 +115,18 @@ class StripDowns:
 
     # ── what is to be written ───────────────────────────────────────────────────────────────
 
-    def planned(self, serial: str, why: str, *, reseal: bool = False, day: str = "") -> Write:
-        """A new job on that damper, with the steps of the shop's last one. BadInput where it has
-        work left on another, or is not in the shed."""
+    def planned(
+        self,
+        serial: str,
+        why: str,
+        *,
+        reseal: bool = False,
+        day: str = "",
+        parts: Mapping[str, Any] | None = None,
+    ) -> Write:
+        """A new job on that damper, with the steps of the shop's last one; `parts` of the planned
+        build by path (`PLANNED`). BadInput where it has work left on another, or is not in the
+        shed."""
         entity = dampers.damper_of(self._logbook, serial)
         body = self._logbook.state(entity) if entity else None
         if body is None:
@@ -136,7 +147,8 @@ class StripDowns:
             "steps": steps,
             "places": {name: 10.0 * n for n, name in enumerate(order, 1)},
         }
-        return put("strip_down", StripDown.checked(record).body())
+        body = StripDown.checked(record).body()
+        return put("strip_down", patched(body, dict(parts or {})))
 
     def turned(self, job: StripDownJob, step: str, done: bool) -> tuple[Write, ...]:
         """That step ticked, or open again, and what comes of it: with its parts in, a damper has a
@@ -149,15 +161,34 @@ class StripDowns:
             return ()
         ticked: dict[str, Any] = {f"done.{step}": "yes" if done else None}
         if done and step == PARTS_IN and not now.record.reseal and not now.record.build:
-            build = dampers.strip_down(self._logbook, now.record.damper, now.record.why)
-            if now.record.oil:
-                build = build._replace(body=build.body | {"oil": now.record.oil})
+            build = self._new_build(now)
             ticked["build"] = build.body["version"]
             return build, patch("strip_down", now.entity, ticked)
         tick = patch("strip_down", now.entity, ticked)
         if done and step == CHARGED and (charge := self._charge_to_keep(now)):
             return charge, tick
         return (tick,)
+
+    def _new_build(self, job: StripDownJob) -> Write:
+        build = dampers.strip_down(self._logbook, job.record.damper, job.record.why)
+        body = normal(build.body)
+        if job.record.oil:
+            body |= {"oil": job.record.oil}
+        return build._replace(body=patched(body, planned_parts(job)))
+
+    def build_to_come(self, job: StripDownJob) -> Build | None:
+        """The build that comes of the job: as it is planned, or as it is in the shed once its parts
+        are in. None where none comes of it, or its figures cannot be read."""
+        now = self.again(job)
+        if now.record.reseal:
+            return None
+        name = now.record.build
+        builds = self._builds(now)
+        body = next((b for _, b in builds if name and text(b.get("version")) == name), None)
+        try:
+            return Build.checked(body or self._new_build(now).body)
+        except BadRecord:
+            return None
 
     def _charge_to_keep(self, job: StripDownJob) -> Write | None:
         at_20, builds = charge_at_20(job.record), self._builds(job)
@@ -230,6 +261,15 @@ class StripDowns:
         entity = next(e for e, body in builds if text(body.get("version")) == job.record.build)
         reason = "entered on the build before"
         return patch("build", entity, values, reason=reason)
+
+
+def planned_parts(job: StripDownJob) -> dict[str, Any]:
+    """What the job plans of its build: path → value, as stored."""
+    return {
+        ".".join(path): value
+        for path, value in leaves(normal(dict(job.stored)))
+        if path[0] in PLANNED and value not in ("", None)
+    }
 
 
 def charge_at_20(job: StripDown) -> float | None:

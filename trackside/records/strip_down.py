@@ -8,10 +8,38 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field, PositiveInt
 
 from trackside.records.base import Line, Record, Words
+from trackside.records.damper import Parts
 from trackside.records.figure import NotNegative, Positive, si_of
 
 Degrees = Annotated[float | None, BeforeValidator(si_of)]
 """°C, or unknown."""
+
+
+class ForecastPoint(Record):
+    """One force that was forecast (N) with its 95 % band, at a position as counted, and in clicks
+    from full hard, and a rod speed (m/s)."""
+
+    direction: Literal["bump", "rebound"]
+    position: float | None = None
+    """None where the direction has no adjuster."""
+    from_hard: float = 0.0
+    speed: float
+    force: float
+    low: float
+    high: float
+
+
+class KeptForecast(Record):
+    """What a build was forecast to make, before it was on a bench. It is never changed: another
+    forecast is another record beside it."""
+
+    at: Line
+    """The moment, as in revisions."""
+    build: Line
+    """The build's name."""
+    basis: dict[str, Line] = Field(default_factory=dict)
+    """Direction → what it rests on: `carried over` or `parts`."""
+    points: tuple[ForecastPoint, ...] = ()
 
 
 class StripDown(Record):
@@ -42,6 +70,13 @@ class StripDown(Record):
     found: Line | None = None
     """What was found: discs, wear, seals, rod."""
     goes_in: Line | None = None
+    bump_stack: Line = ""
+    """Of the planned build, like what follows; what is empty stays as it is in the damper."""
+    rebound_stack: Line = ""
+    bump_parts: Parts | None = None
+    rebound_parts: Parts | None = None
+    forecasts: dict[str, KeptForecast] = Field(default_factory=dict)
+    """By a name of its own, the oldest first by `at`."""
     torque: Positive = None
     """Of the piston nut, as set."""
     threadlocker: Line | None = None
@@ -57,6 +92,11 @@ class StripDown(Record):
     """What the bench run showed, in words; its figures are in the dyno sheet."""
     fitted_to: Line | None = None
     """Car and corner."""
+
+    @property
+    def forecast(self) -> KeptForecast | None:
+        """The last one that was kept."""
+        return max(self.forecasts.values(), key=lambda one: one.at, default=None)
 
     @property
     def in_order(self) -> tuple[str, ...]:

@@ -139,6 +139,8 @@ RECORDS: Final[dict[str, Cautions]] = {
     "strip_down.gas_found_at": NONE,
     **dict.fromkeys(("strip_down.goes_in", "strip_down.torque", "strip_down.threadlocker"),
                     (TORQUE,)),
+    **dict.fromkeys(("strip_down.bump_stack", "strip_down.rebound_stack",
+                     "strip_down.bump_parts", "strip_down.rebound_parts"), _INSIDE),
     "strip_down.charge": (CHARGE, BOTTLE),
     "strip_down.charge_at": NONE,
     "strip_down.bench": (BENCH,),
