@@ -22,7 +22,6 @@ from trackside.damper.gas import rod_force
 from trackside.errors import BadInput
 from trackside.logbook import Logbook
 from trackside.records import Build, DynoSheet, read_sheet
-from trackside.records.sheet_reading import gas_remark
 
 GAS = 120.0
 """N: a 10 mm rod at 1.53 MPa gauge is 120 N (pressure × area, arithmetic)."""
@@ -53,24 +52,6 @@ def fitted(sheet: DynoSheet, direction: str) -> np.ndarray:
 
 
 TRUE = {d: UNIT.true_force(d, 20, np.array([0.025, 0.1, 0.35])) for d in ("bump", "rebound")}
-
-
-@pytest.mark.parametrize(
-    ("words", "said"),
-    [
-        ("# gas force still in it", True),
-        ("Gas force included", True),
-        ("gas force not removed", True),
-        ("# gas force taken out: 92 N at mid stroke", False),
-        ("Gas force: not included", False),
-        ("gas compensated", False),
-        ("gas-free", False),
-        ("gas charge 12 bar", None),
-        ("Operator: nobody", None),
-    ],
-)
-def test_a_remark_on_the_gas_is_understood(words: str, said: bool | None) -> None:
-    assert gas_remark(words) is said
 
 
 def test_a_remark_is_honoured_and_the_right_force_comes_of_it() -> None:

@@ -118,7 +118,7 @@ def slot(begins: int, ends: int | None, event: str = "e", name: str = "x") -> Sl
     """From one minute after ten to another."""
     ten = datetime(2026, 5, 9, 10)
     end = None if ends is None else ten + timedelta(minutes=ends)
-    return Slot(event, name, ten + timedelta(minutes=begins), end, ())
+    return Slot(event, name, ten + timedelta(minutes=begins), end, (), opened=False)
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import pytest
 from tests.analysis.garage import SHED, SPEEDS, at_one_position, corner, session
 from trackside.analysis.estimate import curves, estimate
 from trackside.analysis.trend import trend
-from trackside.analysis.worth import ClickWorth, click_worth
+from trackside.analysis.worth import ClickWorth, ForceStep, click_worth
 from trackside.damper.basis import Basis
 from trackside.errors import NoEstimate
 from trackside.records import Reading
@@ -31,6 +31,20 @@ def test_harder_adds_and_softer_takes(damper: str) -> None:
         assert np.all(worth.harder.change > 0)
         assert np.all(worth.softer.change < 0)
         assert np.all(worth.harder.percent > 0)
+
+
+def test_a_change_is_a_share_of_the_force_it_starts_from() -> None:
+    step = ForceStep(
+        speed=np.array([0.0, 0.05, 0.1, 0.2]),
+        force=np.array([0.0, 0.5, 200.0, 400.0]),
+        change=np.array([0.0, 0.1, 10.0, -10.0]),
+        low=np.array([0.0, 0.0, -1.0, -20.0]),
+        high=np.array([0.0, 0.2, 21.0, -1.0]),
+        basis=Basis.MEASURED,
+    )
+    assert step.percent[1:].tolist() == pytest.approx([20.0, 5.0, -2.5])
+    assert np.isnan(step.percent[0]), "of no force there is no share"
+    assert step.in_noise.tolist() == [True, True, True, False]
 
 
 @pytest.mark.parametrize(("damper", "hard", "soft"), [("HARD", 0, 20), ("SOFT", 16, 0)])

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -121,6 +123,7 @@ def test_a_backup_is_made_at_the_start_at_another_event_and_after_one_that_faile
     while runner.is_busy:
         time.sleep(0.01)
     assert (kept.count, done) == (1, [1])
+    assert not runner.is_busy
     at = runner._event
     assert look(at or "") == 1
     assert look("another") == 2
@@ -139,6 +142,24 @@ def test_a_backup_is_made_at_the_start_at_another_event_and_after_one_that_faile
     runner._last_look -= AGAIN_S + 1
     assert look("another") == 6
     assert runner.sentence() == ""
+
+
+def test_while_one_is_being_made_no_other_is_begun(
+    logbook: Logbook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kept, wait = Kept(monkeypatch), threading.Event()
+    runner = BackupRunner(logbook, lambda: wait.wait(10))  # what is done when one is made
+    assert runner.begin() is True
+    assert runner.is_busy
+    assert runner.begin() is False
+    wait.set()
+    while runner.is_busy:
+        time.sleep(0.01)
+    assert kept.count == 1
+    assert runner.begin() is True
+    while runner.is_busy:
+        time.sleep(0.01)
+    assert kept.count == 2
 
 
 @pytest.mark.parametrize(
@@ -278,6 +299,17 @@ def test_a_knob_turned(path: str, harder: float, after: float | None, trouble: s
     assert {p: r.si for p, r in values.items()} == ({} if after is None else {path: after})
     assert set(troubles) == ({path} if trouble else set())
     assert all(said.startswith(trouble) for said in troubles.values())
+
+
+def test_a_click_of_half_a_count_turns_half_a_count() -> None:
+    bump, rebound = SHED.builds[0].adjusters
+    half = SHED.builds[0].model_copy(
+        update={"adjusters": (bump.model_copy(update={"step": 0.5}), rebound)}
+    )
+    shed = replace(SHED, builds=(half,))
+    now = session(corner(half.damper, 8, 8))
+    values, _ = positions_after(now, shed, ["FL.bump_bleed"], 2.0)
+    assert values["FL.bump_bleed"].si == 7.0  # from full hard
 
 
 def test_a_knob_beyond_its_end_says_so() -> None:

@@ -140,3 +140,13 @@ def test_what_cannot_be():
         viscosity_index(15, 1.0)
     with pytest.raises(BadNumber):
         from_grade(15, 900)
+
+
+@pytest.mark.parametrize(("grade", "index", "middle"), [(15, 900, 15), (7, -300, 6.8)])
+def test_an_index_that_no_oil_of_the_table_has_is_refused_in_words(grade, index, middle):
+    with pytest.raises(BadNumber) as refused:
+        from_grade(grade, index)
+    assert str(refused.value) == (
+        f"no oil of {middle} cSt at 40 °C with an index of {index} is in the table: "
+        "enter the oil's two viscosities instead."
+    )

@@ -202,6 +202,10 @@ def test_two_sisters_say_already_how_far_they_differ() -> None:
     two = Family("bump", None, tuple(Sister(f"S{n}", fit) for n, fit in enumerate(fits)))  # type: ignore[arg-type]
     assert two.factor != 1.0
     assert Family("bump", None, two.sisters[:1]).factor == 1.0
+    with pytest.raises(NoEstimate) as refused:
+        two.difference(2.0, 4.0, np.array([0.1]), 0.0, 3.0)
+    assert refused.value.cause == "sisters tell of the bleed adjuster, and the preload differs"
+    assert refused.value.remedy == "compare at one position of the preload adjuster"
 
 
 def test_a_fit_holds_parts_of_its_own_alone() -> None:

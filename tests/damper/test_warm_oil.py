@@ -13,7 +13,7 @@ from tests.bench.trial_bench import SPEEDS, TUNING, Trial, dampers, trial_damper
 from trackside.damper.flow import FlowPath, force_at
 from trackside.damper.oil import OilData, ratios
 from trackside.damper.sheet_fit import SheetFit, SheetRows, fit_sheet
-from trackside.damper.viscous import BY_CLEARANCE, Viscous, carried, learned, with_oil
+from trackside.damper.viscous import BY_CLEARANCE, THINNING, Viscous, carried, learned, with_oil
 from trackside.damper.warming import fit_warmed
 from trackside.damper.wear import gained
 
@@ -80,6 +80,25 @@ def test_an_oil_without_data_reaches_to_where_a_usual_one_would_be():
     viscosity, density = ratios(OilData(20, 5.2), 40, 80)
     usual = fit.predict(4, SPEEDS, None, float(viscosity), float(density))
     assert np.all(unknown.low < usual.force)
+
+
+@pytest.mark.parametrize(("celsius", "side"), [(80.0, "low"), (5.0, "high")])
+def test_the_band_of_an_oil_without_data_ends_where_a_usual_one_ends(celsius, side):
+    """The usual oil thins by `THINNING` a kelvin: warm oil reaches lower and cold oil higher, and
+    the other end stays where density alone puts it."""
+    fit = fit_sheet(_rows(trial_damper(TUNING[4]), [0, 4, 8], 1)).direction("bump")
+    density = float(ratios(None, 40, celsius)[1])
+
+    def of(viscosity):
+        return with_oil(lambda v: fit.predict(4, v), SPEEDS, viscosity, density)
+
+    unknown, other = of(1.0), of(math.exp(THINNING * (celsius - 40.0)))
+    nearly = of(1.0 + 1e-9)  # an oil with data, as thick as before
+    end = {"low": "high", "high": "low"}[side]
+    moving = SPEEDS > 0.0
+    assert getattr(unknown, side)[moving] == pytest.approx(getattr(other, side)[moving])
+    assert getattr(unknown, end) == pytest.approx(getattr(nearly, end), rel=1e-6)
+    assert getattr(unknown, side)[moving][1] != pytest.approx(getattr(nearly, side)[moving][1])
 
 
 def test_warm_curves_come_closer_than_no_change_and_lie_in_their_band():

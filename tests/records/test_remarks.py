@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from trackside.records import SheetWarning, read_sheet
-from trackside.records.sheet_reading import warning_remark
+from trackside.records.sheet_reading import gas_remark, warning_remark
 
 TABLE = "position,direction,speed_mm_s,force_N\n8,bump,50,200\n8,bump,100,300\n"
 
@@ -40,3 +40,23 @@ def test_a_file_that_ends_within_a_number_says_so(last: str, is_short: bool) -> 
     assert [(one.name, one.serious, one.words) for one in found] == (
         [("last_line_short", True, last)] if is_short else []
     )
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("# gas force still in it", True),
+        ("Gas force included", True),
+        ("gas force not removed", True),
+        ("# gas force taken out: 92 N at mid stroke", False),
+        ("Gas force: not included", False),
+        ("gas compensated", False),
+        ("gas force subtracted", False),
+        ("gas removed", False),
+        ("gas-free", False),
+        ("gas charge 12 bar", None),
+        ("Operator: nobody", None),
+    ],
+)
+def test_a_remark_on_the_gas_is_understood(words: str, said: bool | None) -> None:
+    assert gas_remark(words) is said

@@ -19,6 +19,7 @@ from trackside.records import (
 )
 from trackside.records.base import Record
 from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS
+from trackside.records.note import NamedFile
 
 
 @pytest.mark.parametrize(
@@ -51,6 +52,32 @@ def test_a_number_in_another_unit_and_none_where_it_cannot_be_read() -> None:
     assert bar.number("pressure", "bar") == pytest.approx(1.9)
     assert bar.number("pressure", "kPa") == pytest.approx(190)
     assert Reading(typed="some").number("pressure", "bar") is None
+
+
+@pytest.mark.parametrize(
+    ("changed", "taken"),
+    [
+        ({}, True),
+        ({"name": "a"}, True),
+        ({"name": "a" * 200}, True),
+        ({"name": ""}, False),
+        ({"name": "a" * 201}, False),
+        ({"size": 1}, True),
+        ({"size": 0}, False),
+        ({"sha256": "0" * 63}, False),
+        ({"sha256": "0" * 65}, False),
+        ({"sha256": "G" * 64}, False),
+    ],
+)
+def test_a_file_of_a_note_has_a_name_a_size_and_a_whole_hash(
+    changed: dict[str, object], taken: bool
+) -> None:
+    body = {"name": "tyre.jpg", "sha256": "0" * 64, "size": 12, **changed}
+    if taken:
+        assert NamedFile.checked(body).body() == body
+    else:
+        with pytest.raises(BadRecord):
+            NamedFile.checked(body)
 
 
 def test_a_value_is_kept_as_its_body_and_words_as_they_are() -> None:

@@ -372,6 +372,7 @@ def iter_lines():  # type: ignore[no-untyped-def]
         shown = Undone("x", "twin", {TWICE: ({}, {"name": "Coupé"})}, ())
         assert "all values are alike → " in undone_in_words(logbook, shown, PREFERENCES)
         page = run_sheet(logbook, run.entity, SHED, PREFERENCES)
+        assert page.heading.endswith("not run yet: the settings are to be set on the car")
         said = next(b for b in page.blocks if b.title.startswith("Said, and why"))
         assert [one.text for one in said.said] == ["_" * 60] * 4
         file = printing.printed(logbook, run.entity, SHED, PREFERENCES, "sheet", _folder())

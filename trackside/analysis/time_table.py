@@ -31,7 +31,7 @@ class Slot(NamedTuple):
     begins: datetime
     ends: datetime | None
     lines: tuple[SessionLine, ...]
-    opened: bool = False
+    opened: bool
 
     def overlaps(self, other: Slot) -> bool:
         """Whether both are on at one time, at one event."""
