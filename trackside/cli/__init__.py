@@ -44,6 +44,7 @@ COMMANDS = {
     "job": "strip_down",
     "label": "label",
     "box": "disc_box",
+    "target": "target",
     "sheet": "paper",
     "debrief": "paper",
     "verdict": "verdicts",

@@ -34,7 +34,7 @@ class BoxPart(Record):
 
     @property
     def sizes(self) -> tuple[float, ...] | None:
-        """What makes two parts of a sort the same, in whole µm; None while a size is unknown."""
+        """What makes two parts of a sort the same, in µm to a tenth; None while one is unknown."""
         wanted = {
             "disc": (self.diameter, self.thickness),
             "clamp disc": (self.diameter,),
@@ -44,6 +44,6 @@ class BoxPart(Record):
         if wanted is None or not all(wanted):
             return None
         return tuple(
-            float(size) if isinstance(size, int) else float(round(float(size or 0) * 1e6))
+            float(size) if isinstance(size, int) else round(float(size or 0) * 1e6, 1)
             for size in wanted
         )

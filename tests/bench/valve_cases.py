@@ -1,0 +1,96 @@
+"""A damper of `parts_bench`, another stack for it out of a box, and the search for that stack."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from math import pi, sqrt
+from typing import NamedTuple
+
+import numpy as np
+
+from tests.bench.parts_bench import Sizes, made_dampers
+from trackside.analysis.parts import parts_curve
+from trackside.analysis.revalve import set_at
+from trackside.analysis.shed import Shed
+from trackside.analysis.valve_answer import stack_text
+from trackside.analysis.valve_search import Asked, search
+from trackside.analysis.valve_stock import Disc, Stock, disc_part, gauged, stacks
+from trackside.analysis.valve_target import Wish, target_of
+from trackside.records import BoxPart, Build, Damper
+
+SPEEDS = (0.025, 0.05, 0.1, 0.2, 0.3)
+SPACER = 0.3e-3
+NEAREST = Asked(nearest_first=True)
+
+
+class Trip(NamedTuple):
+    """Where the true stack came among the answers (99: not at all), and what the search took."""
+
+    place: int
+    stacks: int
+    combinations: int
+    seconds: float
+    changed: int
+
+
+def build_of(told: Sizes, discs: tuple[Disc, ...]) -> Build:
+    """The damper as its crew would write it down."""
+    seat, angle, lift = told.needle
+    parts = {
+        "clamp": told.clamp, "seat": told.seat, "recess": told.ring[0], "spacer": SPACER,
+        "hub_to_seat": told.preload + SPACER, "port_count": 1, "slot_count": 0,
+        "port_diameter": sqrt(4 * told.port_area / pi),
+        "bleed_hole": sqrt(4 * told.bleed_area / pi),
+        "needle_seat": seat, "needle_angle": float(angle), "needle_lift": lift,
+    }  # fmt: skip
+    rod = 0.014
+    knob = {"acts_on": "rebound_bleed", "clicks": told.clicks, "counted_from": "hard"}
+    return Build.checked({
+        "damper": "X", "version": "A", "rod_diameter": rod,
+        "piston_diameter": sqrt(4 * told.piston_area / pi + rod**2), "adjusters": [knob],
+        "rebound_stack": stack_text(discs), "rebound_parts": parts,
+    })  # fmt: skip
+
+
+def box_of(discs: tuple[Disc, ...], clamp: float) -> Stock:
+    """Three of each usual thickness in every diameter that is there, and one below; spacers."""
+    wide = sorted({d for d, _ in discs}, reverse=True)
+    wide += [gauged(wide[-1] - 2e-3)] if wide[-1] - 2e-3 > clamp + 1.5e-3 else []
+    parts = [
+        {"sort": "disc", "diameter": d, "thickness": t, "count": 3}
+        for d in wide
+        for t in (0.10e-3, 0.15e-3, 0.20e-3, 0.25e-3, 0.30e-3)
+    ]
+    parts += [
+        {"sort": "spacer", "thickness": t, "count": 2} for t in (0.1e-3, 0.2e-3, 0.25e-3, 0.3e-3)
+    ]
+    return Stock.of(BoxPart.checked(part) for part in parts)
+
+
+def round_trip(seed: int, asked: Asked = NEAREST) -> Trip:
+    """Any stack of the box that is at most two discs from the damper's own: its curve, from the
+    parts as they were measured, is the target."""
+    [damper] = made_dampers(1, seed)
+    told, rng = damper.told, np.random.default_rng((seed, 15))
+    discs = tuple((gauged(d), gauged(t)) for d, t in told.discs)
+    stock = box_of(discs, told.clamp)
+    kinds = [(d, t) for d, t in stock.sizes("disc")]
+    every = list(stacks(discs, kinds, 2, stock.counts, told.seat + 1e-8, 1.0))
+    truth = every[1 + int(rng.integers(len(every) - 1))]
+    build, at = build_of(told, discs), float(told.clicks // 2)
+    true = parts_curve(build_of(told, truth.discs), "rebound").predict(at, SPEEDS).force
+    shed = Shed((Damper(serial="X"),), (build,), (), {})
+    wishes = [Wish("rebound", v, float(f)) for v, f in zip(SPEEDS, true, strict=True)]
+    target = target_of(wishes, set_at(build, "rebound", at, None), shed)
+    start = time.perf_counter()
+    found = search([target], shed, stock, asked, advise=False)
+    took = time.perf_counter() - start
+    wanted = Counter(map(disc_part, truth.discs))
+    places = [
+        n
+        for n, answer in enumerate(found.answers)
+        if Counter(map(disc_part, answer.sides[0].valve.stack.discs)) == wanted
+    ]
+    place = places[0] if places else 99
+    return Trip(place, found.stacks, found.combinations, took, truth.changed)

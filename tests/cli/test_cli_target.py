@@ -1,0 +1,106 @@
+"""`trackside target`: from a wanted curve to the builds of the box, on the command line."""
+
+from __future__ import annotations
+
+from math import radians
+from pathlib import Path
+
+import pytest
+
+from tests.running import Cli
+from trackside.crew.disc_box import DiscBox, read_parts
+from trackside.logbook import Logbook, put
+
+PARTS = {
+    "clamp": 0.014, "seat": 0.028, "recess": 0.020, "hub_to_seat": 0.5e-3, "spacer": 0.3e-3,
+    "port_count": 6, "port_diameter": 5e-3, "slot_count": 0, "bleed_hole": 1.2e-3,
+    "needle_seat": 3e-3, "needle_angle": radians(12), "needle_lift": 0.05e-3,
+}  # fmt: skip
+BUILD = {
+    "damper": "TW-2241", "version": "A", "date": "2026-03-01", "piston_diameter": 0.046,
+    "rod_diameter": 0.014, "rebound_stack": "30×0.20 ×2, 26×0.15, 22×0.15",
+    "rebound_parts": PARTS, "bump_stack": "30×0.15 ×2, 24×0.15", "bump_parts": PARTS,
+    "adjusters": [{"acts_on": "rebound_bleed", "clicks": 20, "counted_from": "soft"},
+                  {"acts_on": "bump_bleed", "clicks": 20, "counted_from": "soft"}],
+}  # fmt: skip
+BOX = "30×0.25 ×4, 30×0.15 ×4, 26×0.20 ×2, 26×0.25 ×2, 22×0.20 ×2, spacer 0.20, spacer 0.10 ×2"
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Path:
+    path = tmp_path / "shop.trackside"
+    with Logbook.open(path, author="Mara", device="d") as logbook:
+        logbook.write(put("damper", {"serial": "TW-2241"}), put("build", BUILD))
+        bare = {"damper": "TW-9", "version": "A"}
+        logbook.write(put("damper", {"serial": "TW-9"}), put("build", bare))
+        logbook.write(*DiscBox(logbook).moved(read_parts(BOX)))
+    return path
+
+
+WANTED = "rebound 25 same, 100 +5 %, 300 +15 %"
+
+
+def test_the_builds_that_make_a_curve(cli: Cli, log: Path) -> None:
+    told = cli("--log", log, "target", "TW-2241", WANTED).out
+    assert "rebound at 300 mm/s:" in told
+    assert "(+15.0 %)" in told
+    assert "forecast from the parts alone" in told
+    assert "answer 1:" in told
+    assert "discs in: " in told
+    body = cli("--log", log, "target", "TW-2241", WANTED, "--within", "6", "--json").json
+    first = body["answers"][0]
+    assert first["met"]
+    assert first["furthest_off"] <= 0.06
+    [side] = first["sides"]
+    assert side["position"] == 20 - side["clicks_from_hard"]
+    wanted = body["targets"][0]["wanted_N"]
+    for force, want, off in zip(side["force_N"], wanted, side["off"], strict=True):
+        assert force / want - 1 == pytest.approx(off, abs=1e-6)
+    assert len(body["answers"]) <= 20
+    assert body["combinations"] > body["stacks"] > 100
+    second = cli("--log", log, "target", "TW-2241", WANTED, "--show", "2").out
+    assert "answer 2:" in second
+
+
+def test_both_directions_hold_one_box(cli: Cli, log: Path) -> None:
+    body = cli("--log", log, "target", "TW-2241", WANTED, "bump 100 +10 %", "--json").json
+    sides = body["answers"][0]["sides"]
+    assert {side["direction"] for side in sides} == {"rebound", "bump"}
+
+
+def test_nothing_in_the_box_reaches_it(cli: Cli, log: Path) -> None:
+    told = cli("--log", log, "target", "TW-2241", WANTED).out
+    assert "nothing in the box reaches it: rebound at 25 mm/s is 5.0 % short at best" in told
+    assert "with spacer 0.35 ×1 besides it would be met" in told
+    assert "1 !" in told
+    far = cli("--log", log, "target", "TW-2241", "rebound 100 20000 N", "--discs", "1").out
+    assert "no disc or spacer of the usual sizes would do it alone" in far
+
+
+def test_the_curve_of_another_damper_is_a_target(cli: Cli, log: Path) -> None:
+    body = cli("--log", log, "target", "TW-2241", "--like", "TW-2241@10", "--json").json
+    assert body["answers"][0]["discs_changed"] == 0
+    assert body["answers"][0]["furthest_off"] < 1e-3
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("TW-2241",), "say what is wanted"),
+        (("TW-2241", WANTED, "--like", "TW-9"), "one of the two"),
+        (("TW-2241", "rebound 100 900 N, 200 500 N"), "falls with speed"),
+        (("TW-2241", "sideways"), "“sideways” is no speed and force"),
+        (("TW-9", WANTED), "no dyno sheet and no shop rule"),
+        (("nobody", WANTED), "“nobody” has no build in the shed"),
+        (("TW-2241", WANTED, "--discs", "20"), "--discs 20 cannot be"),
+        (("TW-2241", WANTED, "--within", "0"), "--within 0 is no share"),
+        (("TW-2241", WANTED, "--at", "21"), "21 is beyond them"),
+        (("TW-2241", WANTED, "--show", "99"), "there is no answer 99"),
+    ],
+)
+def test_bad_input_is_said_plainly(
+    cli: Cli, log: Path, arguments: tuple[str, ...], told: str
+) -> None:
+    ran = cli("--log", log, "target", *arguments)
+    assert ran.status == 2
+    assert told in ran.err

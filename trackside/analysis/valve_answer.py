@@ -1,0 +1,163 @@
+"""What a search for a build gives: facts in SI."""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from trackside.analysis.carried import Ratio, ratio
+from trackside.analysis.estimate import Floats, Ground
+from trackside.analysis.estimate import Setting as At
+from trackside.analysis.valve_stock import Disc, Part, Slots, Stacked
+from trackside.analysis.valve_target import Target
+from trackside.damper.basis import Basis, weakest
+from trackside.damper.curve import DiscLimits, Prediction
+from trackside.damper.parts import PartsCurve
+from trackside.records import Build
+
+SHOWN: Final = 20
+"""So many builds are shown at most."""
+
+
+@dataclass(frozen=True)
+class Valve:
+    """What a build has in one direction; lengths in m."""
+
+    stack: Stacked
+    clamp: float
+    spacers: tuple[float, ...]
+    slots: Slots
+
+    @property
+    def spacer(self) -> float:
+        """All spacers together."""
+        return sum(self.spacers)
+
+
+@dataclass(frozen=True)
+class Side:
+    """One direction of an answer. position: as the crew counts, None without an adjuster; met_at:
+    every position at which the target is met; missing: force over the wanted one, less one, at the
+    target's speeds; others: clamp, spacer and bleed disc changed."""
+
+    target: Target
+    valve: Valve
+    position: float | None
+    from_hard: float
+    met_at: tuple[float, ...]
+    preload: float
+    forecast: Prediction
+    missing: Floats
+    limits: DiscLimits
+    needs: Counter[Part]
+    frees: Counter[Part]
+    others: int
+
+    @property
+    def worst(self) -> float:
+        """The largest share that is missing, either way."""
+        return float(np.max(np.abs(self.missing)))
+
+    @property
+    def over_stressed(self) -> bool:
+        """Whether the wanted forces go beyond what the discs are safe for."""
+        return bool(self.target.force[-1] > self.limits.safe_to)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A build: one side, or both of one piston."""
+
+    sides: tuple[Side, ...]
+    within: float
+
+    @property
+    def changed(self) -> int:
+        """How many discs are changed."""
+        return sum(side.valve.stack.changed for side in self.sides)
+
+    @property
+    def others(self) -> int:
+        """How many other parts are."""
+        return sum(side.others for side in self.sides)
+
+    @property
+    def worst(self) -> float:
+        """The largest share that is missing anywhere."""
+        return max(side.worst for side in self.sides)
+
+    @property
+    def met(self) -> bool:
+        """Whether every force is as near as was asked for."""
+        return self.worst <= self.within
+
+
+@dataclass(frozen=True)
+class SearchResult:
+    """What a search gave: up to `SHOWN` builds, how many stacks and combinations were held against
+    the target, and whether it was stopped before the end. lacking: where nothing meets the target,
+    the parts that the box lacks of the first build that would; None where none of the sizes that
+    shops keep would."""
+
+    targets: tuple[Target, ...]
+    answers: tuple[Answer, ...]
+    stacks: int
+    combinations: int
+    stopped: bool
+    from_bench: bool
+    lacking: Counter[Part] | None = None
+
+
+def forecast(
+    base: Ground | None,
+    was: PartsCurve,
+    now: PartsCurve,
+    at: At,
+    from_hard: float,
+    ring: float | None,
+    speeds: Floats,
+) -> Prediction:
+    """The new build's curve: today's, as it was measured, times what the parts make of both
+    (`carried.ratio`); from the parts alone where nobody measured it."""
+    if base is None:
+        return now.predict(from_hard, speeds, ring)
+    found = base.curve.predict(from_hard, speeds, base.ring(at))
+    by: Ratio = ratio(was, now, from_hard, found.speed, ring)
+    force = found.force * (1.0 + by.share)
+    below = np.hypot((found.force - found.low) * (1.0 + by.share), found.force * by.less)
+    above = np.hypot((found.high - found.force) * (1.0 + by.share), found.force * by.more)
+    basis = weakest(found.basis, Basis.FROM_PARTS)
+    return Prediction(found.speed, force, np.maximum(force - below, 0.0), force + above, basis)
+
+
+def rebuilt(build: Build, direction: str, valve: Valve) -> Build:
+    """The build with that valve in one direction."""
+    parts = build.parts(direction)
+    assert parts is not None
+    count, width, depth = valve.slots
+    new = parts.model_copy(
+        update={
+            "clamp": valve.clamp,
+            "spacer": valve.spacer,
+            "slot_count": count,
+            "slot_width": width or None,
+            "slot_depth": depth or None,
+        }
+    )
+    update = {f"{direction}_stack": stack_text(valve.stack.discs), f"{direction}_parts": new}
+    return build.model_copy(update=update)
+
+
+def stack_text(discs: Sequence[Disc]) -> str:
+    """`27×0.15 ×2, 21×0.10`, as a build has it, in mm from the piston out."""
+    told = []
+    for (wide, thick), same in itertools.groupby(discs):
+        count = len(list(same))
+        one = f"{1e3 * wide:.6g}×{1e3 * thick:.6g}"
+        told.append(f"{one} ×{count}" if count > 1 else one)
+    return ", ".join(told)
