@@ -10,14 +10,10 @@ from typing import Final
 
 import numpy as np
 
-from trackside.analysis.carried import Ratio, ratio
-from trackside.analysis.estimate import Floats, Ground
-from trackside.analysis.estimate import Setting as At
+from trackside.analysis.estimate import Floats
 from trackside.analysis.valve_stock import Disc, Part, Slots, Stacked
 from trackside.analysis.valve_target import Target
-from trackside.damper.basis import Basis, weakest
 from trackside.damper.curve import DiscLimits, Prediction
-from trackside.damper.parts import PartsCurve
 from trackside.records import Build
 
 SHOWN: Final = 20
@@ -92,6 +88,17 @@ class Answer:
         return max(side.worst for side in self.sides)
 
     @property
+    def rms(self) -> float:
+        """Root of the mean square of all shares that are missing."""
+        missing = np.concatenate([side.missing for side in self.sides])
+        return float(np.sqrt(np.mean(np.square(missing))))
+
+    @property
+    def strained(self) -> bool:
+        """Whether a wanted force is beyond what its discs are safe for."""
+        return any(side.over_stressed for side in self.sides)
+
+    @property
     def met(self) -> bool:
         """Whether every force is as near as was asked for."""
         return self.worst <= self.within
@@ -111,28 +118,6 @@ class SearchResult:
     stopped: bool
     from_bench: bool
     lacking: Counter[Part] | None = None
-
-
-def forecast(
-    base: Ground | None,
-    was: PartsCurve,
-    now: PartsCurve,
-    at: At,
-    from_hard: float,
-    ring: float | None,
-    speeds: Floats,
-) -> Prediction:
-    """The new build's curve: today's, as it was measured, times what the parts make of both
-    (`carried.ratio`); from the parts alone where nobody measured it."""
-    if base is None:
-        return now.predict(from_hard, speeds, ring)
-    found = base.curve.predict(from_hard, speeds, base.ring(at))
-    by: Ratio = ratio(was, now, from_hard, found.speed, ring)
-    force = found.force * (1.0 + by.share)
-    below = np.hypot((found.force - found.low) * (1.0 + by.share), found.force * by.less)
-    above = np.hypot((found.high - found.force) * (1.0 + by.share), found.force * by.more)
-    basis = weakest(found.basis, Basis.FROM_PARTS)
-    return Prediction(found.speed, force, np.maximum(force - below, 0.0), force + above, basis)
 
 
 def rebuilt(build: Build, direction: str, valve: Valve) -> Build:

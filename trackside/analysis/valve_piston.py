@@ -43,6 +43,7 @@ class Piston:
     """One direction as it is today, and what it is scanned with."""
 
     target: Target
+    shed: Shed
     now: PartsCurve
     base: Ground | None
     ring: float | None
@@ -91,6 +92,7 @@ def piston_of(target: Target, shed: Shed, hold_position: bool = False) -> Piston
     slots = (parts.slot_count or 0, width, depth)
     return Piston(
         target,
+        shed,
         now,
         measured,
         ring,
@@ -201,7 +203,7 @@ def counted(at: Setting, hard: float) -> float | None:
 
 def usual_parts(piston: Piston) -> Iterator[Part]:
     """Discs of the diameters that are there, in the thicknesses that discs are rolled in, and
-    spacers in steps of a twentieth of a millimetre: common practice, no source."""
+    spacers in steps of a twentieth of a millimetre: our own choice, no source."""
     for wide in sorted({disc[0] for disc in piston.discs if disc[0] > piston.clamp}):
         for thick in (0.10e-3, 0.15e-3, 0.20e-3, 0.25e-3, 0.30e-3):
             yield disc_part((wide, thick))

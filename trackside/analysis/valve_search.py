@@ -18,22 +18,17 @@ from typing import Final
 import numpy as np
 
 from trackside.analysis.estimate import Floats
-from trackside.analysis.parts import parts_curve
 from trackside.analysis.shed import Shed
 from trackside.analysis.valve_answer import (
     SHOWN,
     Answer,
     SearchResult,
-    Side,
     Valve,
-    forecast,
-    rebuilt,
 )
 from trackside.analysis.valve_piston import (
     Piston,
     bleeds_of,
     clamps_of,
-    counted,
     moved,
     piston_of,
     scan_of,
@@ -41,6 +36,7 @@ from trackside.analysis.valve_piston import (
     tables_of,
     usual_parts,
 )
+from trackside.analysis.valve_side import Tried, side_of
 from trackside.analysis.valve_stock import Disc, Part, Slots, Stacked, Stock, disc_part, stacks
 from trackside.analysis.valve_target import Target
 from trackside.damper.curve import DiscLimits
@@ -56,6 +52,8 @@ _EXACTLY, _A_STACK = 400, 3
 """So many of the scan's best are calculated exactly, of one stack so many."""
 _POINTS: Final = 100_000
 """Force points scanned at once: what is worked on stays in the processor's cache."""
+_AGAIN: Final = 30
+"""So many of the best are calculated again by the curve that every page would show of them."""
 _PAIRED: Final = 60
 """So many of the best of either side are tried together."""
 
@@ -77,24 +75,6 @@ class Asked:
 
 
 AS_EVER: Final = Asked()
-
-
-@dataclass(frozen=True)
-class _Tried:
-    """The exact figures of one valve: forces of the parts, and shares missing, at each position."""
-
-    valve: Valve
-    give: Give
-    preload: float
-    missing: Floats
-    needs: Counter[Part]
-    frees: Counter[Part]
-    others: int
-
-    @property
-    def worst(self) -> Floats:
-        """The largest share missing at each position."""
-        return np.asarray(np.max(np.abs(self.missing), axis=1))
 
 
 def search(
@@ -137,7 +117,7 @@ def _share(progress: Progress, n: int, of: int) -> Progress:
 
 @dataclass(frozen=True)
 class _Scanned:
-    best: list[_Tried]
+    best: list[Tried]
     stacks: int
     combinations: int
     stopped: bool
@@ -210,7 +190,7 @@ def _exactly(
     lifts: Floats,
     spacers: list[tuple[float, ...]],
     slots: list[Slots],
-) -> list[_Tried]:
+) -> list[Tried]:
     if not best:
         return []
     s, p, b = np.array([one[1:] for one in best]).T
@@ -225,9 +205,7 @@ def _exactly(
             + (round(sum(spacers[at]) * 1e7) != round(piston.spacer * 1e7))
             + (slots[bleed] != piston.slots)
         )
-        found.append(
-            _Tried(valve, give, float(scan.preloads[at]), missing[n], needs, frees, others)
-        )
+        found.append(Tried(valve, give, float(scan.preloads[at]), missing[n], needs, frees, others))
     return found
 
 
@@ -238,7 +216,7 @@ def _with_the_other(stock: Stock, pistons: Sequence[Piston]) -> Stock:
 
 
 def _answers(
-    pistons: Sequence[Piston], tried: Sequence[list[_Tried]], stock: Stock, asked: Asked
+    pistons: Sequence[Piston], tried: Sequence[list[Tried]], stock: Stock, asked: Asked
 ) -> tuple[Answer, ...]:
     """The best builds: those that meet the target first, with the fewest discs changed."""
     ranked = [_ranked(piston, some, asked) for piston, some in zip(pistons, tried, strict=True)]
@@ -246,7 +224,7 @@ def _answers(
         piston.at.adjuster is not None and piston.at.adjuster.acts_on == "both_bleed"
         for piston in pistons
     )
-    rooms: list[tuple[tuple[float, ...], tuple[tuple[_Tried, int], ...]]] = []
+    rooms: list[tuple[tuple[float, ...], tuple[tuple[Tried, int], ...]]] = []
     for pair in itertools.product(*(some[:_PAIRED] for some in ranked)):
         if not _enough(pair, stock):
             continue
@@ -266,21 +244,24 @@ def _answers(
             continue
         seen.add(name)
         sides = tuple(
-            _side(piston, one, k, asked.within)
+            side_of(piston, one, k if shared else None, asked.within)
             for piston, (one, k) in zip(pistons, chosen, strict=True)
         )
         answers.append(Answer(sides, asked.within))
-        if len(answers) == SHOWN:
+        if len(answers) == _AGAIN:
             break
-    return tuple(answers)
+    answers.sort(
+        key=lambda one: _order(one.worst, one.rms, one.strained, one.changed, one.others, asked)
+    )
+    return tuple(answers[:SHOWN])
 
 
-def _ranked(piston: Piston, some: list[_Tried], asked: Asked) -> list[_Tried]:
+def _ranked(piston: Piston, some: list[Tried], asked: Asked) -> list[Tried]:
     return sorted(some, key=lambda one: _rank([piston], ((one, int(np.argmin(one.worst))),), asked))
 
 
 def _rank(
-    pistons: Sequence[Piston], chosen: Sequence[tuple[_Tried, int]], asked: Asked
+    pistons: Sequence[Piston], chosen: Sequence[tuple[Tried, int]], asked: Asked
 ) -> tuple[float, ...]:
     worst = max(float(one.worst[k]) for one, k in chosen)
     squares = [float(np.mean(np.square(one.missing[k]))) for one, k in chosen]
@@ -291,6 +272,14 @@ def _rank(
     changed = sum(one.valve.stack.changed for one, _ in chosen)
     others = sum(one.others for one, _ in chosen)
     rms = float(np.sqrt(np.mean(squares)))
+    return _order(worst, rms, strained, changed, others, asked)
+
+
+def _order(
+    worst: float, rms: float, strained: bool, changed: int, others: int, asked: Asked
+) -> tuple[float, ...]:
+    """What comes first: what meets the target, with discs that are safe there, the fewest of them
+    changed; of what does not meet it, the nearest."""
     missed = float(worst > asked.within)
     if asked.nearest_first:
         return missed, rms, float(strained), float(changed), float(others)
@@ -299,7 +288,7 @@ def _rank(
     return missed, float(strained), float(changed), float(others), rms
 
 
-def _enough(pair: Sequence[_Tried], stock: Stock) -> bool:
+def _enough(pair: Sequence[Tried], stock: Stock) -> bool:
     """Whether the box, with what comes free, has what all sides need together."""
     needs: Counter[Part] = Counter()
     for one in pair:
@@ -312,29 +301,6 @@ def _limits(piston: Piston, give: Give, valve: Valve) -> DiscLimits:
     parts = piston.now.parts
     seen = parts.piston_area / parts.pressed
     return DiscLimits(give.linear_to * seen, give.safe_to * seen)
-
-
-def _side(piston: Piston, one: _Tried, k: int, within: float) -> Side:
-    at, target = piston.at, piston.target
-    hard = float(piston.positions[k])
-    met = [
-        float(p) for p, worst in zip(piston.positions, one.worst, strict=True) if worst <= within
-    ]
-    now = parts_curve(rebuilt(at.build, at.direction, one.valve), at.direction)
-    return Side(
-        target,
-        one.valve,
-        counted(at, hard),
-        hard,
-        tuple(sorted(c for p in met if (c := counted(at, p)) is not None)),
-        one.preload,
-        forecast(piston.base, piston.now, now, at, hard, piston.ring, target.speed),
-        one.missing[k],
-        now.limits,
-        one.needs,
-        one.frees,
-        one.others,
-    )
 
 
 def _lacking(
