@@ -78,8 +78,9 @@ async def test_one_value_brought_in_is_told_as_one(
         bring.plan = replace(bring.plan, values=values, overwrites=())
         await pilot.press("y")
         await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
+        brought = "1 value brought in" if many == 1 else "2 values brought in"
+        await until(pilot, lambda: brought in " ".join(screen_text(pilot.app).split()))
         told = " ".join(screen_text(pilot.app).split())
-        assert ("1 value brought in" if many == 1 else "2 values brought in") in told
         assert ("Ctrl-U takes it back" if many == 1 else "Ctrl-U takes them back") in told
 
 
