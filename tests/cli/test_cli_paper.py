@@ -54,6 +54,17 @@ def test_what_is_not_entered_is_a_box(on_samples: Cli) -> None:
     assert "Caster      ____" in on_samples("sheet", "last-2").out
 
 
+def test_the_mechanic_s_sheet_is_ticked_and_signed(on_samples: Cli, tmp_path: Path) -> None:
+    told = on_samples("sheet", "last", "--to-do").out
+    assert told.startswith("To do: race 1")
+    for words in ("□ done □ checked", "SIGNED", "done by     ____", "checked by  ____"):
+        assert words in told
+    assert on_samples("sheet", "last", "--to-do", "--json").json["title"].startswith("To do: ")
+    target = tmp_path / "page.html"
+    assert on_samples("sheet", "last", "--to-do", "--html", target).status == 0
+    assert '<div class="car large">' in target.read_text("utf-8")
+
+
 def test_the_debrief_of_a_driver_is_that_of_their_newest_session(on_samples: Cli) -> None:
     newest = next(
         line for line in on_samples("list", "--json").json["sessions"] if "Teo" in line["driver"]

@@ -163,3 +163,18 @@ def test_nothing_half_written_is_left(tmp_path: Path, monkeypatch: pytest.Monkey
     with pytest.raises(LogbookError, match="No space left"):
         write_new(tmp_path, "sheet", "text")
     assert list(tmp_path.iterdir()) == []
+
+
+async def test_a_run_to_be_set_is_printed_with_what_to_do(season_file: Path, drive: Drive) -> None:
+    async with drive(season_file) as pilot:
+        await pilot.press("r")
+        await drawn(pilot)
+        pilot.app.desk.new_session()
+        await pilot.press("P")
+        await until(pilot, lambda: len(_files()) == 2)
+        await until(pilot, lambda: "what to do" in " ".join(screen_text(pilot.app).split()))
+    run_sheet, to_do = sorted(_files(), key=lambda name: "to-do" in name)
+    assert "run-sheet" in run_sheet
+    text = (data_folder() / "paper" / to_do).read_text("utf-8")
+    assert "<h1><bdi" in text
+    assert "To do: " in text

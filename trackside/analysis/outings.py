@@ -52,6 +52,13 @@ def outings_before(logbook: Logbook, session: str) -> Outings:
     return Outings(own, car, elsewhere, others)
 
 
+def run_of_car_before(logbook: Logbook, session: str) -> str:
+    """The car's newest run before that session, whoever drove; "" where there is none, or the
+    session names no car."""
+    car = logbook.session_line(session).car
+    return _first_that_ran(logbook, session, "", car=car) if car else ""
+
+
 def _first_that_ran(logbook: Logbook, session: str, until: str, **of: str) -> str:
     """The newest session before that one that ran; "" when `until` is met first."""
     for other in logbook.each_session(before=session, **of):

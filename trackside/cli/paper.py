@@ -39,11 +39,13 @@ def printed(command: F) -> F:
 
 @click.command(short_help="A session's run sheet, to read or to print.")
 @click.argument("session", default="last")
+@click.option("--to-do", is_flag=True, help="What changes since the car's last run, to tick.")
 @printed
 @click.pass_obj
 def sheet(
     context: CommandContext,
     session: str,
+    to_do: bool,
     target: str | None,
     paper: str | None,
     replace: bool,
@@ -51,14 +53,19 @@ def sheet(
 ) -> None:
     """What the four corners ran, conditions, force and curves; boxes for what is not entered.
 
-    As text, or with --html as one file that a browser prints.
+    As text, or with --html as one file that a browser prints. With --to-do it is the mechanic's
+    sheet: from and to of what changes, boxes to tick, a word to read back.
     """
     from trackside.analysis.shed import Shed
-    from trackside.reports.run_sheet import run_sheet
+
+    if to_do:
+        from trackside.reports.to_do import to_do_sheet as document_of
+    else:
+        from trackside.reports.run_sheet import run_sheet as document_of
 
     with context.reader() as logbook:
         entity, shed = logbook.session(session), Shed.of(logbook)
-        page = partial(run_sheet, logbook, entity, shed)
+        page = partial(document_of, logbook, entity, shed)
         give(page, context, target, paper, replace, as_json)
 
 

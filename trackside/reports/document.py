@@ -30,6 +30,8 @@ class Corners:
 
     title: str
     rows: dict[str, tuple[tuple[str, str], ...]]
+    large: bool = False
+    """To be read on the floor beside a wheel."""
 
 
 @dataclass(frozen=True)

@@ -33,6 +33,8 @@ td, th { text-align: left; font-weight: normal }
 thead th { font-weight: bold } td { white-space: pre-wrap } td:empty { min-width: 18mm }
 tr { break-inside: avoid } .car td { width: 60%% }
 .car td, .car th { font-size: 8.5pt; line-height: 1.12; padding: 0.15mm 1.5mm }
+.large td, .large th { font-size: 12pt; line-height: 1.3; padding: 1mm 1.5mm }
+.large td { font-weight: bold; width: 66%% }
 footer { margin-top: 2mm; break-before: avoid; font-size: 8pt; border-top: 0.2mm solid #888 }
 """
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"
@@ -66,7 +68,8 @@ def _block(block: Block) -> Iterator[str]:
                 yield f'<p class="{escape(said.kind)}">{_words(said.text)}</p>'
         case Corners():
             tables = (_table((), rows, CORNER_NAMES[at]) for at, rows in block.rows.items())
-            yield f'<div class="car">{"".join(tables)}</div>'
+            kind = "car large" if block.large else "car"
+            yield f'<div class="{kind}">{"".join(tables)}</div>'
         case Table():
             yield _table(block.names, block.rows)
         case Pictures():

@@ -57,11 +57,13 @@ class ShedChanged(Message):
 
 
 class Printed(Message):
-    """A page stands in that file, to be printed."""
+    """A page stands in that file, to be printed; `to_do` beside it holds what is to be done, where
+    the run is still to be set."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, to_do: Path | None = None) -> None:
         super().__init__()
         self.path = path
+        self.to_do = to_do
 
 
 class Failed(Message):

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from typing import TYPE_CHECKING
 
 from trackside.crew.notes import change_body, counted_as_run, files_named, note_body
-from trackside.errors import TracksideError
+from trackside.errors import TracksideError, UnknownRecord
 from trackside.logbook import put
 from trackside.logbook.attached import folder_of
 from trackside.preferences import data_folder
@@ -128,20 +129,26 @@ class NoteForms(Page):
             self.say("the dyno sheets are still being read: press it again in a moment", "problem")
             return
         self.leave()
-        work = partial(self._print, desk.entity, desk.shed, page)
+        to_set = page == "sheet" and not desk.session.ran
+        work = partial(self._print, desk.entity, desk.shed, page, to_set)
         self.run_worker(work, thread=True, group="paper")
         self.say("writing it …")
 
-    def _print(self, entity: str, shed: Shed, page: str) -> None:
-        """In a thread: what is under way is kept first, so that it stands on the paper."""
+    def _print(self, entity: str, shed: Shed, page: str, to_set: bool) -> None:
+        """In a thread: what is under way is kept first, so that it stands on the paper. A run that
+        is still to be set has a mechanic's sheet, too, if the car ran before."""
         from trackside.reports.printing import printed
 
         desk = self.desk
         try:
             desk.logbook.flush()
             folder = data_folder() / "paper"
-            path = printed(desk.logbook, entity, shed, desk.preferences, page, folder)
+            write = partial(printed, desk.logbook, entity, shed, desk.preferences, folder=folder)
+            path, to_do = write(page=page), None
+            if to_set:
+                with suppress(UnknownRecord):
+                    to_do = write(page="to-do")
         except TracksideError as error:
             self.app.post_message(Failed(error))
             return
-        self.app.post_message(Printed(path))
+        self.app.post_message(Printed(path, to_do))

@@ -110,6 +110,8 @@ class Pages(KeyQueue, Unbroken):
     def on_printed(self, message: Printed) -> None:
         """A page is in a file: where."""
         where = f"{self.served}open in a browser and print: {message.path}"
+        if message.to_do is not None:
+            where += f", and what to do: {message.to_do.name} beside it"
         if page := self.page_shown:
             page.announce(where, "place")
         elif self.screen_stack:
