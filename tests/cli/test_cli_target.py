@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from tests.running import Cli
+from trackside.analysis.estimate import ground
+from trackside.analysis.shed import Shed
 from trackside.crew.disc_box import DiscBox, read_parts
 from trackside.logbook import Logbook, put
 
@@ -83,6 +85,35 @@ def test_the_curve_of_another_damper_is_a_target(cli: Cli, log: Path) -> None:
     assert body["answers"][0]["furthest_off"] < 1e-3
 
 
+def test_an_answer_becomes_a_planned_strip_down_and_its_build(cli: Cli, log: Path) -> None:
+    found = cli("--log", log, "target", "TW-2241", WANTED, "--within", "6", "--plan", "1", "--json")
+    [side] = found.json["answers"][0]["sides"]
+    job = cli("--log", log, "job", "TW-2241", "--json").json
+    assert job["id"] == found.json["job"]
+    assert job["stage"] == "planned"
+    assert job["rebound_stack"] == side["stack"]
+    assert job["why"] == WANTED
+    assert job["goes_in"].startswith("from the box: ")
+    steps = [word for n in range(1, 4) for word in ("--tick", str(n))]
+    assert cli("--log", log, "job", "TW-2241", *steps, "--json").json["build"] == "B"
+    with Logbook.open(log, read_only=True) as logbook:
+        shed = Shed.of(logbook)
+    build = shed.build("TW-2241")
+    assert build is not None
+    speeds = [v / 1000 for v in found.json["targets"][0]["speed_mm_s"]]
+    force = ground(build, "rebound", shed).curve.predict(side["clicks_from_hard"], speeds).force
+    assert list(force) == pytest.approx(side["force_N"], rel=1e-6)
+    again = cli("--log", log, "target", "TW-2241", WANTED, "--plan", "1")
+    assert "has a strip-down that is on the bench" in again.err
+
+
+def test_what_is_planned_says_what_comes_out_of_the_box(cli: Cli, log: Path) -> None:
+    told = cli("--log", log, "target", "TW-2241", WANTED, "--plan", "2", "--why", "entry").out
+    assert "answer 2:" in told
+    assert "a strip-down is planned" in told
+    assert cli("--log", log, "job", "TW-2241", "--json").json["why"] == "entry"
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
@@ -96,6 +127,8 @@ def test_the_curve_of_another_damper_is_a_target(cli: Cli, log: Path) -> None:
         (("TW-2241", WANTED, "--within", "0"), "--within 0 is no share"),
         (("TW-2241", WANTED, "--at", "21"), "21 is beyond them"),
         (("TW-2241", WANTED, "--show", "99"), "there is no answer 99"),
+        (("TW-2241", WANTED, "--plan", "0"), "there is no answer 0"),
+        (("TW-2241", WANTED, "--why", "x"), "--why goes with --plan"),
     ],
 )
 def test_bad_input_is_said_plainly(

@@ -231,6 +231,11 @@ async def _a_job(pilot: Pilot[None], file: Path) -> None:
     seen(pilot.app)
 
 
+async def _shed_again(pilot: Pilot[None], file: Path) -> None:
+    await _board(pilot, file)
+    await _shed(pilot, file)
+
+
 async def _box(pilot: Pilot[None], file: Path) -> None:
     await _board(pilot, file)
     await _shed(pilot, file)
@@ -271,6 +276,7 @@ WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "action_add": (_jobs, "a"),
     "action_edit": (_a_job, "e"),
     "import_rows": (_board, "i"),
+    "ask_target": (_shed_again, "w"),
     "action_put_in_box": (_box, "n"),
     "action_take_from_box": (_box, "t"),
     "action_count_box": (_box, "i"),

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 @click.option("--hold-clicks", is_flag=True, help="The adjuster stays where it is.")
 @click.option("--nearest", is_flag=True, help="The nearest first, not the fewest discs changed.")
 @click.option("--show", "shown", type=int, metavar="N", help="All that is known of answer N.")
+@click.option("--plan", "planned", type=int, metavar="N", help="Plan a strip-down of answer N.")
+@click.option("--why", metavar="TEXT", help="With --plan: why; default: what was wanted.")
 @scripted
 @click.pass_obj
 def target(
@@ -43,6 +45,8 @@ def target(
     hold_clicks: bool,
     nearest: bool,
     shown: int | None,
+    planned: int | None,
+    why: str | None,
     as_json: bool,
 ) -> None:
     """Which stack, spacer, bleed disc and position make the curve that is WANTED of the damper
@@ -70,6 +74,8 @@ def target(
         raise BadInput(f"--within {within} is no share", "give per cent, as in 3")
     if not 0 <= most <= 8:
         raise BadInput(f"--discs {most} cannot be", "give 0 to 8")
+    if why and planned is None:
+        raise BadInput("--why goes with --plan", "say which answer is planned")
     if bool(wanted) == bool(like):
         raise BadInput("say what is wanted, or name a damper with --like", "one of the two")
     preferences = context.preferences
@@ -86,8 +92,12 @@ def target(
         stock = Stock.of(part.record for part in DiscBox(logbook).all())
     asked = Asked(most, near, only_discs, hold_clicks, nearest)
     found = search(targets, shed, stock, asked, _progress(as_json))
+    job = None
+    if planned is not None:
+        said = why or like or "; ".join(wanted)
+        job = _plan(context, serial, _numbered(found, planned), said)
     if as_json:
-        emit(result_body(found, serial))
+        emit(result_body(found, serial) | ({"job": job[0]} if job else {}))
         return
     for one in targets:
         say(*target_lines(one, preferences))
@@ -95,13 +105,30 @@ def target(
     rows = [answer_row(n, one, preferences) for n, one in enumerate(found.answers, 1)]
     if rows:
         table([HEADS, *rows], right=(1, 2))
-    if shown is None and rows:
-        shown = 1
-    if shown is not None and rows:
-        if not 1 <= shown <= len(rows):
-            raise BadInput(f"there is no answer {shown}", f"give 1 to {len(rows)}")
+    if rows:
+        shown = shown or planned or 1
         say("", f"answer {shown}:")
-        say(*(line for _, line in answer_lines(found.answers[shown - 1], preferences)))
+        say(*(line for _, line in answer_lines(_numbered(found, shown), preferences)))
+    if job:
+        say("", job[1])
+
+
+def _numbered(found: SearchResult, number: int) -> Answer:
+    if not 1 <= number <= len(found.answers):
+        raise BadInput(f"there is no answer {number}", f"give 1 to {len(found.answers)}")
+    return found.answers[number - 1]
+
+
+def _plan(context: CommandContext, serial: str, answer: Answer, why: str) -> tuple[str, str]:
+    """Write a job of it down; its code, and what is said."""
+    from trackside.crew.planned_valve import planned_valve
+    from trackside.crew.strip_downs import StripDowns
+    from trackside.reports.target_words import goes_in_words, planned_words
+
+    with context.writer() as logbook:
+        write = planned_valve(StripDowns(logbook), serial, answer, why, goes_in_words(answer))
+        logbook.write(write)
+    return write.entity[-6:], planned_words(answer)
 
 
 def _progress(as_json: bool) -> Progress:

@@ -119,6 +119,23 @@ def _other_parts(side: Side) -> Iterator[str]:
     )
 
 
+def goes_in_words(answer: Answer) -> str:
+    """`from the box: 27.0×0.15 ×2, spacer 0.30 ×1`; empty where nothing is needed."""
+    needs: Counter[Part] = Counter()
+    for side in answer.sides:
+        needs.update(side.needs)
+        needs.subtract(side.frees)
+    told = parts_told(+needs)
+    return f"from the box: {told}" if told else ""
+
+
+def planned_words(answer: Answer) -> str:
+    """What was planned, and what the box is to be told once it is done."""
+    needs = goes_in_words(answer)
+    told = "a strip-down is planned: its build begins when its parts go in"
+    return f"{told}; {needs} (the box keeps its count until they are taken out)" if needs else told
+
+
 def parts_told(parts: Mapping[Part, int]) -> str:
     """`27.0×0.15 ×2, spacer 0.30 ×1`."""
     return ", ".join(

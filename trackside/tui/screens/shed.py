@@ -425,6 +425,13 @@ class ShedPage(NoteForms):
         """The parts of the shop."""
         open_box(self)
 
+    def action_target(self) -> None:
+        """A curve that is wanted, and the builds that make it."""
+        from trackside.tui.screens.target import ask_target
+
+        if damper := self.damper_in_hand():
+            ask_target(self, damper.serial)
+
     def action_load_sheet(self) -> None:
         """A file with a dyno sheet for the present build, as the logbook has it: the shed may still
         be read."""

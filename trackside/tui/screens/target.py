@@ -1,0 +1,299 @@
+"""From a wanted curve to the build: asked in the shed, searched in a thread, planned with Enter."""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.message import Message
+from textual.widgets import Static
+
+from trackside.errors import BadInput, TracksideError
+from trackside.tui.asking import Answers, Keeping, put_questions
+from trackside.tui.commands import READING_ONLY, key_of
+from trackside.tui.widgets.ask import Question
+from trackside.tui.widgets.box import Box
+from trackside.tui.widgets.ledger import Ledger
+from trackside.units import one_line, read_number
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from trackside.analysis.shed import Shed
+    from trackside.analysis.valve_answer import Answer, SearchResult
+    from trackside.analysis.valve_search import Asked
+    from trackside.analysis.valve_target import Target
+    from trackside.logbook import Write
+    from trackside.tui.page import Page
+
+KEYS: Final = "Enter plan it · f how it is calculated · Space more · Esc back"
+AT_WORK: Final = "Esc stops, and shows what there is so far"
+HELP: Final = (
+    ("Enter", "plan a strip-down of the build under the cursor"),
+    ("f ?", "how the figures are calculated"),
+    ("Space", "further down in all that is known of the build under the cursor"),
+    ("Esc", "stop the search; then back to the shed"),
+    ("", "A build marked ! does not meet the target. The fewest discs changed come first."),
+)
+
+
+@dataclass
+class Progressed(Message):
+    """So much of the search is done, as a share."""
+
+    share: float
+
+
+@dataclass
+class Searched(Message):
+    """What the search gave, or why it could not be made."""
+
+    found: SearchResult | TracksideError
+
+
+class TargetAnswers(Box[str]):
+    """The builds that make a curve, the one under the cursor whole beneath. Gives what was said
+    last."""
+
+    BINDINGS = [
+        ("f", "formula", "Formula"),
+        ("question_mark,f3", "help", "Help"),
+        ("escape", "leave", "Back"),
+        ("space,pagedown", "more", "More"),
+    ]
+
+    def __init__(
+        self, serial: str, wanted: str, targets: Sequence[Target], shed: Shed, asked: Asked
+    ) -> None:
+        super().__init__()
+        self.serial, self.wanted = serial, wanted
+        self.targets, self.shed, self.asked = targets, shed, asked
+        self.found: SearchResult | None = None
+        self.stop = False
+        self._keeping = False
+        self._said = ""
+
+    @property
+    def coming(self) -> bool:
+        """Whether keys have to wait: something is being kept."""
+        return self._keeping or not self.is_mounted
+
+    def compose(self) -> ComposeResult:
+        """Heading, the answers, the one under the cursor whole, keys."""
+        yield Static("", id="heading", markup=False)
+        yield Ledger(self._row, empty=" searching …", id="job-list")
+        with VerticalScroll(id="job-whole", can_focus=False):
+            yield Static("", id="job-told", markup=False)
+        yield Static("", id="job-said", markup=False)
+        yield Static("", id="job-keys", markup=False)
+
+    def on_mount(self) -> None:
+        """The search begins; the list has the keys."""
+        self.set_class(self.size.width >= 110 and self.size.height >= 34, "wide")
+        self.query_one(Ledger).focus()
+        heading = Text.assemble((" WANTED CURVE ", "reverse bold"), f" {self.serial}", no_wrap=True)
+        self.query_one("#heading", Static).update(heading)
+        self.query_one("#job-keys", Static).update(AT_WORK)
+        self._tell(self._asked_for())
+        self.run_worker(self._search, thread=True, group="target")
+
+    def _asked_for(self) -> list[tuple[str, str]]:
+        from trackside.reports.target_words import target_lines
+
+        lines = (line for one in self.targets for line in target_lines(one, self.desk.preferences))
+        return [("", line) for line in lines]
+
+    def _search(self) -> None:
+        from trackside.analysis.valve_search import search
+        from trackside.analysis.valve_stock import Stock
+        from trackside.crew.disc_box import DiscBox
+
+        def progress(share: float) -> bool:
+            self.post_message(Progressed(share))
+            return not self.stop
+
+        try:
+            stock = Stock.of(part.record for part in DiscBox(self.desk.logbook).all())
+            found = search(self.targets, self.shed, stock, self.asked, progress)
+        except TracksideError as error:
+            self.post_message(Searched(error))
+        else:
+            self.post_message(Searched(found))
+
+    def on_progressed(self, message: Progressed) -> None:
+        """How far it is."""
+        if self.found is None:
+            told = f"{100 * message.share:.0f} % of the stacks tried"
+            self.query_one("#job-said", Static).update(told)
+
+    def on_searched(self, message: Searched) -> None:
+        """The answers, or why there are none."""
+        from trackside.reports.target_words import result_lines
+
+        ledger, said = self.query_one(Ledger), self.query_one("#job-said", Static)
+        self.query_one("#job-keys", Static).update(KEYS)
+        if isinstance(message.found, TracksideError):
+            ledger.empty = " no search"
+            ledger.fill(0)
+            said.update(Text(str(message.found), "bold"))
+            return
+        self.found = message.found
+        lines = list(result_lines(self.found, self.desk.preferences))
+        ledger.empty = f" {lines[-1]}"
+        ledger.fill(len(self.found.answers), 0)
+        said.update(Text(" · ".join(lines[2:]) if len(lines) > 2 else lines[-1]))
+        self._about()
+
+    def _row(self, index: int) -> Text:
+        from trackside.reports.target_words import answer_row
+
+        if self.found is None:
+            return Text("")
+        row = answer_row(index + 1, self.found.answers[index], self.desk.preferences)
+        number, discs, others, clicks, off, build = row
+        told = f" {number:<5}{discs} disc{' ' if discs == '1' else 's'} {others} other  "
+        return Text(f"{told}{clicks:>5}  {off:<21} {build}", no_wrap=True, overflow="ellipsis")
+
+    @property
+    def under_cursor(self) -> Answer | None:
+        """The answer that keys act on."""
+        answers = self.found.answers if self.found else ()
+        at = self.query_one(Ledger).cursor
+        return answers[at] if at < len(answers) else None
+
+    def _about(self) -> None:
+        from trackside.reports.target_words import answer_lines, result_lines
+
+        answer, preferences = self.under_cursor, self.desk.preferences
+        if answer is None or self.found is None:
+            return
+        lines = list(result_lines(self.found, preferences))
+        told = [("bold", line) for line in lines[3:]]  # what part would do
+        told += [*answer_lines(answer, preferences), ("", ""), *self._asked_for()]
+        told += [("", line) for line in lines[:3]]
+        self._tell(told)
+
+    def _tell(self, lines: list[tuple[str, str]]) -> None:
+        text = Text()
+        for style, line in lines:
+            text.append(f"{line}\n", "" if style == "dim" else style)
+        self.query_one("#job-told", Static).update(text)
+        self.query_one("#job-whole", VerticalScroll).scroll_home(animate=False)
+
+    # ── keys ────────────────────────────────────────────────────────────────────────────────
+
+    def on_ledger_moved(self) -> None:
+        """Another one."""
+        self._about()
+
+    def on_ledger_chosen(self) -> None:
+        """Plan a strip-down of it."""
+        from trackside.crew.planned_valve import planned_valve
+        from trackside.crew.strip_downs import StripDowns
+        from trackside.reports.target_words import goes_in_words, planned_words
+
+        answer, said = self.under_cursor, self.query_one("#job-said", Static)
+        if answer is None or self._keeping:
+            return
+        if self.desk.logbook.read_only:
+            said.update(Text(READING_ONLY, "bold"))
+            return
+        try:
+            jobs = StripDowns(self.desk.logbook)
+            needs = goes_in_words(answer)
+            write = planned_valve(jobs, self.serial, answer, self.wanted, needs)
+        except TracksideError as error:
+            said.update(Text(f"not planned: {error}", "bold"))
+            return
+        self._keeping = True
+        told = f"{planned_words(answer)}; {key_of('new_build')} opens it"
+        self.run_worker(self._keep(write, told))
+
+    async def _keep(self, write: Write, told: str) -> None:
+        """Write it while the page goes on being drawn: another program may hold the file."""
+        try:
+            await asyncio.to_thread(self.desk.write, write)
+        except TracksideError as error:
+            self.query_one("#job-said", Static).update(Text(f"not planned: {error}", "bold"))
+        else:
+            self._said = told
+            self.dismiss(told)
+        finally:
+            self._keeping = False
+
+    def action_formula(self) -> None:
+        """How the figures are calculated."""
+        from trackside.reports.target_words import FORMULA
+
+        self._tell([("", line) for line in FORMULA])
+
+    def action_more(self) -> None:
+        """Further down."""
+        self.query_one("#job-whole", VerticalScroll).scroll_page_down(animate=False)
+
+    def action_help(self) -> None:
+        """The keys, each with what it does."""
+        from trackside.tui.screens.help import HelpCard
+
+        self.app.push_screen(HelpCard("", None, ("Wanted curve", HELP)))
+
+    def action_leave(self) -> None:
+        """Stop the search; then back to the page."""
+        if self.found is None and not self.stop:
+            self.stop = True
+            return
+        self.dismiss(self._said)
+
+
+def ask_target(page: Page, serial: str) -> None:
+    """Ask for the curve that is wanted of that damper, and search for its builds."""
+    from trackside.crew.wanted_curve import HOW
+
+    def keep(answers: Answers) -> Keeping:
+        if not answers["wanted"].strip() and not answers["like"].strip():
+            return Keeping()
+        box = _asked(page, serial, answers)
+        return Keeping(then=lambda: page.app.push_screen(box, left))
+
+    def left(said: str | None) -> None:
+        if said:
+            page.announce(said)
+
+    questions = (
+        Question("wanted", "Wanted", hint="rebound 25 same, 100 +5 %, 300 +15 %"),
+        Question("like", "Or like", hint="another damper: its serial, or SERIAL@clicks"),
+        Question("discs", "Discs", hint="changed at most; empty: 2"),
+        Question("within", "Within %", hint="of each force; empty: 3"),
+    )
+    form = f"Wanted curve of {serial}"
+    put_questions(page, form, questions, keep, page.announce, f"{HOW[0].upper()}{HOW[1:]}")
+
+
+def _asked(page: Page, serial: str, answers: Answers) -> TargetAnswers:
+    """The search that these answers ask for. BadInput says what cannot be read."""
+    from trackside.analysis.valve_search import CHANGED, MET, Asked
+    from trackside.crew.wanted_curve import read_wishes, wished_of, wishes_like
+
+    desk, shed = page.desk, page.desk.shed
+    if shed is None:
+        raise BadInput("the damper shed is still being read", "try again in a moment")
+    wanted, like = answers["wanted"].strip(), answers["like"].strip()
+    if wanted and like:
+        raise BadInput("a curve is typed and a damper is named", "empty one of them")
+    discs, within = (answers[name].strip() for name in ("discs", "within"))
+    most = read_number(discs) if discs else CHANGED
+    if not 0 <= most <= 8 or most != int(most):
+        raise BadInput(f"“{one_line(discs)}” discs cannot be", "give 0 to 8")
+    near = read_number(within.removesuffix("%")) / 100.0 if within else MET
+    if not 0.0 < near < 1.0:
+        raise BadInput(f"“{one_line(within)}” is no share", "give per cent, as in 3")
+    if like:
+        wishes = wishes_like(desk.logbook, shed, like, None, desk.preferences)
+    else:
+        wishes = read_wishes(wanted, desk.preferences)
+    targets = wished_of(desk.logbook, shed, serial, wishes, desk.preferences)
+    return TargetAnswers(serial, wanted or like, targets, shed, Asked(int(most), near))
