@@ -176,7 +176,7 @@ def test_a_scale_beyond_its_ends_stands_in_the_words(
     assert body["driver"] == "Ann"
     if kept is None:
         assert body["words"] == f"It skips.\n{name} {typed}"
-        assert said == f"{name} {typed} could not be read and stands in the words"
+        assert said == f"{name} {typed} could not be read and was left in the words"
     else:
         assert (body["words"], said) == ("It skips.", "")
 
@@ -184,7 +184,7 @@ def test_a_scale_beyond_its_ends_stands_in_the_words(
 def test_a_phase_that_is_none_stands_in_the_words() -> None:
     body, said = note_body({**NOTE, "words": "", "phase": "pit", "turn": " 7 "}, "s", "Ann")
     assert (body["words"], body["turn"]) == ("phase pit", "7")
-    assert said == "phase pit could not be read and stands in the words"
+    assert said == "phase pit could not be read and was left in the words"
     body, said = note_body({**NOTE, "phase": "entry"}, "s", "Ann")
     assert (body["phase"], said) == ("entry", "")
 

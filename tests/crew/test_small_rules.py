@@ -307,7 +307,7 @@ def test_a_scale_has_its_ends(name: str, typed: str, kept: int | None) -> None:
     assert body.get(name) == kept
     assert body["words"] == ("It skips." if kept is not None else f"It skips.\n{name} {typed}")
     assert said == (
-        "" if kept is not None else f"{name} {typed} could not be read and stands in the words"
+        "" if kept is not None else f"{name} {typed} could not be read and was left in the words"
     )
 
 

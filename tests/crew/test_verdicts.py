@@ -115,7 +115,7 @@ def test_only_what_was_changed_is_written(logbook: Logbook) -> None:
     write, unread = found.edited(one, SAID | {"turn": "4", "balance": "", "rating": "11"})
     assert write is not None
     logbook.write(write)
-    assert unread == "rating 11 could not be read and stands in the words"
+    assert unread == "rating 11 could not be read and was left in the words"
     assert logbook.history(entity)[0].changes == {
         "turn": ("3", "4"), "balance": (-2, None),
         "words": ("pushes wide", "pushes wide\nrating 11"),

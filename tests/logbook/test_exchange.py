@@ -78,7 +78,7 @@ def test_taking_in_is_one_step_of_undo(logbook: Logbook) -> None:
         (lambda d: d.update(version=2), "version 2"),
         (lambda d: d.update(entities={}), "no list"),
         (lambda d: d["entities"].append("x"), "not an object"),
-        (lambda d: d["entities"].append(d["entities"][0]), "stands twice"),
+        (lambda d: d["entities"].append(d["entities"][0]), "twice"),
         (lambda d: d["entities"][1].update(entity="x' OR 1"), "no identifier"),
         (lambda d: d["entities"][1].update(body=[1]), "no kind or no body"),
         (lambda d: d["entities"][1].update(kind=""), "no kind or no body"),

@@ -468,7 +468,7 @@ async def test_an_emoji_of_several_signs_is_typed_by_keys(season_file: Path, dri
     async def type_it() -> None:
         for sign in "👩\u200d🚒":
             pilot.app.post_message(events.Key(f"key_{ord(sign)}", sign))
-        await pilot.pause(0.1)  # they are handed on in turn
+        await settled(pilot)  # they are handed on in turn
 
     async with drive(season_file) as pilot:
         sheet = await run_sheet_at(pilot, "FL.bump_stop")

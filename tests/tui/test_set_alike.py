@@ -52,7 +52,7 @@ async def test_an_empty_side_is_set_at_once_and_a_typed_one_asks(
 
         await pilot.press("right", *"70", "enter", "left", "up", "equals_sign")
         await until(pilot, lambda: isinstance(pilot.app.screen, SetAlike))
-        assert "Set FR like FL? 1 value stands there otherwise." in flat(pilot)
+        assert "Set FR like FL? 1 value differs there." in flat(pilot)
         await pilot.press("escape")
         await until(pilot, lambda: isinstance(pilot.app.screen, Sheet))
         assert desk.session.si("FR.spring_rate") == 7e4

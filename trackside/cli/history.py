@@ -29,7 +29,7 @@ def history(
 ) -> None:
     """The history of a session, newest first, or of one value: PATH is driver, FL.rebound_bleed,
     or a whole corner, FL; notes and reasons are what was said of it. Where two laptops differed,
-    (stands) is beside the change that set the present value."""
+    (current) is beside the change that set the present value."""
     if at and path:
         raise click.UsageError("--at shows the whole session: leave the value out")
     _refuse_unknown(path or "")
@@ -125,10 +125,10 @@ def _say_entry(entry: Entry, preferences: Preferences, logbook: Logbook) -> None
     say(head + (f": {one_line(entry.reason)}" if entry.reason else ""))
     for path, (before, after) in entry.changes.items():
         was, now = (value_in_words(v, path, preferences, logbook) for v in (before, after))
-        say(f"  {path:<20} {was} → {now}" + ("  (stands)" if path in entry.stands else ""))
+        say(f"  {path:<20} {was} → {now}" + ("  (current)" if path in entry.stands else ""))
     for path in entry.stands:
         if path not in entry.changes:
-            say(f"  {path:<20} (stands)")
+            say(f"  {path:<20} (current)")
 
 
 def _say_then(

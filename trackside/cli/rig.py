@@ -23,7 +23,7 @@ _GAS_IN = "still in it"
 
 @click.command(short_help="Reduce raw recordings to a table.")
 @click.argument("files", metavar="FILE.csv…", nargs=-1, required=True)
-@click.option("--position", metavar="POSITION", help="Where the adjuster stood, as counted.")
+@click.option("--position", metavar="POSITION", help="Position of the adjuster, as counted.")
 @click.option("--sheet", metavar="OUT.csv", help="Write the table as a dyno sheet.")
 @click.option("--add", is_flag=True, help="Keep the other positions that OUT.csv has already.")
 @click.option("--loops-of", "serial", metavar="SERIAL", help="Save the loops with its sheet.")

@@ -50,7 +50,7 @@ def note_body(answers: dict[str, str], session: str, driver: str) -> tuple[dict[
         "words": words,
         **scales,
     }
-    said = f"{', '.join(stray)} could not be read and stands in the words" if stray else ""
+    said = f"{', '.join(stray)} could not be read and was left in the words" if stray else ""
     return Note.checked(body).body(), said
 
 

@@ -67,7 +67,7 @@ def _writes(document: Any) -> list[Write]:
     seen: set[str] = set()
     for place, write in enumerate(writes, 1):
         if write.entity in seen:
-            raise BadImport(f"Entry {place} stands twice in the file", "export it again")
+            raise BadImport(f"Entry {place} is in the file twice", "export it again")
         seen.add(write.entity)
     return writes
 
@@ -84,7 +84,7 @@ def _write(item: Any, place: int) -> Write:
     if not isinstance(author, str) or not isinstance(reason, str):
         raise BadImport(f"Entry {place} has an author or reason that is no text", "correct it")
     if is_deeper(body, DEEPEST):
-        raise BadImport(f"Entry {place} is nested deeper than {DEEPEST} levels", "write it anew")
+        raise BadImport(f"Entry {place} is nested deeper than {DEEPEST} levels", "write it again")
     kind, body = cleaned(kind), cleaned(body)
     if not is_name(kind):
         raise BadImport(f"Entry {place} has a kind that is no name", "correct it")

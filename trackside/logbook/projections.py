@@ -468,7 +468,9 @@ def _body(stored: str | None) -> Body | None:
     found = json.loads(stored) if isinstance(stored, str) else stored
     if found is None or isinstance(found, dict):
         return found
-    raise LogbookDamaged("A table of the logbook is damaged", "trackside verify --rebuild mends it")
+    raise LogbookDamaged(
+        "A table of the logbook is damaged", "repair it with trackside verify --rebuild"
+    )
 
 
 PROJECTED: Final = ("current", "session_line", "reading", "words")

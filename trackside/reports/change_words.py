@@ -35,7 +35,7 @@ def force_sentence(force: ForceChange, preferences: Preferences) -> str:
     head = f"{force.corner} {force.direction}: "
     band = f"95 % band {newton(step.low[i])} to {newton(step.high[i])}, {step.basis}"
     if force.in_noise:
-        return f"{head}no change that stands out of the noise at {speed} ({band})"
+        return f"{head}no change outside the noise at {speed} ({band})"
     percent = formatting.percent(float(step.percent[i]))
     text = f"{head}{newton(step.change[i])} ({percent} %) at {speed} ({band})"
     return text if force.wheel is None else f"{text}; {newton(force.wheel[i])} at the wheel"

@@ -10,7 +10,7 @@ from trackside.tui.commands import COMMANDS, PAGES, Command, key_of
 
 _KEYS_AFTER = "1-start.md"
 CHOOSING = (
-    "Behind each stands its name. Under `[keys]` in the preferences, a name takes other keys: "
+    "Each is followed by its name. Under `[keys]` in the preferences, a name takes other keys: "
     '`click_harder = ["h", "plus"]`.'
 )
 

@@ -229,7 +229,7 @@ class _Meeting:
 
     def _is_sound(self, line: Line) -> bool:
         if digest(line.envelope) != line.rev:
-            why = "is not what was written down: prove the logbook with trackside verify"
+            why = "is not what was written down: check the logbook with trackside verify"
         elif len(line.envelope.encode()) > LONGEST:
             why = "is too long for the hub"
         else:

@@ -30,8 +30,8 @@ class SetAlike(Box[bool]):
     def _told(self) -> Text:
         found = self.found
         count = len(found.overwrites)
-        values = "1 value stands" if count == 1 else f"{count} values stand"
-        text = Text(f"Set {found.to} like {found.corner}? {values} there otherwise.\n", "bold")
+        values = "1 value differs" if count == 1 else f"{count} values differ"
+        text = Text(f"Set {found.to} like {found.corner}? {values} there.\n", "bold")
         text.append(" · ".join(changes_words(found, self.preferences)))
         for sentence in left_words(found):
             text.append(f"\n{sentence}")

@@ -56,7 +56,7 @@ class Past(Box[None]):
         self.rows = self.desk.logbook.history(self.desk.entity, None if self.whole else self.path)
         self.query_one(Ledger).fill(len(self.rows), 0)
         other = "a this value alone" if self.whole else "a whole session"
-        keys = f"Enter the session as it stood then · {other} · Space more · Esc back"
+        keys = f"Enter the session as it was · {other} · Space more · Esc back"
         self.query_one("#past-keys", Static).update(keys)
         self._about()
 
@@ -74,10 +74,10 @@ class Past(Box[None]):
         for path, (before, after) in entry.changes.items():
             place = f"{place_in_words(path)} " if self.whole else ""
             was, now = (self._said(v, path) for v in (before, after))
-            yield f"{place}{was} → {now}" + (" (stands)" if path in entry.stands else "")
+            yield f"{place}{was} → {now}" + (" (current)" if path in entry.stands else "")
         for path in entry.stands:
             if path not in entry.changes:
-                yield f"{place_in_words(path)} (stands)" if self.whole else "(stands)"
+                yield f"{place_in_words(path)} (current)" if self.whole else "(current)"
 
     def _said(self, value: Any, path: str) -> str:
         return value_in_words(value, path, self.desk.preferences, self.desk.logbook)
