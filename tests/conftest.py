@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import json
 import os
 import shutil
 import tempfile
@@ -16,8 +17,11 @@ from tests.places import quick_place
 from tests.running import Cli, Ran, ran
 from trackside.crew.error_log import NAME
 from trackside.logbook import Logbook
-from trackside.logbook.samples import load_samples
+from trackside.logbook.samples import keep_files, load_samples, samples_folder
 from trackside.preferences import data_folder
+
+BESIDE_RUNS = ("tyre_set", "counter", "weighing", "weather", "job", "strip_down")
+"""Kinds of the samples that `runs_alone_log` leaves out."""
 
 settings.register_profile(
     "shared machine", deadline=None, derandomize="CI" in os.environ, max_examples=50
@@ -85,6 +89,25 @@ def samples_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("samples") / "samples.trackside"
     with Logbook.open(path, author="samples", device="samples") as logbook:
         load_samples(logbook)
+    keep_files(path)
+    return path
+
+
+@pytest.fixture(scope="session")
+def runs_alone_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sample weekends without garage book, jobs and files, for what fills those itself; only to
+    be read."""
+    folder = tmp_path_factory.mktemp("alone") / "samples"
+    shutil.copytree(samples_folder(), folder)
+    weekends = folder / "weekends.json"
+    document = json.loads(weekends.read_text("utf-8"))
+    document["entities"] = [one for one in document["entities"] if one["kind"] not in BESIDE_RUNS]
+    for one in document["entities"]:
+        one["body"].pop("files", None)
+    weekends.write_text(json.dumps(document), "utf-8")
+    path = folder.with_name("samples.trackside")
+    with Logbook.open(path, author="samples", device="samples") as logbook:
+        load_samples(logbook, folder)
     return path
 
 

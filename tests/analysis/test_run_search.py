@@ -202,3 +202,11 @@ def test_of_a_long_note_the_words_around_the_one_found_are_shown(
     logbook.write(put("note", {"session": found.run.entity, "words": words}))
     hits = [hit for one in find(logbook, f"{asked} teo") for hit in one.hits if hit.kind == "note"]
     assert [hit.words for hit in hits] == [shown]
+
+
+@pytest.mark.parametrize("asked", ["tyres = K9", 'tyres = "K9"', "rear set = K9", "k9"])
+def test_a_set_on_the_rear_axle_alone_is_found(logbook: Logbook, asked: str) -> None:
+    assert told(logbook, asked) == []
+    [run, *_] = [line for line in logbook.session_lines() if line.driver == "Ida Kestrup"]
+    logbook.write(patch("session", run.entity, {"rear_set": "K9"}))
+    assert told(logbook, asked) == ["rear set K9"]

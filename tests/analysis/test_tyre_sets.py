@@ -204,3 +204,47 @@ def test_a_name_that_the_table_has_wrong_gives_a_set_no_laps(log: Logbook, tmp_p
         sql.execute("UPDATE reading SET typed = 'S1' WHERE typed = 'S2'")
     sql.close()
     assert [use.laps for use in set_uses(log, CAR)] == [0]
+
+
+def test_a_set_of_each_axle_has_the_laps_of_its_axle(log: Logbook) -> None:
+    tyre_set(log, "F1", state="new")
+    tyre_set(log, "R1", state="new")
+    run(log, "2026-05-08 10:00", "F1", 8, rear_set="R1")
+    run(log, "2026-05-08 14:00", "F1", 5, rear_set="r1")
+    uses = {use.name: use for use in set_uses(log, CAR)}
+    assert [(u.name, u.laps, u.front, u.rear, u.cycles) for u in uses.values()] == [
+        ("R1", 13, 0, 13, 2),
+        ("F1", 13, 13, 0, 2),
+    ]
+
+
+def test_one_axle_changed_leaves_the_laps_of_the_other(log: Logbook) -> None:
+    """K1 all round for 8 laps; then its fronts stay for 5 with the rears of K2."""
+    tyre_set(log, "K1", state="new")
+    tyre_set(log, "K2", state="new")
+    run(log, "2026-05-08 10:00", "K1", 8)
+    run(log, "2026-05-08 14:00", "K1", 5, rear_set="K2")
+    last = run(log, "2026-05-08 16:00", "K2", 3, rear_set="K1", tyre_age=count(40))
+    two, one = set_uses(log, CAR)
+    assert (one.name, one.laps, one.front, one.rear, one.runs) == ("K1", 16, 13, 11, 3)
+    assert (two.name, two.laps, two.front, two.rear, two.runs) == ("K2", 8, 3, 5, 2)
+    in_front, session = before(log, last), log.session_record(last)
+    at_rear = set_before(log, last, session, rear=True)
+    assert at_rear is not None
+    assert (in_front.name, in_front.front, in_front.rear) == ("K2", 0, 5)
+    assert (at_rear.name, at_rear.front, at_rear.rear, at_rear.is_split) == ("K1", 13, 8, True)
+    assert age_contradicted(in_front, session) is None, "laps in front are not said"
+
+
+def test_the_same_set_named_for_the_rear_is_one_set(log: Logbook) -> None:
+    one = run(log, "2026-05-08 10:00", "K1", 8, rear_set=" k1 ")
+    [use] = set_uses(log, CAR)
+    assert (use.front, use.rear, use.runs) == (8, 8, 1)
+    assert set_before(log, one, log.session_record(one), rear=True) is None
+
+
+def test_a_typed_age_is_of_the_front_tyres(log: Logbook) -> None:
+    """R1 came with an unknown number: what is typed beside F1 says nothing of it."""
+    run(log, "2026-05-08 10:00", "F1", 8, rear_set="R1", tyre_age=count(12))
+    uses = {use.name: use.came_with for use in set_uses(log, CAR)}
+    assert uses == {"F1": 12, "R1": None}

@@ -12,8 +12,8 @@ from trackside.logbook import Logbook, drop
 
 
 @pytest.fixture
-def log(samples_log: Path, tmp_path: Path) -> Path:
-    return Path(shutil.copy(samples_log, tmp_path / "season.trackside"))
+def log(runs_alone_log: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copy(runs_alone_log, tmp_path / "season.trackside"))
 
 
 @pytest.fixture

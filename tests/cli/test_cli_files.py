@@ -27,7 +27,8 @@ def test_demo_into_a_new_file_holds_the_samples(cli: Cli, tmp_path: Path) -> Non
     assert made == {"logbook": str(target), "records": made["records"]}
     assert made["records"] >= 14
     assert cli("--log", target, "list", "--json").json["total"] >= 14
-    assert [path.name for path in tmp_path.iterdir()] == ["demo.trackside"]
+    names = sorted(path.name for path in tmp_path.iterdir())
+    assert names == ["demo.trackside", "demo.trackside-files"]
 
 
 def test_demo_leaves_an_existing_file_alone(cli: Cli, tmp_path: Path) -> None:

@@ -15,9 +15,9 @@ from trackside.logbook import Logbook, patch, put
 
 
 @pytest.fixture
-def log(samples_log: Path, tmp_path: Path) -> Path:
-    """A copy of the sample season."""
-    return Path(shutil.copy(samples_log, tmp_path / "season.trackside"))
+def log(runs_alone_log: Path, tmp_path: Path) -> Path:
+    """A copy of the sample season, its garage book empty."""
+    return Path(shutil.copy(runs_alone_log, tmp_path / "season.trackside"))
 
 
 WEIGHED = ("FL=293", "FR=288", "RL=305", "RR=300", "driver=in", "fuel=20L", "at=2026-10-16 18:00")

@@ -51,6 +51,7 @@ BODY = st.fixed_dictionaries(
         "start": st.sampled_from(["", "2026-05-09 10:00", "10:00", "soon", 5]),
         "status": WORD,
         "tyre_set": WORD,
+        "rear_set": WORD,
         "run_time": NUMBER,
         "laps": NUMBER,
         "tyre_age": NUMBER,
@@ -93,6 +94,7 @@ def test_runs_as_they_are_written_are_not_read_at_length(tmp_path: Path) -> None
     [
         "UPDATE reading SET si = 9.0 WHERE field = 'laps'",
         "UPDATE reading SET typed = 'S2' WHERE field = 'tyre_set'",
+        "DELETE FROM reading WHERE field = 'rear_set'",
         "DELETE FROM reading WHERE field = 'laps'",
         "UPDATE current SET body = replace(body, '95.1', '15.1')",
         "UPDATE current SET body = replace(body, '\"si\":3.0', '\"si\":7.0')",
@@ -105,7 +107,7 @@ def test_a_damaged_copy_is_not_believed(tmp_path: Path, damage: str) -> None:
     path = tmp_path / "log"
     body = {
         "car": "c1", "status": "run", "start": "2026-05-09 10:00", "tyre_set": "S1",
-        "laps": reading("3", "", 3.0), "lap_times": ["2:10 out", 95.1, "in"],
+        "rear_set": "S3", "laps": reading("3", "", 3.0), "lap_times": ["2:10 out", 95.1, "in"],
     }  # fmt: skip
     with Logbook.open(path, device="d") as logbook:
         logbook.write(put("session", body))

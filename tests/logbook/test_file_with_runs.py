@@ -6,7 +6,10 @@ expected here is what that weekend says, added up by hand.
 
 from __future__ import annotations
 
+import csv
 import gzip
+import io
+import json
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -23,9 +26,11 @@ from trackside.crew.jobs import Jobs
 from trackside.crew.runs import next_run
 from trackside.logbook import Logbook, patch
 from trackside.logbook.attached import folder_of, named_in, not_there
+from trackside.logbook.exchange import export_json, import_json
 from trackside.logbook.projections import PROJECTED
 from trackside.logbook.schema import VERSION
 from trackside.logbook.sharing import give, receive
+from trackside.logbook.spreadsheet import export_csv
 
 KEPT = Path(__file__).parent / "fixtures" / "with-runs"
 
@@ -119,3 +124,38 @@ def test_it_goes_on(log: Path) -> None:
         [undone] = logbook.undo()
         assert undone.changes == {"driver": ("Ines", "Otto")}
         assert logbook.verify().problems == ()
+
+
+def test_another_set_goes_on_the_rear_axle_and_is_taken_along(log: Path, tmp_path: Path) -> None:
+    """What the sets had stays; two laptops that each change one axle are not in each other's way;
+    a table, a document and the next run have both sets."""
+    with (
+        Logbook.open(log, device="laptop-1") as here,
+        Logbook.open(tmp_path / "there.trackside", device="laptop-2") as there,
+    ):
+        last = here.session_line(here.session("last"))
+        had = {use.name: (use.laps, use.cycles) for use in set_uses(here, last.car)}
+        assert all(use.front == use.rear for use in set_uses(here, last.car))
+        there.take(here.lines(), via="test")
+        here.write(patch("session", last.entity, {"tyre_set": "F9"}))
+        there.write(patch("session", last.entity, {"rear_set": "R9"}))
+        here.take(there.lines(), via="test")
+        assert here.open_conflicts() == []
+        now = here.session_record(last.entity)
+        assert (now.tyre_set, now.rear_set) == ("F9", "R9")
+        uses = {use.name: use for use in set_uses(here, last.car)}
+        assert uses["F9"].front == uses["R9"].rear == 11
+        assert (uses["F9"].rear, uses["R9"].front) == (0, 0)
+        assert uses.keys() >= had.keys()
+
+        new = next_run(here, (last.entity, now))
+        assert (new.writes[0].body or {})["rear_set"] == "R9"
+        table, document = io.StringIO(), io.StringIO()
+        export_csv(here, table)
+        cells = [row for row in csv.reader(table.getvalue().splitlines()) if "rear_set" in row]
+        assert [row[row.index("rear_set") + 1] for row in cells] == ["R9"]
+        export_json(here, document)
+    with Logbook.open(":memory:", device="laptop-3") as third:
+        import_json(third, json.loads(document.getvalue()))
+        assert third.session_record(last.entity).rear_set == "R9"
+        assert {use.name for use in set_uses(third, last.car)} == uses.keys()

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from tests.analysis.test_tyre_sets import before, count, run, tyre_set
-from trackside.analysis.tyre_sets import SetUse, set_uses
+from trackside.analysis.tyre_sets import SetUse, set_before, set_uses
 from trackside.logbook import Logbook
 from trackside.preferences import Preferences
 from trackside.records import Session, TyreSet
@@ -34,7 +34,8 @@ def log(tmp_path: Path) -> Iterator[Logbook]:
 def use(**more: Any) -> SetUse:
     """A set of 12 laps in two runs, that came new."""
     given = {"name": "S1", "entity": "", "record": None, "came_with": 0.0, "driven": 12.0}
-    return SetUse(**{**given, "runs": 2, "without_laps": 0, "last": "", **more})
+    axles = {"front": more.get("driven", 12.0), "rear": more.get("driven", 12.0)}
+    return SetUse(**{**given, **axles, "runs": 2, "without_laps": 0, "last": "", **more})
 
 
 @pytest.mark.parametrize(
@@ -108,3 +109,23 @@ def test_one_lap_is_one_lap(log: Logbook) -> None:
         "set S1: 1 lap, 0 heat cycles",
         "came with 1 lap, then 0 in 0 runs",
     ]
+
+
+def test_where_the_axles_ran_other_laps_both_are_said(log: Logbook) -> None:
+    tyre_set(log, "K1", state="new")
+    tyre_set(log, "K2", state="new")
+    run(log, "2026-05-08 10:00", "K1", 8)
+    run(log, "2026-05-08 14:00", "K1", 5, rear_set="K2")
+    now = run(log, "2026-05-08 16:00", "K1", 5, rear_set="K2")
+    session, earlier = log.session_record(now), Session(tyre_set="K1")
+    front, rear = before(log, now), set_before(log, now, session, rear=True)
+    assert rear is not None
+    assert list(before_run_words(front, session, earlier)) == [
+        "front set K1: 13 laps (in front 13, at the rear 8), 2 heat cycles before this run"
+    ]
+    assert list(before_run_words(rear, session, earlier, rear=True)) == [
+        "rear set K2: 5 laps, 1 heat cycle before this run; the outing before ran set K1"
+    ]
+    two, one = set_uses(log, "c")
+    assert "on the front axle 18 laps, on the rear axle 8" in list(set_lines([], one, METRIC))
+    assert "on the front axle 0 laps, on the rear axle 10" in list(set_lines([], two, METRIC))

@@ -89,7 +89,7 @@ OUTINGS = (
         },
         head=SATURDAY | {
             "air_temperature": "17", "track_temperature": "25", "tyre_set": "D1", "tyre_age": "0",
-            "fuel": "45",
+            "fuel": "45", "fuel_end": "24", "duration": "100",
         },
         items=COUPE_ITEMS, laps=Laps(13, 94.812),
         words="Set-up from the last test, nothing touched.",
@@ -176,7 +176,7 @@ OUTINGS = (
         },
         head=SATURDAY | {
             "air_temperature": "21", "track_temperature": "35", "tyre_set": "K1",
-            "tyre_age": "12", "fuel": "40",
+            "tyre_age": "12", "fuel": "40", "fuel_end": "23", "duration": "140",
         },
         items=TOURER_ITEMS, laps=Laps(11, 102.318, 0.4), decimal=",",
         why=(
@@ -241,7 +241,7 @@ OUTINGS = (
         },
         head=SATURDAY | {
             "air_temperature": "22", "track_temperature": "38", "tyre_set": "D1",
-            "tyre_age": "22", "fuel": "45",
+            "tyre_age": "22", "fuel": "45", "fuel_end": "23", "duration": "50",
         },
         items=COUPE_ITEMS, laps=Laps(12, 94.790),
         why=(
@@ -282,7 +282,7 @@ OUTINGS = (
         },
         head=SATURDAY | {
             "air_temperature": "22", "track_temperature": "36", "tyre_set": "D2", "tyre_age": "0",
-            "fuel": "25", "result": "P2",
+            "fuel": "25", "fuel_end": "14", "duration": "50", "result": "P2",
         },
         items=COUPE_ITEMS, laps=Laps(7, 93.402, 0.3, 0.05),
         why=(
@@ -334,7 +334,7 @@ OUTINGS = (
         head={
             "surface": "dry", "air_temperature": "16", "track_temperature": "21",
             "humidity": "68", "air_pressure": "998", "tyre_set": "D2", "tyre_age": "7",
-            "fuel": "30",
+            "fuel": "30", "duration": "15",
         },
         items=COUPE_ITEMS | {"Front bar": "28 mm, hole 3 of 4"}, laps=Laps(6, 94.655, 0.4),
         why=(
@@ -393,12 +393,13 @@ OUTINGS = (
         head={
             "surface": "dry", "air_temperature": "20", "track_temperature": "30",
             "humidity": "60", "air_pressure": "999", "tyre_set": "D2", "tyre_age": "13",
-            "fuel": "62", "result": "won",
+            "fuel": "62", "fuel_end": "31", "result": "won",
         },
         items=COUPE_ITEMS, laps=Laps(19, 94.037, 0.28, 0.02),
         words="Dry again from 14:30.",
         said=(
-            Said("Same car from first lap to last. Leave it alone.", "", None, 0, 9),
+            Said("Same car from first lap to last. Leave it alone.", "", None, 0, 9,
+                 files=("64-D2-wear.svg",)),
             Said("Still the best car out of 7.", "exit", "7", 0),
         ),
         keep=(

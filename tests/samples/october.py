@@ -49,7 +49,7 @@ OUTINGS = (
         },
         head=COLD | {
             "air_temperature": "7", "track_temperature": "9", "tyre_set": "K5", "tyre_age": "0",
-            "fuel": "40",
+            "fuel": "40", "duration": "100",
         },
         items=TOURER_ITEMS, laps=Laps(12, 103.120, 0.4), decimal=",",
         why=(
@@ -73,7 +73,7 @@ OUTINGS = (
         },
         head=COLD | {
             "air_temperature": "8", "track_temperature": "10", "tyre_set": "D6", "tyre_age": "0",
-            "fuel": "45",
+            "fuel": "45", "fuel_end": "24",
         },
         items=COUPE_ITEMS, laps=Laps(13, 95.260),
         words="May's race set-up from the shelf. FP-0612 is away, FP-0619 stands in at FR.",
@@ -165,7 +165,7 @@ OUTINGS = (
         },
         head=COLD | {
             "air_temperature": "10", "track_temperature": "14", "tyre_set": "D6",
-            "tyre_age": "27", "fuel": "45",
+            "tyre_age": "27", "fuel": "45", "duration": "120",
         },
         items=COUPE_ITEMS, laps=Laps(11, 95.402, 0.4),
         why=(
@@ -189,7 +189,7 @@ OUTINGS = (
         },
         head=COLD | {
             "air_temperature": "11", "track_temperature": "15", "tyre_set": "D7",
-            "tyre_age": "0", "fuel": "25", "result": "P3",
+            "tyre_age": "0", "fuel": "25", "duration": "20", "result": "P3",
         },
         items=SOFTER_REAR_BAR, laps=Laps(7, 93.988, 0.3, 0.05),
         why=(
@@ -217,7 +217,7 @@ OUTINGS = (
         head={
             "surface": "dry", "air_temperature": "6", "track_temperature": "8",
             "humidity": "85", "air_pressure": "1018", "tyre_set": "D7", "tyre_age": "7",
-            "fuel": "30",
+            "fuel": "30", "duration": "15",
         },
         items=SOFTER_REAR_BAR, laps=Laps(6, 95.118, 0.4),
         why=(
@@ -267,7 +267,7 @@ OUTINGS = (
         },
         head=COLD | {
             "air_temperature": "11", "track_temperature": "16", "tyre_set": "D7",
-            "tyre_age": "13", "fuel": "62", "result": "P2",
+            "tyre_age": "13", "fuel": "62", "fuel_end": "32", "result": "P2",
         },
         items=SOFTER_REAR_BAR, laps=Laps(19, 94.310, 0.26, 0.02),
         words="From third to second.",
@@ -282,7 +282,8 @@ OUTINGS = (
         said=(
             Said("That is it. Front stays down out of 7, I can go to full throttle at the kerb.",
                  "exit", "7", 0, 9),
-            Said("A little lazy to take its set at 2 when the tank is full.", "entry", "2", -1),
+            Said("A little lazy to take its set at 2 when the tank is full.", "entry", "2", -1,
+                 files=("64-race-sheet.svg",)),
         ),
         keep=(
             "Averholme, cold",

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import uuid
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from random import Random
 from typing import Any
 
+from tests.samples.drawings import FILES
 from trackside.records import Change, Kept, Note, Record, Session, read_value, value_body
 from trackside.records.fields import CORNERS, SESSION_FIELDS, field_of
 from trackside.units import show_lap
@@ -50,6 +52,8 @@ class Said:
     turn: str | None = None
     balance: int | None = None
     rating: int | None = None
+    files: tuple[str, ...] | None = None
+    """Names of `drawings.FILES`."""
 
 
 @dataclass(frozen=True)
@@ -184,6 +188,19 @@ def _put(sheet: dict[str, Any], corner: str, name: str, text: str) -> None:
         sheet[name] = value_body(read_value(field_of(f"{corner}.{name}"), text))
 
 
+def _named(files: Sequence[str] | None) -> list[dict[str, Any]] | None:
+    if files is None:
+        return None
+    return [
+        {
+            "name": name,
+            "sha256": hashlib.sha256(FILES[name].encode()).hexdigest(),
+            "size": len(FILES[name].encode()),
+        }
+        for name in files
+    ]
+
+
 def entries_of(outing: Outing, entities: dict[str, str]) -> list[Entry]:
     """The session, its reasons, the driver's notes, and the shelf entry if it was kept."""
     opened, back = opened_at(outing), back_at(outing)
@@ -194,7 +211,9 @@ def entries_of(outing: Outing, entities: dict[str, str]) -> list[Entry]:
         when = opened + timedelta(minutes=2 + n)
         entries.append(Entry("change", f"{outing.key} {n}", change, when))
     for n, said in enumerate(outing.said):
-        note = Note.checked({"session": me, "driver": outing.driver, **vars(said)})
+        note = Note.checked(
+            {"session": me, "driver": outing.driver, **vars(said), "files": _named(said.files)}
+        )
         when = back + timedelta(minutes=1 + n)
         entries.append(Entry("note", f"{outing.key} {n}", note, when))
     if outing.keep:

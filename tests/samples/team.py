@@ -13,11 +13,13 @@ APRIL, AUGUST, SEPTEMBER = "2026-04-18", "2026-08-29", "2026-09-12"
 
 EVENTS = {
     "may": Event(
-        venue="Averholme", title="May meeting", date="2026-05-09", altitude=140,
+        venue="Averholme", title="May meeting", date="2026-05-09", last_day="2026-05-10",
+        altitude=140,
         words="Warm and dry, one shower on Sunday at noon.",
     ),
     "october": Event(
-        venue="Averholme", title="October meeting", date="2026-10-17", altitude=140,
+        venue="Averholme", title="October meeting", date="2026-10-17", last_day="2026-10-18",
+        altitude=140,
         words="Same track, fifteen degrees colder, leaves on turn 3 in the mornings.",
     ),
 }  # fmt: skip

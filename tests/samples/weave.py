@@ -7,6 +7,8 @@ from pathlib import Path
 
 from tests.samples import may, october
 from tests.samples.bench import SHEETS
+from tests.samples.book import book_entries
+from tests.samples.drawings import FILES
 from tests.samples.pages import Entry, entries_of, identity, opened_at
 from tests.samples.team import SHEET_NOTES, shed_entries
 
@@ -20,7 +22,8 @@ def entries() -> list[Entry]:
     entities = {e.key: e.entity for e in shed if e.kind in ("car", "event")}
     entities |= {o.key: identity("session", o.key, opened_at(o)) for o in OUTINGS}
     sessions = [entry for outing in OUTINGS for entry in entries_of(outing, entities)]
-    return sorted([*shed, *sessions], key=lambda entry: (entry.recorded_at, entry.entity))
+    book = book_entries(entities)
+    return sorted([*shed, *sessions, *book], key=lambda entry: (entry.recorded_at, entry.entity))
 
 
 def weekends() -> str:
@@ -36,8 +39,9 @@ def weekends() -> str:
 def files() -> dict[str, str]:
     """Every generated file: path under sample_sessions/ → text."""
     sheets = {f"dyno/{name}.csv": bench.csv(name) for name, bench in SHEETS.items()}
+    drawn = {f"files/{name}": text for name, text in FILES.items()}
     tables = "\n".join(note.table for note in SHEET_NOTES)
-    return {"weekends.json": weekends(), "dyno/sheets.toml": tables, **sheets}
+    return {"weekends.json": weekends(), "dyno/sheets.toml": tables, **sheets, **drawn}
 
 
 def main() -> None:

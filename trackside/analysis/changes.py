@@ -40,7 +40,7 @@ AXLES = {"front": ("FL", "FR"), "rear": ("RL", "RR")}
 _WEATHER = ("surface", "air_temperature", "track_temperature", "humidity", "air_pressure")
 _GAUGES = ("gas_pressure", "gas_temperature", "cold_pressure")
 """Read from a gauge: compared by what is in there, not by the number."""
-_RUN = ("tyre_set", "tyre_age", "fuel", "driver")
+_RUN = ("tyre_set", "rear_set", "tyre_age", "fuel", "driver")
 
 
 @dataclass(frozen=True)

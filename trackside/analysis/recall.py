@@ -263,6 +263,7 @@ def _subject(logbook: Logbook, entity: str, kind: str, body: dict[str, Any]) -> 
         ("car", line.car_name, 1),
         ("session", line.kind, 1),
         ("tyre set", words_of(session.get("tyre_set")), 1),
+        ("rear set", words_of(session.get("rear_set")), 1),
         ("why", why, 1),
         ("surface", words_of(session.get("surface")), 2),
     )

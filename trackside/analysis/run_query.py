@@ -36,7 +36,7 @@ _ALIASES: Final = {
     "serial": ("damper",),
     "bump": ("bump_bleed", "both_bleed"),
     "rebound": ("rebound_bleed", "both_bleed"),
-    "tyres": ("tyre_set",),
+    "tyres": ("tyre_set", "rear_set"),
     "lap": ("best_lap",),
 }
 _AXLES: Final = {

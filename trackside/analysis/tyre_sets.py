@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from trackside.analysis.lap_figures import laps_driven
-from trackside.logbook.driven import Driven, of_record
+from trackside.logbook.driven import SETS, Driven, of_record
 from trackside.records import Session, TyreSet
 from trackside.units import one_line
 
@@ -29,9 +29,13 @@ class SetUse:
     came_with: float | None
     """Laps before its first run here; None where nobody knows."""
     driven: float
-    """Laps of the runs, as far as they are known."""
+    """Laps of the runs, as far as they are known, on whichever axle."""
+    front: float
+    """Laps of its tyres on the front axle, of those."""
+    rear: float
+    """The same on the rear axle, which may run another set than the front."""
     runs: int
-    """Runs that ran with it: each heats it once."""
+    """Runs that ran with it, or with its tyres on one axle: each heats it once."""
     without_laps: int
     """Those of them whose laps nobody wrote down."""
     last: str
@@ -42,6 +46,11 @@ class SetUse:
         """All of its laps, those of runs without a number left out; None where it is not known what
         it came with."""
         return None if self.came_with is None else self.came_with + self.driven
+
+    @property
+    def is_split(self) -> bool:
+        """Whether its front tyres and its rear ones ran, and not the same laps."""
+        return bool(self.front and self.rear) and self.front != self.rear
 
     @property
     def cycles(self) -> float:
@@ -66,41 +75,61 @@ def set_uses(logbook: Logbook, car: str) -> list[SetUse]:
     names = [*records, *(name for name in recent if name not in records)]
     driven: dict[str, list[Driven]] = {}
     for run in logbook.driven(car):
-        driven.setdefault(name_of_set(run.tyre_set), []).append(run)
-    return [_use(spoken.get(name, ""), records.get(name), driven.get(name, ())) for name in names]
+        for name in dict.fromkeys(sets_on(run)):
+            driven.setdefault(name, []).append(run)
+    return [
+        _use(spoken.get(name, ""), records.get(name), name, driven.get(name, ())) for name in names
+    ]
 
 
-def set_before(logbook: Logbook, entity: str, session: Session) -> SetUse | None:
-    """The set that this run names, as it was before the run; None where it names none."""
-    spoken = one_line(session.tyre_set or "")
+def sets_on(run: Session | Driven) -> tuple[str, str]:
+    """What compares the names of the sets in front and on the rear axle: one set where no other is
+    named for the rear."""
+    front = name_of_set(run.tyre_set)
+    return front, name_of_set(run.rear_set) or front
+
+
+def rear_set_of(session: Session) -> str:
+    """The set on the rear axle where it is another than in front; else empty."""
+    front, rear = sets_on(session)
+    return one_line(session.rear_set or "") if rear != front else ""
+
+
+def set_before(
+    logbook: Logbook, entity: str, session: Session, *, rear: bool = False
+) -> SetUse | None:
+    """The set that this run names, as it was before the run; with `rear` that of the rear axle,
+    where it is another. None where it names none."""
+    spoken = rear_set_of(session) if rear else one_line(session.tyre_set or "")
     if not spoken or not session.car:
         return None
     wanted = name_of_set(spoken)
     here = logbook.session_line(entity).sort_key, entity
-    runs = [
-        one
-        for one, key, name, _ in _named(logbook, session.car)
-        if name == wanted and (key, one) < here
-    ]
+    named = _named(logbook, session.car)
+    runs = dict.fromkeys(one for one, key, name, _ in named if name == wanted and (key, one) < here)
     record = _records(logbook, session.car).get(wanted)
     read = [of_record(one, "", run) for one, run in logbook.session_records(runs)]
-    ran = [run for run in read if name_of_set(run.tyre_set) == wanted]
-    return _use(spoken, record, ran, session)
+    ran = [run for run in read if wanted in sets_on(run)]
+    return _use(spoken, record, wanted, ran, None if rear else session)
 
 
 def age_contradicted(use: SetUse, session: Session) -> float | None:
-    """How many laps the runs come to, where another number was typed for this run."""
+    """How many laps the runs come to, where another number was typed for this run. Nothing of a set
+    whose rear tyres ran other laps than its front ones: either number may be meant."""
     typed, laps = session.si("tyre_age"), use.laps
-    if typed is None or laps is None or use.without_laps:
+    if typed is None or laps is None or use.without_laps or use.rear not in (0.0, use.front):
         return None
     return None if abs(typed - laps) < 0.5 else laps
 
 
 def _named(logbook: Logbook, car: str) -> list[tuple[str, str, str, str]]:
     """Session, its place in their order, what compares the name of its set, and the name as it was
-    typed; the newest first."""
-    found = ((one, key, one_line(typed)) for one, key, typed in logbook.naming("tyre_set", car))
-    return [(one, key, name_of_set(typed), typed) for one, key, typed in found if typed]
+    typed, for each set that it names; the newest first."""
+    said = (one for field in SETS for one in logbook.naming(field, car))
+    found = [
+        (one, key, name_of_set(typed), one_line(typed)) for one, key, typed in said if typed.strip()
+    ]
+    return sorted(found, key=lambda named: (named[1], named[0]), reverse=True)
 
 
 def _records(logbook: Logbook, car: str) -> dict[str, tuple[str, TyreSet]]:
@@ -117,10 +146,11 @@ def _records(logbook: Logbook, car: str) -> dict[str, tuple[str, TyreSet]]:
 def _use(
     spoken: str,
     book: tuple[str, TyreSet] | None,
+    name: str,
     runs: Sequence[Driven],
     now: Session | None = None,
 ) -> SetUse:
-    """Of these runs, the newest first; `now` is the run that comes after them."""
+    """Of these runs with the set of that name, the newest first; `now` is the run after them."""
     entity, record = book or ("", None)
     ran = [run for run in runs if run.ran]
     driven = [(run, laps_driven(run)) for run in ran]
@@ -129,13 +159,19 @@ def _use(
     if came_with is None and record is not None and record.state == "new":
         came_with = 0.0
     if came_with is None:
-        came_with = next(_came_with(ran[::-1], now), None)
+        in_front = [run for run in ran[::-1] if sets_on(run)[0] == name]
+        came_with = next(_came_with(in_front, now), None)
+    of_axle = [
+        sum(figure.number for run, figure in driven if figure and sets_on(run)[axle] == name)
+        for axle in (0, 1)
+    ]
     return SetUse(
         record.name if record else spoken,
         entity,
         record,
         came_with,
         sum(known),
+        *of_axle,
         sum(1 for _, figure in driven if figure is None or figure.number > 0),
         len(driven) - len(known),
         ran[0].entity if ran else "",

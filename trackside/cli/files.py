@@ -36,15 +36,19 @@ def demo(context: CommandContext, into: str | None, as_json: bool) -> None:
         return
     if as_json:
         raise click.UsageError("--json goes with --into FILE")
+    from trackside.logbook.samples import keep_files
+
     with tempfile.TemporaryDirectory(prefix="trackside-demo-") as folder:
         path = Path(folder) / "samples.trackside"
         _fill(path)
+        keep_files(path)
         open_screens(context, path)
 
 
 def _demo_into(target: Path) -> tuple[Path, int]:
     """The samples as a new logbook, whole or not at all; an existing file is left alone."""
     from trackside.logbook.atomic_file import to_disk
+    from trackside.logbook.samples import keep_files
 
     target = target.absolute()
     must_be_free(target, remedy="name a new file, or remove it first")
@@ -52,6 +56,7 @@ def _demo_into(target: Path) -> tuple[Path, int]:
         with tempfile.TemporaryDirectory(dir=target.parent, prefix=".trackside-") as folder:
             path = Path(folder) / "samples"
             records = _fill(path)
+            keep_files(target)
             path.replace(target)
             to_disk(target.parent)
     except OSError as error:

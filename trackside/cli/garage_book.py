@@ -256,6 +256,8 @@ def set_body(use: SetUse) -> dict[str, Any]:
         **known,
         "came_with_laps": use.came_with,
         "laps_in_runs": use.driven,
+        "laps_in_front": use.front,
+        "laps_at_the_rear": use.rear,
         "laps": use.laps,
         "heat_cycles": use.cycles,
         "runs": use.runs,
@@ -310,10 +312,12 @@ def beside_body(logbook: Logbook, entity: str, session: Session) -> dict[str, An
     line = logbook.session_line(entity)
     weighed = newest_by(weighings(logbook, session.car), line.begun) if session.car else None
     used = set_before(logbook, entity, session)
+    at_rear = set_before(logbook, entity, session, rear=True)
     near = nearest_to_run(logbook, entity, session)
     units = in_the_car(logbook, session.car, line) if session.car else []
     return {
         "tyre_set_before": set_body(used) if used else None,
+        "rear_set_before": set_body(at_rear) if at_rear else None,
         "corner_weights": weighing_body(weighed) if weighed else None,
         "hours_before": [hours_body(one) for one in units],
         "nearest_weather": weather_body(near) if near else None,

@@ -67,6 +67,7 @@ def may_be_called(logbook: Logbook, entity: str, body: Mapping[str, Any], name: 
     """BadInput where another set of the car is called so, or where runs name the set by the name
     that it has in `body`: what they say stands."""
     from trackside.analysis.tyre_sets import name_of_set
+    from trackside.logbook.driven import SETS
 
     car, old, new = text(body.get("car")), name_of_set(text(body.get("name"))), name_of_set(name)
     if new == old:
@@ -74,7 +75,13 @@ def may_be_called(logbook: Logbook, entity: str, body: Mapping[str, Any], name: 
     sets = ((e, b) for e, b in logbook.all("tyre_set") if e != entity and b.get("car") == car)
     if any(name_of_set(text(b.get("name"))) == new for _, b in sets):
         raise BadInput(f"this car has a set {one_line(name)} already", "give another name")
-    count = sum(name_of_set(typed) == old for *_, typed in logbook.naming("tyre_set", car))
+    said = {
+        one
+        for name in SETS
+        for one, _, typed in logbook.naming(name, car)
+        if name_of_set(typed) == old
+    }
+    count = len(said)
     if count:
         many = "a run names" if count == 1 else f"{count} runs name"
         raise BadInput(

@@ -24,7 +24,9 @@ if TYPE_CHECKING:
 
 NUMBERS: Final = ("run_time", "laps", "tyre_age")
 """What is read of the numbers of a run."""
-_FIELDS: Final = (*NUMBERS, "tyre_set")
+SETS: Final = ("tyre_set", "rear_set")
+"""What is read of its tyres: the set, and that of the rear axle where it is another."""
+_FIELDS: Final = (*NUMBERS, *SETS)
 _PATHS: Final = ", ".join(f"'$.{name}'" for name in _FIELDS)
 _THERE: Final = "SELECT entity FROM session_line WHERE car = ? AND sort_key >= ?"
 _RUNS: Final = f"""SELECT line.id, line.entity, sort_key, event_date, start, ran,
@@ -54,6 +56,7 @@ class Driven(NamedTuple):
     numbers: Mapping[str, float]
     lap_times: Sequence[Kept]
     tyre_set: str | None
+    rear_set: str | None = None
 
     @property
     def begun(self) -> str:
@@ -68,7 +71,7 @@ class Driven(NamedTuple):
 def of_record(entity: str, sort_key: str, run: Session) -> Driven:
     """The same of a run that was read at length."""
     numbers = {name: si for name in NUMBERS if (si := run.si(name)) is not None}
-    return Driven(entity, sort_key, run.ran, numbers, run.lap_times, run.tyre_set)
+    return Driven(entity, sort_key, run.ran, numbers, run.lap_times, run.tyre_set, run.rear_set)
 
 
 def driven(sql: sqlite3.Connection, car: str, since: str = "") -> tuple[list[Driven], list[str]]:
@@ -87,10 +90,11 @@ def driven(sql: sqlite3.Connection, car: str, since: str = "") -> tuple[list[Dri
         read = {name: value for name, value in values.items() if value is not None}
         numbers = _numbers(read, readings.get(number, {}))
         lap_times = _lap_times(sql, entity, laps)
-        a_set = isinstance(values["tyre_set"], str | None)
-        if numbers is not None and lap_times is not None and a_set:
+        sets = [values[name] for name in SETS]
+        are_sets = all(isinstance(one, str | None) for one in sets)
+        if numbers is not None and lap_times is not None and are_sets:
             has_run = bool(ran or lap_times)
-            found.append(Driven(entity, key, has_run, numbers, lap_times, values["tyre_set"]))
+            found.append(Driven(entity, key, has_run, numbers, lap_times, *sets))
             doubtful.remove(entity)
     return found, sorted(doubtful)
 

@@ -31,7 +31,7 @@ _SAID: Final = {
     "car": ("name", "words"),
     "damper": ("serial", "model", "words"),
     "build": ("damper", "version", "work"),
-    "session": ("words", "driver", "result", "tyre_set"),
+    "session": ("words", "driver", "result", "tyre_set", "rear_set"),
 }
 """What is looked through in each kind; in an unknown kind, its words."""
 

@@ -1,4 +1,5 @@
-"""The sample weekends: an invented team's two events, dyno sheets included, into a logbook."""
+"""The sample weekends: an invented team's two events, dyno sheets and files included, into a
+logbook."""
 
 from __future__ import annotations
 
@@ -50,6 +51,15 @@ def load_samples(logbook: Logbook, folder: Path | None = None) -> int:
             f"{folder} is not the sample weekends ({error})", "install them again"
         ) from (error)
     return import_json(logbook, document, reason="sample weekends").added
+
+
+def keep_files(log: Path, folder: Path | None = None) -> None:
+    """Put the files that the samples' notes name beside that logbook. BadInput says why one cannot
+    be, LogbookFull that the disk takes none."""
+    from trackside.logbook.attached import folder_of, keep
+
+    for file in sorted(((folder or samples_folder()) / "files").iterdir()):
+        keep(folder_of(log), str(file))
 
 
 def _sheets(folder: Path) -> Iterator[dict[str, Any]]:

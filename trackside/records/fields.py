@@ -140,6 +140,8 @@ SESSION_FIELDS: Final[dict[str, Field]] = {
         Field("humidity", "Humidity", "share", "weather", "reading", 0, 1),
         Field("air_pressure", "Baro", "barometric pressure", "weather", "reading", 6e4, 1.1e5),
         Field("tyre_set", "Tyre set", None, "run", "setting"),
+        Field("rear_set", "Rear set", None, "run", "setting",
+              hint="only where the rear axle runs another set"),
         Field("tyre_age", "Tyre laps", "count", "run", "reading", 0, 500,
               hint="laps on this set before the run"),
         Field("fuel", "Fuel", "fuel", "run", "reading", 0, 0.2, hint="at the start, as measured"),

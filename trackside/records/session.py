@@ -88,7 +88,11 @@ class Session(Record):
     humidity: Reading | None = None
     air_pressure: Reading | None = None
     tyre_set: Line | None = None
+    """On all four corners, or in front only: see `rear_set`."""
+    rear_set: Line | None = None
+    """What the rear axle ran, where that was another set."""
     tyre_age: Reading | None = None
+    """Laps on `tyre_set` before the run."""
     fuel: Reading | None = None
     """At the start."""
     fuel_end: Reading | None = None

@@ -32,9 +32,14 @@ def beside_run(
     if near := nearest_to_run(logbook, entity, session):
         told = weather_words(near, begun, preferences)
         yield Section("Weather of the day", (Said(told),))
-    used = set_before(logbook, entity, session)
-    if used:
-        yield Section("Tyres", tuple(map(Said, before_run_words(used, session, before))))
+    tyres = [
+        words
+        for rear in (False, True)
+        if (used := set_before(logbook, entity, session, rear=rear))
+        for words in before_run_words(used, session, before, rear=rear)
+    ]
+    if tyres:
+        yield Section("Tyres", tuple(map(Said, tyres)))
     if hours := _hours(logbook, session.car, line, preferences):
         yield Section("Hours before this run", hours)
     weighed = newest_by(weighings(logbook, session.car), begun) if session.car else None
@@ -54,9 +59,29 @@ def _hours(
     )
 
 
+def beside_section(
+    logbook: Logbook,
+    entity: str,
+    session: Session,
+    preferences: Preferences,
+    before: Session | None = None,
+) -> Iterator[Section]:
+    """The same as one section, a line each, so that a debrief is one sheet of paper; none where
+    there is nothing."""
+    lines = tuple(
+        Said(_line(one), "caution" if any(said.kind == "caution" for said in one.said) else "small")
+        for one in beside_run(logbook, entity, session, preferences, before)
+    )
+    if lines:
+        yield Section("Beside this run", lines)
+
+
 def beside_lines(
     logbook: Logbook, entity: str, session: Session, preferences: Preferences
 ) -> list[str]:
-    """The same, a line a section."""
-    found = beside_run(logbook, entity, session, preferences)
-    return [f"{one.title.lower()}: {'; '.join(said.text for said in one.said)}" for one in found]
+    """The same, as lines alone."""
+    return [_line(one) for one in beside_run(logbook, entity, session, preferences)]
+
+
+def _line(section: Section) -> str:
+    return f"{section.title.lower()}: {'; '.join(said.text for said in section.said)}"

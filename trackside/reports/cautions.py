@@ -99,7 +99,8 @@ RUN_SHEET: Final[dict[str, Cautions]] = {
         (
             "kind", "number", "run", "start", "duration", "driver", "status", "surface",
             "air_temperature", "track_temperature", "humidity", "air_pressure", "tyre_set",
-            "tyre_age", "run_time", "laps", "best_lap", "result", "lap_times", "event", "car",
+            "rear_set", "tyre_age", "run_time", "laps", "best_lap", "result", "lap_times",
+            "event", "car",
         ),
         NONE,
     ),

@@ -20,7 +20,7 @@ from trackside.preferences import Preferences
 from trackside.records import BALANCE_WORDS, Change, Note, Session
 from trackside.records.fields import CORNER_NAMES, PHASES, SESSION_FIELDS
 from trackside.reports import formatting
-from trackside.reports.beside_run import beside_run
+from trackside.reports.beside_run import beside_section
 from trackside.reports.cautions import INVENTED
 from trackside.reports.change_words import paired, why_not_known
 from trackside.reports.document import Document, Picture, Pictures, Said, Section
@@ -42,6 +42,7 @@ _CONDITIONS = (
     "track_temperature",
     "humidity",
     "tyre_set",
+    "rear_set",
     "tyre_age",
     "fuel",
 )
@@ -138,7 +139,7 @@ def _page(
         sides = Section("Left and right", tuple(_sides(uneven_now, preferences)))
         since = Section("Since your last outing", head)
         unread = unread_said(logbook, [entity, *named], now.session)
-        beside = beside_run(logbook, entity, now.session, preferences)
+        beside = beside_section(logbook, entity, now.session, preferences)
         return _filled([since, why, said, sides, rest, laps, *beside, unread]), None
     facts = debrief(before.session, now.session, shed, speeds)
     why = Section(_WHY, tuple(_why(now, facts)))
@@ -167,7 +168,7 @@ def _page(
                                  *([Said(nothing_since)] if nothing_since else []))),
         rest,
         laps,
-        *beside_run(logbook, entity, now.session, preferences, before.session),
+        *beside_section(logbook, entity, now.session, preferences, before.session),
         unread_said(logbook, [entity, *named], now.session),
     ]), facts  # fmt: skip
 

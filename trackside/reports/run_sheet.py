@@ -14,7 +14,7 @@ from trackside.records import Session
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNER_NAMES, CORNERS, SESSION_FIELDS
 from trackside.records.laps import show_laps
 from trackside.reports import formatting
-from trackside.reports.beside_run import beside_run
+from trackside.reports.beside_run import beside_section
 from trackside.reports.cautions import FIRST, ON_THE_CAR, whole
 from trackside.reports.debriefing import (
     Outing,
@@ -42,8 +42,9 @@ from trackside.reports.origin_words import setting_words
 from trackside.reports.run_state import state_words
 from trackside.reports.time_table import slot_said_of
 
-_NO_BOX = ("run_time",)
-"""Values that stand on the paper where they were typed alone: the lap times give them too."""
+_NO_BOX = ("run_time", "rear_set")
+"""Values that stand on the paper only where they were typed: the lap times give the one too, and
+most cars run one set."""
 NOTE_LINES = 4
 """Empty lines for what the driver says."""
 
@@ -66,7 +67,7 @@ def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preference
         *_items(session),
         *_laps(session),
         *_fuel(session, preferences),
-        *beside_run(logbook, entity, session, preferences),
+        *beside_section(logbook, entity, session, preferences),
         _forces(session, shed, preferences),
         Pictures(
             "Effective curves: force against rod speed, shaded: 95 % band",

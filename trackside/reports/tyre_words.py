@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from trackside.analysis.tyre_sets import SetUse, age_contradicted, name_of_set
+from trackside.analysis.tyre_sets import SetUse, age_contradicted, name_of_set, rear_set_of
 from trackside.preferences import Preferences
 from trackside.records import Session
 
@@ -34,6 +34,8 @@ def set_lines(found: Sequence[SetUse], use: SetUse, preferences: Preferences) ->
         yield f"came with {_many(use.came_with, 'lap')}, then {use.driven:g} in {runs}"
     if use.came_with is None:
         yield "what it had before is not known: type its laps when it came"
+    if use.front != use.rear:
+        yield f"on the front axle {_many(use.front, 'lap')}, on the rear axle {use.rear:g}"
     if use.without_laps:
         yield f"no laps written down in {_many(use.without_laps, 'run')}: there are more than that"
     if use.record is None:
@@ -45,18 +47,25 @@ def set_lines(found: Sequence[SetUse], use: SetUse, preferences: Preferences) ->
 
 
 def used_words(use: SetUse) -> str:
-    """`13 laps, 2 heat cycles`; how much of it is not known."""
+    """`13 laps, 2 heat cycles`; how much of it is not known, and what each axle ran where they ran
+    other laps."""
     cycles = _many(use.cycles, "heat cycle")
-    return f"{_laps(use)} lap{'' if use.laps == 1 and not use.without_laps else 's'}, {cycles}"
+    axles = f" (in front {use.front:g}, at the rear {use.rear:g})" if use.is_split else ""
+    laps = f"lap{'' if use.laps == 1 and not use.without_laps else 's'}"
+    return f"{_laps(use)} {laps}{axles}, {cycles}"
 
 
-def before_run_words(use: SetUse, session: Session, before: Session | None) -> Iterator[str]:
-    """`set 3: 12 laps, 2 heat cycles before this run; the outing before ran set 2`."""
-    was = before.tyre_set if before else None
+def before_run_words(
+    use: SetUse, session: Session, before: Session | None, *, rear: bool = False
+) -> Iterator[str]:
+    """`set 3: 12 laps, 2 heat cycles before this run; the outing before ran set 2`; which axle,
+    where the rear runs another set than the front."""
+    axle = "rear " if rear else "front " if rear_set_of(session) else ""
+    was = ((before.rear_set if rear else "") or before.tyre_set) if before else None
     other = bool(was) and name_of_set(was) != name_of_set(use.name)
     tail = f"; the outing before ran set {was}" if other else ""
-    yield f"set {use.name}: {used_words(use)} before this run{tail}"
-    contradicted = age_contradicted(use, session)
+    yield f"{axle}set {use.name}: {used_words(use)} before this run{tail}"
+    contradicted = None if rear else age_contradicted(use, session)
     if contradicted is not None and session.tyre_age is not None:
         yield age_words(session.tyre_age.typed, contradicted)
 

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final
 
 from trackside.crew.belonging import BELONGS, all_in_words
+from trackside.logbook.driven import SETS
 from trackside.records.fields import CORNERS, field_of
 from trackside.tui.widgets.picking import Offer
 from trackside.units import one_line
@@ -59,7 +60,8 @@ def _tyre_sets(desk: Workspace, path: str) -> Offer:
     name."""
     mine = [b for _, b in desk.logbook.once("tyre_set") if b.get("car") == desk.session.car]
     kept = [str(body.get("name", "")) for body in reversed(mine)]
-    return _offer((*kept, *desk.logbook.words_of("tyre_set", NEWEST)), "tyre set")
+    said = (word for name in SETS for word in desk.logbook.words_of(name, NEWEST))
+    return _offer((*kept, *said), "tyre set")
 
 
 def _belongs(desk: Workspace, path: str) -> Offer:
@@ -72,7 +74,7 @@ SOURCES: Final[dict[str, Callable[[Workspace, str], Offer]]] = {
     "build": _builds,
     "bump_stop": _bump_stops,
     "driver": _drivers,
-    "tyre_set": _tyre_sets,
+    **dict.fromkeys(SETS, _tyre_sets),
     **dict.fromkeys(BELONGS, _belongs),
 }
 """The list of a field by its name; beside them stand the fields with words of their own, such as

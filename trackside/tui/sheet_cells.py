@@ -112,6 +112,11 @@ class SheetCells:
             self._asked, self._used = asked, set_before(desk.logbook, desk.entity, session)
         return self._used
 
+    def _rear_used(self) -> SetUse | None:
+        """The same of the rear axle's, where it is another."""
+        desk = self.desk
+        return set_before(desk.logbook, desk.entity, desk.session, rear=True)
+
     def last_read(self, path: str) -> tuple[str, ...]:
         """What was last read there, in words that get shorter; empty where nobody read it."""
         desk, found = self.desk, self.desk.last_read(path)
@@ -228,6 +233,8 @@ class SheetCells:
         session = self.desk.session
         if path == "fuel_end":
             return fuel_words(session, self.desk.preferences)
+        if path == "rear_set" and (used := self._rear_used()):
+            return f"{used_words(used)} before this run"
         if path == "tyre_set" and (used := self.set_used()):
             return f"{used_words(used)} before this run"
         if path == "tyre_age" and session.tyre_age and (used := self.set_used()):
