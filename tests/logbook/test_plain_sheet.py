@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import sqlite3
+from contextlib import closing
 from typing import Any
 
 import pytest
@@ -14,7 +16,14 @@ from trackside.logbook import Logbook, put, rows
 from trackside.logbook.canonical import canonical, digest
 from trackside.logbook.fold import fold
 from trackside.logbook.merge import Line
-from trackside.logbook.plain_sheet import MOST_NUMBERS, Numbers, plain_sheet
+from trackside.logbook.plain_sheet import (
+    MOST_NUMBERS,
+    MOST_PLACES,
+    MOST_SHAPES,
+    Numbers,
+    plain_sheet,
+    statement_of,
+)
 from trackside.logbook.projections import PROJECTED
 from trackside.logbook.revisions import Revision, seal
 
@@ -48,16 +57,26 @@ def at_length(number: int, one: tuple[str, str]) -> tuple:
     )
 
 
+def written_by(places: Any, values: list) -> list[tuple]:
+    """The rows that their statement writes, in the order in which it writes them."""
+    with closing(sqlite3.connect(":memory:")) as sql:
+        sql.execute("CREATE TABLE reading (session, corner, field, typed, unit, si)")
+        if statement := statement_of(places):
+            sql.execute(statement, values)
+        return sql.execute("SELECT * FROM reading ORDER BY rowid").fetchall()
+
+
 def from_text(number: int, one: tuple[str, str]) -> tuple | None:
     """The same from its text; None where it is left to the long way."""
     sheet = plain_sheet(number, one, Numbers())
     if sheet is None:
         return None
-    latest, state, kept, values = sheet
+    latest, state, kept, places, values = sheet
+    assert written_by(places, values) == sheet.rows()
     assert state.body is not None
     return (
         rows.current_row(latest, state, True, kept),
-        [tuple(values[at : at + 6]) for at in range(0, len(values), 6)],
+        sheet.rows(),
         rows.gist(state.body),
         rows.word_row("session", latest.entity, state.body, [latest.reason]),
     )
@@ -193,3 +212,31 @@ def test_a_rebuild_comes_to_the_same_with_and_without(monkeypatch: pytest.Monkey
         slow = {table: logbook._rows(f"SELECT * FROM {table}") for table in PROJECTED}
     assert quick == live == slow
     assert len(quick["reading"]) > len(lines)
+
+
+def test_sheets_that_no_statement_can_write_are_written_all_the_same() -> None:
+    """None of their values, a name with a quote, and more values than a statement takes."""
+    assert statement_of(()) == ""
+    assert statement_of((("FL", "driver's", True),)) == ""
+    assert statement_of((("FL", "camber", False),) * (MOST_PLACES + 1)) == ""
+    bodies: list[Any] = [
+        {"x": 1},
+        {"FL": {"driver's": BAR, "damper": "S-1"}},
+        {"FL": {f"n{n}": BAR for n in range(MOST_PLACES + 1)}},
+    ]
+    with Logbook.open(":memory:", device="here") as logbook:
+        logbook.write(*(put("session", body) for body in bodies))
+        live = logbook._rows("SELECT * FROM reading")
+        logbook.rebuild()
+        assert logbook._rows("SELECT * FROM reading") == live
+        assert len(live) == MOST_PLACES + 3
+
+
+def test_more_ways_of_filling_in_than_are_remembered_come_to_the_same() -> None:
+    with Logbook.open(":memory:", device="here") as logbook:
+        logbook.write(
+            *(put("session", {"FL": {f"n{n}": BAR, "camber": BAR}}) for n in range(MOST_SHAPES + 9))
+        )
+        live = logbook._rows("SELECT * FROM reading")
+        logbook.rebuild()
+        assert logbook._rows("SELECT * FROM reading") == live

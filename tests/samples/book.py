@@ -128,13 +128,13 @@ class Wanted:
 
 
 JOBS = (
-    Wanted("64", "64 may practice 2", "2026-05-09 12:10", "Free the rebound knob of FP-0611",
+    Wanted("64", "64 may practice 3", "2026-05-09 12:10", "Free the rebound knob of FP-0611",
            "Olle", "2026-05-09 13:35"),
-    Wanted("27", "27 may practice 1", "2026-05-09 11:05", "Look at the rear toe links: kerb at 4",
+    Wanted("27", "27 may practice 2", "2026-05-09 11:05", "Look at the rear toe links: kerb at 4",
            "Olle", "2026-05-09 12:20"),
-    Wanted("27", "27 october practice 2", "2026-10-17 12:20", "New seal for SA-3108",
+    Wanted("27", "27 october race", "2026-10-17 12:20", "New seal for SA-3108",
            "Olle"),
-    Wanted("64", "64 october qualifying", "2026-10-17 15:50", "Both front rebound 2 clicks harder",
+    Wanted("64", "64 october warm-up", "2026-10-17 15:50", "Both front rebound 2 clicks harder",
            "Sanna", "2026-10-18 08:35"),
     Wanted("27", "27 october race", "2026-10-18 12:25", "SA-3112 on the bench, five positions",
            "Olle"),

@@ -11,9 +11,9 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
-from itertools import chain, repeat
+from itertools import chain
 from typing import Any, Final, NamedTuple
 
 from trackside.errors import BadRecord
@@ -34,23 +34,68 @@ _HOLE: Final = "\x7f"
 """What stands where a reading was cut out: no text that is read here has it (see `is_suspect`)."""
 _CORNER: Final = "\x80"
 """What stands where a section of nothing but holes was cut out; it is in no such text either."""
-_SECTION: Final = re.compile(f'({{(?:"[^"]*":"{_HOLE}",?)+}})')
+_SECTION: Final = re.compile(f'({{(?=[^{{}}]*"{_HOLE}")(?:"[^"]*":"[^"]*",?)+}})')
 MOST_SECTIONS: Final = 1000
 """How many of them are remembered: sheets of one car are filled in alike."""
 _READING: Final = re.compile(r'\{"si":([^,"]+),"typed":"([^"]*)","unit":"([^"]*)"\}')
+MOST_SHAPES: Final = 200
+"""How many ways of filling in a sheet are remembered."""
+_UNQUOTED: Final = re.compile("[^'\0]*")
+
+MOST_PLACES: Final = 1000
+"""Three values each, of the 32,766 that SQLite takes in a statement (the default since 3.32;
+sqlite.org/limits.html, from memory)."""
+
+Place = tuple[str, str, bool]
+"""Corner and field of a value, and whether it is words."""
+Row = tuple[int, str, str, str, str | None, float | None]
 
 
 class PlainSheet(NamedTuple):
     """A run that one revision put down.
 
-    In `state` and `latest`, a corner holds the names of its readings, not their values. `body` is
-    what stands, as it is kept; `readings` are the values of its rows, sorted, row after row.
+    In `state` and `latest`, a corner holds its words and the names of its readings, not their
+    values. `body` is what stands, as it is kept. `places` say what its rows are of, readings first;
+    `values` are the row's number, then what was typed in each of them, their units, their numbers,
+    and the words: all that differs between sheets that are filled in alike.
     """
 
     latest: Revision
     state: State
     body: str
-    readings: list[Any]
+    places: tuple[Place, ...]
+    values: list[Any]
+
+    def rows(self) -> list[Row]:
+        """As `rows.reading_rows` gives them, sorted."""
+        number, *values = self.values
+        of = self.places
+        read = sum(not words for *_, words in of)
+        typed, units, numbers = (values[at * read : (at + 1) * read] for at in range(3))
+        words = values[3 * read :]
+        readings = zip(typed, units, numbers, strict=True)
+        values_of = chain(readings, ((text, None, None) for text in words))
+        return sorted(
+            (number, corner, field, *value)
+            for (corner, field, _), value in zip(of, values_of, strict=True)
+        )
+
+
+def statement_of(places: Sequence[Place]) -> str:
+    """What writes the rows of sheets that are filled in so, their `values` bound to it, in the
+    order of the table. "" where there are none, too many, or a name that cannot stand in it."""
+    if not 0 < len(places) <= MOST_PLACES:
+        return ""
+    read = sum(not words for *_, words in places)
+    found = []
+    for at, (corner, field, words) in enumerate(places, 2):
+        if not _UNQUOTED.fullmatch(field):
+            return ""
+        value = f"?{at + 2 * read}, NULL, NULL"
+        if not words:
+            value = f"?{at}, ?{at + read}, ?{at + 2 * read}"
+        found.append((corner, field, f"(?1, '{corner}', '{field}', {value})"))
+    return "INSERT INTO reading VALUES " + ", ".join(row for *_, row in sorted(found))
 
 
 class Numbers(dict[str, float | None]):
@@ -72,14 +117,32 @@ class Numbers(dict[str, float | None]):
         return si
 
 
+class _Section(NamedTuple):
+    """The names in a section, each with its words or a hole."""
+
+    names: dict[str, str]
+    read: tuple[str, ...]
+    """Those with a hole, in their order."""
+    said: tuple[str, ...]
+    """Those whose words are a row."""
+    words: tuple[str, ...]
+    """Their words."""
+
+
 @lru_cache(MOST_SECTIONS)
-def _names(section: str) -> dict[str, str]:
-    """The names in such a section, each with a hole; ValueError where it is not spelled as this
-    program spells it, or may be a reading."""
-    names: dict[str, str] = json.loads(section)
-    if canonical(names) != section or is_reading(names):
-        raise ValueError(section)
-    return names
+def _section(text: str) -> _Section:
+    """That section; ValueError where it is not spelled as this program spells it, or may be a
+    reading."""
+    names: dict[str, str] = json.loads(text)
+    if canonical(names) != text or is_reading(names):
+        raise ValueError(text)
+    read = tuple(name for name, value in names.items() if value == _HOLE)
+    said = {
+        name: value
+        for name, value in names.items()
+        if value != _HOLE and rows.reading_row(0, "", name, value)
+    }
+    return _Section(names, read, tuple(said), tuple(said.values()))
 
 
 def plain_sheet(number: int, written: Written, numbers: Numbers) -> PlainSheet | None:
@@ -91,76 +154,90 @@ def plain_sheet(number: int, written: Written, numbers: Numbers) -> PlainSheet |
     pieces = _SECTION.split(f'"{_HOLE}"'.join(parts[::4]))
     rest = f'"{_CORNER}"'.join(pieces[::2])
     try:
-        sections = map(_names, pieces[1::2])
-        cut = _Cut(iter(parts[2::4]), iter(parts[3::4]), map(numbers.__getitem__, parts[1::4]))
+        sections = map(_section, pieces[1::2])
         found = json.loads(rest)
         if canonical(found) != rest:
             return None
         latest = Revision.of(rev, found)
-        readings = _rows(number, latest.body, cut, sections)
-        if any(True for _ in chain(cut.typed, sections)):  # one that is deeper, or not in the body
-            return None
+        si = [numbers[text] for text in parts[1::4]]
+        cut = _Cut(parts[2::4], parts[3::4], si)
+        places, words = _filled(latest.body, cut, sections)
     except (BadRecord, KeyError, TypeError, ValueError):
         return None
     if (latest.kind, latest.op, latest.parents) != ("session", "put", ()):
         return None
     begun, ended = envelope.index(_BODY) + len(_BODY), envelope.rindex(_DEVICE)
-    return PlainSheet(latest, State(latest.body, (rev,), {}), envelope[begun:ended], readings)
+    values = [number, *cut.typed, *cut.units, *cut.si, *words]
+    state = State(latest.body, (rev,), {})
+    return PlainSheet(latest, state, envelope[begun:ended], places, values)
 
 
 class _Cut(NamedTuple):
     """What was cut out of a text, in its order."""
 
-    typed: Iterator[str]
-    units: Iterator[str]
-    si: Iterator[float | None]
+    typed: list[str]
+    units: list[str]
+    si: list[float | None]
 
 
-def _rows(number: int, body: Body, cut: _Cut, sections: Iterator[dict[str, str]]) -> list[Any]:
-    """The values of `rows.reading_rows`, sorted, of a body with holes, which are filled but at
-    the corners; ValueError where a value is unknown."""
-    of_car: list[tuple | None] = []
-    at_corners: list[Any] = []
+@lru_cache(MOST_SHAPES)
+def _places(
+    read: tuple[tuple[str, tuple[str, ...]], ...], said: tuple[tuple[str, tuple[str, ...]], ...]
+) -> tuple[Place, ...]:
+    """One of each that is read, then of each that is said, at a corner or "" for the car."""
+    return (
+        *((corner, name, False) for corner, names in read for name in names),
+        *((corner, name, True) for corner, names in said for name in names),
+    )
+
+
+def _filled(
+    body: Body, cut: _Cut, sections: Iterator[_Section]
+) -> tuple[tuple[Place, ...], list[str]]:
+    """The places of `rows.reading_rows` of a body with holes, and the words of those that are
+    words; the holes are filled but at the corners. ValueError where a value is unknown, or of a
+    shape that is to be read at length."""
+    read: list[tuple[str, tuple[str, ...]]] = []
+    said: list[tuple[str, tuple[str, ...]]] = []
+    words: list[str] = []
+    at = 0
     for head, value in body.items():
         if value == _HOLE:
-            typed, unit, si = next(cut.typed), next(cut.units), _known(next(cut.si))
-            of_car.append((number, "", head, typed, unit, si))
-            body[head] = {"typed": typed, "unit": unit, "si": si}
-        elif value == _CORNER:
-            corner = rows.place_of(head)[0]
-            if not corner:
-                raise ValueError("a line of the pit board may show it")
-            body[head] = names = next(sections)
-            at_corners += chain.from_iterable(zip(repeat(number), repeat(corner), names, *cut))
-        elif type(value) is not dict or is_reading(value):
-            if type(value) is dict and None in value.values():
+            typed, unit, si = cut.typed[at], cut.units[at], cut.si[at]
+            if si is None:
                 raise ValueError(_UNKNOWN)
-            of_car.append(rows.reading_row(number, "", head, _known(value)))
-        else:
-            found = _mixed(number, head, value, cut)
-            if rows.place_of(head)[0]:
-                at_corners += chain.from_iterable(found)
-            else:
-                of_car += found
-    return [*chain.from_iterable(sorted(filter(None, of_car))), *at_corners]
+            read.append(("", (head,)))
+            body[head] = {"typed": typed, "unit": unit, "si": si}
+            at += 1
+        elif value == _CORNER:
+            if not rows.place_of(head)[0]:
+                raise ValueError("a line of the pit board may show it")
+            section = next(sections)
+            body[head] = section.names
+            read.append((head, section.read))
+            at += len(section.read)
+            if section.said:
+                said.append((head, section.said))
+                words += section.words
+        elif type(value) is dict:
+            corner, before = rows.place_of(head)
+            for name, text in _words_of(value):
+                if rows.reading_row(0, corner, before + name, text):
+                    said.append((corner, (before + name,)))
+                    words.append(text)
+        elif value is None:
+            raise ValueError(_UNKNOWN)
+        elif rows.reading_row(0, "", head, value):
+            said.append(("", (head,)))
+            words.append(value)
+    if at != len(cut.typed) or any(True for _ in sections):
+        raise ValueError("one that is deeper, or not in the body")
+    return _places(tuple(read), tuple(said)), words
 
 
-def _mixed(number: int, head: str, section: Body, cut: _Cut) -> list[tuple]:
-    """The rows of one section, not all of whose values are readings."""
-    corner, before = rows.place_of(head)
-    names = [before + name for name, value in section.items() if value == _HOLE]
-    if names and not corner:
-        raise ValueError("a line of the pit board may show it")
-    found = list(zip(repeat(number), repeat(corner), names, *cut))
-    for name, value in section.items():
-        if value != _HOLE and (
-            row := rows.reading_row(number, corner, before + name, _known(value))
-        ):
-            found.append(row)
-    return sorted(found)
-
-
-def _known(value: Any) -> Any:
-    if value is None:
-        raise ValueError(_UNKNOWN)
-    return value
+def _words_of(section: Body) -> Iterable[tuple[str, str]]:
+    """What a section of words alone says; ValueError for any other: it may hold a reading that is
+    spelled otherwise."""
+    if is_reading(section) or any(type(value) is not str for value in section.values()):
+        raise ValueError("to be read at length")
+    return section.items()

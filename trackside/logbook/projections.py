@@ -18,7 +18,15 @@ from trackside.errors import LogbookDamaged
 from trackside.logbook import fold, rows
 from trackside.logbook.canonical import digest
 from trackside.logbook.links import TWIN, BodyOf, Links, Pair, joined, pair_of, pairs_in
-from trackside.logbook.plain_sheet import Numbers, Written, plain_sheet
+from trackside.logbook.plain_sheet import (
+    MOST_SHAPES,
+    Numbers,
+    Place,
+    PlainSheet,
+    Written,
+    plain_sheet,
+    statement_of,
+)
 from trackside.logbook.quarantine import believed, computers, held_back, look
 from trackside.logbook.revisions import Body, Revision
 from trackside.logbook.schema import make_projections
@@ -351,6 +359,8 @@ class _Anew:
         self.current: list[tuple] = []
         self.words: list[tuple] = []
         self.readings: list[Any] = []  # values, one row after another
+        self.statements: dict[tuple[Place, ...], str] = {}
+        self.sheets: dict[str, list[list[Any]]] = {}  # by their statement
         self.numbers = Numbers()
         self.named: dict[str, Body] = {}
         self.sessions: list[tuple[int, str, Body]] = []
@@ -360,9 +370,9 @@ class _Anew:
     def add(self, number: int, written: list[Written]) -> None:
         """One entity, all that was written of it in the order of its arrival."""
         if len(written) == 1 and (sheet := plain_sheet(number, written[0], self.numbers)):
-            latest, state, kept, readings = sheet
-            self.current.append(rows.current_row(latest, state, True, kept))
-            self.readings += readings
+            latest, state = sheet.latest, sheet.state
+            self.current.append(rows.current_row(latest, state, True, sheet.body))
+            self._keep_sheet(sheet)
             self._take(number, latest, state.body, [latest.reason])
             return
         known = [Revision.read(*one) for one in written]
@@ -392,12 +402,25 @@ class _Anew:
             name: body[name] for name in ("date", "venue", "name") if name in body
         }
 
+    def _keep_sheet(self, sheet: PlainSheet) -> None:
+        """Its rows, among those of the sheets that are filled in alike, or row after row where too
+        many ways of filling one in have come."""
+        statement = self.statements.get(sheet.places)
+        if statement is None and len(self.statements) < MOST_SHAPES:
+            statement = self.statements[sheet.places] = statement_of(sheet.places)
+        if statement:
+            self.sheets.setdefault(statement, []).append(sheet.values)
+        else:
+            self.readings += chain.from_iterable(sheet.rows())
+
     def write(self) -> None:
         """Write what has gathered, but for the lines."""
         self.sql.executemany(f"{_CURRENT} VALUES (?, ?, ?, ?, ?, ?, ?, ?)", self.current)
         self.sql.executemany(_WORDS, self.words)
         self._write_readings(self.readings)
-        self.current, self.words, self.readings = [], [], []
+        for statement, sheets in self.sheets.items():
+            self.sql.executemany(statement, sheets)
+        self.current, self.words, self.readings, self.sheets = [], [], [], {}
 
     def _write_readings(self, values: list[Any]) -> None:
         """A hundred rows a statement: what SQLite and Python do once a statement, they do less."""
