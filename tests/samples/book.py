@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from tests.samples.pages import SUMMER_TIME, TECHNICIAN, Entry
+from tests.samples.pages import ENGINEER, SUMMER_TIME, TECHNICIAN, Entry
 from trackside.crew.strip_downs import STEPS
 from trackside.records import (
     Counter,
@@ -199,7 +199,8 @@ def book_entries(entities: Mapping[str, str]) -> list[Entry]:
             done="yes" if job.done else None,
         )
         ticked = utc(job.done or job.at)
-        entries.append(Entry("job", job.words, record, ticked, TECHNICIAN, made=utc(job.at)))
+        by = TECHNICIAN if job.who == "Olle" else ENGINEER
+        entries.append(Entry("job", job.words, record, ticked, by, made=utc(job.at)))
     planned, fitted = utc("2026-08-22"), utc("2026-10-16 15:00")
     entries.append(Entry("strip_down", "TW-2241 B", REVALVED, fitted, TECHNICIAN, made=planned))
     return entries

@@ -46,9 +46,9 @@ class Hands:
 
 
 @pytest.fixture
-def season(samples_log: Path, tmp_path: Path) -> Path:
+def season(runs_alone_log: Path, tmp_path: Path) -> Path:
     """A copy of the sample season of one's own: two cars, their dampers, earlier weekends."""
-    return Path(shutil.copy(samples_log, tmp_path / "season.trackside"))
+    return Path(shutil.copy(runs_alone_log, tmp_path / "season.trackside"))
 
 
 @pytest.fixture

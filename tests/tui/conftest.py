@@ -15,6 +15,7 @@ from textual.css.model import RuleSet
 from textual.css.stylesheet import Stylesheet
 from textual.pilot import Pilot
 
+from trackside.logbook.attached import folder_of
 from trackside.preferences import Preferences
 from trackside.tui.app import Trackside, build
 from trackside.tui.screens.sheet import Sheet
@@ -78,6 +79,7 @@ def season_file(samples_log: Path, tmp_path: Path) -> Path:
     """A copy of the sample season of one's own."""
     copy = tmp_path / "season.trackside"
     shutil.copy(samples_log, copy)
+    shutil.copytree(folder_of(samples_log), folder_of(copy))
     return copy
 
 

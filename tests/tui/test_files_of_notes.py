@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,13 @@ from trackside.logbook.attached import folder_of, state
 from trackside.records import Note
 from trackside.tui.screens.verdicts import Judging
 from trackside.tui.widgets.ask import Ask
+
+
+@pytest.fixture
+def season_file(runs_alone_log: Path, tmp_path: Path) -> Path:
+    """A copy of the sample season of one's own, nothing beside its runs."""
+    return Path(shutil.copy(runs_alone_log, tmp_path / "season.trackside"))
+
 
 SIZES = [(80, 24), (120, 40)]
 

@@ -3,6 +3,7 @@ back."""
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,13 @@ from trackside.tui.app import Trackside
 from trackside.tui.commands import READING_ONLY, key_line
 from trackside.tui.screens.book import BookPage
 from trackside.tui.screens.record import RecordPage
+
+
+@pytest.fixture
+def season_file(runs_alone_log: Path, tmp_path: Path) -> Path:
+    """A copy of the sample season of one's own, nothing beside its runs."""
+    return Path(shutil.copy(runs_alone_log, tmp_path / "season.trackside"))
+
 
 TYRES, WEIGHTS, HOURS, WEATHER = 0, 1, 2, 3
 """How many tabs lead to each part."""

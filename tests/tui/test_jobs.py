@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,13 @@ from trackside.tui.app import Trackside
 from trackside.tui.screens.jobs import JobList
 from trackside.tui.screens.sheet import Sheet
 from trackside.tui.widgets.ask import Ask
+
+
+@pytest.fixture
+def season_file(runs_alone_log: Path, tmp_path: Path) -> Path:
+    """A copy of the sample season of one's own, nothing beside its runs."""
+    return Path(shutil.copy(runs_alone_log, tmp_path / "season.trackside"))
+
 
 SIZES = [(60, 20), (80, 24), (120, 40)]
 

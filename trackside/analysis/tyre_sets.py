@@ -161,17 +161,18 @@ def _use(
     if came_with is None:
         in_front = [run for run in ran[::-1] if sets_on(run)[0] == name]
         came_with = next(_came_with(in_front, now), None)
-    of_axle = [
+    front, rear = (
         sum(figure.number for run, figure in driven if figure and sets_on(run)[axle] == name)
         for axle in (0, 1)
-    ]
+    )
     return SetUse(
         record.name if record else spoken,
         entity,
         record,
         came_with,
         sum(known),
-        *of_axle,
+        front,
+        rear,
         sum(1 for _, figure in driven if figure is None or figure.number > 0),
         len(driven) - len(known),
         ran[0].entity if ran else "",
