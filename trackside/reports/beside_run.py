@@ -24,9 +24,11 @@ def beside_run(
     session: Session,
     preferences: Preferences,
     before: Session | None = None,
+    *,
+    in_short: bool = False,
 ) -> Iterator[Section]:
     """The sections of that run, `before` being the outing that it is compared with; one that would
-    be empty is left out."""
+    be empty is left out. `in_short` is for paper."""
     line = logbook.session_line(entity)
     begun = line.begun
     if near := nearest_to_run(logbook, entity, session):
@@ -44,7 +46,7 @@ def beside_run(
         yield Section("Hours before this run", hours)
     weighed = newest_by(weighings(logbook, session.car), begun) if session.car else None
     if weighed:
-        said = last_weighing_words(weighed, preferences)
+        said = last_weighing_words(weighed, preferences, in_short=in_short)
         yield Section("Corner weights", tuple(map(Said, said)))
 
 
@@ -70,7 +72,7 @@ def beside_section(
     there is nothing."""
     lines = tuple(
         Said(_line(one), "caution" if any(said.kind == "caution" for said in one.said) else "small")
-        for one in beside_run(logbook, entity, session, preferences, before)
+        for one in beside_run(logbook, entity, session, preferences, before, in_short=True)
     )
     if lines:
         yield Section("Beside this run", lines)

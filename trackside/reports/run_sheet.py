@@ -65,8 +65,7 @@ def run_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preference
             _corners(session, shed, preferences),
         ),
         *_items(session),
-        *_laps(session),
-        *_fuel(session, preferences),
+        *_laps(session, preferences),
         *beside_section(logbook, entity, session, preferences),
         _forces(session, shed, preferences),
         Pictures(
@@ -140,16 +139,16 @@ def _items(session: Session) -> Iterator[Table]:
         yield Table(_titled("whole car", session), _paired(list(session.items.items())))
 
 
-def _laps(session: Session) -> Iterator[Section]:
+def _laps(session: Session, preferences: Preferences) -> Iterator[Section]:
+    """The lap times, and what they and the fuel that was read come to: a line each, so that the
+    sheet is two pages."""
+    worked_out, used = from_laps_words(session), fuel_words(session, preferences)
+    fuel = (Said(used),) if used else ()
     if session.lap_times:
-        worked_out = from_laps_words(session)
         more = (Said(f"From these lap times: {worked_out}", "small"),) if worked_out else ()
-        yield Section("Lap times", (Said(show_laps(session.lap_times)), *more))
-
-
-def _fuel(session: Session, preferences: Preferences) -> Iterator[Section]:
-    if used := fuel_words(session, preferences):
-        yield Section("Fuel", (Said(used),))
+        yield Section("Lap times", (Said(show_laps(session.lap_times)), *more, *fuel))
+    elif fuel:
+        yield Section("Fuel", fuel)
 
 
 def _forces(session: Session, shed: Shed, preferences: Preferences) -> Table:

@@ -105,10 +105,14 @@ def weighing_lines(
         yield one.weighing.words
 
 
-def last_weighing_words(one: Weighed, preferences: Preferences) -> Iterator[str]:
-    """The newest weighing before a run, with its day: nothing says that the car still weighs so."""
+def last_weighing_words(
+    one: Weighed, preferences: Preferences, *, in_short: bool = False
+) -> Iterator[str]:
+    """The newest weighing before a run, with its day: nothing says that the car still weighs so.
+    `in_short` leaves the single wheels out, where their shares are known."""
     yield f"last read {one.weighing.at}, {load_words(one.weighing, preferences)}"
-    yield from _as_on_the_car(one.weighing, preferences)
+    if not in_short or one.balance is None:
+        yield from _as_on_the_car(one.weighing, preferences)
     if one.balance is not None:
         yield balance_words(one.balance, preferences)
 
