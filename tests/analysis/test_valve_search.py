@@ -218,6 +218,14 @@ def test_nothing_reaches_it_and_the_part_that_would_is_named() -> None:
     assert far.lacking is None
 
 
+def test_of_those_that_miss_the_nearest_comes_first_however_strained() -> None:
+    # a soft stack far beyond its safe stress is nearer than a safe one that is much too hard
+    soft = BUILD.model_copy(update={"rebound_stack": "30×0.10, 22×0.10"})
+    found = run(wanted(soft, more=3.0), asked=Asked(2, hold_position=True))
+    rms = [answer.rms for answer in found.answers if not answer.met]
+    assert rms == sorted(rms)
+
+
 def test_a_search_can_be_stopped_and_gives_what_it_has() -> None:
     told: list[float] = []
 

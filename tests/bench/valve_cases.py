@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import time
 from collections import Counter
+from dataclasses import replace
 from math import pi, sqrt
 from typing import NamedTuple
 
 import numpy as np
 
-from tests.bench.parts_bench import Sizes, made_dampers
+from tests.bench.parts_bench import SPEEDS as RUN
+from tests.bench.parts_bench import THICKNESS, Sizes, made_dampers
 from trackside.analysis.parts import parts_curve
 from trackside.analysis.revalve import set_at
 from trackside.analysis.shed import Shed
@@ -17,7 +19,7 @@ from trackside.analysis.valve_answer import stack_text
 from trackside.analysis.valve_search import Asked, search
 from trackside.analysis.valve_stock import Disc, Stock, disc_part, gauged, stacks
 from trackside.analysis.valve_target import Wish, target_of
-from trackside.records import BoxPart, Build, Damper
+from trackside.records import BoxPart, Build, Damper, DynoSheet
 
 SPEEDS = (0.025, 0.05, 0.1, 0.2, 0.3)
 SPACER = 0.3e-3
@@ -82,6 +84,52 @@ def round_trip(seed: int, asked: Asked = NEAREST) -> Trip:
     true = parts_curve(build_of(told, truth.discs), "rebound").predict(at, SPEEDS).force
     shed = Shed((Damper(serial="X"),), (build,), (), {})
     wishes = [Wish("rebound", v, float(f)) for v, f in zip(SPEEDS, true, strict=True)]
+    target = target_of(wishes, set_at(build, "rebound", at, None), shed)
+    start = time.perf_counter()
+    found = search([target], shed, stock, asked, advise=False)
+    took = time.perf_counter() - start
+    wanted = Counter(map(disc_part, truth.discs))
+    places = [
+        n
+        for n, answer in enumerate(found.answers)
+        if Counter(map(disc_part, answer.sides[0].valve.stack.discs)) == wanted
+    ]
+    place = places[0] if places else 99
+    return Trip(place, found.stacks, found.combinations, took, truth.changed)
+
+
+def bench_trip(seed: int, asked: Asked) -> Trip:
+    """The same with one disc changed, and what the real damper does on a bench as the target: its
+    present build has a sheet of three positions, its parts are not quite as measured."""
+    [damper] = made_dampers(1, seed)
+    told, rng = damper.told, np.random.default_rng((seed, 77))
+    discs = tuple((gauged(d), gauged(t)) for d, t in told.discs)
+    stock = box_of(discs, told.clamp)
+    kinds = [(d, t) for d, t in stock.sizes("disc")]
+    every = list(stacks(discs, kinds, 1, stock.counts, told.seat + 1e-8, 1.0))
+    truth = every[1 + int(rng.integers(len(every) - 1))]
+    kept: dict[Disc, list[Disc]] = {}
+    for said, is_so in zip(discs, damper.real.discs, strict=True):
+        kept.setdefault(said, []).append(is_so)
+    real = tuple(
+        kept[disc].pop() if kept.get(disc) else (disc[0], disc[1] + THICKNESS * rng.normal())
+        for disc in truth.discs
+    )
+    changed = replace(damper, real=replace(damper.real, discs=real))
+    at = float(told.clicks // 2)
+    rows = [
+        {"position": k, "direction": "rebound", "speed": float(v), "force": float(f)}
+        for k in (0.0, at, float(told.clicks))
+        for v, f in zip(RUN, damper.measure(k, seed * 100 + int(k)), strict=True)
+    ]
+    sheet = DynoSheet.checked({
+        "damper": "X", "build": "A", "date": "2026-01-01", "source": "x", "rows": rows,
+        "counted_from": "hard",
+    })  # fmt: skip
+    build = build_of(told, discs)
+    shed = Shed((Damper(serial="X"),), (build,), (sheet,), {})
+    force = changed.true_force(at, np.array(SPEEDS))
+    wishes = [Wish("rebound", v, float(f)) for v, f in zip(SPEEDS, force, strict=True)]
     target = target_of(wishes, set_at(build, "rebound", at, None), shed)
     start = time.perf_counter()
     found = search([target], shed, stock, asked, advise=False)

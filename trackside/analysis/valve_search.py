@@ -281,10 +281,8 @@ def _order(
     """What comes first: what meets the target, with discs that are safe there, the fewest of them
     changed; of what does not meet it, the nearest."""
     missed = float(worst > asked.within)
-    if asked.nearest_first:
+    if missed or asked.nearest_first:
         return missed, rms, float(strained), float(changed), float(others)
-    if missed:
-        return missed, float(strained), rms, float(changed), float(others)
     return missed, float(strained), float(changed), float(others), rms
 
 
