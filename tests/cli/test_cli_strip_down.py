@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.crew.test_forecasts import bench, plan_on_hard
 from tests.running import Cli
 from trackside.logbook import Logbook, put
 
@@ -95,3 +96,29 @@ def test_parts_of_the_old_build_are_taken_over(cli: Cli, log: Path) -> None:
     assert before["entered_on_the_build_before"] == ["needle"]
     after = cli("--log", log, "job", "TW-2241", "--take-parts", "--json").json
     assert after["entered_on_the_build_before"] == []
+
+
+def test_a_planned_build_is_forecast_kept_and_set_against_the_bench(
+    cli: Cli, tmp_path: Path
+) -> None:
+    path = tmp_path / "hard.trackside"
+    with Logbook.open(path, author="Mara", device="d") as logbook:
+        plan_on_hard(logbook)
+    card = cli("--log", path, "job", "HARD").out
+    assert "FORECAST OF BUILD B: REBOUND" in card.upper()
+    assert "planned, rebound: stack" in card
+    assert "the parts alone give" in card
+    ticks = [word for n in range(1, 6) for word in ("--tick", str(n))]
+    body = cli("--log", path, "job", "HARD", *ticks, "--json").json
+    assert body["forecast"]["kept"]["build"] == "B", "closed up: it is kept by itself"
+    with Logbook.open(path, author="Mara", device="d") as logbook:
+        bench(logbook)
+    body = cli("--log", path, "job", "HARD", "--json").json["forecast"]
+    points = body["against_the_bench"]["points"]
+    assert points
+    assert body["so_far"]["builds"] == 1
+    assert body["so_far"]["inside"] == sum(point["inside"] for point in points)
+    assert "FORECAST AGAINST BENCH" in cli("--log", path, "job", "HARD").out.upper()
+    refused = cli("--log", path, "job", "HARD", "--forecast")
+    assert refused.status == 2
+    assert "has been on the bench" in refused.err

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
+from tests.crew.test_forecasts import plan_on_hard
 from tests.tui.conftest import Drive, run_sheet_at, screen_text, settled, until
 from trackside.crew.strip_downs import StripDowns
 from trackside.logbook import Logbook
@@ -184,3 +185,42 @@ async def test_a_scan_in_the_damper_cell_picks_the_damper(season_file: Path, dri
         await pilot.press(*serial, "enter")
         desk = pilot.app.desk  # type: ignore[attr-defined]
         await until(pilot, lambda: desk.session.FL.damper == serial)
+
+
+async def test_a_planned_build_is_forecast_and_the_forecast_kept(
+    tmp_path: Path, drive: Drive
+) -> None:
+    file = tmp_path / "hard.trackside"
+    with Logbook.open(file, author="Mara", device="d") as logbook:
+        plan_on_hard(logbook)
+    async with drive(file) as pilot:
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        await pilot.press("b")
+        await until(pilot, lambda: "DAMPER SHED" in _text(pilot))
+        await pilot.press("B")
+        box = await _steps(pilot)
+        assert "planned, rebound: stack" in _text(pilot)
+        await pilot.press("f")
+        await until(pilot, lambda: "Forecast of build B: bump" in _text(pilot))
+        await pilot.press("k")
+        await until(pilot, lambda: "the bench run is compared with it" in _text(pilot))
+        await pilot.press("escape")
+        await until(pilot, lambda: app.screen is box)
+        await until(pilot, lambda: box.job.record.forecast is not None)
+        await until(pilot, lambda: "a forecast of build B was kept" in _text(pilot))
+        assert len(box.job.record.forecasts) == 1
+
+
+async def test_closing_the_damper_up_keeps_its_forecast(tmp_path: Path, drive: Drive) -> None:
+    file = tmp_path / "hard.trackside"
+    with Logbook.open(file, author="Mara", device="d") as logbook:
+        plan_on_hard(logbook)
+    async with drive(file) as pilot:
+        await pilot.press("b")
+        await until(pilot, lambda: "DAMPER SHED" in _text(pilot))
+        await pilot.press("B")
+        box = await _steps(pilot)
+        await _tick(pilot, box, 5)
+        await until(pilot, lambda: box.job.record.forecast is not None)
+        assert "its forecast is kept" in _text(pilot)

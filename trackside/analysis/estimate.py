@@ -158,11 +158,15 @@ class Ground:
 
 def ground(build: Build, direction: str, shed: Shed) -> Ground:
     """What every page and command takes a build's force from: its own dyno sheet that counts, with
-    its sisters where that tells too little, else the sisters, else the sheet of another build of
-    the damper carried over by the parts of both, else the shop rule, else the parts alone.
-    NoEstimate when there is none of them."""
+    its sisters where that tells too little; without one, the sheet of another build of the damper
+    carried over by the parts of both, which tells more than sisters do; else the sisters, else that
+    sheet where the parts are the same, else the shop rule, else the parts alone. NoEstimate when
+    there is none of them."""
     sheet = shed.sheet(build)
     fit = _fitted(sheet, build, direction) if sheet is not None else None
+    carried = _carried(build, direction, shed) if sheet is None else None
+    if carried is not None and not carried.origin.same_parts:
+        return carried
     if fit is None or len(fit.positions) < ENOUGH:
         sisters = sisters_of(build, direction, shed)
         if sisters is not None and sisters.family is not None:
@@ -170,7 +174,7 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
     if sheet is not None and fit is not None:
         parts = _parts(build, direction)
         return Ground(fit, Origin("sheet", _named(sheet)), sheet, fit, parts)
-    carried = _carried(build, direction, shed)
+    carried = carried or _carried(build, direction, shed)
     if carried is not None:
         return carried
     rule = next((r for r in build.shop_rules if r.direction == direction), None)

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import asdict
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from trackside.cli.command_context import CommandContext, placed
-from trackside.cli.output import emit, say, table
+from trackside.cli.output import emit, no_estimate, say, table
 from trackside.cli.paper import give, printed
-from trackside.errors import BadInput, UnknownRecord
+from trackside.errors import BadInput, NoEstimate, TracksideError, UnknownRecord
 
 if TYPE_CHECKING:
+    from trackside.crew.forecasts import Outlook
     from trackside.crew.strip_downs import StripDownJob, StripDowns
-    from trackside.logbook import Write
+    from trackside.logbook import Logbook, Write
     from trackside.preferences import Preferences
 
 
@@ -27,6 +30,7 @@ if TYPE_CHECKING:
 @click.option("--untick", multiple=True, metavar="STEP", help="It is not done after all.")
 @click.option("--add", "added", multiple=True, metavar="TEXT", help="One more step at the end.")
 @click.option("--take-parts", is_flag=True, help="Parts entered on the old build since, too.")
+@click.option("--forecast", "keep", is_flag=True, help="Keep the forecast of the planned build.")
 @click.option("--close", is_flag=True, help="Put it away though steps are open.")
 @printed
 @click.pass_obj
@@ -40,6 +44,7 @@ def job(
     untick: tuple[str, ...],
     added: tuple[str, ...],
     take_parts: bool,
+    keep: bool,
     close: bool,
     target: str | None,
     paper: str | None,
@@ -52,10 +57,13 @@ def job(
     Values go in as PLACE=VALUE: gas_found="13.6 bar" gas_found_at=24 torque=12 charge="14 bar"
     charge_at=22. STEP is the number of a step on the card, or the start of its words.
     """
-    from trackside.crew.strip_downs import StripDowns, planned_job
+    from trackside.crew.forecasts import outlook
+    from trackside.crew.strip_downs import CLOSED_UP, StripDowns, planned_job
     from trackside.reports.strip_down_words import job_card
 
-    changes = bool(plan or values or tick or untick or added or take_parts or close)
+    speeds = context.preferences.reference_speeds
+
+    changes = bool(plan or values or tick or untick or added or take_parts or keep or close)
     if serial is None:
         if changes or target:
             raise BadInput("no damper is named", "say its serial first")
@@ -81,6 +89,8 @@ def job(
             for step, done in turns:
                 if writes := jobs.turned(found, step, done):
                     logbook.write(*writes)
+            if keep or (CLOSED_UP, True) in turns:
+                _keep_forecast(logbook, found, speeds, wanted=keep)
             if take_parts and (taken := jobs.taken_over(found)):
                 logbook.write(taken)
             if close:
@@ -88,10 +98,69 @@ def job(
     with context.reader() as logbook:
         jobs = StripDowns(logbook)
         found = _of(jobs, serial)
+        seen = outlook(logbook, found, speeds)
         if as_json and target is None:
-            emit(job_body(jobs, found))
+            emit(job_body(jobs, found) | {"forecast": outlook_body(seen)})
             return
-        give(partial(job_card, jobs, found), context, target, paper, replace, as_json)
+        card = partial(job_card, jobs, found, seen=seen)
+        give(card, context, target, paper, replace, as_json)
+
+
+def _keep_forecast(
+    logbook: Logbook, job: StripDownJob, speeds: Sequence[float], *, wanted: bool
+) -> None:
+    """Keep it; why that cannot be is an error only where it was asked for by name."""
+    from trackside.crew.forecasts import kept_forecast
+
+    try:
+        write = kept_forecast(logbook, job, speeds)
+    except TracksideError:
+        if wanted:
+            raise
+    else:
+        if write:
+            logbook.write(write)
+
+
+def outlook_body(seen: Outlook) -> dict[str, Any] | None:
+    """What is known of a planned build's curve as JSON speaks of it, SI; None where no build comes
+    of the job."""
+    if seen.build is None:
+        return None
+    against, shop = seen.against, seen.shop
+    return {
+        "build": seen.build.version,
+        "directions": {
+            name: no_estimate(one)
+            if isinstance(one, NoEstimate)
+            else {
+                "basis": str(one.basis),
+                "from": one.origin.kind,
+                "points": [
+                    point.model_dump(mode="json") | {"parts_alone": alone and asdict(alone)}
+                    for point, alone in zip(one.points, one.alone, strict=True)
+                ],
+            }
+            for name, one in seen.fresh.items()
+        },
+        "kept": None if seen.kept is None else seen.kept.model_dump(mode="json"),
+        "against_the_bench": None
+        if against is None
+        else {
+            "points": [
+                one.point.model_dump(mode="json")
+                | {
+                    "measured": one.measured,
+                    "basis": str(one.basis),
+                    "inside": one.inside,
+                    "miss": one.miss,
+                }
+                for one in against.checked
+            ],
+            "not_run": against.not_run,
+        },
+        "so_far": None if shop is None else asdict(shop),
+    }
 
 
 def _of(jobs: StripDowns, serial: str) -> StripDownJob:
@@ -156,7 +225,7 @@ def job_body(jobs: StripDowns, job: StripDownJob) -> dict[str, Any]:
             "done": name in record.done,
             "ticked": None if ticked is None else ticked._asdict(),
         })  # fmt: skip
-    left_out = {"damper", "steps", "places", "done", "closed", "reseal"}
+    left_out = {"damper", "steps", "places", "done", "closed", "reseal", "forecasts"}
     return {
         "id": job.code,
         "entity": job.entity,

@@ -31,13 +31,14 @@ _NAMES = ("bleed", "needle", "height", "lift", "discs", "port", "friction", "str
 spacer; ln of the lift per newton; N of the seals; ln of how much stiffer far-bent discs get."""
 _FIRST = np.array([0.0, 0.0, 0.0, -0.03, 0.0, 0.0, 10.0, np.log(0.5)])
 _DOUBT = np.array([0.09, 0.09, 15e-6, 0.15, 0.08, 0.1, 6.0, 0.7])
+_HEIGHT = np.eye(_FIRST.size)[2]
 _LEAK = 1e-6  # (m/s)/N past a piston's band, where the parts say nothing of it
-_NEW_DISCS, _NEW_HEIGHT, _NEW_BLEED = 0.7, 0.7, 0.95
+_NEW_DISCS, _NEW_HEIGHT, _NEW_BLEED = 0.7, 0.75, 0.95
 """How far what was off in the old build is off again in the new one, where that part is another."""
-_FAR_DISCS = 0.85  # the same, of discs that bend far: what stiffens them goes with the stack
+_FAR_DISCS = 0.88  # the same, of discs that bend far: what stiffens them goes with the stack
 _SEALS = 0.3  # of the seals' friction: by how much it is another after a strip-down
 _BENCH = 0.03  # of the force: what a bench point and a flow network miss of one another
-_MISSED = 0.055  # of the force: what is not in any of these
+_MISSED = 0.03  # of the force: what is not in any of these
 _STEP_MISSED = 0.08  # of the change that clicks make: the same
 _REACH = 1.96
 _TURNS, _POINTS = 8, 10
@@ -91,9 +92,12 @@ class CalibratedCurve:
         """Force at speeds (m/s); [low, high] should hold 95 % of new bench points."""
         v = np.atleast_1d(np.asarray(speeds, float))
         oil = viscosity_ratio, density_ratio
-        force, slope, rest = self._at(position_from_hard, v, preload_from_hard, *oil)
-        spread = np.sqrt(_square(slope, self.covariance) + _MISSED**2 + 0.3 * rest**2)
-        low, high = force * np.exp(-_REACH * spread), force * np.exp(_REACH * spread)
+        force, lower, higher, rest = self._at(position_from_hard, v, preload_from_hard, *oil)
+        less, more = (
+            np.sqrt(_square(slope, self.covariance) + _MISSED**2 + 0.3 * rest**2)
+            for slope in (lower, higher)
+        )
+        low, high = force * np.exp(-_REACH * less), force * np.exp(_REACH * more)
         return Prediction(v, force, low, high, self.basis(position_from_hard))
 
     def force(
@@ -118,11 +122,12 @@ class CalibratedCurve:
     ) -> Difference:
         """Force at b less force at a: what is off is off in both."""
         v = np.atleast_1d(np.asarray(speeds, float))
-        a, slope_a, rest_a = self._at(position_a, v, preload_a)
-        b, slope_b, rest_b = self._at(position_b, v, preload_b)
+        a, lower_a, higher_a, rest_a = self._at(position_a, v, preload_a)
+        b, lower_b, higher_b, rest_b = self._at(position_b, v, preload_b)
         change = b - a
+        sides = (b * lower_b - a * lower_a, b * higher_b - a * higher_a)
         spread = np.sqrt(
-            _square(b * slope_b - a * slope_a, self.covariance)
+            np.maximum(*(_square(side, self.covariance) for side in sides))
             + (_STEP_MISSED * change) ** 2
             + 0.3 * (b * rest_b - a * rest_a) ** 2
         )
@@ -142,14 +147,21 @@ class CalibratedCurve:
         ring: float | None,
         viscosity_ratio: float = 1.0,
         density_ratio: float = 1.0,
-    ) -> tuple[Floats, Floats, Floats]:
-        """Force (n,), slope of ln force by each thing that is off (8, n), and the rest (n,)."""
+    ) -> tuple[Floats, Floats, Floats, Floats]:
+        """Force (n,), slopes of ln force by each thing that is off (8, n), towards less of it and
+        towards more, and the rest (n,)."""
         parts = self.now.at_ring(ring).parts
         oil = viscosity_ratio, density_ratio
         here, slope = _slopes(parts, self.off, (position,), v, *oil)
+        by = float(np.sqrt(self.covariance[2, 2]))
+        lower, higher = slope[:, 0].copy(), slope[:, 0].copy()
+        for side, sign in ((lower, -1.0), (higher, 1.0)):
+            # discs that stand off their seat bleed at once: the two ways are not alike
+            moved = _ln_force(parts, self.off + sign * by * _HEIGHT, (position,), v, *oil) - here
+            side[2] = sign * moved[0] / by
         rest = self._rest(position, v)
         # a rod that does not move makes no force, whatever the logarithm says of it
-        return np.where(v > 0.0, np.exp(here[0] + rest), 0.0), slope[:, 0], rest
+        return np.where(v > 0.0, np.exp(here[0] + rest), 0.0), lower, higher, rest
 
     def _rest(self, position: float, v: Floats) -> Floats:
         """As on the bench there; at the nearest that it ran, elsewhere."""
@@ -185,7 +197,7 @@ def _again(was: ValveParts, now: ValveParts) -> Floats:
     return np.array([
         1.0 if was.bleed_area == now.bleed_area else _NEW_BLEED,
         1.0 if was.needle == now.needle else _NEW_BLEED,
-        1.0 if was.preload == now.preload else _NEW_HEIGHT,
+        1.0 if (was.preload, was.stack) == (now.preload, now.stack) else _NEW_HEIGHT,
         discs,
         1.0,
         1.0 if was.port_area == now.port_area else _NEW_BLEED,

@@ -6,13 +6,15 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 from trackside.crew.cell_text import describe_value, spread
+from trackside.crew.forecasts import Outlook
 from trackside.crew.forms import Entry, entries
 from trackside.crew.strip_downs import PARTS_IN as SEALS_IN
-from trackside.crew.strip_downs import StripDownJob, StripDowns, charge_at_20
+from trackside.crew.strip_downs import StripDownJob, StripDowns, charge_at_20, planned_parts
 from trackside.preferences import Preferences
 from trackside.records import StripDown
 from trackside.reports.cautions import FIRST, OPEN, STEPS, Cautions, whole
 from trackside.reports.document import Block, Document, Said, Section, Table
+from trackside.reports.forecast_words import outlook_blocks
 from trackside.reports.job_words import DONE, who_ticked
 from trackside.reports.job_words import OPEN as TO_DO
 from trackside.reports.mark_words import figure_problem
@@ -163,7 +165,27 @@ def about(record: StripDown) -> Iterator[str]:
         yield told
 
 
-def job_card(jobs: StripDowns, job: StripDownJob, preferences: Preferences) -> Document:
+def planned_lines(job: StripDownJob, preferences: Preferences) -> Iterator[str]:
+    """What is planned of the build that comes of it, a line for each direction."""
+    plan = planned_parts(job)
+    for direction in ("bump", "rebound"):
+        told = [
+            f"{_named(path)} {describe_value('strip_down', path, value, preferences)}"
+            for path, value in plan.items()
+            if path.startswith(direction)
+        ]
+        if told:
+            yield f"planned, {direction}: {', '.join(told)}"
+
+
+def _named(path: str) -> str:
+    entry = entries("strip_down").get(f"strip_down.{path}")
+    return entry.label.lower() if entry else path.rpartition(".")[2]
+
+
+def job_card(
+    jobs: StripDowns, job: StripDownJob, preferences: Preferences, seen: Outlook | None = None
+) -> Document:
     """The card that goes to the bench: each step with its box, what is written down there, and its
     caution at it; what is not known yet is a line to be filled in by hand."""
     record = job.record
@@ -176,17 +198,20 @@ def job_card(jobs: StripDowns, job: StripDownJob, preferences: Preferences) -> D
         )
         for step in record.in_order
     ]
+    about_job = [*about(record), *planned_lines(job, preferences)]
     blocks: list[Block] = [
         Section(
             "Before a hand is on it", (Said(FIRST, "caution"), Said(whole((OPEN,)), "caution"))
         ),
-        Section("What is done", tuple(Said(line) for line in about(record)) or (Said("–"),)),
+        Section("What is done", tuple(Said(line) for line in about_job) or (Said("–"),)),
         Table(
             "Steps, in the order of the work", tuple(rows), ("", "step", "read, set", "who, when")
         ),
     ]
     if told := doubts(job, preferences):
         blocks.append(Section("To be looked at", tuple(Said(f"! {one}") for one in told)))
+    if seen is not None:
+        blocks += outlook_blocks(seen, preferences)
     blocks.append(Table("Signed", (("done", "", ""), ("checked", "", "")), ("", "name", "day")))
     blocks.append(Section("Cautions", tuple(Said(one.text) for one in _every_caution(record))))
     build = f" · build {record.build}" if record.build else ""

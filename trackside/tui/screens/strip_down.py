@@ -27,10 +27,12 @@ if TYPE_CHECKING:
     from trackside.logbook import Write
     from trackside.tui.page import Page
 
-KEYS: Final = "Enter tick · v figures · a add · e edit · x out · P card · c close · Esc back"
-READING: Final = "P card · Space more · Esc back"
+KEYS: Final = "Enter tick · v figures · f forecast · a e x steps · P card · c close · Esc"
+READING: Final = "f forecast · P card · Space more · Esc back"
 PARTS: Final = "t · take them over"
 VALUES, CARD = "values", "card"
+CLOSED_UP: Final = "filled"
+"""The step (`crew.strip_downs`) after which the parts are what they are."""
 
 
 class StripDownSteps(Box[tuple[str, str]]):
@@ -42,6 +44,7 @@ class StripDownSteps(Box[tuple[str, str]]):
         ("e", "edit_step", "Reword"),
         ("x,delete", "take_away", "Take away"),
         ("t", "take_parts", "Take parts over"),
+        ("f", "forecast", "Forecast"),
         ("P", "card", "Card"),
         ("c", "close", "Close"),
         ("escape,B", "leave", "Back"),
@@ -123,10 +126,12 @@ class StripDownSteps(Box[tuple[str, str]]):
 
     def _told(self, step: str) -> Iterator[tuple[str, str]]:
         from trackside.reports import cautions
+        from trackside.reports.forecast_words import kept_words
         from trackside.reports.strip_down_words import (
             about,
             cautions_at,
             doubts,
+            planned_lines,
             step_line,
             taken_over_words,
             ticked_by,
@@ -143,8 +148,10 @@ class StripDownSteps(Box[tuple[str, str]]):
             yield "bold", f"! {doubt}"
         if told := taken_over_words(self.jobs.entered_since(self.job), record.build):
             yield "bold", f"{told} ({PARTS})"
-        for line in about(record):
+        for line in (*about(record), *planned_lines(self.job, preferences)):
             yield "not bold", line
+        if record.forecast:
+            yield "not bold", f"{kept_words(record.forecast)} (f)"
 
     # ── keys ────────────────────────────────────────────────────────────────────────────────
 
@@ -254,13 +261,14 @@ class StripDownSteps(Box[tuple[str, str]]):
             more = ", and the build's charge is set at 20 °C" if charged else ""
             return f"{'done' if done else 'to do again'}: {words}{more}"
 
-        self._change_said(wanted, said, on_open=done)
+        self._change_said(wanted, said, on_open=done, closes_up=done and step == CLOSED_UP)
 
     def _change_said(
         self,
         wanted: Callable[[], Sequence[Write]],
         said: str | Callable[[Sequence[Write]], str],
         on_open: bool = False,
+        closes_up: bool = False,
     ) -> None:
         if self._keeping or self._refuses():
             return
@@ -272,18 +280,42 @@ class StripDownSteps(Box[tuple[str, str]]):
         if writes:
             self._keeping = True
             told = said if isinstance(said, str) else said(writes)
-            self.run_worker(self._keep(writes, told, on_open))
+            self.run_worker(self._keep(writes, told, on_open, closes_up))
 
-    async def _keep(self, writes: Sequence[Write], said: str, on_open: bool) -> None:
+    async def _keep(
+        self, writes: Sequence[Write], said: str, on_open: bool, closes_up: bool
+    ) -> None:
         """Write it while the page goes on being drawn: another program may hold the file."""
         try:
             await asyncio.to_thread(self.desk.write, *writes)
         except TracksideError as error:
             self._read(f"not saved: {error}", error=True)
         else:
-            self._read(said, on_open=on_open)
+            kept = closes_up and await self._forecast_kept()
+            more = "; its forecast is kept for the bench run" if kept else ""
+            self._read(f"{said}{more}", on_open=on_open)
         finally:
             self._keeping = False
+
+    async def _forecast_kept(self) -> bool:
+        """The damper is closed up: keep what it is forecast to make, where that is known."""
+        from trackside.crew.forecasts import kept_forecast
+
+        desk = self.desk
+        speeds = desk.preferences.reference_speeds
+        try:
+            write = await asyncio.to_thread(kept_forecast, desk.logbook, self.job, speeds)
+            if write:
+                await asyncio.to_thread(desk.write, write)
+        except TracksideError:
+            return False
+        return write is not None
+
+    def action_forecast(self) -> None:
+        """What the build that comes of it is forecast to make."""
+        from trackside.tui.screens.forecast import ForecastPage
+
+        self.app.push_screen(ForecastPage(self.job), lambda _: self._read())
 
     def action_more(self) -> None:
         """Further down."""
