@@ -15,7 +15,7 @@ from trackside.damper.sheet_fit import DirectionFit, SheetRows, fit_sheet
 pytestmark = pytest.mark.benchmark
 
 DAMPERS = 300
-FIRST_SEED = 320_000  # the widths were chosen on seeds 200,000 to 200,299
+FIRST_SEED = 330_000  # the widths were chosen on seeds 200,000 to 200,299
 
 
 def bench_fit(damper: MadeDamper, where: np.ndarray, seed: int) -> DirectionFit:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.crew.test_forecasts import bench, plan_on_hard
+from tests.crew.test_forecasts import SHEET, bench, plan_on_hard
 from tests.running import Cli
 from trackside.logbook import Logbook, put
 
@@ -122,3 +122,17 @@ def test_a_planned_build_is_forecast_kept_and_set_against_the_bench(
     refused = cli("--log", path, "job", "HARD", "--forecast")
     assert refused.status == 2
     assert "has been on the bench" in refused.err
+
+
+def test_a_sheet_that_is_added_ticks_the_bench_run(cli: Cli, tmp_path: Path) -> None:
+    path, file = tmp_path / "hard.trackside", tmp_path / "run.csv"
+    with Logbook.open(path, author="Mara", device="d") as logbook:
+        plan_on_hard(logbook)
+    rows = [f"{r.position:g},{r.direction},{1000 * r.speed:.4g},{r.force:.1f}" for r in SHEET.rows]
+    file.write_text("position,direction,speed_mm_s,force_N\n" + "\n".join(rows))
+    cli("--log", path, "job", "HARD", "--tick", "3")
+    added = cli("--log", path, "dyno", "add", file, "--damper", "HARD", "--yes", "--gas-free")
+    told = added.out + added.err
+    assert "the bench run is ticked on its strip-down: trackside job HARD" in told
+    body = cli("--log", path, "job", "HARD", "--json").json
+    assert [step["done"] for step in body["steps"]][6]

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from trackside.crew.strip_downs import (
+    BENCHED,
     CHARGED,
     FITTED,
     PARTS_IN,
@@ -19,8 +20,9 @@ from trackside.crew.strip_downs import (
 from trackside.errors import BadInput, UnknownRecord
 from trackside.logbook import Logbook, drop, patch, put
 from trackside.logbook.dampers import builds_of, rename, strip_down
-from trackside.records import Build, StripDown
+from trackside.records import Build, DynoRow, DynoSheet, StripDown
 
+ROW = DynoRow(0.0, "bump", 0.1, 300.0)
 PSI = 6894.757293168361
 
 
@@ -297,3 +299,25 @@ def test_a_job_may_be_planned_with_its_parts_and_a_reseal_makes_no_build(logbook
     logbook.write(jobs.closed(job, though_open=True))
     logbook.write(jobs.planned("TW-2241", "new seals", reseal=True))
     assert jobs.build_to_come(jobs.of("TW-2241")[0]) is None
+
+
+def test_a_sheet_of_the_new_build_ticks_its_bench_run(logbook: Logbook) -> None:
+    jobs, _ = _planned(logbook)
+    new = DynoSheet(damper="tw-2241", build="b", rows=(ROW,))
+    assert jobs.benched(new) == (), "no build has come of it yet"
+    _tick(logbook, jobs, PARTS_IN)
+    assert jobs.benched(new.model_copy(update={"build": "A"})) == (), "the old build's sheet"
+    logbook.write(*jobs.benched(new))
+    job = jobs.of("TW-2241")[0]
+    assert BENCHED in job.record.done
+    assert jobs.benched(new) == ()
+
+
+def test_after_new_seals_a_sheet_run_since_ticks_the_bench_run(logbook: Logbook) -> None:
+    jobs, _ = _planned(logbook, reseal=True)
+    since = DynoSheet(damper="TW-2241", build="A", date="2999-01-01", rows=(ROW,))
+    assert jobs.benched(since) == (), "the seals are not in yet"
+    _tick(logbook, jobs, PARTS_IN)
+    for date in ("", "2020-01-01"):
+        assert jobs.benched(since.model_copy(update={"date": date})) == ()
+    assert len(jobs.benched(since)) == 1

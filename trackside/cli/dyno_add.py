@@ -51,7 +51,9 @@ def add(
     """
     from trackside.crew.sheet_adding import add_sheet
     from trackside.crew.sheet_file import of_build
+    from trackside.crew.strip_downs import StripDowns
     from trackside.reports.sheet_warning_words import OTHER_COUNTS
+    from trackside.reports.strip_down_words import BENCH_TICKED
 
     with context.writer() as logbook:
         shed, build = shed_and_build(logbook, serial, version)
@@ -59,7 +61,8 @@ def add(
         intake = _judged(given_sheet, build, shed, given, context, as_json)
         sign = _signed_for(intake.sheet, context, seen, as_json)
         taken = add_sheet(intake, build, context.preferences.signed_by if sign else "")
-        logbook.write(taken.write, reason=taken.reason)
+        ticks = StripDowns(logbook).benched(taken.sheet)
+        logbook.write(taken.write, *ticks, reason=taken.reason)
     record = taken.sheet
     misses = {name: float(fit.rms_percent) for name, fit in intake.fits.items()}
     if as_json:
@@ -74,11 +77,14 @@ def add(
             "warnings": [warning_body(warning, preferences) for warning in record.warnings],
             "waits": record.waits,
             "seen_by": record.seen_by or None,
+            "ticked_on_its_strip_down": bool(ticks),
             **(change_body(intake.first, intake.changes) if intake.first else {}),
         })  # fmt: skip
         return
     told = ", ".join(f"{d} misses by {miss:.1f} % rms" for d, miss in misses.items())
     say(f"{len(record.rows)} rows added to {record.damper} build {record.build}: {told}")
+    if ticks:
+        say(f"{BENCH_TICKED}: trackside job {record.damper}")
     _say_doubts(intake, record, context)
     if taken.other_counts:
         say(f"{OTHER_COUNTS}: the damper shed changes it")

@@ -15,7 +15,7 @@ from trackside.logbook import Logbook, Write, dampers, patch, put
 from trackside.logbook.fold import leaves, normal, patched
 from trackside.logbook.rows import text
 from trackside.logbook.uuid7 import uuid7
-from trackside.records import Build, StripDown
+from trackside.records import Build, DynoSheet, StripDown
 from trackside.units import one_line
 
 Stage = Literal["planned", "on the bench", "done", "fitted"]
@@ -34,6 +34,7 @@ STEPS: Final = {
 """What a shop begins with, in the order of the work: our own list. A new job takes over the steps
 of the shop's last one, so that what was changed there stays changed."""
 PARTS_IN, CLOSED_UP, CHARGED, FITTED = "goes_in", "filled", "charged", "fitted"
+BENCHED: Final = "benched"
 PLANNED: Final = ("bump_stack", "rebound_stack", "bump_parts", "rebound_parts")
 """What a job may plan of the build that comes of it."""
 PART_FIELDS: Final = (
@@ -189,6 +190,19 @@ class StripDowns:
             return Build.checked(body or self._new_build(now).body)
         except BadRecord:
             return None
+
+    def benched(self, sheet: DynoSheet) -> tuple[Write, ...]:
+        """What ticks the bench step of the job on which that sheet was run: of the build that came
+        of it, or after new seals; none where there is no such job, or it is ticked."""
+        job = self.in_hand(sheet.damper)
+        if job is None or BENCHED not in job.record.open_steps:
+            return ()
+        if job.record.reseal:
+            seals = self.ticked(job, PARTS_IN)
+            ran = seals is not None and bool(sheet.date) and sheet.date >= seals.recorded_at[:10]
+        else:
+            ran = bool(job.record.build) and job.record.build.casefold() == sheet.build.casefold()
+        return self.turned(job, BENCHED, True) if ran else ()
 
     def _charge_to_keep(self, job: StripDownJob) -> Write | None:
         at_20, builds = charge_at_20(job.record), self._builds(job)

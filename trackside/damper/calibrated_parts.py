@@ -36,6 +36,7 @@ _LEAK = 1e-6  # (m/s)/N past a piston's band, where the parts say nothing of it
 _NEW_DISCS, _NEW_HEIGHT, _NEW_BLEED = 0.7, 0.75, 0.95
 """How far what was off in the old build is off again in the new one, where that part is another."""
 _FAR_DISCS = 0.88  # the same, of discs that bend far: what stiffens them goes with the stack
+_USUAL = 2.0  # of these doubts: what is off by more is as far off again, as with a wrong figure
 _SEALS = 0.3  # of the seals' friction: by how much it is another after a strip-down
 _BENCH = 0.03  # of the force: what a bench point and a flow network miss of one another
 _MISSED = 0.03  # of the force: what is not in any of these
@@ -184,7 +185,7 @@ def calibrated(bench: DirectionFit, was: PartsCurve, now: PartsCurve) -> Calibra
     return CalibratedCurve(
         bench,
         now,
-        _FIRST + again * (off - _FIRST),
+        off - (1.0 - again) * np.clip(off - _FIRST, -_USUAL * _DOUBT, _USUAL * _DOUBT),
         again[:, None] * covariance * again + np.diag(doubt),
         v,
         rest,

@@ -36,6 +36,9 @@ VALUES: Final = {
 RESEALED: Final = "new seals, the valving as it was: the dyno sheet stays"
 
 
+BENCH_TICKED: Final = "the bench run is ticked on its strip-down"
+
+
 def stage_words(job: StripDownJob) -> str:
     """`on the bench, 4 of 9 steps done`."""
     record = job.record

@@ -244,7 +244,8 @@ class SheetForms:
     def _keep_sheet(self, intake: Intake, message: Loaded, seen_by: str = "") -> None:
         taken = add_sheet(intake, message.build, seen_by)
         try:
-            self._page.desk.write(taken.write, reason=taken.reason)
+            ticks = StripDowns(self._page.desk.logbook).benched(taken.sheet)
+            self._page.desk.write(taken.write, *ticks, reason=taken.reason)
         except TracksideError as error:
             self._not_taken(error, message)
             return
@@ -264,6 +265,10 @@ class SheetForms:
             told, kind = f"{sheet.source}: {len(sheet.rows)} rows saved", "kept"
         if taken.other_counts and not sheet.waits:
             told, kind = f"{told}; {OTHER_COUNTS}: {key_of('counts')}", "problem"
+        if ticks:
+            from trackside.reports.strip_down_words import BENCH_TICKED
+
+            told = f"{told}; {BENCH_TICKED}"
         self._page.announce(told, kind)
 
     def choose(self, shed: Shed, build: Build) -> None:
