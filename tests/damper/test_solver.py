@@ -23,6 +23,21 @@ def _exponential(seed: int, wild: bool = False):
     return model
 
 
+def test_a_step_that_leads_uphill_is_shortened_until_it_does_not():
+    """r = atan(x − 5): from 12 and from 0 a whole step of Gauss and Newton goes past the minimum
+    to where |r| is larger (textbook)."""
+
+    def model(x):
+        return 10.0 * np.arctan(x - 5.0), 10.0 / (1.0 + (x - 5.0) ** 2)[:, None]
+
+    for start in (12.0, 0.0):
+        found = minimise(
+            model, np.array([start]), np.zeros(1), Priors(np.empty((0, 1)), np.empty(0)),
+            influence=np.inf, tolerance=1e-14,
+        )  # fmt: skip
+        assert found.x[0] == pytest.approx(5.0, abs=1e-6)
+
+
 @pytest.mark.parametrize("wild", [False, True])
 def test_same_minimum_as_scipy_with_the_same_loss(wild):
     model = _exponential(4, wild)

@@ -4,6 +4,7 @@ The dampers are of the trial bench's tuning half, whose leak and bleed are known
 """
 
 import math
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -229,6 +230,20 @@ def test_sheets_of_unknown_oil_say_less():
     known = gained(was, now, places, 0.0, SPEEDS, (1.0, 1.0))
     unknown = gained(was, now, places, 0.0, SPEEDS, None)
     assert unknown.deviation > 1.2 * known.deviation
+
+
+def test_a_loss_is_judged_by_the_viscous_part_of_the_earlier_sheet():
+    """What the later sheet was taken for says nothing of how the earlier one's oil moves."""
+    damper = trial_damper(TUNING[9])
+    places = (0.0, 5.0, 10.0)
+    was, now = (fit_sheet(_rows(damper, places, s)).direction("bump") for s in (1, 2))
+    other = Viscous((BY_CLEARANCE.logs[0] + 1.0, BY_CLEARANCE.logs[1]), SURE)
+
+    def gain(one, two):
+        return gained(one, two, places, 0.0, SPEEDS, (2.5, 1.03)).log
+
+    assert gain(was, replace(now, viscous=other)) == gain(was, now)
+    assert gain(replace(was, viscous=other), now) != pytest.approx(gain(was, now), abs=1e-3)
 
 
 def test_no_speed_gives_no_force():

@@ -31,6 +31,15 @@ def test_what_is_no_file_is_said(name: str) -> None:
         read_sheet_file(name)
 
 
+def test_a_home_folder_of_nobody_is_named_with_the_reason() -> None:
+    with pytest.raises(BadSheet) as refused:
+        read_sheet_file("~nobody-here/x.csv")
+    cause = refused.value.cause
+    assert cause.startswith("~nobody-here/x.csv cannot be read (")
+    assert "home directory" in cause, "as Python says it"
+    assert refused.value.remedy == "check its name and folder"
+
+
 @pytest.mark.parametrize(
     ("content", "told"),
     [

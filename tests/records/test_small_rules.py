@@ -18,6 +18,7 @@ from trackside.records import (
     value_body,
 )
 from trackside.records.base import Record
+from trackside.records.box_part import BoxPart
 from trackside.records.fields import CORNER_FIELDS, SESSION_FIELDS
 from trackside.records.note import NamedFile
 
@@ -78,6 +79,18 @@ def test_a_file_of_a_note_has_a_name_a_size_and_a_whole_hash(
     else:
         with pytest.raises(BadRecord):
             NamedFile.checked(body)
+
+
+@pytest.mark.parametrize("name", ["count", "slot_count"])
+def test_a_part_of_the_box_may_be_none_and_not_less(name: str) -> None:
+    assert getattr(BoxPart.checked({"sort": "disc", name: 0}), name) == 0
+    with pytest.raises(BadRecord):
+        BoxPart.checked({"sort": "disc", name: -1})
+
+
+def test_of_a_part_that_nobody_counted_there_is_none() -> None:
+    part = BoxPart.checked({"sort": "disc"})
+    assert (part.count, part.slot_count) == (0, None)
 
 
 def test_a_value_is_kept_as_its_body_and_words_as_they_are() -> None:

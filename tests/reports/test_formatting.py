@@ -10,7 +10,7 @@ from trackside.damper.basis import Basis
 from trackside.damper.shop import shop_curve
 from trackside.preferences import Preferences
 from trackside.records import Reading
-from trackside.reports.formatting import change, curve, plus_minus, step_cells, value
+from trackside.reports.formatting import BASIS_WORDS, change, curve, plus_minus, step_cells, value
 
 
 @pytest.mark.parametrize(
@@ -25,6 +25,17 @@ from trackside.reports.formatting import change, curve, plus_minus, step_cells, 
 def test_a_value_keeps_what_it_measures(typed: str, quantity: str, unit: str, told: str) -> None:
     crew = Preferences(units={quantity: unit})
     assert value(Reading.of_text(typed, quantity, unit), quantity, crew) == told
+
+
+def test_each_basis_says_where_its_figure_comes_from() -> None:
+    assert {str(basis): BASIS_WORDS[basis] for basis in Basis} == {
+        "measured": "measured at this position",
+        "between clicks": "between measured positions",
+        "outside range": "beyond the measured positions",
+        "from sisters": "from its sisters, not measured here",
+        "shop rule": "shop rule only",
+        "from parts": "by the parts; this build was never measured",
+    }
 
 
 def test_words_and_the_unknown() -> None:
