@@ -184,3 +184,13 @@ def test_two_that_write_under_one_name_are_said_and_told_apart(
     name = cli("--log", log, "new-name", "--json").json["name"]
     assert name[-6:] not in cli("--log", log, "new-name").out
     assert cli("--log", tmp_path / "none", "new-name").status == 2
+
+
+def test_the_hubs_help_lists_the_options_of_a_meeting_and_what_a_keeper_should_know(
+    cli: Cli,
+) -> None:
+    told = cli("hub", "--help").out
+    for option in ("--team NAME", "--files", "--anew", "--json", "--help"):
+        assert f"\n  {option}" in told or f", {option}" in told, option
+    assert all(command in told for command in ("init", "set-aside", "status"))
+    assert "comes back from a laptop that has it still" in " ".join(told.split())

@@ -71,3 +71,13 @@ def test_the_command_writes_label_and_page(cli: Cli, samples_log: Path, tmp_path
     assert "--replace" in again.err
     assert "no file is named" in cli("--log", samples_log, "label", "FP-0611").err
     assert "“ZZ” is not in the shed" in cli("--log", samples_log, "label", "ZZ", "--svg", "x").err
+
+
+def test_a_long_model_goes_over_two_rows_and_nothing_is_lost() -> None:
+    lines = ["build A, 2026-04-18", "two-way monotube 46/14 with preload ring", "64, FL"]
+    svg = label_svg("FP-0611", lines)
+    drawn = re.findall(r'<text [^>]* y="([\d.]+)"[^>]*>([^<]*)</text>', svg)[1:]
+    assert len(drawn) == 4
+    assert " ".join(words for _, words in drawn) == " ".join(lines)
+    assert "textLength" not in svg
+    assert max(float(y) for y, _ in drawn) < HEIGHT - 1

@@ -28,6 +28,16 @@ class _Hub(click.Group):
             args = ["meet", *args]
         return super().parse_args(click_context, args)
 
+    def format_options(self, click_context: click.Context, formatter: click.HelpFormatter) -> None:
+        """The options of a meeting, which is what the group does without a command; then the
+        commands."""
+        params = self.commands["meet"].get_params(click_context)
+        options = (one for one in params if isinstance(one, click.Option))
+        records = [record for one in options if (record := one.get_help_record(click_context))]
+        with formatter.section("Options"):
+            formatter.write_dl(records)
+        self.format_commands(click_context, formatter)
+
 
 @click.group(
     cls=_Hub,
@@ -40,7 +50,8 @@ def hub() -> None:
     The hub is a PostgreSQL database (15 or newer). URL is like postgresql://mara@hub.example/team
     and is remembered, without a password: keep that in ~/.pgpass or PGPASSWORD. Nothing is ever
     overwritten on either side, and nothing given can be taken back: look at the logbook first.
-    Photos and files of notes go along only with --files.
+    Photos and files of notes go along only with --files; one that the keeper deletes from the hub
+    comes back from a laptop that has it still.
     When the hub can't be reached the exit status is 3, and everything is kept here.
     """
 

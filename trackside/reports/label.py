@@ -3,6 +3,7 @@ it) by a hand reader, which types it like a keyboard."""
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from html import escape
 from typing import Final
@@ -18,6 +19,8 @@ _STYLE: Final = (
     "@page { size: %s; margin: 12mm } body { margin: 0 } svg { display: block; "
     "border: 0.2mm dashed #888 }"
 )
+_ROWS: Final = 4
+"""Below the serial there is room for so many."""
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"
 
 
@@ -44,12 +47,25 @@ def label_svg(serial: str, lines: Sequence[str]) -> str:
     room = WIDTH - HEIGHT - 1
     size = min(7.0, room / (0.62 * len(serial)))
     words = [_text(serial, 10, size, "bold", room)]
-    words += [_text(line, 15.5 + 4.6 * n, 3.2, "normal", room) for n, line in enumerate(lines[:3])]
+    words += [
+        _text(line, 15.5 + 3.6 * n, 2.5, "normal", room)
+        for n, line in enumerate(_in_room(lines[:3], int(room / (0.55 * 2.5))))
+    ]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH:g}mm" height="{HEIGHT:g}mm" '
         f'viewBox="0 0 {WIDTH:g} {HEIGHT:g}"><rect width="100%" height="100%" fill="#fff"/>'
         f'<path transform="scale({side:.6g})" d="{dark}"/>{"".join(words)}</svg>'
     )
+
+
+def _in_room(lines: Sequence[str], letters: int) -> list[str]:
+    """The lines, a long one over two where there are so many blanks and rows left for it."""
+    found: list[str] = []
+    for n, line in enumerate(lines):
+        first, *rest = textwrap.wrap(line, letters, break_long_words=False) or [line]
+        left = _ROWS - len(found) - (len(lines) - n)
+        found += [first, " ".join(rest)] if rest and left > 0 else [line]
+    return found
 
 
 def _text(words: str, y: float, size: float, weight: str, room: float) -> str:
