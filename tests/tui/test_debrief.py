@@ -86,7 +86,8 @@ async def test_what_was_said_last_time_and_the_weather(season_file: Path, drive:
         assert any("common practice" in s.title for s in page.sections)
         await pilot.press("end")
         await _settled(pilot, page)
-        assert "YOU SAID ABOUT THIS OUTING" in screen_text(pilot.app)
+        assert any("That is it." in text for text in _texts(page, "You said about this outing"))
+        assert "BESIDE THIS RUN" in screen_text(pilot.app)
 
 
 async def test_a_note_is_taken_down_here(season_file: Path, drive: Drive) -> None:
