@@ -17,6 +17,7 @@ from trackside.reports import formatting
 from trackside.reports.bench_words import COMPARED, change_lines
 from trackside.reports.limits import disc_lines
 from trackside.reports.origin_words import origin_words
+from trackside.reports.range_words import range_lines
 from trackside.reports.response_words import ASSUMED, gas_words, travel_words
 from trackside.reports.sister_words import next_run_lines
 
@@ -37,6 +38,7 @@ def present_lines(
         *(_against(builds[-2], builds[-1], shed, ran, preferences) if len(builds) > 1 else ()),
         *_from_parts(builds[-1], shed, preferences),
         *_newest_sheet(builds[-1], shed),
+        *range_lines(builds[-1], used, shed, preferences),
         *next_run_lines(builds[-1], shed, used, preferences),
         *_answers(builds[-1], shed, ran, preferences),
     ]
