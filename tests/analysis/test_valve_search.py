@@ -86,6 +86,15 @@ def test_the_same_curve_is_the_same_build() -> None:
     assert stack_text(best.sides[0].valve.stack.discs) == "30×0.2 ×2, 26×0.15, 22×0.15"
 
 
+def test_no_disc_is_wider_than_today_s_widest() -> None:
+    """Whether a wider one has room in the piston is not on record."""
+    wider = box(*discs((34, 0.15), (34, 0.20), (30, 0.15), (30, 0.25), (26, 0.20)))
+    found = run(wanted(BUILD, more=1.3), wider)
+    assert found.answers
+    for answer in found.answers:
+        assert max(d for d, _ in answer.sides[0].valve.stack.discs) <= 30e-3
+
+
 def test_answers_that_meet_it_come_first_the_fewest_discs_changed_at_the_top() -> None:
     found = run(wanted(BUILD, more=1.15))
     order = [(not one.met, one.changed) for one in found.answers]

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from tests.samples.pages import ENGINEER, SUMMER_TIME, TECHNICIAN, Entry
 from trackside.crew.strip_downs import STEPS
 from trackside.records import (
+    BoxPart,
     Counter,
     Job,
     Reading,
@@ -172,6 +173,32 @@ def utc(paddock: str) -> datetime:
     return (when if len(paddock) > 10 else when.replace(hour=18)) - SUMMER_TIME
 
 
+def _disc(outer: float, thick: float, count: int) -> BoxPart:
+    return BoxPart(
+        sort="disc", diameter=round(outer * 1e-3, 6), thickness=round(thick * 1e-3, 6), count=count
+    )
+
+
+BOX = (
+    *(
+        _disc(outer, thick, count)
+        for outer, thick, count in (
+            (27, 0.10, 4), (27, 0.15, 6), (27, 0.20, 4), (24, 0.10, 3), (24, 0.15, 4),
+            (23, 0.10, 4), (23, 0.15, 2), (20, 0.15, 3), (18, 0.20, 4), (17, 0.20, 4),
+            (32, 0.15, 4), (32, 0.20, 3), (28, 0.10, 2), (25, 0.20, 2),
+        )
+    ),
+    BoxPart(sort="clamp disc", diameter=9.5e-3, count=2),
+    BoxPart(sort="clamp disc", diameter=11e-3, count=2),
+    BoxPart(sort="spacer", thickness=0.05e-3, count=6),
+    BoxPart(sort="spacer", thickness=0.10e-3, count=6),
+    BoxPart(sort="spacer", thickness=0.20e-3, count=4),
+    BoxPart(sort="bleed disc", slot_count=4, slot_width=1.5e-3, thickness=0.15e-3, count=2),
+    BoxPart(sort="bleed disc", slot_count=6, slot_width=1.0e-3, thickness=0.10e-3, count=1),
+)  # fmt: skip
+"""The shop's disc box, counted in April."""
+
+
 def book_entries(entities: Mapping[str, str]) -> list[Entry]:
     """The garage book's entries; `entities` gives events, cars and sessions by key."""
     entries = [
@@ -201,6 +228,10 @@ def book_entries(entities: Mapping[str, str]) -> list[Entry]:
         ticked = utc(job.done or job.at)
         by = TECHNICIAN if job.who == "Olle" else ENGINEER
         entries.append(Entry("job", job.words, record, ticked, by, made=utc(job.at)))
+    counted = utc("2026-04-18")
+    entries += [
+        Entry("box_part", f"{part.sort} {part.sizes}", part, counted, TECHNICIAN) for part in BOX
+    ]
     planned, fitted = utc("2026-08-22"), utc("2026-10-16 15:00")
     entries.append(Entry("strip_down", "TW-2241 B", REVALVED, fitted, TECHNICIAN, made=planned))
     return entries

@@ -17,7 +17,9 @@ import pytest
 
 from tests.samples.bench import SHEETS
 from tests.samples.weave import FOLDER, files
+from trackside.analysis.parts import parts_curve
 from trackside.analysis.plausible_ranges import value_mark
+from trackside.analysis.shed import fit_of
 from trackside.records import KINDS, Build, DynoSheet, Session, read_sheet
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS
 from trackside.units import read
@@ -232,6 +234,20 @@ class TestSheets:
             assert all(low < force < high for force in forces.values())
             ends = forces[min(forces)], forces[max(forces)]
             assert (ends[0] > ends[1]) == (table["counted_from"] == "hard")
+
+    @pytest.mark.parametrize("table", TABLES, ids=lambda t: t["file"])
+    def test_parts_that_were_measured_make_nearly_what_the_bench_says(
+        self, table: dict[str, Any]
+    ) -> None:
+        build = BUILDS[table["damper"], table["build"]]
+        if build.bump_parts is None or table["gas_in"]:
+            pytest.skip("its parts were not measured, or gas force is in the sheet")
+        for direction in ("bump", "rebound"):
+            fit = getattr(fit_of(sheet_of(table), build), direction)
+            at, speeds = fit.positions, np.array([0.05, 0.1, 0.2])
+            bench = np.array([fit.force(p, speeds) for p in at])
+            parts = np.array([parts_curve(build, direction).force(p, speeds) for p in at])
+            assert np.sqrt(np.mean(np.log(parts / bench) ** 2)) < 0.15
 
     def test_they_differ_as_in_life(self) -> None:
         assert Counter(t["counted_from"] for t in TABLES) == {"hard": 5, "soft": 6}

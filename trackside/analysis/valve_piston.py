@@ -56,6 +56,7 @@ class Piston:
     positions: Floats
     wanted: Floats
     widest: float
+    """Diameter of its widest disc: whether the piston has room for a wider one is not on record."""
     discs: tuple[Disc, ...]
 
     @property
@@ -90,6 +91,7 @@ def piston_of(target: Target, shed: Shed, hold_position: bool = False) -> Piston
         wanted = wanted * was / np.maximum(bench, 1e-9)
     width, depth = gauged(parts.slot_width or 0.0), gauged(parts.slot_depth or 0.0)
     slots = (parts.slot_count or 0, width, depth)
+    discs = tuple((gauged(d), gauged(t)) for d, t in build.discs(direction) or ())
     return Piston(
         target,
         shed,
@@ -104,8 +106,8 @@ def piston_of(target: Target, shed: Shed, hold_position: bool = False) -> Piston
         pi / 4 * float(parts.bleed_hole or 0.0) ** 2,
         positions,
         wanted,
-        float(build.piston_diameter or np.inf),
-        tuple((gauged(d), gauged(t)) for d, t in build.discs(direction) or ()),
+        max(d for d, _ in discs),
+        discs,
     )
 
 
