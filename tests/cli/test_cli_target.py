@@ -114,11 +114,35 @@ def test_what_is_planned_says_what_comes_out_of_the_box(cli: Cli, log: Path) -> 
     assert cli("--log", log, "job", "TW-2241", "--json").json["why"] == "entry"
 
 
+def test_an_adjuster_at_its_end_is_wanted_mid_range(cli: Cli, log: Path) -> None:
+    """Twenty clicks counted from full soft, run at 19 and 20: the curve is today's, and the answers
+    have the adjuster from 5 to 15, the middle half of it."""
+    with Logbook.open(log, author="Mara", device="d") as logbook:
+        for n, at in enumerate((19, 20, 19)):
+            corner = {"damper": "TW-2241", "rebound_bleed": {"typed": f"{at}", "si": at}}
+            start = f"2026-04-0{n + 1} 10:00"
+            run = {"start": start, "kind": "test", "laps": {"typed": "9", "si": 9}, "RL": corner}
+            logbook.write(put("session", run))
+    told = cli("--log", log, "target", "TW-2241", "--mid-range", "--within", "40").out
+    assert "the adjuster is kept in the middle half of its travel" in told
+    body = cli("--log", log, "target", "TW-2241", "--mid-range", "--json").json
+    [target] = body["targets"]
+    assert target["direction"] == "rebound"
+    assert target["wanted_N"] == pytest.approx(target["today_N"], rel=1e-9)
+    counts = [side["position"] for one in body["answers"] for side in one["sides"]]
+    assert counts
+    assert all(5 <= count <= 15 for count in counts)
+    planned = cli("--log", log, "target", "TW-2241", "--mid-range", "--plan", "1")
+    assert planned.status == 0
+    why = cli("--log", log, "job", "TW-2241", "--json").json["why"]
+    assert why == "today's curve, mid-range"
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
         (("TW-2241",), "say what is wanted"),
-        (("TW-2241", WANTED, "--like", "TW-9"), "one of the two"),
+        (("TW-2241", WANTED, "--like", "TW-9"), "one of them"),
         (("TW-2241", "rebound 100 900 N, 200 500 N"), "falls with speed"),
         (("TW-2241", "sideways"), "“sideways” is no speed and force"),
         (("TW-9", WANTED), "no dyno sheet and no shop rule"),
@@ -129,6 +153,10 @@ def test_what_is_planned_says_what_comes_out_of_the_box(cli: Cli, log: Path) -> 
         (("TW-2241", WANTED, "--show", "99"), "there is no answer 99"),
         (("TW-2241", WANTED, "--plan", "0"), "there is no answer 0"),
         (("TW-2241", WANTED, "--why", "x"), "--why goes with --plan"),
+        (("TW-2241", WANTED, "--mid-range"), "one of them"),
+        (("TW-2241", "--mid-range"), "no adjuster of TW-2241 lives at an end of its travel"),
+        (("TW-2241", "--mid-range", "--hold-clicks"), "leaves the adjuster at its end"),
+        (("nobody", "--mid-range"), "“nobody” has no build in the shed"),
     ],
 )
 def test_bad_input_is_said_plainly(

@@ -34,6 +34,8 @@ from trackside.damper.parts import PartsCurve
 from trackside.damper.valve_scan import Scan
 from trackside.damper.valve_tables import SeatTables
 
+MID_RANGE: Final = (0.25, 0.75)
+"""The middle half of an adjuster's travel, as shares of it: our own, no source."""
 _POSITIONS: Final = 60
 """Positions that are scanned; an adjuster with more is scanned at whole clicks."""
 
@@ -70,8 +72,11 @@ class Piston:
         return self.target.today.setting
 
 
-def piston_of(target: Target, shed: Shed, hold_position: bool = False) -> Piston:
-    """The direction of that target. NoEstimate names the parts that are not on record."""
+def piston_of(
+    target: Target, shed: Shed, hold_position: bool = False, mid_range: bool = False
+) -> Piston:
+    """The direction of that target; its adjuster stays where it is, or in the middle half of its
+    travel, or goes anywhere. NoEstimate names the parts that are not on record."""
     at = target.today.setting
     build, direction = at.build, at.direction
     now = parts_curve(build, direction)
@@ -79,7 +84,7 @@ def piston_of(target: Target, shed: Shed, hold_position: bool = False) -> Piston
     assert parts is not None
     base = ground(build, direction, shed)
     measured = base if base.origin.kind in ("sheet", "sisters", "carried over") else None
-    positions = np.array([at.from_hard]) if hold_position else _positions(at)
+    positions = np.array([at.from_hard]) if hold_position else _positions(at, mid_range)
     ring = at.preload_from_hard if now.takes_preload else None
     speeds = target.speed
     wanted = np.repeat(target.force[None, :], positions.size, axis=0)
@@ -111,12 +116,16 @@ def piston_of(target: Target, shed: Shed, hold_position: bool = False) -> Piston
     )
 
 
-def _positions(at: Setting) -> Floats:
+def _positions(at: Setting, mid_range: bool) -> Floats:
     knob = at.adjuster
     if knob is None:
         return np.array([0.0])
     step = knob.step if knob.clicks / knob.step <= _POSITIONS else 1.0
-    return np.arange(0.0, knob.clicks + 1e-9, max(step, knob.clicks / _POSITIONS))
+    every = np.arange(0.0, knob.clicks + 1e-9, max(step, knob.clicks / _POSITIONS))
+    if mid_range:
+        low, high = (share * knob.clicks for share in MID_RANGE)
+        return every[(every >= low - 1e-9) & (every <= high + 1e-9)]
+    return every
 
 
 def tables_of(piston: Piston, clamp: float, kinds: set[Disc]) -> SeatTables:

@@ -4,7 +4,8 @@ A stack enters the flow law by one number, its lift for each newton: that is tab
 (`damper.valve_tables`), and every stack × spacer × bleed disc × position is then held against the
 wanted forces at once (`damper.valve_scan`). Where the damper was on a bench as it is now, the
 forces that the parts have to make are the wanted ones over bench/parts at the same position, so
-what is wrong in both builds alike cancels (as in `carried`).
+what is wrong in both builds alike cancels. The curve that is shown of an answer is made by
+`damper.calibrated_parts`, as of every build that was not on a bench.
 """
 
 from __future__ import annotations
@@ -65,13 +66,15 @@ Progress = Callable[[float], bool]
 class Asked:
     """How a search is made: discs changed at most; how near is met, as a share; whether clamp disc,
     spacer and bleed disc stay; whether the adjuster stays where it is; whether the nearest build
-    comes first, however many discs it changes."""
+    comes first, however many discs it changes; whether the adjuster is kept in the middle half of
+    its travel."""
 
     most_changed: int = CHANGED
     within: float = MET
     only_discs: bool = False
     hold_position: bool = False
     nearest_first: bool = False
+    mid_range: bool = False
 
 
 AS_EVER: Final = Asked()
@@ -89,7 +92,7 @@ def search(
     """Every build that the box can make of the damper, held against the target of one direction or
     of both. NoEstimate names the parts that are not on record. `advise`: where nothing meets it,
     look for the part that would."""
-    pistons = [piston_of(target, shed, asked.hold_position) for target in targets]
+    pistons = [piston_of(target, shed, asked.hold_position, asked.mid_range) for target in targets]
     box = _with_the_other(stock, pistons) if len(pistons) > 1 else stock
     scanned = [
         _tried(piston, box, asked, _share(progress, n, len(pistons)))

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 @click.argument("serial", metavar="SERIAL")
 @click.argument("wanted", nargs=-1, metavar="[WANTED...]")
 @click.option("--like", metavar="SERIAL[@CLICKS]", help="The curve of another damper.")
+@click.option(
+    "--mid-range", is_flag=True, help="What puts an adjuster that lives at an end mid-range."
+)
 @click.option("--at", metavar="POSITION", help="Today's, as counted; default: as it last ran.")
 @click.option("--preload", metavar="POSITION", help="Of the preload ring, as counted.")
 @click.option("--discs", "most", default=2, show_default=True, help="Discs changed at most.")
@@ -37,6 +40,7 @@ def target(
     serial: str,
     wanted: tuple[str, ...],
     like: str | None,
+    mid_range: bool,
     at: str | None,
     preload: str | None,
     most: int,
@@ -54,15 +58,20 @@ def target(
 
     WANTED is rod speeds and forces, against today's curve or in full:
     "rebound 25 same, 100 +5 %, 300 +15 %; bump 50 640 N". The builds that meet it come first, those
-    with the fewest discs changed at the top; `!` marks one that does not meet it.
+    with the fewest discs changed at the top; `!` marks one that does not meet it. Where today's
+    build was on a bench, a forecast comes from the parts, corrected by that bench run.
+
+    --mid-range wants today's curve where an adjuster lives at an end of its travel (the shed says
+    which), made with that adjuster in the middle half of it.
     """
     from trackside.analysis.shed import Shed
     from trackside.analysis.valve_search import Asked, search
     from trackside.analysis.valve_stock import Stock
     from trackside.crew.disc_box import DiscBox
-    from trackside.crew.wanted_curve import read_wishes, wished_of, wishes_like
+    from trackside.crew.wanted_curve import read_wishes, wished_of, wishes_like, wishes_mid_range
     from trackside.reports.target_words import (
         HEADS,
+        MID_RANGE,
         answer_lines,
         answer_row,
         result_lines,
@@ -76,31 +85,38 @@ def target(
         raise BadInput(f"--discs {most} cannot be", "give 0 to 8")
     if why and planned is None:
         raise BadInput("--why goes with --plan", "say which answer is planned")
-    if bool(wanted) == bool(like):
-        raise BadInput("say what is wanted, or name a damper with --like", "one of the two")
+    if bool(wanted) + bool(like) + mid_range != 1:
+        raise BadInput(
+            "say what is wanted, name a damper with --like, or --mid-range", "one of them"
+        )
+    if mid_range and hold_clicks:
+        raise BadInput("--hold-clicks leaves the adjuster at its end", "leave it out")
     preferences = context.preferences
     with context.reader() as logbook:
         shed = Shed.of(logbook)
-        wishes = (
-            wishes_like(logbook, shed, like, None, preferences)
-            if like
-            else read_wishes("; ".join(wanted), preferences)
-        )
+        if mid_range:
+            wishes = wishes_mid_range(logbook, shed, serial, preferences.reference_speeds)
+        elif like:
+            wishes = wishes_like(logbook, shed, like, None, preferences)
+        else:
+            wishes = read_wishes("; ".join(wanted), preferences)
         position = None if at is None else number(at, "--at")
         ring = None if preload is None else number(preload, "--preload")
         targets = wished_of(logbook, shed, serial, wishes, preferences, position, ring)
         stock = Stock.of(part.record for part in DiscBox(logbook).all())
-    asked = Asked(most, near, only_discs, hold_clicks, nearest)
+    asked = Asked(most, near, only_discs, hold_clicks, nearest, mid_range)
     found = search(targets, shed, stock, asked, _progress(as_json))
     job = None
     if planned is not None:
-        said = why or like or "; ".join(wanted)
+        said = why or like or "; ".join(wanted) or "today's curve, mid-range"
         job = _plan(context, serial, _numbered(found, planned), said)
     if as_json:
         emit(result_body(found, serial) | ({"job": job[0]} if job else {}))
         return
     for one in targets:
         say(*target_lines(one, preferences))
+    if mid_range:
+        say(MID_RANGE)
     say("", *result_lines(found, preferences), "")
     rows = [answer_row(n, one, preferences) for n, one in enumerate(found.answers, 1)]
     if rows:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Final
 
 from trackside.analysis.estimate import DIRECTIONS, Setting
+from trackside.analysis.range_watch import NEAR, OFTEN, RUNS, range_watch, wanted_mid_range
 from trackside.analysis.revalve import half_open, set_at
 from trackside.analysis.shed import Shed
 from trackside.analysis.used import last_corners
@@ -146,6 +147,41 @@ def wishes_like(
     if not found:
         raise reasons[0]
     return found
+
+
+def wishes_mid_range(
+    logbook: Logbook, shed: Shed, serial: str, speeds: Sequence[float]
+) -> list[Wish]:
+    """The curve of a damper where an adjuster of it lives at an end of its travel: what a build is
+    to make mid-range. BadInput where none does; NoEstimate where nobody knows its curve."""
+    build = shed.build(serial)
+    if build is None:
+        raise UnknownRecord(f"“{one_line(serial)}” has no build in the shed", "enter it first")
+    ran = last_corners(logbook, build.damper)
+    watched = range_watch(build, ran)
+    if not watched:
+        raise BadInput(
+            f"no adjuster of {build.damper} lives at an end of its travel",
+            f"one does that is within {NEAR:g} clicks of it in {OFTEN} of the last {RUNS} runs; "
+            "say what is wanted",
+        )
+    bleeds = [one for one in watched if not one.adjuster.acts_on.endswith("_preload")]
+    if not bleeds:
+        raise BadInput(
+            f"the {watched[0].adjuster.words} adjuster lives at an end, and a ring is not searched",
+            "a spacer moves it: say what is wanted",
+        )
+    found: dict[tuple[str, float], Wish] = {}
+    for one in bleeds:
+        for wishes in wanted_mid_range(one, ran[0], shed, speeds).values():
+            found |= {(wish.direction, wish.speed): wish for wish in wishes}
+    if not found:
+        raise NoEstimate(
+            f"nobody knows the curve of {build.damper} where its {bleeds[0].adjuster.words} "
+            "adjuster lives",
+            "a dyno sheet, a shop rule or its parts would say",
+        )
+    return list(found.values())
 
 
 def _must_rise(target: Target, preferences: Preferences) -> None:

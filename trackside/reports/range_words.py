@@ -20,12 +20,18 @@ def range_words(found: AtItsEnd) -> str:
 
 
 def range_lines(
-    build: Build, ran: Sequence[CornerSheet], shed: Shed, preferences: Preferences
+    build: Build,
+    ran: Sequence[CornerSheet],
+    shed: Shed,
+    preferences: Preferences,
+    how: str = "",
 ) -> Iterator[tuple[str, str]]:
-    """(style, line) for the shed: which adjuster, and the forces that would put it mid-range."""
+    """(style, line) for the shed: which adjuster, and the forces that would put it mid-range; `how`
+    says what takes them as a target."""
     for found in range_watch(build, ran):
         yield "bold", f"  ! {range_words(found)}"
         table = wanted_mid_range(found, ran[0], shed, preferences.reference_speeds)
+        more = f" ({how})" if how else ""
         for direction, wishes in table.items():
             told = ", ".join(
                 f"{formatting.force(wish.force, preferences)} at "
@@ -36,6 +42,6 @@ def range_lines(
                 "",
                 (
                     f"  the same {direction} curve at {found.middle:g}, mid-range, wants "
-                    f"{preferences.unit('force')} at {preferences.unit('speed')}: {told}"
+                    f"{preferences.unit('force')} at {preferences.unit('speed')}: {told}{more}"
                 ),
             )

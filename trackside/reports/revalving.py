@@ -25,11 +25,15 @@ Line = tuple[str, str]
 
 
 def present_lines(
-    serial: str, shed: Shed, used: Sequence[CornerSheet], preferences: Preferences
+    serial: str,
+    shed: Shed,
+    used: Sequence[CornerSheet],
+    preferences: Preferences,
+    how: str = "",
 ) -> list[Line]:
     """(style, line) under the present build; `used` is how it was set in its last sessions, the
-    newest first, the knobs half open where that is unknown. Fits sheets: not for the thread that
-    draws."""
+    newest first, the knobs half open where that is unknown; `how` says what takes the forces that
+    would put an adjuster mid-range as a target. Fits sheets: not for the thread that draws."""
     builds = shed.builds_of(serial)
     if not builds:
         return []
@@ -38,7 +42,7 @@ def present_lines(
         *(_against(builds[-2], builds[-1], shed, ran, preferences) if len(builds) > 1 else ()),
         *_from_parts(builds[-1], shed, preferences),
         *_newest_sheet(builds[-1], shed),
-        *range_lines(builds[-1], used, shed, preferences),
+        *range_lines(builds[-1], used, shed, preferences, how),
         *next_run_lines(builds[-1], shed, used, preferences),
         *_answers(builds[-1], shed, ran, preferences),
     ]

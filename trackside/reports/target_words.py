@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from trackside.analysis.valve_answer import Answer, SearchResult, Side, stack_text
 from trackside.analysis.valve_stock import Part
-from trackside.analysis.valve_target import Target
+from trackside.analysis.valve_target import Target, Wish
 from trackside.preferences import Preferences
 from trackside.records.box_part import BoxPart
 from trackside.reports.box_words import part_words
@@ -17,6 +17,7 @@ from trackside.units import show
 
 NO_ANSWER: Final = "no stack can be made of this damper's discs and the box that closes the seat"
 HEADS: Final = ("", "discs", "other", "clicks", "furthest off", "build")
+MID_RANGE: Final = "the adjuster is kept in the middle half of its travel"
 FORMULA: Final = (
     "crack = preload / lift per newton; opening = π·seat·lift per newton as an orifice; the ports "
     "in series; bleed and needle in parallel",
@@ -36,6 +37,19 @@ def target_lines(target: Target, preferences: Preferences) -> Iterator[str]:
             for x, q in ((v, "speed"), (wanted, "force"), (now, "force"))
         )
         yield f"{target.direction} at {speed}: {want} wanted, {was} today ({change})"
+
+
+def wishes_text(wishes: Sequence[Wish], preferences: Preferences) -> str:
+    """Forces as a person would type them: `rebound 25 212, 100 540`, in the crew's units."""
+    ways: dict[str, list[str]] = {}
+    for one in wishes:
+        if one.force is not None:
+            speed, force = (
+                show(value, what, preferences.unit(what), with_unit=True)
+                for value, what in ((one.speed, "speed"), (one.force, "force"))
+            )
+            ways.setdefault(one.direction, []).append(f"{speed} {force}")
+    return "; ".join(f"{way} {', '.join(told)}" for way, told in ways.items())
 
 
 def answer_row(number: int, answer: Answer, preferences: Preferences) -> tuple[str, ...]:
@@ -162,7 +176,7 @@ def result_lines(result: SearchResult, preferences: Preferences) -> Iterator[str
     box reaches the target, which force is short and what part would."""
     tried = f"{result.stacks} stacks, {result.combinations} combinations tried"
     yield tried + (", stopped before the end" if result.stopped else "")
-    how = "today's bench run times what the parts make of both builds"
+    how = "the parts, corrected by today's bench run"
     yield f"forecast from {how if result.from_bench else 'the parts alone: its band is wide'}"
     if not result.answers:
         yield NO_ANSWER

@@ -8,12 +8,17 @@ from math import nan
 from rich.text import Text
 
 from trackside.analysis.lap_figures import LapFigure
+from trackside.analysis.range_watch import range_watch
+from trackside.analysis.shed import Shed
 from trackside.analysis.trend_rows import TrendRow
+from trackside.analysis.used import last_corners
 from trackside.charts import Drawing, Series, plot, spark
+from trackside.logbook import Logbook
 from trackside.preferences import Preferences
 from trackside.records.laps import FROM_LAPS
 from trackside.reports import formatting
 from trackside.reports.origin_words import origin_words
+from trackside.reports.range_words import range_words
 from trackside.units import from_si, show_lap
 
 BAR = 3
@@ -163,3 +168,12 @@ def in_full(row: TrendRow, at_speed: int, preferences: Preferences) -> str:
     for reason in row.reasons:
         parts.append(" ".join(p for p in (reason.verdict, reason.verdict_words) if p))
     return " · ".join(part for part in parts if part)
+
+
+def watched(logbook: Logbook, shed: Shed, serial: str) -> str:
+    """Which adjusters of the damper live at an end of their travel; empty where none does."""
+    build = shed.build(serial) if serial else None
+    if build is None:
+        return ""
+    found = range_watch(build, last_corners(logbook, serial))
+    return f"! {serial} {'; '.join(map(range_words, found))}" if found else ""

@@ -273,7 +273,8 @@ class ShedPage(NoteForms):
             used = last_corners(self.desk.logbook, serial)
         except TracksideError:
             used = ()
-        lines = present_lines(serial, shed, used, self.desk.preferences)
+        how = f"{key_of('mid_range')} looks for its builds"
+        lines = present_lines(serial, shed, used, self.desk.preferences, how)
         self.post_message(Compared(serial, shed, lines))
 
     def on_compared(self, message: Compared) -> None:
@@ -431,6 +432,13 @@ class ShedPage(NoteForms):
 
         if damper := self.damper_in_hand():
             ask_target(self, damper.serial)
+
+    def action_mid_range(self) -> None:
+        """The curve that would put an adjuster mid-range, and the builds that make it."""
+        from trackside.tui.screens.target import ask_mid_range
+
+        if damper := self.damper_in_hand():
+            ask_mid_range(self, damper.serial)
 
     def action_load_sheet(self) -> None:
         """A file with a dyno sheet for the present build, as the logbook has it: the shed may still

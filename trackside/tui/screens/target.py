@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 KEYS: Final = "Enter plan it · f how it is calculated · Space more · Esc back"
 AT_WORK: Final = "Esc stops, and shows what there is so far"
+ANY, MIDDLE = "any", "middle half"
+"""Where the adjuster may be."""
 HELP: Final = (
     ("Enter", "plan a strip-down of the build under the cursor"),
     ("f ?", "how the figures are calculated"),
@@ -102,10 +104,11 @@ class TargetAnswers(Box[str]):
         self.run_worker(self._search, thread=True, group="target")
 
     def _asked_for(self) -> list[tuple[str, str]]:
-        from trackside.reports.target_words import target_lines
+        from trackside.reports.target_words import MID_RANGE, target_lines
 
-        lines = (line for one in self.targets for line in target_lines(one, self.desk.preferences))
-        return [("", line) for line in lines]
+        preferences = self.desk.preferences
+        lines = [line for one in self.targets for line in target_lines(one, preferences)]
+        return [("", line) for line in (*lines, *([MID_RANGE] if self.asked.mid_range else ()))]
 
     def _search(self) -> None:
         from trackside.analysis.valve_search import search
@@ -249,8 +252,28 @@ class TargetAnswers(Box[str]):
         self.dismiss(self._said)
 
 
-def ask_target(page: Page, serial: str) -> None:
-    """Ask for the curve that is wanted of that damper, and search for its builds."""
+def ask_mid_range(page: Page, serial: str) -> None:
+    """Ask for the curve that would put an adjuster mid-range that lives at an end; a sentence where
+    none does."""
+    from trackside.crew.wanted_curve import wishes_mid_range
+    from trackside.reports.target_words import wishes_text
+
+    desk, shed = page.desk, page.desk.shed
+    if shed is None:
+        page.say("the damper shed is still being read: press it again in a moment")
+        return
+    preferences = desk.preferences
+    try:
+        wishes = wishes_mid_range(desk.logbook, shed, serial, preferences.reference_speeds)
+    except TracksideError as error:
+        page.say(str(error), "problem")
+    else:
+        ask_target(page, serial, wishes_text(wishes, preferences), MIDDLE)
+
+
+def ask_target(page: Page, serial: str, wanted: str = "", clicks: str = "") -> None:
+    """Ask for the curve that is wanted of that damper, and search for its builds; `wanted` and
+    `clicks` are in the form already."""
     from trackside.crew.wanted_curve import HOW
 
     def keep(answers: Answers) -> Keeping:
@@ -264,12 +287,13 @@ def ask_target(page: Page, serial: str) -> None:
             page.announce(said)
 
     questions = (
-        Question("wanted", "Wanted", hint="rebound 25 same, 100 +5 %, 300 +15 %"),
+        Question("wanted", "Wanted", wanted, hint="rebound 25 same, 100 +5 %, 300 +15 %"),
         Question("like", "Or like", hint="another damper: its serial, or SERIAL@clicks"),
         Question("discs", "Discs", hint="changed at most; empty: 2"),
         Question("within", "Within %", hint="of each force; empty: 3"),
+        Question("clicks", "Clicks", clicks, choices=(ANY, MIDDLE)),
     )
-    form = f"Wanted curve of {serial}"
+    form = f"Wanted curve of {serial}{', mid-range' if clicks else ''}"
     put_questions(page, form, questions, keep, page.announce, f"{HOW[0].upper()}{HOW[1:]}")
 
 
@@ -291,9 +315,13 @@ def _asked(page: Page, serial: str, answers: Answers) -> TargetAnswers:
     near = read_number(within.removesuffix("%")) / 100.0 if within else MET
     if not 0.0 < near < 1.0:
         raise BadInput(f"“{one_line(within)}” is no share", "give per cent, as in 3")
+    clicks = answers["clicks"].strip().casefold()
+    if clicks not in ("", ANY, MIDDLE):
+        raise BadInput(f"“{one_line(clicks)}” clicks cannot be", f"give {ANY} or {MIDDLE}")
     if like:
         wishes = wishes_like(desk.logbook, shed, like, None, desk.preferences)
     else:
         wishes = read_wishes(wanted, desk.preferences)
     targets = wished_of(desk.logbook, shed, serial, wishes, desk.preferences)
-    return TargetAnswers(serial, wanted or like, targets, shed, Asked(int(most), near))
+    asking = Asked(int(most), near, mid_range=clicks == MIDDLE)
+    return TargetAnswers(serial, wanted or like, targets, shed, asking)

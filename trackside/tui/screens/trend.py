@@ -25,6 +25,7 @@ from trackside.tui.trendline import (
     lap_words,
     laps,
     position_words,
+    watched,
 )
 from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
@@ -52,6 +53,7 @@ class TrendPage(CornerPage):
     def body(self) -> Iterable[Widget]:
         """What it is, chart, laps, sessions."""
         yield Static("", id="trend-of", markup=False)
+        yield Static("", id="trend-watch", markup=False)
         yield Static("", id="trend-chart", markup=False)
         yield Static("", id="trend-laps", markup=False)
         yield _Sessions(self._row, id="trend-sessions")
@@ -80,7 +82,13 @@ class TrendPage(CornerPage):
             self._of = self._here = desk.entity
         logbook, car, shed = desk.logbook, desk.session.car, desk.shed
         corner, direction = self.view.corner, self.view.direction
-        self.calculate(lambda: TrendRows(logbook, car, corner, direction, shed, speeds), self._read)
+        serial = desk.session.corner(corner).damper or ""
+
+        def work() -> tuple[TrendRows, str]:
+            rows = TrendRows(logbook, car, corner, direction, shed, speeds)
+            return rows, watched(logbook, shed, serial)
+
+        self.calculate(work, self._read)
 
     def _wanted(self, count: int, width: int) -> list[int]:
         """The rows in the chart, around the cursor, and in sight."""
@@ -95,17 +103,23 @@ class TrendPage(CornerPage):
     def _nothing(self, words: str) -> None:
         self.rows = None
         self.query_one("#trend-of", Static).update(Text(words), layout=False)
+        self.query_one("#trend-watch").display = False
         for name in ("#trend-chart", "#trend-laps"):
             self.query_one(name, Static).update("", layout=False)
         self.query_one(Ledger).fill(0)
 
-    def _read(self, answer: TrendRows | TracksideError) -> None:
-        if isinstance(answer, TracksideError) or not answer:
-            self._nothing(str(answer) if answer else "no session of this car yet")
+    def _read(self, answer: tuple[TrendRows, str] | TracksideError) -> None:
+        if isinstance(answer, TracksideError) or not answer[0]:
+            nothing = isinstance(answer, TracksideError)
+            self._nothing(str(answer) if nothing else "no session of this car yet")
             return
-        self.rows, here = answer, self._here
-        place = answer.entities.index(here) if here in answer.entities else len(answer) - 1
-        self.query_one(Ledger).fill(len(answer), len(answer) - 1 - place)
+        rows, told = answer
+        self.rows, here = rows, self._here
+        place = rows.entities.index(here) if here in rows.entities else len(rows) - 1
+        watch = self.query_one("#trend-watch", Static)
+        watch.display = bool(told)
+        watch.update(Text(told, "bold", no_wrap=True, overflow="ellipsis"))
+        self.query_one(Ledger).fill(len(rows), len(rows) - 1 - place)
         self._picture()
 
     def _picture(self) -> None:
