@@ -121,7 +121,7 @@ async def test_the_click_map_tells_the_gas(season_file: Path, drive: Drive) -> N
 
 
 def test_rod_travel_to_the_force_of_the_present_build() -> None:
-    lines = "\n".join(line for _, line in present_lines("NEW", KNOWN, None, PREFERENCES))
+    lines = "\n".join(line for _, line in present_lines("NEW", KNOWN, (), PREFERENCES))
     assert "no rod travel to the force: stroke of NEW build A not recorded" in lines
     sized = BUILD.model_copy(update={"stroke": 0.1, "gas_pressure": 15e5})
     shed = replace(KNOWN, builds=(sized,))
