@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], bool]] = {
     "where": ((), False),
     "verify": ((), False),
     "revalve": (("TW-2241", "--at", "12"), True),
+    "look": ((), True),
 }
 """Every command that reads, what it is asked, and whether it reads records that cannot be read."""
 

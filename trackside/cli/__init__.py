@@ -45,6 +45,7 @@ COMMANDS = {
     "label": "label",
     "box": "disc_box",
     "target": "target",
+    "look": "damper_look",
     "sheet": "paper",
     "debrief": "paper",
     "verdict": "verdicts",

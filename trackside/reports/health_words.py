@@ -1,0 +1,128 @@
+"""Which dampers need a look, and why, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from trackside.analysis.health import ChargeHealth, ForceChart, Health, Kind
+from trackside.preferences import Preferences
+from trackside.reports import cautions
+from trackside.units import show, show_span
+
+HEADS = ("Damper", "Build", "Opened", "Runs", "Laps", "Hours", "Charge at 20 °C", "Sheets compared")
+NONE = "No damper is in the shed yet."
+ALL_WELL = "Nothing on record says that a damper needs a look."
+NO_LEAST = "The least charge is not given: --least says it, as it reads at 20 °C."
+NO_LIMIT = (
+    "The service limit is not given: --service says it for all, an entry in the hours book with "
+    "the damper's serial for one."
+)
+_MONTH = 30.0
+"""Days."""
+
+
+def health_row(one: Health, preferences: Preferences) -> tuple[str, ...]:
+    """One damper in a line, as `HEADS` has the columns; `+` where there is more."""
+    driving, charge = one.driving, one.charge
+    sheets = max((len(chart.points) + 1 for chart in one.force), default=0)
+    return (
+        one.serial,
+        one.build or "–",
+        (f"{driving.since}{' resealed' if driving.reseal else ''}" if driving.since else "–"),
+        f"{driving.runs}{'+' if driving.unsure else ''}",
+        f"{driving.laps:g}{'+' if driving.lapless or driving.unsure else ''}",
+        _hours(driving.seconds, preferences) + ("+" if driving.short or driving.unsure else ""),
+        _pressure(charge.readings[-1].at_20, preferences) if charge.readings else "–",
+        str(sheets) if sheets else "–",
+    )
+
+
+def health_words(one: Health, preferences: Preferences) -> Iterator[str]:
+    """What of a damper needs a look, a sentence each, the most urgent first."""
+    for kind in one.needs:
+        yield from _sentences(one, kind, preferences)
+
+
+def health_cautions(found: list[Health]) -> list[str]:
+    """What to be careful of when these dampers are looked at."""
+    needs = {kind for one in found for kind in one.needs}
+    gas = needs & {"charge below", "charge falling"}
+    opening = needs & {"force off", "hours over"}
+    acts = ([cautions.CHARGE, cautions.BOTTLE] if gas else []) + (
+        [cautions.OPEN] if opening else []
+    )
+    acts += [cautions.HOT] if "warmer than twin" in needs else []
+    return [act.text for act in acts]
+
+
+def _sentences(one: Health, kind: Kind, preferences: Preferences) -> Iterator[str]:
+    if kind == "charge below":
+        yield _below(one.charge, preferences)
+    elif kind == "charge falling":
+        yield _falling(one.charge, preferences)
+    elif kind == "force off":
+        yield from (_off(chart) for chart in one.force if chart.is_off)
+    elif kind == "hours over":
+        driving = one.driving
+        ran, limit = _hours(driving.seconds, preferences), _hours(driving.limit, preferences)
+        opened = f" since it was {'resealed' if driving.reseal else 'opened'} on {driving.since}"
+        yield (
+            f"hours: {ran}{'+' if driving.short or driving.unsure else ''}"
+            f"{opened if driving.since else ''}; the shop's limit is {limit}"
+        )
+    elif one.twin is not None:
+        warmer, band = (
+            show_span(kelvin, "temperature", preferences.unit("temperature"))
+            for kelvin in (one.twin.warmer, one.twin.band)
+        )
+        yield (
+            f"body: {warmer} warmer than {one.twin.twin} on the other side, mean of "
+            f"{one.twin.runs} runs; the pair's own scatter is {band}. A track that turns one way "
+            "more than the other does that too"
+        )
+
+
+def _below(charge: ChargeHealth, preferences: Preferences) -> str:
+    newest = charge.readings[-1]
+    return (
+        f"charge: {_pressure(newest.at_20, preferences)} at 20 °C on {newest.when[:10]}, below the "
+        f"least of {_pressure(charge.least, preferences)}"
+    )
+
+
+def _falling(charge: ChargeHealth, preferences: Preferences) -> str:
+    line, newest = charge.line, charge.readings[-1]
+    assert line is not None
+    lost, band = (
+        show(_MONTH * each, "pressure", preferences.unit("pressure"), with_unit=True)
+        for each in (-line.slope, line.band)
+    )
+    told = (
+        f"charge: falls by {lost} in 30 days (±{band}), {len(charge.readings)} readings, "
+        f"{_pressure(newest.at_20, preferences)} at 20 °C on {newest.when[:10]}"
+    )
+    if charge.below_on is not None:
+        day, earliest = charge.below_on
+        told += (
+            f"; below {_pressure(charge.least, preferences)} on {day}, on {earliest} at the "
+            "earliest"
+        )
+    return f"{told}: a leak, or gas let out by the gauge?"
+
+
+def _off(chart: ForceChart) -> str:
+    newest = chart.points[-1]
+    way = "more" if newest.average > 0 else "less"
+    return (
+        f"{chart.direction} force: {abs(newest.average):.1%} {way} than on the first sheet of the "
+        f"build, running average up to {chart.dates[-1]}; the bench's own scatter explains "
+        f"{newest.limit:.1%}"
+    ).replace("%", " %")
+
+
+def _pressure(pascal: float | None, preferences: Preferences) -> str:
+    return show(pascal, "pressure", preferences.unit("pressure"), with_unit=True)
+
+
+def _hours(seconds: float | None, preferences: Preferences) -> str:
+    return show(seconds, "hours", preferences.unit("hours"), with_unit=True)
