@@ -9,6 +9,9 @@ import pytest
 from tests.analysis import garage
 from tests.cli.contract import check_estimate, estimates_in
 from tests.running import Cli
+from trackside.analysis.estimate import setting
+from trackside.analysis.parts import parts_curve
+from trackside.analysis.shed import Shed
 from trackside.cli.output import signed
 from trackside.logbook import Logbook, put
 from trackside.records import Reading
@@ -361,3 +364,31 @@ def test_changes_carry_numbers_units_and_signed_clicks(cli: Cli, tmp_path: Path)
     [air] = found["conditions"]
     assert (air["was"]["number"], air["now"]["number"], air["now"]["unit"]) == (24, 9, "°C")
     assert found["no_estimate"] == []
+
+
+def test_the_parts_stand_beside_the_sheet_of_the_same_build(
+    on_samples: Cli, samples_log: Path
+) -> None:
+    """Only the samples' rear dampers have parts and a sheet of one build. The parts' force is that
+    of their own curve; the corner's is still the sheet's."""
+    with Logbook.open(samples_log, read_only=True) as logbook:
+        lines = [one for one in logbook.session_lines() if one.start.startswith("2026-10-18")]
+        ran = next(n.entity for n in lines if logbook.record(n.entity).RL.damper == "TW-2241")
+        record, shed = logbook.record(ran), Shed.of(logbook)
+    bodies = on_samples("curve", ran, "RL", "--json").json["estimates"]
+    assert [one["direction"] for one in bodies] == ["bump", "rebound"]
+    for one in bodies:
+        at = setting(record, "RL", one["direction"], shed)
+        alone = parts_curve(at.build, one["direction"])
+        speeds = [v / 1000 for v in one["speed_mm_s"]]
+        assert one["parts_alone"]["force_N"] == pytest.approx(
+            list(alone.predict(at.from_hard, speeds).force)
+        )
+        assert one["parts_alone"]["force_N"] != pytest.approx(one["force_N"])
+        assert one["basis"] == "measured"
+    told = on_samples("curve", ran, "RL").out
+    assert told.count("its parts alone make N at mm/s: ") == 2
+    assert "rebound, parts alone" in told
+    front = on_samples("curve", ran, "FL", "--json").json["estimates"]
+    assert not any("parts_alone" in one for one in front)
+    assert "parts alone" not in on_samples("curve", ran, "FL").out

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -76,6 +77,7 @@ def curve(
             if isinstance(e, NoEstimate)
             else {
                 **estimate_body(e),
+                **_parts_body(e, shed),
                 **_damping_body(e, shed),
                 **_wheel_body(at_wheel(e, record, shed)),
                 **_response_body(_response(e, record, shed)),
@@ -93,12 +95,31 @@ def curve(
             continue
         wheel = at_wheel(estimate, record, shed)
         _say_estimate(f"{corner} {name}", estimate, wheel, shed, context.preferences)
+        _say_parts(estimate, shed, context.preferences)
         _say_response(_response(estimate, record, shed), context.preferences)
         say(*(f"  {line}" for line in limit_lines(estimate, record, shed, context.preferences)), "")
     top = max((context.preferences.peak_speed, *at))
     whole = curves(record, corner, shed, [top * n / 60 for n in range(1, 61)])
-    _draw_curves([e for d, e in whole.items() if d in found and not isinstance(e, NoEstimate)],
-                 context)  # fmt: skip
+    drawn = [e for d, e in whole.items() if d in found and not isinstance(e, NoEstimate)]
+    _draw_curves(drawn, shed, context)
+
+
+def _parts_body(estimate: Estimate, shed: Shed) -> dict[str, Any]:
+    """What the parts alone make beside the sheet; nothing where there is no such curve."""
+    from trackside.analysis.parts_beside import parts_beside
+
+    found = parts_beside(estimate.setting, shed, estimate.speed)
+    if found is None:
+        return {}
+    return {"parts_alone": {"force_N": found.force, "low_N": found.low, "high_N": found.high}}
+
+
+def _say_parts(estimate: Estimate, shed: Shed, preferences: Preferences) -> None:
+    from trackside.analysis.parts_beside import parts_beside
+    from trackside.reports.formatting import parts_alone
+
+    if found := parts_beside(estimate.setting, shed, estimate.speed):
+        say(f"  {parts_alone(found, preferences)}")
 
 
 def _damping_body(estimate: Estimate, shed: Shed) -> dict[str, Any]:
@@ -217,7 +238,8 @@ def _say_response(found: Response | NoEstimate, preferences: Preferences) -> Non
     say(f"  {told}")
 
 
-def _draw_curves(estimates: Sequence[Estimate], context: CommandContext) -> None:
+def _draw_curves(estimates: Sequence[Estimate], shed: Shed, context: CommandContext) -> None:
+    from trackside.analysis.parts_beside import parts_beside
     from trackside.reports import formatting
 
     preferences = context.preferences
@@ -225,6 +247,11 @@ def _draw_curves(estimates: Sequence[Estimate], context: CommandContext) -> None
         formatting.curve(e, e.setting.direction, preferences, e.setting.direction, band=True)
         for e in estimates
     ]
+    for e in estimates:
+        if parts := parts_beside(e.setting, shed, e.speed):
+            label = f"{e.setting.direction}, parts alone"
+            line = formatting.curve(parts, "before", preferences, label)
+            series.append(replace(line, marker=e.setting.direction[0]))
     units = preferences.unit("speed"), preferences.unit("force")
     draw(series, context.ink(), x_label=units[0], y_label=units[1])
 

@@ -17,6 +17,7 @@ from trackside.analysis.estimate import (
 )
 from trackside.analysis.estimate_cache import EstimateCache
 from trackside.analysis.knob_sweep import MOST, knob_sweep
+from trackside.analysis.parts_beside import parts_beside
 from trackside.analysis.shed import Shed
 from trackside.analysis.warm_oil import Warm, warm_estimate
 from trackside.analysis.wheel import AtWheel, at_wheel
@@ -39,6 +40,8 @@ ROWS_A_LINE = 3
 """Rows of the chart that each of the knob's other positions needs to be told from the next."""
 LETTERS = "abcdefgh"
 """Signs of the knob's other positions, hard first."""
+OF_PARTS = "p"
+"""Sign of the curve that the parts alone make."""
 
 
 @dataclass(frozen=True)
@@ -142,14 +145,18 @@ def _before(subject: Subject, at: Setting) -> Setting | None:
 
 def chart(found: ClickMap, curves: Curves, width: int, height: int) -> Drawing:
     """The curve with its band over the fan of the knob in hand, each with a letter of its own, and
-    the session before; marked at the speeds of the table."""
+    the session before, and what the parts alone make; marked at the speeds of the table."""
     subject, preferences = found.subject, found.subject.preferences
     rows, corner = canvas_rows(height), found.at.corner
     now = curves.at(found.at, subject)
     label = f"{corner} {_position(found.at)}".strip()
     mine = formatting.curve(now, corner, preferences, label, band=True)
     mine = replace(mine, marked=_table_speeds(found))
-    others = _before_drawn(found, curves), _warm_drawn(found, now, rows)
+    others = (
+        _before_drawn(found, curves),
+        _parts_drawn(found, now),
+        _warm_drawn(found, now, rows),
+    )
     named = [*(one for one in others if one is not None), mine]
     speed, force = (preferences.unit(quantity) for quantity in ("speed", "force"))
     return plot(
@@ -198,6 +205,15 @@ def _before_drawn(found: ClickMap, curves: Curves) -> Series | None:
         return None
     label = f"before {_position(found.before)}".strip()
     return formatting.curve(curve, "before", found.subject.preferences, label)
+
+
+def _parts_drawn(found: ClickMap, now: Estimate) -> Series | None:
+    """What the parts alone make, where the curve is from a dyno sheet of the same build."""
+    parts = parts_beside(found.at, found.subject.shed, now.speed)
+    if parts is None:
+        return None
+    line = formatting.curve(parts, "before", found.subject.preferences, "parts alone")
+    return replace(line, marker=OF_PARTS)
 
 
 def _warm_drawn(found: ClickMap, now: Estimate, rows: int) -> Series | None:
