@@ -272,3 +272,14 @@ def test_real_sheets_that_lost_a_part_of_their_force_are_off(log: Logbook) -> No
     assert said[0].startswith("bump force: 3.")
     assert " % less than on the first sheet of the build" in said[0]
     assert any("Release all gas first" in text for text in health_cautions([one]))
+
+
+def test_of_very_many_readings_the_newest_are_looked_at(
+    log: Logbook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("trackside.analysis.health.LATEST", 3)
+    _leaking(log)
+    _run(log, date(2026, 1, 2), _charge(1.2e6, 20.0), {})
+    charge = _of(log, "L").charge
+    assert [round(one.at_20) for one in charge.readings] == [1_460_000, 1_420_000, 1_380_000]
+    assert charge.total == 3

@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from trackside.logbook.driven import Driven
     from trackside.logbook.run_columns import Value
 
+LATEST: Final = 60
+"""So many of a damper's newest readings are looked at, and runs of a pair: ten seasons have
+thousands. Our own, no source."""
 TWIN_RUNS: Final = 5
 """So many runs with both temperatures are asked for: our own, no source."""
 TWIN_LEAST: Final = 3.0
@@ -57,8 +60,8 @@ class ChargeRead(NamedTuple):
 @dataclass(frozen=True)
 class ChargeHealth:
     """The charge of a damper: the readings since it was last filled, oldest first, the line
-    through them, and how many there are in all; `unread` have no temperature, or cannot be right.
-    `least` (gauge Pa at 20 °C) is the shop's, None without one."""
+    through them, and how many of the newest were looked at; `unread` have no temperature, or
+    cannot be right. `least` (gauge Pa at 20 °C) is the shop's, None without one."""
 
     readings: tuple[ChargeRead, ...]
     total: int
@@ -302,9 +305,11 @@ class _Columns:
     def charges(self, serial: str) -> tuple[list[ChargeRead], int]:
         """The readings of its charge, and how many more say nothing at 20 °C."""
         found, unread = [], 0
-        for place, ran in zip(self._at.get(serial, ()), self.ran.get(serial, ()), strict=True):
-            if place not in self._gas:
-                continue
+        both = zip(self._at.get(serial, ()), self.ran.get(serial, ()), strict=True)
+        read = sorted(
+            ((place, ran) for place, ran in both if place in self._gas), key=lambda one: one[1].when
+        )
+        for place, ran in read[-LATEST:]:
             warm = self._gas_C.get(place)
             pressure = self._number(self._gas[place], "gas_pressure")
             at_C = self._number(warm, "gas_temperature") if warm else None
@@ -318,7 +323,7 @@ class _Columns:
     def heats(self, opened: Mapping[str, _Opened]) -> dict[str, TwinHeat]:
         """Each damper that was warmer than the other of its axle since both were last opened, in
         its newest pair."""
-        pairs: dict[tuple[str, str], list[tuple[str, float]]] = {}
+        pairs: dict[tuple[str, str], list[tuple[str, int, str]]] = {}
         for number, corner in self._body:
             other = number, TWIN[corner]
             if corner not in ("FL", "RL") or other not in self._body:
@@ -326,11 +331,13 @@ class _Columns:
             both = self._serial.get((number, corner), ""), self._serial.get(other, "")
             if both[0] not in opened or both[1] not in opened:
                 continue
-            pairs.setdefault(both, []).append((self._when[number], *self._warmth(number, corner)))
+            pairs.setdefault(both, []).append((self._when[number], number, corner))
         newest: dict[str, tuple[str, TwinHeat]] = {}
         for both, read in pairs.items():
             since = max(opened[one].since for one in both)
-            there = [(w, d) for w, d in read if d == d and (not since or w[:10] >= since)]
+            last = sorted(one for one in read if not since or one[0][:10] >= since)[-LATEST:]
+            warmths = [(when, self._warmth(number, at)) for when, number, at in last]
+            there = [(when, apart) for when, apart in warmths if apart is not None]
             if len(there) < 2:
                 continue
             apart = np.array([d for _, d in there])
@@ -342,12 +349,12 @@ class _Columns:
                 newest[warm] = when, TwinHeat(cool, apart.size, abs(mean), band)
         return {serial: heat for serial, (_, heat) in newest.items()}
 
-    def _warmth(self, number: int, corner: str) -> tuple[float]:
+    def _warmth(self, number: int, corner: str) -> float | None:
         left, right = (
             self._number(self._body[number, one], "body_temperature")
             for one in (corner, TWIN[corner])
         )
-        return (float("nan") if left is None or right is None else left - right,)
+        return None if left is None or right is None else left - right
 
 
 def _charge_read(

@@ -113,7 +113,7 @@ def _charge_body(charge: ChargeHealth) -> dict[str, Any]:
     line, days = charge.line, charge.below_on
     return {
         "readings": [{"at": one.when, "at_20_C_Pa": one.at_20} for one in charge.readings],
-        "readings_in_all": charge.total,
+        "readings_looked_at": charge.total,
         "readings_not_compared": charge.unread,
         "slope_Pa_per_day": line and line.slope,
         "slope_band_Pa_per_day": line and line.band,
