@@ -64,6 +64,15 @@ def test_the_builds_that_make_a_curve(cli: Cli, log: Path) -> None:
     assert "answer 2:" in second
 
 
+def test_a_disc_that_no_stack_takes_is_said(cli: Cli, log: Path) -> None:
+    assert "not tried" not in cli("--log", log, "target", "TW-2241", WANTED).out
+    with Logbook.open(log, author="Mara", device="d") as logbook:
+        logbook.write(*DiscBox(logbook).moved(read_parts("36×0.20 ×2")))
+    told = cli("--log", log, "target", "TW-2241", WANTED).out
+    assert "not tried: 36" in told
+    assert "wider than the widest disc in there today" in told
+
+
 def test_both_directions_hold_one_box(cli: Cli, log: Path) -> None:
     body = cli("--log", log, "target", "TW-2241", WANTED, "bump 100 +10 %", "--json").json
     sides = body["answers"][0]["sides"]

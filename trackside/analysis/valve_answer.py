@@ -118,6 +118,9 @@ class SearchResult:
     stopped: bool
     from_bench: bool
     lacking: Counter[Part] | None = None
+    left_out: tuple[Part, ...] = ()
+    """Discs of the box that no stack takes: wider than the widest that is in there today, or with a
+    hole as wide as every clamp disc."""
 
 
 def rebuilt(build: Build, direction: str, valve: Valve) -> Build:

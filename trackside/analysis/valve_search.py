@@ -107,11 +107,32 @@ def search(
         sum(found.combinations for found in scanned),
         stopped,
         any(piston.base is not None for piston in pistons),
+        left_out=_left_out(pistons, stock, asked),
     )
     if advise and not stopped and not (answers and answers[0].met):
         lacking = _lacking(targets, shed, stock, asked, pistons, progress)
         result = replace(result, lacking=lacking)
     return result
+
+
+def _left_out(pistons: Sequence[Piston], stock: Stock, asked: Asked) -> tuple[Part, ...]:
+    """The discs of the box that fit into none of those directions."""
+    rooms = [
+        (
+            piston.widest,
+            max([piston.clamp, *(() if asked.only_discs else clamps_of(piston, stock))]),
+        )
+        for piston in pistons
+    ]
+    parts = [disc_part((size[0], size[1])) for size in stock.sizes("disc")]
+    return tuple(
+        part
+        for part in parts
+        if not any(
+            part[1][0] <= widest * 1e6 + 0.05 and stock.holes.get(part, 0.0) < clamp
+            for widest, clamp in rooms
+        )
+    )
 
 
 def _share(progress: Progress, n: int, of: int) -> Progress:

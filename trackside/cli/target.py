@@ -74,6 +74,7 @@ def target(
         MID_RANGE,
         answer_lines,
         answer_row,
+        left_out_words,
         result_lines,
         target_lines,
     )
@@ -117,7 +118,8 @@ def target(
         say(*target_lines(one, preferences))
     if mid_range:
         say(MID_RANGE)
-    say("", *result_lines(found, preferences), "")
+    say("", *result_lines(found, preferences))
+    say(*filter(None, [left_out_words(found)]), "")
     rows = [answer_row(n, one, preferences) for n, one in enumerate(found.answers, 1)]
     if rows:
         table([HEADS, *rows], right=(1, 2))

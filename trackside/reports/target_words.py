@@ -201,6 +201,17 @@ def result_lines(result: SearchResult, preferences: Preferences) -> Iterator[str
         yield "no disc or spacer of the usual sizes would do it alone: ports, needle or piston"
 
 
+def left_out_words(result: SearchResult) -> str:
+    """Which discs of the box were not tried, and why; empty where all were."""
+    if not result.left_out:
+        return ""
+    told = ", ".join(part_words(_record(part)) for part in result.left_out)
+    return (
+        f"not tried: {told}; wider than the widest disc in there today, or the hole is as wide as "
+        "the clamp disc"
+    )
+
+
 def _discs(discs: tuple[tuple[float, float], ...]) -> str:
     return ", ".join(
         stack_text([disc]) + (f" ×{count}" if count > 1 else "")

@@ -169,7 +169,7 @@ class TargetAnswers(Box[str]):
         return answers[at] if at < len(answers) else None
 
     def _about(self) -> None:
-        from trackside.reports.target_words import answer_lines, result_lines
+        from trackside.reports.target_words import answer_lines, left_out_words, result_lines
 
         answer, preferences = self.under_cursor, self.desk.preferences
         if answer is None or self.found is None:
@@ -177,7 +177,7 @@ class TargetAnswers(Box[str]):
         lines = list(result_lines(self.found, preferences))
         told = [("bold", line) for line in lines[3:]]  # what part would do
         told += [*answer_lines(answer, preferences), ("", ""), *self._asked_for()]
-        told += [("", line) for line in lines[:3]]
+        told += [("", line) for line in (*lines[:3], left_out_words(self.found)) if line]
         self._tell(told)
 
     def _tell(self, lines: list[tuple[str, str]]) -> None:
