@@ -20,7 +20,7 @@ from trackside.logbook import Logbook
 from trackside.logbook.samples import keep_files, load_samples, samples_folder
 from trackside.preferences import data_folder
 
-BESIDE_RUNS = ("tyre_set", "counter", "weighing", "weather", "job", "strip_down")
+BESIDE_RUNS = ("tyre_set", "counter", "weighing", "weather", "job", "strip_down", "box_part")
 """Kinds of the samples that `runs_alone_log` leaves out."""
 
 settings.register_profile(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,12 @@ from trackside.logbook import Logbook
 from trackside.tui.app import Trackside
 from trackside.tui.screens.disc_box import DiscBoxList
 from trackside.tui.screens.record import RecordPage
+
+
+@pytest.fixture
+def season_file(runs_alone_log: Path, tmp_path: Path) -> Path:
+    """The sample season with an empty box: it is filled here."""
+    return Path(shutil.copy(runs_alone_log, tmp_path / "season.trackside"))
 
 
 def _text(pilot: Pilot[None]) -> str:

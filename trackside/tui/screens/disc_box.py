@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from rich.cells import set_cell_size
 from rich.text import Text
-from textual.app import ComposeResult
-from textual.containers import VerticalScroll
-from textual.widgets import Static
 
-from trackside.errors import BadInput, TracksideError
+from trackside.errors import BadInput
 from trackside.tui.asking import Answers, Keeping, put_questions
-from trackside.tui.commands import READING_ONLY, key_of
+from trackside.tui.commands import key_of
 from trackside.tui.widgets.ask import Question
-from trackside.tui.widgets.box import Box
-from trackside.tui.widgets.ledger import Ledger
+from trackside.tui.widgets.list_box import ListBox
 
 if TYPE_CHECKING:
     from trackside.crew.disc_box import PartInBox
@@ -41,7 +36,7 @@ HELP: Final = (
 )
 
 
-class DiscBoxList(Box[tuple[str, str]]):
+class DiscBoxList(ListBox[tuple[str, str]]):
     """Every part of the box. Gives the part whose form is wanted, and what was said last."""
 
     BINDINGS = [
@@ -57,29 +52,12 @@ class DiscBoxList(Box[tuple[str, str]]):
     ]
 
     def __init__(self) -> None:
-        super().__init__()
+        super().__init__(self._row, ("Disc box", HELP), EMPTY)
         self.rows: list[PartInBox] = []
-        self._keeping = False
-        self._said = ""
-
-    @property
-    def coming(self) -> bool:
-        """Whether keys have to wait: something is being kept."""
-        return self._keeping or not self.is_mounted
-
-    def compose(self) -> ComposeResult:
-        """Heading, the parts, the one under the cursor whole, keys."""
-        yield Static("", id="heading", markup=False)
-        yield Ledger(self._row, empty=EMPTY, id="job-list")
-        with VerticalScroll(id="job-whole", can_focus=False):
-            yield Static("", id="job-told", markup=False)
-        yield Static("", id="job-said", markup=False)
-        yield Static("", id="job-keys", markup=False)
 
     def on_mount(self) -> None:
-        """The list has the keys."""
-        self.set_class(self.size.width >= 110 and self.size.height >= 34, "wide")
-        self.query_one(Ledger).focus()
+        """What lies in it."""
+        super().on_mount()
         self._read()
 
     def _read(self, said: str = "", error: bool = False, stay: str = "") -> None:
@@ -88,14 +66,11 @@ class DiscBoxList(Box[tuple[str, str]]):
 
         self.rows = DiscBox(self.desk.logbook).all()
         places = [n for n, part in enumerate(self.rows) if part.entity == stay]
-        self.query_one(Ledger).fill(len(self.rows), places[0] if places else None)
+        self.ledger.fill(len(self.rows), places[0] if places else None)
         sizes, pieces = len(self.rows), sum(part.record.count for part in self.rows)
-        told = f" {sizes} size{'' if sizes == 1 else 's'} · {pieces} in all"
-        heading = Text.assemble((" DISC BOX ", "reverse bold"), told, no_wrap=True)
-        self.query_one("#heading", Static).update(heading)
+        self.head("DISC BOX", f"{sizes} size{'' if sizes == 1 else 's'} · {pieces} in all")
         self._about()
-        self.query_one("#job-said", Static).update(Text(said, "bold" if error else ""))
-        self._said = "" if error else said or self._said
+        self.news(said, error)
 
     def _row(self, index: int) -> Text:
         from trackside.reports.box_words import part_doubts, part_row
@@ -110,18 +85,14 @@ class DiscBoxList(Box[tuple[str, str]]):
     @property
     def under_cursor(self) -> PartInBox | None:
         """The part that keys act on."""
-        return self.rows[self.query_one(Ledger).cursor] if self.rows else None
+        return self.rows[self.ledger.cursor] if self.rows else None
 
     def _about(self) -> None:
         from trackside.reports.box_words import part_lines
 
-        part, text = self.under_cursor, Text()
-        for style, line in part_lines(part, self.desk.preferences) if part else ():
-            text.append(f"{line}\n", style)
-        self.query_one("#job-told", Static).update(text)
-        self.query_one("#job-whole", VerticalScroll).scroll_home(animate=False)
+        part = self.under_cursor
         keys = READING if self.desk.logbook.read_only else KEYS
-        self.query_one("#job-keys", Static).update(keys)
+        self.show_whole(part_lines(part, self.desk.preferences) if part else (), keys)
 
     # ── keys ────────────────────────────────────────────────────────────────────────────────
 
@@ -139,7 +110,7 @@ class DiscBoxList(Box[tuple[str, str]]):
         from trackside.crew.disc_box import HOW, DiscBox, read_parts
         from trackside.reports.box_words import moved_words
 
-        if self._refuses():
+        if self.refuses():
             return
 
         def keep(answers: Answers) -> Keeping:
@@ -157,7 +128,7 @@ class DiscBoxList(Box[tuple[str, str]]):
         from trackside.crew.disc_box import HOW, DiscBox, read_parts
         from trackside.reports.box_words import moved_words
 
-        if self._refuses():
+        if self.refuses():
             return
 
         def keep(answers: Answers) -> Keeping:
@@ -176,7 +147,7 @@ class DiscBoxList(Box[tuple[str, str]]):
         from trackside.crew.record_table import table_in_file
         from trackside.reports.box_words import counted_words
 
-        if self._refuses():
+        if self.refuses():
             return
 
         def keep(answers: Answers) -> Keeping:
@@ -220,36 +191,15 @@ class DiscBoxList(Box[tuple[str, str]]):
             said = f"struck: {part_words(part.record)}; {key_of('undo')} in the shed brings it back"
             self._change((drop("box_part", part.entity),), said)
 
-    def _refuses(self) -> bool:
-        if self.desk.logbook.read_only:
-            self.query_one("#job-said", Static).update(Text(READING_ONLY, "bold"))
-        return self.desk.logbook.read_only
-
     def _change(self, writes: Sequence[Write], said: str, stay: str = "") -> None:
-        if not self._keeping and not self._refuses():
+        if not self._keeping and not self.refuses():
             self._keeping = True
             self.run_worker(self._keep(writes, said, stay))
 
     async def _keep(self, writes: Sequence[Write], said: str, stay: str) -> None:
-        """Write it while the page goes on being drawn: another program may hold the file."""
-        try:
-            await asyncio.to_thread(self.desk.write, *writes)
-        except TracksideError as error:
-            self._read(f"not saved: {error}", error=True, stay=stay)
-        else:
-            self._read(said, stay=stay)
-        finally:
-            self._keeping = False
-
-    def action_more(self) -> None:
-        """Further down."""
-        self.query_one("#job-whole", VerticalScroll).scroll_page_down(animate=False)
-
-    def action_help(self) -> None:
-        """The keys, each with what it does."""
-        from trackside.tui.screens.help import HelpCard
-
-        self.app.push_screen(HelpCard("", None, ("Disc box", HELP)))
+        if error := await self.write(writes):
+            said = f"not saved: {error}"
+        self._read(said, error=error is not None, stay=stay)
 
     def action_leave(self) -> None:
         """Back to the page."""

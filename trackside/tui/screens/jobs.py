@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Final
 
 from rich.cells import set_cell_size
 from rich.text import Text
-from textual.app import ComposeResult
-from textual.containers import VerticalScroll
-from textual.widgets import Static
 
 from trackside.crew.belonging import named
 from trackside.errors import BadInput, TracksideError
 from trackside.tui.asking import Answers, Keeping, put_questions
-from trackside.tui.commands import READING_ONLY, key_of
+from trackside.tui.commands import key_of
 from trackside.tui.widgets.ask import Question
-from trackside.tui.widgets.box import Box
-from trackside.tui.widgets.ledger import Ledger
+from trackside.tui.widgets.list_box import ListBox
 from trackside.units import one_line
 
 if TYPE_CHECKING:
@@ -44,7 +39,7 @@ HELP: Final = (
 )  # fmt: skip
 
 
-class JobList(Box[str]):
+class JobList(ListBox[str]):
     """Open jobs, those of the car in hand first, then what is done. Gives what was done last, in
     words; nothing where nothing was."""
 
@@ -58,30 +53,13 @@ class JobList(Box[str]):
     ]
 
     def __init__(self, car: str, session: str) -> None:
-        super().__init__()
+        super().__init__(self._row, ("Job list", HELP), EMPTY)
         self.car, self.session = car, session
         self.rows: list[JobOnList] = []
-        self._keeping = False
-        self._said = ""
-
-    @property
-    def coming(self) -> bool:
-        """Whether keys have to wait: something is being kept."""
-        return self._keeping or not self.is_mounted
-
-    def compose(self) -> ComposeResult:
-        """Heading, the jobs, the one under the cursor whole, keys."""
-        yield Static("", id="heading", markup=False)
-        yield Ledger(self._row, empty=EMPTY, id="job-list")
-        with VerticalScroll(id="job-whole", can_focus=False):
-            yield Static("", id="job-told", markup=False)
-        yield Static("", id="job-said", markup=False)
-        yield Static("", id="job-keys", markup=False)
 
     def on_mount(self) -> None:
-        """The list has the keys."""
-        self.set_class(self.size.width >= 110 and self.size.height >= 34, "wide")
-        self.query_one(Ledger).focus()
+        """What there is to do."""
+        super().on_mount()
         self._read()
 
     def _read(self, said: str = "", error: bool = False, stay: str = "") -> None:
@@ -91,15 +69,12 @@ class JobList(Box[str]):
         jobs = self.desk.jobs
         self.rows = jobs.shown(self.car)
         places = [n for n, job in enumerate(self.rows) if job.entity == stay]
-        self.query_one(Ledger).fill(len(self.rows), places[0] if places else None)
+        self.ledger.fill(len(self.rows), places[0] if places else None)
         told = counted(jobs.open_counts()) or "nothing to do"
         car = named(self.desk.logbook, "car", self.car)
-        words = " · ".join(part for part in (car, told) if part)
-        heading = Text.assemble((" JOBS ", "reverse bold"), f" {words}", no_wrap=True)
-        self.query_one("#heading", Static).update(heading)
+        self.head("JOBS", " · ".join(part for part in (car, told) if part))
         self._about()
-        self.query_one("#job-said", Static).update(Text(said, "bold" if error else ""))
-        self._said = "" if error else said or self._said
+        self.news(said, error)
 
     def _row(self, index: int) -> Text:
         from trackside.reports.job_words import job_words
@@ -114,19 +89,13 @@ class JobList(Box[str]):
     @property
     def under_cursor(self) -> JobOnList | None:
         """The job that keys act on."""
-        return self.rows[self.query_one(Ledger).cursor] if self.rows else None
+        return self.rows[self.ledger.cursor] if self.rows else None
 
     def _about(self) -> None:
         """All of the job under the cursor, and who wrote what of it."""
-        job, text = self.under_cursor, Text()
-        if job is not None:
-            for style, line in self._told(job):
-                text.append(f"{line}\n", style)
-        self.query_one("#job-told", Static).update(text)
-        self.query_one("#job-whole", VerticalScroll).scroll_home(animate=False)
-        reading = self.desk.logbook.read_only
+        job, reading = self.under_cursor, self.desk.logbook.read_only
         keys = "Space more · Esc back" if reading else KEYS if job else "a add · Esc back"
-        self.query_one("#job-keys", Static).update(keys)
+        self.show_whole(self._told(job) if job else (), keys)
 
     def _told(self, job: JobOnList) -> Iterator[tuple[str, str]]:
         from trackside.reports.job_words import job_words, ticked_words, written_for
@@ -169,7 +138,7 @@ class JobList(Box[str]):
         """Write one down for the car in hand."""
         from trackside.crew.jobs import cars
 
-        if self._refuses():
+        if self.refuses():
             return
         known = dict(cars(self.desk.logbook))
         names = tuple(known.values())
@@ -198,7 +167,7 @@ class JobList(Box[str]):
     def action_edit(self) -> None:
         """Other words, or another hand."""
         job = self.under_cursor
-        if job is None or self._refuses():
+        if job is None or self.refuses():
             return
         questions = (
             Question("words", "To do", text=job.record.words),
@@ -214,13 +183,8 @@ class JobList(Box[str]):
 
         put_questions(self, f"Edit job …{job.code}", questions, keep, changed)
 
-    def _refuses(self) -> bool:
-        if self.desk.logbook.read_only:
-            self.query_one("#job-said", Static).update(Text(READING_ONLY, "bold"))
-        return self.desk.logbook.read_only
-
     def _change(self, wanted: Callable[[], Write | None], said: str, stay: str = "") -> None:
-        if self._keeping or self._refuses():
+        if self._keeping or self.refuses():
             return
         try:
             write = wanted()
@@ -232,25 +196,10 @@ class JobList(Box[str]):
             self.run_worker(self._keep(write, said, stay))
 
     async def _keep(self, write: Write, said: str, stay: str) -> None:
-        """Write it while the page goes on being drawn: another program may hold the file."""
-        try:
-            await asyncio.to_thread(self.desk.write, write)
-        except TracksideError as error:
+        if error := await self.write((write,)):
             self._read(f"not saved: {error}", error=True, stay=stay)
         else:
             self._read(said)
-        finally:
-            self._keeping = False
-
-    def action_more(self) -> None:
-        """Further down."""
-        self.query_one("#job-whole", VerticalScroll).scroll_page_down(animate=False)
-
-    def action_help(self) -> None:
-        """The keys, each with what it does."""
-        from trackside.tui.screens.help import HelpCard
-
-        self.app.push_screen(HelpCard("", None, ("Job list", HELP)))
 
     def action_leave(self) -> None:
         """Back to the page."""

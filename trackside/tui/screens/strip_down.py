@@ -10,17 +10,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from rich.text import Text
-from textual.app import ComposeResult
-from textual.containers import VerticalScroll
-from textual.widgets import Static
 
 from trackside.errors import TracksideError
 from trackside.preferences import data_folder
 from trackside.tui.asking import Answers, Keeping, put_questions
-from trackside.tui.commands import READING_ONLY, key_of
+from trackside.tui.commands import key_of
 from trackside.tui.widgets.ask import Question
-from trackside.tui.widgets.box import Box
-from trackside.tui.widgets.ledger import Ledger
+from trackside.tui.widgets.list_box import ListBox
 
 if TYPE_CHECKING:
     from trackside.crew.strip_downs import StripDownJob, StripDowns
@@ -29,13 +25,24 @@ if TYPE_CHECKING:
 
 KEYS: Final = "Enter tick · v figures · f forecast · a e x steps · P card · c close · Esc"
 READING: Final = "f forecast · P card · Space more · Esc back"
+HELP: Final = (
+    ("Enter", "tick the step under the cursor, or open it again"),
+    ("v", "the figures of the job: gas, parts found, what goes in, torque, oil, charge"),
+    ("f", "what the build is forecast to make, and the bench run beside it"),
+    ("a e x", "a step added, reworded, taken away: the next job has it so too"),
+    ("t", "take over what was entered on the build before since"),
+    ("P", "the job's card, to be printed"),
+    ("c", "close the job; open steps are said first"),
+    ("Space", "further down in all that is said of the step under the cursor"),
+    ("Esc B", "back to the shed"),
+)
 PARTS: Final = "t · take them over"
 VALUES, CARD = "values", "card"
 CLOSED_UP: Final = "filled"
 """The step (`crew.strip_downs`) after which the parts are what they are."""
 
 
-class StripDownSteps(Box[tuple[str, str]]):
+class StripDownSteps(ListBox[tuple[str, str]]):
     """The steps of one job. Gives what is to be done next and what was said last."""
 
     BINDINGS = [
@@ -49,32 +56,16 @@ class StripDownSteps(Box[tuple[str, str]]):
         ("c", "close", "Close"),
         ("escape,B", "leave", "Back"),
         ("space,pagedown", "more", "More"),
+        ("question_mark,f3", "help", "Help"),
     ]
 
     def __init__(self, jobs: StripDowns, job: StripDownJob) -> None:
-        super().__init__()
+        super().__init__(self._row, ("Strip-down", HELP))
         self.jobs, self.job = jobs, job
-        self._keeping = False
-        self._said = ""
-
-    @property
-    def coming(self) -> bool:
-        """Whether keys have to wait: something is being kept."""
-        return self._keeping or not self.is_mounted
-
-    def compose(self) -> ComposeResult:
-        """Heading, the steps, the one under the cursor whole, keys."""
-        yield Static("", id="heading", markup=False)
-        yield Ledger(self._row, id="job-list")
-        with VerticalScroll(id="job-whole", can_focus=False):
-            yield Static("", id="job-told", markup=False)
-        yield Static("", id="job-said", markup=False)
-        yield Static("", id="job-keys", markup=False)
 
     def on_mount(self) -> None:
-        """The list has the keys; the cursor is on the first step that is open."""
-        self.set_class(self.size.width >= 110 and self.size.height >= 34, "wide")
-        self.query_one(Ledger).focus()
+        """The cursor is on the first step that is open."""
+        super().on_mount()
         self._read(on_open=True)
 
     def _read(self, said: str = "", error: bool = False, on_open: bool = False) -> None:
@@ -91,14 +82,11 @@ class StripDownSteps(Box[tuple[str, str]]):
             record = self.job.record
         order, opened = record.in_order, record.open_steps
         at = order.index(opened[0]) if on_open and opened else None
-        self.query_one(Ledger).fill(len(order), at)
+        self.ledger.fill(len(order), at)
         build = f" · build {record.build}" if record.build else ""
-        told = f" {record.damper} · {stage_words(self.job)}{build}"
-        heading = Text.assemble((" STRIP-DOWN ", "reverse bold"), told, no_wrap=True)
-        self.query_one("#heading", Static).update(heading)
+        self.head("STRIP-DOWN", f"{record.damper} · {stage_words(self.job)}{build}")
         self._about()
-        self.query_one("#job-said", Static).update(Text(said, "bold" if error else ""))
-        self._said = "" if error else said or self._said
+        self.news(said, error)
 
     def _row(self, index: int) -> Text:
         from trackside.reports.strip_down_words import step_line
@@ -111,18 +99,13 @@ class StripDownSteps(Box[tuple[str, str]]):
     def under_cursor(self) -> str:
         """The step that keys act on; empty where there is none."""
         order = self.job.record.in_order
-        at = self.query_one(Ledger).cursor
+        at = self.ledger.cursor
         return order[at] if at < len(order) else ""
 
     def _about(self) -> None:
         """All of the step under the cursor: its caution first, since the hand acts there."""
-        text = Text()
-        for style, line in self._told(self.under_cursor):
-            text.append(f"{line}\n", style)
-        self.query_one("#job-told", Static).update(text)
-        self.query_one("#job-whole", VerticalScroll).scroll_home(animate=False)
         keys = READING if self.desk.logbook.read_only else KEYS
-        self.query_one("#job-keys", Static).update(keys)
+        self.show_whole(self._told(self.under_cursor), keys)
 
     def _told(self, step: str) -> Iterator[tuple[str, str]]:
         from trackside.reports import cautions
@@ -192,7 +175,7 @@ class StripDownSteps(Box[tuple[str, str]]):
 
     def action_add_step(self) -> None:
         """One more step, behind the one under the cursor."""
-        if self._refuses():
+        if self.refuses():
             return
         after = self.under_cursor
 
@@ -207,7 +190,7 @@ class StripDownSteps(Box[tuple[str, str]]):
     def action_edit_step(self) -> None:
         """Other words for the step under the cursor."""
         step = self.under_cursor
-        if not step or self._refuses():
+        if not step or self.refuses():
             return
 
         def keep(answers: Answers) -> Keeping:
@@ -223,7 +206,7 @@ class StripDownSteps(Box[tuple[str, str]]):
 
     def action_close(self) -> None:
         """Put it away; which steps are open is said first."""
-        if self._refuses():
+        if self.refuses():
             return
         try:
             write = self.jobs.closed(self.job)
@@ -240,11 +223,6 @@ class StripDownSteps(Box[tuple[str, str]]):
 
         question = Question("sure", "Close it all the same?", choices=("yes", "no"))
         put_questions(self, f"Close {self.job.record.damper}", (question,), keep, self._read, why)
-
-    def _refuses(self) -> bool:
-        if self.desk.logbook.read_only:
-            self.query_one("#job-said", Static).update(Text(READING_ONLY, "bold"))
-        return self.desk.logbook.read_only
 
     def _change(
         self, wanted: Callable[[], Sequence[Write]], step: str, words: str, done: bool
@@ -270,7 +248,7 @@ class StripDownSteps(Box[tuple[str, str]]):
         on_open: bool = False,
         closes_up: bool = False,
     ) -> None:
-        if self._keeping or self._refuses():
+        if self._keeping or self.refuses():
             return
         try:
             writes = wanted()
@@ -285,17 +263,14 @@ class StripDownSteps(Box[tuple[str, str]]):
     async def _keep(
         self, writes: Sequence[Write], said: str, on_open: bool, closes_up: bool
     ) -> None:
-        """Write it while the page goes on being drawn: another program may hold the file."""
-        try:
-            await asyncio.to_thread(self.desk.write, *writes)
-        except TracksideError as error:
+        if error := await self.write(writes):
             self._read(f"not saved: {error}", error=True)
-        else:
-            kept = closes_up and await self._forecast_kept()
-            more = "; its forecast is kept for the bench run" if kept else ""
-            self._read(f"{said}{more}", on_open=on_open)
-        finally:
-            self._keeping = False
+            return
+        self._keeping = closes_up
+        kept = closes_up and await self._forecast_kept()
+        self._keeping = False
+        more = "; its forecast is kept for the bench run" if kept else ""
+        self._read(f"{said}{more}", on_open=on_open)
 
     async def _forecast_kept(self) -> bool:
         """The damper is closed up: keep what it is forecast to make, where that is known."""
@@ -316,10 +291,6 @@ class StripDownSteps(Box[tuple[str, str]]):
         from trackside.tui.screens.forecast import ForecastPage
 
         self.app.push_screen(ForecastPage(self.job), lambda _: self._read())
-
-    def action_more(self) -> None:
-        """Further down."""
-        self.query_one("#job-whole", VerticalScroll).scroll_page_down(animate=False)
 
     def action_values(self) -> None:
         """The figures of the job, from the first that the step under the cursor lacks."""
