@@ -14,8 +14,10 @@ from typing import Final, NamedTuple
 from trackside.logbook import Logbook
 
 WRITER: Final = """
-import asyncio, sys, threading
+import asyncio, signal, sys, threading
 from trackside.logbook import Logbook, put
+
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job ignores it
 
 def pair(number):
     words = f"{sys.argv[2]} {number}"
@@ -25,7 +27,7 @@ def told(number):
     print(number, flush=True)
 
 def on_and_on(logbook):
-    for number in range(100_000):
+    for number in range(20_000):
         future = logbook.submit(*pair(number))
         told(number)
         if number % 3 == 0:
