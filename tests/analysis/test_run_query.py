@@ -54,7 +54,7 @@ def test_every_field_goes_by_its_label_and_by_its_name(name: str) -> None:
         ("bump > 8", ("bump_bleed", "both_bleed"), CORNERS),
         ("preload > 8", ("bump_preload", "rebound_preload"), CORNERS),
         ("tread > 1", ("tread_inner", "tread_middle", "tread_outer"), CORNERS),
-        ("tyres = S1", ("tyre_set",), ()),
+        ("tyres = S1", ("tyre_set", "rear_set"), ()),
         ("lap < 95", ("best_lap",), ()),
         ("session = race", ("kind",), ()),
         ("note = rear", ("note",), ()),

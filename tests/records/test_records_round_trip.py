@@ -123,7 +123,7 @@ def test_a_setting_is_carried_on_and_a_reading_is_not() -> None:
         kept = {n for n in CORNER_FIELDS if after.corner(corner).value(n) is not None}
         assert kept == SET
     kept = {n for n in SESSION_FIELDS if after.value(n) not in (None, "")}
-    assert kept == {"kind", "driver", "tyre_set", "status"}
+    assert kept == {"kind", "driver", "tyre_set", "rear_set", "status"}
     assert (after.status, after.ran) == ("planned", False)
     assert (after.event, after.car, after.items) == ("e", "c", before.items)
     assert (after.lap_times, after.words) == ((), "")

@@ -453,9 +453,11 @@ def test_the_command(one: Hub, cli: Cli, tmp_path: Path) -> None:
     cli("--log", first, "file", "add", tmp_path / "tyre.jpg", "last")
     assert "files_given" not in cli("--log", first, "hub", one.url(), "--json").json
     given = cli("--log", first, "hub", "--files")
-    assert "1 file copied to the hub of Harrow Fen, 0 there already" in given.out
+    assert "3 files copied to the hub of Harrow Fen, 0 there already" in given.out, (
+        "two are the demo's"
+    )
     taken = cli("--log", second, "hub", one.url(one.reader), "--files", "--json").json
-    assert taken["files_taken"] == {"copied": 1, "same": 0, "problems": [], "refused": ""}
+    assert taken["files_taken"] == {"copied": 3, "same": 0, "problems": [], "refused": ""}
     assert "files_given" not in taken
     assert (tmp_path / "two.trackside-files" / name_of(PHOTO).hex()).read_bytes() == PHOTO
     (tmp_path / "two.trackside-files" / name_of(PHOTO).hex()).write_bytes(b"changed")
