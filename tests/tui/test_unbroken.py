@@ -23,6 +23,7 @@ from trackside.preferences import data_folder
 from trackside.tui import messages
 from trackside.tui.app import Trackside
 from trackside.tui.page import Page
+from trackside.tui.screens.board import Board
 from trackside.tui.unbroken import Unbroken
 from trackside.tui.widgets.grid import Grid
 from trackside.tui.widgets.typed import Typed
@@ -358,3 +359,32 @@ async def test_keys_on_a_sheet_without_cells(key: str, drive: Drive, tmp_path: P
         await pilot.press(key)
         await pilot.pause()
         assert _log() == ""
+
+
+@pytest.mark.parametrize("asking", ["clock", "logbook", "fault"])
+async def test_what_still_asks_as_the_program_ends_makes_no_error_of_it(
+    asking: str, drive: Drive, season_file: Path
+) -> None:
+    """The pit board's clock asked a logbook that was closed already, and the program ended with a
+    traceback instead of its own code."""
+    async with drive(season_file) as pilot:
+        app = pilot.app
+        assert isinstance(app, Trackside)
+        board = app.screen
+        assert isinstance(board, Board)
+        ask = {
+            "clock": board._look_at_time_table,
+            "logbook": lambda: board.desk.logbook.next_planned("2026-01-01 08:00"),
+            "fault": _fails,
+        }[asking]
+        leave = app.exit
+
+        def leave_and_be_asked(*arguments: Any, **named: Any) -> None:
+            board.call_later(ask)
+            leave(*arguments, **named)
+
+        app.exit = leave_and_be_asked  # type: ignore[method-assign]
+        await pilot.press("q")
+        await until(pilot, lambda: app.is_over and not app.is_running)
+    assert app.return_code == 0
+    assert ("KeyError" in _log()) == (asking == "fault")

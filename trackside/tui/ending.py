@@ -100,5 +100,6 @@ class Ending:
         self._close()
 
     def _close(self) -> None:
+        self._app.is_over = True
         with suppress(TracksideError):
             self._app.desk.close(_LAST_S if self.kept else None)

@@ -33,6 +33,8 @@ class Unbroken(App[None]):
         super().__init__()
         self._failed: Counter[tuple[str, str, int]] = Counter()
         self._logged_at = ""
+        self.is_over = False
+        """Whether the program is ending: its pages go, and what still asks is told nothing."""
 
     async def on_event(self, event: Event) -> None:
         """Textual's own; a mouse on what has just gone, and is still drawn, is on nothing; nor is
@@ -51,6 +53,10 @@ class Unbroken(App[None]):
 
     def survive(self, error: Exception) -> bool:
         """Report the error and go on; False while there is no page yet that could say it."""
+        if self.is_over:
+            if not isinstance(error, TracksideError):
+                error_log.note(error)
+            return True
         page = next((s for s in reversed(self.screen_stack) if isinstance(s, Page)), None)
         if page is None or not self.is_running:
             return False
