@@ -14,12 +14,13 @@ from tests.bench.valve_cases import round_trip
 from trackside.analysis.parts import parts_curve
 from trackside.analysis.revalve import set_at
 from trackside.analysis.shed import Shed
-from trackside.analysis.valve_answer import Answer, SearchResult, rebuilt, stack_text
+from trackside.analysis.valve_answer import Answer, SearchResult, rebuilt
 from trackside.analysis.valve_search import Asked, search
 from trackside.analysis.valve_stock import Stock, disc_part, spacer_part, stacks
 from trackside.analysis.valve_target import Wish, target_of
 from trackside.errors import NoEstimate
 from trackside.records import BoxPart, Build, Damper, DynoSheet
+from trackside.records.discs import stack_text
 
 SPEEDS = (0.025, 0.05, 0.1, 0.2, 0.3)
 PARTS = {
@@ -83,7 +84,7 @@ def test_the_same_curve_is_the_same_build() -> None:
     assert (best.changed, best.others, best.met) == (0, 0, True)
     assert best.sides[0].position == 10.0
     assert best.worst < 1e-6
-    assert stack_text(best.sides[0].valve.stack.discs) == "30×0.2 ×2, 26×0.15, 22×0.15"
+    assert stack_text(best.sides[0].valve.stack.discs) == "30×0.20 ×2, 26×0.15, 22×0.15"
 
 
 def test_no_disc_is_wider_than_today_s_widest() -> None:

@@ -15,11 +15,11 @@ from tests.bench.parts_bench import THICKNESS, Sizes, made_dampers
 from trackside.analysis.parts import parts_curve
 from trackside.analysis.revalve import set_at
 from trackside.analysis.shed import Shed
-from trackside.analysis.valve_answer import stack_text
 from trackside.analysis.valve_search import Asked, search
 from trackside.analysis.valve_stock import Disc, Stock, disc_part, gauged, stacks
 from trackside.analysis.valve_target import Wish, target_of
 from trackside.records import BoxPart, Build, Damper, DynoSheet
+from trackside.records.discs import stack_text
 
 SPEEDS = (0.025, 0.05, 0.1, 0.2, 0.3)
 SPACER = 0.3e-3

@@ -47,7 +47,7 @@ async def test_parts_go_in_and_come_out(
         box = await _box(pilot)
         assert "The box is empty" in _text(pilot)
         await pilot.press("n", *"27x0.15 x6, spacer 0.30", "ctrl+s")
-        await until(pilot, lambda: "put in: 27.0×0.15 ×6, spacer 0.30 ×1" in _text(pilot))
+        await until(pilot, lambda: "put in: 27×0.15 ×6, spacer 0.30 ×1" in _text(pilot))
         await pilot.press("plus")
         await until(pilot, lambda: box.rows[0].record.count == 7 and not box.coming)
         await pilot.press("down", "minus")

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import itertools
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from trackside.analysis.estimate import Floats
-from trackside.analysis.valve_stock import Disc, Part, Slots, Stacked
+from trackside.analysis.valve_stock import Part, Slots, Stacked
 from trackside.analysis.valve_target import Target
 from trackside.damper.curve import DiscLimits, Prediction
 from trackside.records import Build
+from trackside.records.discs import stack_text
 
 SHOWN: Final = 20
 """So many builds are shown at most."""
@@ -139,13 +138,3 @@ def rebuilt(build: Build, direction: str, valve: Valve) -> Build:
     )
     update = {f"{direction}_stack": stack_text(valve.stack.discs), f"{direction}_parts": new}
     return build.model_copy(update=update)
-
-
-def stack_text(discs: Sequence[Disc]) -> str:
-    """`27×0.15 ×2, 21×0.10`, as a build has it, in mm from the piston out."""
-    told = []
-    for (wide, thick), same in itertools.groupby(discs):
-        count = len(list(same))
-        one = f"{1e3 * wide:.6g}×{1e3 * thick:.6g}"
-        told.append(f"{one} ×{count}" if count > 1 else one)
-    return ", ".join(told)

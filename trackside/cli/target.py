@@ -202,7 +202,7 @@ def answer_body(answer: Answer) -> dict[str, Any]:
 
 
 def _side(side: Side) -> dict[str, Any]:
-    from trackside.analysis.valve_answer import stack_text
+    from trackside.records.discs import stack_text
 
     valve, forecast = side.valve, side.forecast
     return {

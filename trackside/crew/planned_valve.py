@@ -5,9 +5,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from trackside.analysis.valve_answer import Answer, Side, stack_text
+from trackside.analysis.valve_answer import Answer, Side
 from trackside.crew.strip_downs import StripDowns
 from trackside.logbook import Write
+from trackside.records.discs import in_mm, stack_text
 from trackside.records.reading import Reading
 
 
@@ -42,4 +43,4 @@ def planned_side(side: Side) -> dict[str, Any]:
 
 
 def _typed(size: float) -> dict[str, Any]:
-    return Reading(typed=f"{1e3 * size:.6g}", unit="mm", si=size).body()
+    return Reading(typed=in_mm(size), unit="mm", si=size).body()

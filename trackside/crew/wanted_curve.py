@@ -19,7 +19,9 @@ from trackside.preferences import Preferences
 from trackside.records import Build
 from trackside.units import clean, one_line, read, read_number, show
 
-HOW: Final = "write it like rebound 25 same, 100 +5 %, 300 +15 %; bump 50 640 N"
+HOW: Final = (
+    "write rod speed and force, like rebound 25 mm/s same, 100 +5 %, 300 +15 %; bump 50 640 N"
+)
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _WISH: Final = re.compile(
     rf"(?:(?P<way>bump|rebound|reb)\b\s*:?\s*)?(?P<speed>{_NUMBER})\s*(?P<unit>[a-z]+/s|ips)?"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import re
+from collections.abc import Sequence
 
 Discs = tuple[tuple[float, float], ...]
 """(diameter, thickness) in m, from the piston face to the clamp."""
@@ -28,3 +30,27 @@ def read_discs(text: str) -> Discs | None:
             return None
         discs += [(diameter, thickness)] * int(count or 1)
     return tuple(discs) if 0 < len(discs) <= _MOST else None
+
+
+def stack_text(discs: Sequence[tuple[float, float]]) -> str:
+    """`27×0.15 ×2, 21×0.10`: the discs in their order as `read_discs` reads them back, from sizes
+    in m."""
+    told = []
+    for disc, same in itertools.groupby(discs):
+        count = len(list(same))
+        told.append(f"{disc_text(*disc)} ×{count}" if count > 1 else disc_text(*disc))
+    return ", ".join(told)
+
+
+def disc_text(diameter: float | None, thickness: float | None) -> str:
+    """`27×0.15`, in mm from m; `?` for what is not known."""
+    return f"{in_mm(diameter)}×{in_mm(thickness, 2)}"
+
+
+def in_mm(size: float | None, decimals: int = 0) -> str:
+    """A size in m as it is written on the bench: in mm with at least so many decimals, and as many
+    more as it has; `?` for what is not known."""
+    if size is None:
+        return "?"
+    exact = f"{1e3 * size:.6g}"
+    return exact if len(exact.partition(".")[2]) > decimals else f"{1e3 * size:.{decimals}f}"

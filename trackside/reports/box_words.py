@@ -10,6 +10,7 @@ from trackside.crew.disc_box import KIND, Counted, PartInBox, Wanted
 from trackside.crew.forms import entries
 from trackside.preferences import Preferences
 from trackside.records.box_part import BoxPart
+from trackside.records.discs import disc_text, in_mm
 from trackside.reports.mark_words import figure_problem
 from trackside.units import one_line
 
@@ -19,31 +20,24 @@ EMPTY: Final = "The disc box is empty."
 
 def part_words(part: BoxPart) -> str:
     """`27×0.15`, `clamp disc 14`, `spacer 0.30`, `bleed disc 4×2.00×0.15`, sizes in mm."""
-    wide, thick = _mm(part.diameter), _mm(part.thickness, 2)
+    thick = in_mm(part.thickness, 2)
     if part.sort == "disc":
-        told = f"{wide}×{thick}"
+        told = disc_text(part.diameter, part.thickness)
     elif part.sort == "clamp disc":
-        told = f"clamp disc {wide}" + (f"×{thick}" if part.thickness else "")
+        told = f"clamp disc {in_mm(part.diameter)}" + (f"×{thick}" if part.thickness else "")
     elif part.sort == "spacer":
         told = f"spacer {thick}"
     elif part.sort == "bleed disc":
-        told = f"bleed disc {part.slot_count or '?'}×{_mm(part.slot_width, 2)}×{thick}"
+        told = f"bleed disc {part.slot_count or '?'}×{in_mm(part.slot_width, 2)}×{thick}"
     else:
         told = part.sort
     return f"{told} {one_line(part.name)}" if part.name else told
 
 
-def _mm(size: float | None, decimals: int = 1) -> str:
-    if size is None:
-        return "?"
-    exact = f"{1e3 * size:.6g}"
-    return exact if len(exact.partition(".")[2]) > decimals else f"{1e3 * size:.{decimals}f}"
-
-
 def part_row(part: PartInBox) -> tuple[str, ...]:
     """The part under `HEADS`."""
     record = part.record
-    hole = _mm(record.hole) if record.hole else ""
+    hole = in_mm(record.hole) if record.hole else ""
     notes = one_line(record.words)
     return part_words(record), str(record.count), hole, record.place or "", notes
 

@@ -6,11 +6,12 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-from trackside.analysis.valve_answer import Answer, SearchResult, Side, stack_text
+from trackside.analysis.valve_answer import Answer, SearchResult, Side
 from trackside.analysis.valve_stock import Part
 from trackside.analysis.valve_target import Target, Wish
 from trackside.preferences import Preferences
 from trackside.records.box_part import BoxPart
+from trackside.records.discs import disc_text, in_mm, stack_text
 from trackside.reports.box_words import part_words
 from trackside.reports.limits import disc_lines
 from trackside.units import show
@@ -31,7 +32,7 @@ def target_lines(target: Target, preferences: Preferences) -> Iterator[str]:
     for v, wanted, now, share in zip(
         target.speed, target.force, target.today.force, target.share, strict=True
     ):
-        change = "same" if abs(share) < 5e-4 else f"{100 * share:+.1f} %"
+        change = "same" if abs(share) < 5e-4 else _share(share)
         speed, want, was = (
             _said(float(x), q, preferences)
             for x, q in ((v, "speed"), (wanted, "force"), (now, "force"))
@@ -55,14 +56,14 @@ def wishes_text(wishes: Sequence[Wish], preferences: Preferences) -> str:
 def answer_row(number: int, answer: Answer, preferences: Preferences) -> tuple[str, ...]:
     """An answer under `HEADS`."""
     side = max(answer.sides, key=lambda one: one.worst)
-    off = f"{100 * _furthest(side)[1]:+.1f} % at {_furthest_at(side, preferences)}"
+    off = f"{_share(_furthest(side)[1])} at {_furthest_at(side, preferences)}"
     if len(answer.sides) > 1:
         off = f"{off} {side.target.direction}"
     return (
         str(number) + ("" if answer.met else " !"),
         str(answer.changed),
         str(answer.others),
-        " / ".join("–" if s.position is None else f"{s.position:g}" for s in answer.sides),
+        " / ".join(_position(s) for s in answer.sides),
         off,
         " | ".join(stack_text(s.valve.stack.discs) for s in answer.sides),
     )
@@ -97,13 +98,10 @@ def answer_lines(answer: Answer, preferences: Preferences) -> Iterator[tuple[str
             side.forecast.high, side.missing, strict=True,
         ):  # fmt: skip
             told = [_said(float(x), "force", preferences) for x in (f, low, high, wanted)]
+            yield "", f"  {_said(float(v), 'speed', preferences)}: {told[0]}"
             yield (
                 "",
-                (
-                    f"  {_said(float(v), 'speed', preferences)}: {told[0]} "
-                    f"({told[1]} to {told[2]}), "
-                    f"{told[3]} wanted, {100 * off:+.1f} %"
-                ),
+                (f"    95 % band {told[1]} to {told[2]}; {told[3]} wanted, {_share(float(off))}"),
             )
         yield "", f"  basis: {side.forecast.basis}"
         if knob is not None and knob.acts_on == "both_bleed" and len(answer.sides) == 1:
@@ -115,9 +113,9 @@ def answer_lines(answer: Answer, preferences: Preferences) -> Iterator[tuple[str
         if side.limits is not None:
             yield from (("", f"  {line}") for line in disc_lines(side.limits, preferences))
         yield (
-            "dim",
+            "",
             (
-                f"  from: preload {_mm(side.preload)} mm (ring where it is), "
+                f"  from: preload {in_mm(side.preload)} mm (ring where it is), "
                 f"{side.from_hard:g} clicks from full hard"
             ),
         )
@@ -125,16 +123,16 @@ def answer_lines(answer: Answer, preferences: Preferences) -> Iterator[tuple[str
 
 def _other_parts(side: Side) -> Iterator[str]:
     valve = side.valve
-    spacers = " + ".join(_mm(one) for one in valve.spacers) or "none"
-    yield f"clamp disc {_mm(valve.clamp)} mm, spacer {spacers}" + (
-        f", bleed disc {valve.slots[0]}×{_mm(valve.slots[1])}×{_mm(valve.slots[2])}"
+    spacers = " + ".join(in_mm(one, 2) for one in valve.spacers) or "none"
+    yield f"clamp disc {in_mm(valve.clamp)} mm, spacer {spacers}" + (
+        f", bleed disc {valve.slots[0]}×{in_mm(valve.slots[1], 2)}×{in_mm(valve.slots[2], 2)}"
         if valve.slots[0]
         else ", no bleed disc"
     )
 
 
 def goes_in_words(answer: Answer) -> str:
-    """`from the box: 27.0×0.15 ×2, spacer 0.30 ×1`; empty where nothing is needed."""
+    """`from the box: 27×0.15 ×2, spacer 0.30 ×1`; empty where nothing is needed."""
     needs: Counter[Part] = Counter()
     for side in answer.sides:
         needs.update(side.needs)
@@ -151,7 +149,7 @@ def planned_words(answer: Answer) -> str:
 
 
 def parts_told(parts: Mapping[Part, int]) -> str:
-    """`27.0×0.15 ×2, spacer 0.30 ×1`."""
+    """`27×0.15 ×2, spacer 0.30 ×1`."""
     return ", ".join(
         f"{part_words(_record(part))} ×{count}" for part, count in sorted(parts.items())
     )
@@ -214,13 +212,21 @@ def left_out_words(result: SearchResult) -> str:
 
 def _discs(discs: tuple[tuple[float, float], ...]) -> str:
     return ", ".join(
-        stack_text([disc]) + (f" ×{count}" if count > 1 else "")
+        disc_text(*disc) + (f" ×{count}" if count > 1 else "")
         for disc, count in Counter(discs).items()
     )
 
 
-def _mm(size: float) -> str:
-    return f"{1e3 * size:.6g}"
+def _position(side: Side) -> str:
+    """`12 from S`, as the run sheet has it; a dash without an adjuster."""
+    knob = side.target.today.setting.adjuster
+    if side.position is None or knob is None:
+        return "–"
+    return f"{side.position:g} from {knob.counted_from[0].upper()}"
+
+
+def _share(share: float) -> str:
+    return f"{100 * share:+.1f} %".replace("-", "−")
 
 
 def _said(value: float, quantity: str, preferences: Preferences) -> str:

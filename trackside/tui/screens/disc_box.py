@@ -107,24 +107,13 @@ class DiscBoxList(ListBox[tuple[str, str]]):
 
     def action_put_in_box(self) -> None:
         """Parts as they are written on the bench."""
-        from trackside.crew.disc_box import HOW, DiscBox, read_parts
-        from trackside.reports.box_words import moved_words
-
-        if self.refuses():
-            return
-
-        def keep(answers: Answers) -> Keeping:
-            if not answers["parts"].strip():
-                return Keeping()
-            wanted = read_parts(answers["parts"])
-            writes = DiscBox(self.desk.logbook).moved(wanted)
-            return Keeping(tuple(writes), moved_words(wanted, "put in"))
-
-        question = Question("parts", "Parts", hint="27×0.15 ×6, spacer 0.30 ×4")
-        put_questions(self, "Into the disc box", (question,), keep, self._read, HOW.capitalize())
+        self._move_parts("Into the disc box", comes_out=False)
 
     def action_take_from_box(self) -> None:
         """The same the other way."""
+        self._move_parts("Out of the disc box", comes_out=True)
+
+    def _move_parts(self, form: str, comes_out: bool) -> None:
         from trackside.crew.disc_box import HOW, DiscBox, read_parts
         from trackside.reports.box_words import moved_words
 
@@ -135,11 +124,14 @@ class DiscBoxList(ListBox[tuple[str, str]]):
             if not answers["parts"].strip():
                 return Keeping()
             wanted = read_parts(answers["parts"])
-            writes = DiscBox(self.desk.logbook).moved(comes_out=wanted)
-            return Keeping(tuple(writes), moved_words(wanted, "taken out"))
+            box = DiscBox(self.desk.logbook)
+            writes = box.moved(comes_out=wanted) if comes_out else box.moved(wanted)
+            return Keeping(
+                tuple(writes), moved_words(wanted, "taken out" if comes_out else "put in")
+            )
 
         question = Question("parts", "Parts", hint="27×0.15 ×6, spacer 0.30 ×4")
-        put_questions(self, "Out of the disc box", (question,), keep, self._read, HOW.capitalize())
+        put_questions(self, form, (question,), keep, self._read, HOW.capitalize())
 
     def action_count_box(self) -> None:
         """A spreadsheet says how many there are."""

@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-import asyncio
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from rich.text import Text
-from textual.app import ComposeResult
-from textual.containers import VerticalScroll
 from textual.message import Message
-from textual.widgets import Static
 
 from trackside.errors import BadInput, TracksideError
 from trackside.tui.asking import Answers, Keeping, put_questions
-from trackside.tui.commands import READING_ONLY, key_of
+from trackside.tui.commands import key_of
 from trackside.tui.widgets.ask import Question
-from trackside.tui.widgets.box import Box
-from trackside.tui.widgets.ledger import Ledger
+from trackside.tui.widgets.list_box import ListBox
 from trackside.units import one_line, read_number
 
 if TYPE_CHECKING:
@@ -57,9 +52,9 @@ class Searched(Message):
     found: SearchResult | TracksideError
 
 
-class TargetAnswers(Box[str]):
-    """The builds that make a curve, the one under the cursor whole beneath. Gives what was said
-    last."""
+class TargetAnswers(ListBox[str]):
+    """The builds that make a curve, the one under the cursor whole beneath. Gives what was
+    planned; empty where nothing was."""
 
     BINDINGS = [
         ("f", "formula", "Formula"),
@@ -71,36 +66,17 @@ class TargetAnswers(Box[str]):
     def __init__(
         self, serial: str, wanted: str, targets: Sequence[Target], shed: Shed, asked: Asked
     ) -> None:
-        super().__init__()
+        super().__init__(self._row, ("Wanted curve", HELP), " searching …")
         self.serial, self.wanted = serial, wanted
         self.targets, self.shed, self.asked = targets, shed, asked
         self.found: SearchResult | None = None
         self.stop = False
-        self._keeping = False
-        self._said = ""
-
-    @property
-    def coming(self) -> bool:
-        """Whether keys have to wait: something is being kept."""
-        return self._keeping or not self.is_mounted
-
-    def compose(self) -> ComposeResult:
-        """Heading, the answers, the one under the cursor whole, keys."""
-        yield Static("", id="heading", markup=False)
-        yield Ledger(self._row, empty=" searching …", id="job-list")
-        with VerticalScroll(id="job-whole", can_focus=False):
-            yield Static("", id="job-told", markup=False)
-        yield Static("", id="job-said", markup=False)
-        yield Static("", id="job-keys", markup=False)
 
     def on_mount(self) -> None:
         """The search begins; the list has the keys."""
-        self.set_class(self.size.width >= 110 and self.size.height >= 34, "wide")
-        self.query_one(Ledger).focus()
-        heading = Text.assemble((" WANTED CURVE ", "reverse bold"), f" {self.serial}", no_wrap=True)
-        self.query_one("#heading", Static).update(heading)
-        self.query_one("#job-keys", Static).update(AT_WORK)
-        self._tell(self._asked_for())
+        super().on_mount()
+        self.head("WANTED CURVE", self.serial)
+        self.show_whole(self._asked_for(), AT_WORK)
         self.run_worker(self._search, thread=True, group="target")
 
     def _asked_for(self) -> list[tuple[str, str]]:
@@ -130,26 +106,24 @@ class TargetAnswers(Box[str]):
     def on_progressed(self, message: Progressed) -> None:
         """How far it is."""
         if self.found is None:
-            told = f"{100 * message.share:.0f} % of the stacks tried"
-            self.query_one("#job-said", Static).update(told)
+            self.news(f"{100 * message.share:.0f} % of the stacks tried")
 
     def on_searched(self, message: Searched) -> None:
         """The answers, or why there are none."""
         from trackside.reports.target_words import result_lines
 
-        ledger, said = self.query_one(Ledger), self.query_one("#job-said", Static)
-        self.query_one("#job-keys", Static).update(KEYS)
         if isinstance(message.found, TracksideError):
-            ledger.empty = " no search"
-            ledger.fill(0)
-            said.update(Text(str(message.found), "bold"))
+            self.ledger.empty = " no search"
+            self.ledger.fill(0)
+            self.show_whole(self._asked_for(), KEYS)
+            self.news(str(message.found), error=True)
             return
         self.found = message.found
         lines = list(result_lines(self.found, self.desk.preferences))
-        ledger.empty = f" {lines[-1]}"
-        ledger.fill(len(self.found.answers), 0)
-        said.update(Text(" · ".join(lines[2:]) if len(lines) > 2 else lines[-1]))
+        self.ledger.empty = f" {lines[-1]}"
+        self.ledger.fill(len(self.found.answers), 0)
         self._about()
+        self.news(lines[min(2, len(lines) - 1)])
 
     def _row(self, index: int) -> Text:
         from trackside.reports.target_words import answer_row
@@ -159,13 +133,13 @@ class TargetAnswers(Box[str]):
         row = answer_row(index + 1, self.found.answers[index], self.desk.preferences)
         number, discs, others, clicks, off, build = row
         told = f" {number:<5}{discs} disc{' ' if discs == '1' else 's'} {others} other  "
-        return Text(f"{told}{clicks:>5}  {off:<21} {build}", no_wrap=True, overflow="ellipsis")
+        return Text(f"{told}{clicks:>10}  {off:<21} {build}", no_wrap=True, overflow="ellipsis")
 
     @property
     def under_cursor(self) -> Answer | None:
         """The answer that keys act on."""
         answers = self.found.answers if self.found else ()
-        at = self.query_one(Ledger).cursor
+        at = self.ledger.cursor
         return answers[at] if at < len(answers) else None
 
     def _about(self) -> None:
@@ -173,19 +147,13 @@ class TargetAnswers(Box[str]):
 
         answer, preferences = self.under_cursor, self.desk.preferences
         if answer is None or self.found is None:
+            self.show_whole(self._asked_for(), KEYS)
             return
         lines = list(result_lines(self.found, preferences))
         told = [("bold", line) for line in lines[3:]]  # what part would do
         told += [*answer_lines(answer, preferences), ("", ""), *self._asked_for()]
         told += [("", line) for line in (*lines[:3], left_out_words(self.found)) if line]
-        self._tell(told)
-
-    def _tell(self, lines: list[tuple[str, str]]) -> None:
-        text = Text()
-        for style, line in lines:
-            text.append(f"{line}\n", "" if style == "dim" else style)
-        self.query_one("#job-told", Static).update(text)
-        self.query_one("#job-whole", VerticalScroll).scroll_home(animate=False)
+        self.show_whole(told, KEYS)
 
     # ── keys ────────────────────────────────────────────────────────────────────────────────
 
@@ -199,57 +167,39 @@ class TargetAnswers(Box[str]):
         from trackside.crew.strip_downs import StripDowns
         from trackside.reports.target_words import goes_in_words, planned_words
 
-        answer, said = self.under_cursor, self.query_one("#job-said", Static)
-        if answer is None or self._keeping:
-            return
-        if self.desk.logbook.read_only:
-            said.update(Text(READING_ONLY, "bold"))
+        answer = self.under_cursor
+        if answer is None or self._keeping or self.refuses():
             return
         try:
             jobs = StripDowns(self.desk.logbook)
             needs = goes_in_words(answer)
             write = planned_valve(jobs, self.serial, answer, self.wanted, needs)
         except TracksideError as error:
-            said.update(Text(f"not planned: {error}", "bold"))
+            self.news(f"not planned: {error}", error=True)
             return
         self._keeping = True
-        told = f"{planned_words(answer)}; {key_of('new_build')} opens it"
-        self.run_worker(self._keep(write, told))
+        self.run_worker(
+            self._keep(write, f"{planned_words(answer)}; {key_of('new_build')} opens it")
+        )
 
     async def _keep(self, write: Write, told: str) -> None:
-        """Write it while the page goes on being drawn: another program may hold the file."""
-        try:
-            await asyncio.to_thread(self.desk.write, write)
-        except TracksideError as error:
-            self.query_one("#job-said", Static).update(Text(f"not planned: {error}", "bold"))
+        if error := await self.write((write,)):
+            self.news(f"not planned: {error}", error=True)
         else:
-            self._said = told
             self.dismiss(told)
-        finally:
-            self._keeping = False
 
     def action_formula(self) -> None:
         """How the figures are calculated."""
         from trackside.reports.target_words import FORMULA
 
-        self._tell([("", line) for line in FORMULA])
-
-    def action_more(self) -> None:
-        """Further down."""
-        self.query_one("#job-whole", VerticalScroll).scroll_page_down(animate=False)
-
-    def action_help(self) -> None:
-        """The keys, each with what it does."""
-        from trackside.tui.screens.help import HelpCard
-
-        self.app.push_screen(HelpCard("", None, ("Wanted curve", HELP)))
+        self.show_whole((("", line) for line in FORMULA), KEYS)
 
     def action_leave(self) -> None:
         """Stop the search; then back to the page."""
         if self.found is None and not self.stop:
             self.stop = True
             return
-        self.dismiss(self._said)
+        self.dismiss("")
 
 
 def ask_mid_range(page: Page, serial: str) -> None:
