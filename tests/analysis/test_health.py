@@ -18,7 +18,7 @@ from trackside.analysis.drift import chart, line_through
 from trackside.analysis.health import Health, healths
 from trackside.analysis.shed import Shed
 from trackside.damper.gas import pressure_at
-from trackside.logbook import Logbook, put
+from trackside.logbook import Logbook, patch, put
 from trackside.preferences import Preferences
 from trackside.records import Build, DynoSheet, Reading
 from trackside.reports.health_words import health_cautions, health_row, health_words
@@ -209,12 +209,39 @@ def test_runs_count_from_a_reseal_and_the_charge_of_the_bench_with_them(log: Log
     assert _of(log, "R").driving.runs == 4, "a plan is no reseal"
 
 
+def test_a_dampers_own_limits_are_in_its_record_and_typed_ones_come_before_them(
+    log: Logbook,
+) -> None:
+    _leaking(log)
+    [own] = [entity for entity, body in log.all("damper") if body["serial"] == "L"]
+    limits = {"least_charge": _si(1.4e6, "pressure"), "service_time": _si(3600.0, "hours"),
+              "service_laps": _si(40.0, "count"), "service_runs": 5.0}  # fmt: skip
+    log.write(patch("damper", own, limits))
+    one = _of(log, "L")
+    assert one.needs == ("charge below", "hours over", "charge falling")
+    assert (one.driving.runs, one.driving.over) == (4, ("hours", "laps"))
+    assert list(health_words(one, Preferences()))[:3] == [
+        "charge: 13.80 bar at 20 °C on 2026-06-30, below the least of 14.00 bar",
+        "hours: 1.3 h since it was opened on 2026-04-01; the shop's limit is 1.0 h",
+        "laps: 40 since it was opened on 2026-04-01; the shop's limit is 40",
+    ]
+    assert _of(log, "R").needs == (), "the limits of one are not those of the other"
+    log.write(put("counter", {"part": "damper", "serial": "L", "limit": 100.0}))
+    assert _of(log, "L").driving.limit == 3600.0, "its own comes before the hours book"
+    typed = _of(log, "L", least=1.3e6, limit=9e5)
+    assert (typed.charge.least, typed.driving.limit) == (1.3e6, 9e5)
+    log.write(patch("damper", own, {"service_time": None, "service_laps": None,
+                                    "service_runs": _si(4.0, "count")}))  # fmt: skip
+    assert _of(log, "L").driving.over == ("hours", "runs")
+    assert "runs: 4 since" in list(health_words(_of(log, "L"), Preferences()))[2]
+
+
 def test_the_limit_of_the_hours_book_is_that_of_its_serial(log: Logbook) -> None:
     _leaking(log)
     unit = {"part": "damper", "serial": "r", "since": "2026-04-01", "limit": 4000.0}
     log.write(put("counter", unit))
     assert _of(log, "R").needs == ("hours over",)
-    assert _of(log, "R", limit=9e9).driving.limit == 4000.0
+    assert _of(log, "R", limit=9e9).driving.limit == 9e9, "a typed one is for all"
     assert _of(log, "L").driving.limit is None
 
 
@@ -277,7 +304,7 @@ def test_real_sheets_that_lost_a_part_of_their_force_are_off(log: Logbook) -> No
 def test_of_very_many_readings_the_newest_are_looked_at(
     log: Logbook, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("trackside.analysis.health.LATEST", 3)
+    monkeypatch.setattr("trackside.analysis.health_runs.LATEST", 3)
     _leaking(log)
     _run(log, date(2026, 1, 2), _charge(1.2e6, 20.0), {})
     charge = _of(log, "L").charge

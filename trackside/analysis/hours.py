@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from trackside.records import Counter, Session
-from trackside.records.laps import lap_of
+from trackside.records.laps import Lap, lap_of
 from trackside.units import one_line
 
 if TYPE_CHECKING:
@@ -54,8 +54,9 @@ class HoursRun:
         return self.record.limit - self.seconds
 
 
-def run_time(session: Session | Driven) -> RunTime | None:
-    """As typed, else the sum of the lap times, in-laps and out-laps too; None when unknown.
+def run_time(session: Session | Driven, read: Sequence[Lap] | None = None) -> RunTime | None:
+    """As typed, else the sum of the lap times, in-laps and out-laps too; None when unknown. `read`
+    are its laps, where they are at hand.
 
     >>> run_time(Session(lap_times=("2:10 out", 95.0, 96.0, "in")))
     RunTime(seconds=321.0, is_whole=False)
@@ -63,7 +64,7 @@ def run_time(session: Session | Driven) -> RunTime | None:
     typed = session.si("run_time")
     if typed is not None:
         return RunTime(typed, True)
-    laps = [lap_of(lap) for lap in session.lap_times]
+    laps = [lap_of(lap) for lap in session.lap_times] if read is None else read
     times = [lap.seconds for lap in laps if lap.seconds is not None]
     counted = session.si("laps")
     is_whole = len(times) == len(laps) and (counted is None or counted <= len(laps))

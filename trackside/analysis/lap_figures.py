@@ -6,11 +6,12 @@ flags it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from trackside.records import Reading, Session
-from trackside.records.laps import lap_of, timed
+from trackside.records.laps import Lap, lap_of, timed
 
 if TYPE_CHECKING:
     from trackside.logbook.driven import Driven
@@ -38,10 +39,12 @@ def lap_count(session: Session) -> LapFigure | None:
     return _figure(session, "laps", len(timed(session.lap_times)) or None)
 
 
-def laps_driven(session: Session | Driven) -> LapFigure | None:
+def laps_driven(session: Session | Driven, read: Sequence[Lap] | None = None) -> LapFigure | None:
     """How many laps the car did, in-laps and out-laps among them: as typed, else as many as are in
-    the list of lap times. None when unknown, or when a lap of the list cannot be read."""
-    listed = len(session.lap_times) if _all_read(session) else 0
+    the list of lap times. None when unknown, or when a lap of the list cannot be read. `read` are
+    its laps, where they are at hand."""
+    all_read = _all_read(session) if read is None else all(lap.is_read for lap in read)
+    listed = len(session.lap_times) if all_read else 0
     return _figure(session, "laps", listed or None)
 
 

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
 
 @click.command(short_help="Which dampers need a look, the most urgent first.")
-@click.option("--least", metavar="PRESSURE", help="The shop's least charge, at 20 °C: 12bar")
-@click.option("--service", metavar="HOURS", help="Running time between strip-downs: 20h")
+@click.option("--least", metavar="PRESSURE", help="Least charge at 20 °C, for all: 12bar")
+@click.option("--service", metavar="HOURS", help="Running time between strip-downs, for all: 20h")
 @scripted
 @click.pass_obj
 def look(context: CommandContext, least: str | None, service: str | None, as_json: bool) -> None:
@@ -25,8 +25,9 @@ def look(context: CommandContext, least: str | None, service: str | None, as_jso
 
     Looked at are the charge at 20 °C with its fall, the force of the present build's dyno sheets,
     runs, laps and hours since the last strip-down or reseal, and how warm the body was against the
-    other side of the axle. The least charge is the maker's; hours of one damper come from an entry
-    in the hours book with its serial and a limit.
+    other side of the axle. The limits stand in the damper's record: the maker's least charge, and
+    the hours, laps or runs after which the shop opens it. A limit that is given here takes the
+    place of that for all. Hours may stand in the hours book too, by the damper's serial.
     """
     from trackside.analysis.health import healths
     from trackside.analysis.shed import Shed
@@ -57,9 +58,9 @@ def look(context: CommandContext, least: str | None, service: str | None, as_jso
     say("")
     table([words.HEADS, *(words.health_row(one, preferences) for one in found)], right=[3, 4, 5, 6])
     say("")
-    if below is None:
+    if any(one.charge.least is None for one in found):
         say(words.NO_LEAST)
-    if any(one.driving.limit is None for one in found):
+    if not all(one.driving.is_limited for one in found):
         say(words.NO_LIMIT)
     say(*words.health_cautions(ill))
 
@@ -98,6 +99,8 @@ def look_body(one: Health, preferences: Preferences) -> dict[str, Any]:
         "runs_without_laps": driving.lapless,
         "runs_of_unknown_build": driving.unsure,
         "limit_s": driving.limit,
+        "limit_laps": driving.most_laps,
+        "limit_runs": driving.most_runs,
         "charge": _charge_body(one.charge),
         "force": [_force_body(chart) for chart in one.force],
         "twin": twin and {

@@ -21,7 +21,10 @@ from trackside.logbook.rows import text
 from trackside.records.fields import CORNERS
 from trackside.units import one_line
 
-DAMPER_COPIED: Final = ("model",)
+DAMPER_COPIED: Final = (
+    *("model", "least_charge"),
+    *("service_runs", "service_laps", "service_time"),
+)
 DAMPER_LEFT: Final = ("serial", "place", "words")
 BUILD_COPIED: Final = (
     *("piston_diameter", "rod_diameter", "stroke"),

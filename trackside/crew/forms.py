@@ -404,6 +404,28 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
         ),
         "Shop rule": (_rule("bump"), _rule("rebound")),
         "Parts": (_parts("bump"), _parts("rebound")),
+        "Limits": (
+            _section(
+                "damper",
+                "Needs a look",
+                (
+                    "least_charge",
+                    "Least gas",
+                    "pressure",
+                    "",
+                    "gauge, as it reads at 20 °C: the maker's least charge",
+                ),
+                (
+                    "service_time",
+                    "Serv. time",
+                    "hours",
+                    "",
+                    "after so long a running time the shop opens it: its own limit",
+                ),
+                ("service_laps", "Serv. laps", "count", "", "or after so many laps"),
+                ("service_runs", "Serv. runs", "count", "", "or after so many runs"),
+            ),
+        ),
     },
 }
 

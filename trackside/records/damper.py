@@ -94,6 +94,13 @@ class Damper(Record):
     model: Line = ""
     place: Line = ""
     """Where it belongs: car and corner, or the spares box."""
+    least_charge: Positive = None
+    """The maker's least charge, as it reads at 20 °C (gauge Pa)."""
+    service_runs: Positive = None
+    """So many runs after it was opened the shop opens it again; `service_laps` so many laps,
+    `service_time` so long a running time (s). Whichever comes first: the shop's own figures."""
+    service_laps: Positive = None
+    service_time: Positive = None
     words: Words = ""
 
 

@@ -27,6 +27,9 @@ LIMITS: Final[dict[str, tuple[float, float]]] = {
     "fuel": (0.0, 0.2),
     "laps": (0.0, 1000.0),
     "cycles": (0.0, 100.0),
+    "service_runs": (1.0, 2000.0),
+    "service_laps": (1.0, 5e4),
+    "service_time": (1800.0, 3.6e6),
     "start": (0.0, 3.6e6),
     "limit": (0.0, 3.6e6),
     "unsprung_mass": (3.0, 150.0),
@@ -70,7 +73,7 @@ LIMITS: Final[dict[str, tuple[float, float]]] = {
     "oil_volume": (10e-6, 2e-3),
     "piston_level": (0.0, 0.4),
     "bleed_cycles": (1.0, 200.0),
-    **dict.fromkeys(("gas_found", "charge"), _of_the_run_sheet("gas_pressure")),
+    **dict.fromkeys(("gas_found", "charge", "least_charge"), _of_the_run_sheet("gas_pressure")),
     **dict.fromkeys(("gas_found_at", "charge_at"), _of_the_run_sheet("gas_temperature")),
 }
 

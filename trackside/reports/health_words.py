@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from trackside.analysis.health import ChargeHealth, ForceChart, Health, Kind
+from trackside.analysis.health import (
+    ChargeHealth,
+    Driving,
+    ForceChart,
+    Health,
+    Kind,
+    Reached,
+)
 from trackside.preferences import Preferences
 from trackside.reports import cautions
 from trackside.units import show, show_span
@@ -12,10 +19,13 @@ from trackside.units import show, show_span
 HEADS = ("Damper", "Build", "Opened", "Runs", "Laps", "Hours", "Charge at 20 °C", "Sheets compared")
 NONE = "No damper is in the shed yet."
 ALL_WELL = "Nothing on record says that a damper needs a look."
-NO_LEAST = "The least charge is not given: --least says it, as it reads at 20 °C."
+NO_LEAST = (
+    "The least charge is not given for every damper: its record says it, as it reads at 20 °C, or "
+    "--least for all."
+)
 NO_LIMIT = (
-    "The service limit is not given: --service says it for all, an entry in the hours book with "
-    "the damper's serial for one."
+    "The service limit is not given for every damper: its record says it (hours, laps, runs), an "
+    "entry in the hours book with its serial (hours), or --service for all."
 )
 _MONTH = 30.0
 """Days."""
@@ -63,13 +73,7 @@ def _sentences(one: Health, kind: Kind, preferences: Preferences) -> Iterator[st
     elif kind == "force off":
         yield from (_off(chart) for chart in one.force if chart.is_off)
     elif kind == "hours over":
-        driving = one.driving
-        ran, limit = _hours(driving.seconds, preferences), _hours(driving.limit, preferences)
-        opened = f" since it was {'resealed' if driving.reseal else 'opened'} on {driving.since}"
-        yield (
-            f"hours: {ran}{'+' if driving.short or driving.unsure else ''}"
-            f"{opened if driving.since else ''}; the shop's limit is {limit}"
-        )
+        yield from (_over(one.driving, limit, preferences) for limit in one.driving.over)
     elif one.twin is not None:
         warmer, band = (
             show_span(kelvin, "temperature", preferences.unit("temperature"))
@@ -80,6 +84,21 @@ def _sentences(one: Health, kind: Kind, preferences: Preferences) -> Iterator[st
             f"{one.twin.runs} runs; the pair's own scatter is {band}. A track that turns one way "
             "more than the other does that too"
         )
+
+
+def _over(driving: Driving, limit: Reached, preferences: Preferences) -> str:
+    told = {
+        "hours": (_hours(driving.seconds, preferences), _hours(driving.limit, preferences),
+                  driving.short),
+        "laps": (f"{driving.laps:g}", f"{driving.most_laps or 0:g}", driving.lapless),
+        "runs": (str(driving.runs), f"{driving.most_runs or 0:g}", 0),
+    }  # fmt: skip
+    ran, most, part = told[limit]
+    opened = f" since it was {'resealed' if driving.reseal else 'opened'} on {driving.since}"
+    return (
+        f"{limit}: {ran}{'+' if part or driving.unsure else ''}"
+        f"{opened if driving.since else ''}; the shop's limit is {most}"
+    )
 
 
 def _below(charge: ChargeHealth, preferences: Preferences) -> str:
