@@ -21,6 +21,7 @@ from trackside.damper.gas import pressure_at
 from trackside.logbook import Logbook, patch, put
 from trackside.preferences import Preferences
 from trackside.records import Build, DynoSheet, Reading
+from trackside.reports.health_story import story_lines
 from trackside.reports.health_words import health_cautions, health_row, health_words
 
 SCATTER = 0.004
@@ -299,6 +300,68 @@ def test_real_sheets_that_lost_a_part_of_their_force_are_off(log: Logbook) -> No
     assert said[0].startswith("bump force: 3.")
     assert " % less than on the first sheet of the build" in said[0]
     assert any("Release all gas first" in text for text in health_cautions([one]))
+
+
+def _rubbing(sheet: DynoSheet, newton: float, day: str) -> DynoSheet:
+    rows = tuple(row._replace(force=abs(row.force) + newton) for row in sheet.rows)
+    return sheet.model_copy(update={"rows": rows, "date": day, "source": f"{day}.csv"})
+
+
+def test_seals_that_rub_more_leave_the_chart_of_friction(log: Logbook) -> None:
+    """On the virtual bench: two sheets with 25 N more at every speed than the first."""
+    first = sheet_of("W", UNIT, 20, "hard")
+    build = Build(damper="W", version="A", adjusters=knobs(20, "hard"), date="2026-04-01")
+    log.write(
+        put("damper", {"serial": "W"}),
+        put("build", build.body()),
+        put("sheet", first.body()),
+        put("sheet", _rubbing(first, 0.0, "2026-05-01").body()),
+    )
+    [bump, rebound] = _of(log, "W").friction
+    assert (bump.is_off, rebound.is_off) == (False, False)
+    assert [abs(point.value) < 1.0 for point in (*bump.points, *rebound.points)] == [True, True]
+    for day in ("2026-06-01", "2026-07-01"):
+        log.write(put("sheet", _rubbing(first, 25.0, day).body()))
+    one = _of(log, "W")
+    assert "friction off" in one.needs
+    [bump, rebound] = one.friction
+    assert bump.dates == ("2026-05-01", "2026-06-01", "2026-07-01")
+    assert bump.points[-1].value == pytest.approx(25.0, abs=3.0)
+    by_hand = (0.3 + 0.7 * 0.3) * 25.0  # the running average of 0, then twice 25 N more
+    assert bump.points[-1].average == pytest.approx(by_hand, abs=2.0)
+    [said] = [line for line in health_words(one, Preferences()) if line.startswith("bump friction")]
+    assert " N more than the " in said
+    assert any(line.endswith("OUT") for _, line in story_lines(one, Preferences()))
+
+
+def test_a_sheet_that_was_run_without_friction_says_nothing_of_it(log: Logbook) -> None:
+    build = Build(damper="W", version="A", adjusters=knobs(20, "hard"), date="2026-04-01")
+    first = sheet_of("W", UNIT, 20, "hard").model_copy(update={"friction_in": False})
+    log.write(
+        put("damper", {"serial": "W"}),
+        put("build", build.body()),
+        put("sheet", first.body()),
+        put("sheet", _rubbing(first, 25.0, "2026-05-01").body()),
+    )
+    assert _of(log, "W").friction == ()
+
+
+def test_the_story_has_every_reading_and_the_slope(log: Logbook) -> None:
+    _leaking(log)
+    _run(log, date(2026, 7, 10), _charge(1.5e6, 20.0), {})
+    _run(log, date(2026, 7, 30), _charge(1.46e6, 20.0), {})
+    told = [line for _, line in story_lines(_of(log, "L", least=1.3e6), Preferences())]
+    assert any(line.startswith("  -0.60 bar in 30 days (±") for line in told)
+    assert [line.split()[0] for line in told if line.startswith("  2026")] == [
+        "2026-07-30",
+        "2026-07-10",
+        "2026-06-30",
+        "2026-06-10",
+        "2026-05-21",
+        "2026-05-01",
+    ]
+    assert told.index("  before it was filled:") == told.index("  2026-07-10   15.00 bar") + 1
+    assert "  runs          6  no limit" in told
 
 
 def test_of_very_many_readings_the_newest_are_looked_at(

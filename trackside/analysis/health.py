@@ -20,19 +20,29 @@ from trackside.analysis.health_runs import (
     day_of,
     opened_last,
 )
-from trackside.analysis.shed import Shed
+from trackside.analysis.shed import Shed, fit_of
 from trackside.analysis.sheet_change import sheet_changes
-from trackside.errors import NoEstimate
-from trackside.records import Build, Counter, Damper, StripDown
+from trackside.damper.wear import SEAL
+from trackside.errors import NoEstimate, TracksideError
+from trackside.records import Build, Counter, Damper, DynoSheet, StripDown
 
 if TYPE_CHECKING:
+    from trackside.damper.sheet_fit import DirectionFit, SheetFit
     from trackside.logbook import Logbook
     from trackside.logbook.driven import Driven
 
-Kind = Literal["charge below", "force off", "hours over", "charge falling", "warmer than twin"]
+Kind = Literal[
+    "charge below",
+    "force off",
+    "friction off",
+    "hours over",
+    "charge falling",
+    "warmer than twin",
+]
 ORDER: Final[tuple[Kind, ...]] = (
     "charge below",
     "force off",
+    "friction off",
     "hours over",
     "charge falling",
     "warmer than twin",
@@ -43,8 +53,8 @@ Reached = Literal["hours", "laps", "runs"]
 
 @dataclass(frozen=True)
 class ChargeHealth:
-    """The charge of a damper: the readings since it was last filled, oldest first, the line
-    through them, and how many of the newest were looked at; `unread` have no temperature, or
+    """The charge of a damper: the readings since it was last filled, oldest first, and those
+    before; the line through the former; how many were looked at; `unread` have no temperature, or
     cannot be right. `least` (gauge Pa at 20 °C) is the maker's, None without one."""
 
     readings: tuple[ChargeRead, ...]
@@ -52,6 +62,7 @@ class ChargeHealth:
     unread: int
     line: Line | None
     least: float | None
+    before: tuple[ChargeRead, ...] = ()
 
     @property
     def is_below(self) -> bool:
@@ -83,6 +94,22 @@ class ForceChart:
     dates: tuple[str, ...]
     points: tuple[ChartPoint, ...]
     left_out: int
+
+    @property
+    def is_off(self) -> bool:
+        """Whether the newest sheet is beyond the limits."""
+        return bool(self.points) and self.points[-1].is_out
+
+
+@dataclass(frozen=True)
+class FrictionChart:
+    """The friction of the seals (N) that the fit of each sheet of the present build found: the
+    first sheet's, then each of `dates` on the chart, as a difference from it in N."""
+
+    direction: str
+    first: float
+    dates: tuple[str, ...]
+    points: tuple[ChartPoint, ...]
 
     @property
     def is_off(self) -> bool:
@@ -132,6 +159,7 @@ class Health:
     build: str
     charge: ChargeHealth
     force: tuple[ForceChart, ...]
+    friction: tuple[FrictionChart, ...]
     driving: Driving
     twin: TwinHeat | None
 
@@ -141,6 +169,7 @@ class Health:
         asked: Mapping[Kind, bool] = {
             "charge below": self.charge.is_below,
             "force off": any(one.is_off for one in self.force),
+            "friction off": any(one.is_off for one in self.friction),
             "hours over": bool(self.driving.over),
             "charge falling": self.charge.line is not None and self.charge.line.falls,
             "warmer than twin": self.twin is not None and self.twin.lasts,
@@ -181,6 +210,7 @@ def healths(
                     damper.least_charge if least is None else least,
                 ),
                 _force(shed, build) if build else (),
+                tuple(_friction(shed, build)) if build else (),
                 _driving(
                     columns, damper, opened[name], limit or damper.service_time or booked.get(name)
                 ),
@@ -202,14 +232,15 @@ def _charge(
     of_jobs = [one for job in jobs for one in _of_job(job)]
     dated = [one for one in (*of_jobs, *of_runs) if one.when[:1].isdigit()]
     every = sorted(dated, key=lambda one: (one.when, one.filled))
-    last = tuple(every[_last_filled(every, opened) :])
+    start = _last_filled(every, opened)
+    last = tuple(every[start:])
     line = line_through(
         [_days(one.when) for one in last],
         [one.at_20 for one in last],
         float(np.median([one.deviation for one in last])) if last else 0.0,
     )
     undated = len(of_runs) + len(of_jobs) - len(dated)
-    return ChargeHealth(last, len(every), unread + undated, line, least)
+    return ChargeHealth(last, len(every), unread + undated, line, least, tuple(every[:start]))
 
 
 def _of_job(job: StripDown) -> Iterator[ChargeRead]:
@@ -260,6 +291,38 @@ def _force(shed: Shed, build: Build) -> tuple[ForceChart, ...]:
         days = tuple(day for day, _ in told)
         found.append(ForceChart(direction, days, points, len(there) - len(told)))
     return tuple(found)
+
+
+def _friction(shed: Shed, build: Build) -> Iterator[FrictionChart]:
+    """What each sheet's fit found beside the oil and the gas, with the band that it gives it; one
+    that was run without friction in its forces says nothing of it."""
+    fits = [
+        (sheet.date, fit)
+        for sheet in shed.sheets_of(build)
+        if not sheet.waits and sheet.friction_in and (fit := _fit_of(sheet, build))
+    ]
+    for direction in ("bump", "rebound"):
+        read = [(day, _rub(side)) for day, fit in fits if (side := getattr(fit, direction))]
+        if len(read) < 2:
+            continue
+        (_, (first, miss)), *later = read
+        points = chart(
+            [rub - first for _, (rub, _) in later],
+            [float(np.hypot(miss, own)) / 2**0.5 for _, (_, own) in later],
+        )
+        yield FrictionChart(direction, first, tuple(day for day, _ in later), points)
+
+
+def _fit_of(sheet: DynoSheet, build: Build) -> SheetFit | None:
+    with suppress(TracksideError):
+        return fit_of(sheet, build)
+    return None
+
+
+def _rub(side: DirectionFit) -> tuple[float, float]:
+    """The friction in the forces of a sheet (N), and the standard deviation by which it misses."""
+    [found] = [one for one in side.parameters if one.name == "friction"]
+    return found.value, float(np.hypot((found.high - found.value) / REACH, SEAL))
 
 
 def _driving(columns: RunColumns, damper: Damper, opened: Opened, limit: float | None) -> Driving:

@@ -11,7 +11,7 @@ from trackside.cli.output import emit, say, table
 from trackside.errors import BadInput
 
 if TYPE_CHECKING:
-    from trackside.analysis.health import ChargeHealth, ForceChart, Health
+    from trackside.analysis.health import ChargeHealth, ForceChart, FrictionChart, Health
     from trackside.preferences import Preferences
 
 
@@ -103,6 +103,7 @@ def look_body(one: Health, preferences: Preferences) -> dict[str, Any]:
         "limit_runs": driving.most_runs,
         "charge": _charge_body(one.charge),
         "force": [_force_body(chart) for chart in one.force],
+        "friction": [_friction_body(chart) for chart in one.friction],
         "twin": twin and {
             "damper": twin.twin,
             "runs": twin.runs,
@@ -136,6 +137,23 @@ def _force_body(chart: ForceChart) -> dict[str, Any]:
                 "ln_ratio_to_first": point.value,
                 "moving_average": point.average,
                 "limit": point.limit,
+                "is_out": point.is_out,
+            }
+            for day, point in zip(chart.dates, chart.points, strict=True)
+        ],
+    }
+
+
+def _friction_body(chart: FrictionChart) -> dict[str, Any]:
+    return {
+        "direction": chart.direction,
+        "first_N": chart.first,
+        "sheets": [
+            {
+                "date": day,
+                "more_than_first_N": point.value,
+                "moving_average_N": point.average,
+                "limit_N": point.limit,
                 "is_out": point.is_out,
             }
             for day, point in zip(chart.dates, chart.points, strict=True)

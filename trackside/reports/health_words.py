@@ -8,6 +8,7 @@ from trackside.analysis.health import (
     ChargeHealth,
     Driving,
     ForceChart,
+    FrictionChart,
     Health,
     Kind,
     Reached,
@@ -41,8 +42,8 @@ def health_row(one: Health, preferences: Preferences) -> tuple[str, ...]:
         (f"{driving.since}{' resealed' if driving.reseal else ''}" if driving.since else "–"),
         f"{driving.runs}{'+' if driving.unsure else ''}",
         f"{driving.laps:g}{'+' if driving.lapless or driving.unsure else ''}",
-        _hours(driving.seconds, preferences) + ("+" if driving.short or driving.unsure else ""),
-        _pressure(charge.readings[-1].at_20, preferences) if charge.readings else "–",
+        hours(driving.seconds, preferences) + ("+" if driving.short or driving.unsure else ""),
+        pressure(charge.readings[-1].at_20, preferences) if charge.readings else "–",
         str(sheets) if sheets else "–",
     )
 
@@ -57,7 +58,7 @@ def health_cautions(found: list[Health]) -> list[str]:
     """What to be careful of when these dampers are looked at."""
     needs = {kind for one in found for kind in one.needs}
     gas = needs & {"charge below", "charge falling"}
-    opening = needs & {"force off", "hours over"}
+    opening = needs & {"force off", "friction off", "hours over"}
     acts = ([cautions.CHARGE, cautions.BOTTLE] if gas else []) + (
         [cautions.OPEN] if opening else []
     )
@@ -72,6 +73,8 @@ def _sentences(one: Health, kind: Kind, preferences: Preferences) -> Iterator[st
         yield _falling(one.charge, preferences)
     elif kind == "force off":
         yield from (_off(chart) for chart in one.force if chart.is_off)
+    elif kind == "friction off":
+        yield from (_rubs(chart, preferences) for chart in one.friction if chart.is_off)
     elif kind == "hours over":
         yield from (_over(one.driving, limit, preferences) for limit in one.driving.over)
     elif one.twin is not None:
@@ -88,7 +91,7 @@ def _sentences(one: Health, kind: Kind, preferences: Preferences) -> Iterator[st
 
 def _over(driving: Driving, limit: Reached, preferences: Preferences) -> str:
     told = {
-        "hours": (_hours(driving.seconds, preferences), _hours(driving.limit, preferences),
+        "hours": (hours(driving.seconds, preferences), hours(driving.limit, preferences),
                   driving.short),
         "laps": (f"{driving.laps:g}", f"{driving.most_laps or 0:g}", driving.lapless),
         "runs": (str(driving.runs), f"{driving.most_runs or 0:g}", 0),
@@ -104,8 +107,8 @@ def _over(driving: Driving, limit: Reached, preferences: Preferences) -> str:
 def _below(charge: ChargeHealth, preferences: Preferences) -> str:
     newest = charge.readings[-1]
     return (
-        f"charge: {_pressure(newest.at_20, preferences)} at 20 °C on {newest.when[:10]}, below the "
-        f"least of {_pressure(charge.least, preferences)}"
+        f"charge: {pressure(newest.at_20, preferences)} at 20 °C on {newest.when[:10]}, below the "
+        f"least of {pressure(charge.least, preferences)}"
     )
 
 
@@ -118,13 +121,12 @@ def _falling(charge: ChargeHealth, preferences: Preferences) -> str:
     )
     told = (
         f"charge: falls by {lost} in 30 days (±{band}), {len(charge.readings)} readings, "
-        f"{_pressure(newest.at_20, preferences)} at 20 °C on {newest.when[:10]}"
+        f"{pressure(newest.at_20, preferences)} at 20 °C on {newest.when[:10]}"
     )
     if charge.below_on is not None:
         day, earliest = charge.below_on
         told += (
-            f"; below {_pressure(charge.least, preferences)} on {day}, on {earliest} at the "
-            "earliest"
+            f"; below {pressure(charge.least, preferences)} on {day}, on {earliest} at the earliest"
         )
     return f"{told}: a leak, or gas let out by the gauge?"
 
@@ -139,9 +141,27 @@ def _off(chart: ForceChart) -> str:
     ).replace("%", " %")
 
 
-def _pressure(pascal: float | None, preferences: Preferences) -> str:
+def _rubs(chart: FrictionChart, preferences: Preferences) -> str:
+    newest = chart.points[-1]
+    way = "more" if newest.average > 0 else "less"
+    apart, limit = (newton(abs(x), preferences) for x in (newest.average, newest.limit))
+    return (
+        f"{chart.direction} friction: {apart} {way} than the {newton(chart.first, preferences)} of "
+        f"the first sheet of the build, running average up to {chart.dates[-1]}; the bench's own "
+        f"scatter explains {limit}: seals, or a gas force that was taken out wrongly?"
+    )
+
+
+def newton(force: float, preferences: Preferences) -> str:
+    """A force with its unit."""
+    return show(force, "force", preferences.unit("force"), with_unit=True)
+
+
+def pressure(pascal: float | None, preferences: Preferences) -> str:
+    """A gauge pressure with its unit."""
     return show(pascal, "pressure", preferences.unit("pressure"), with_unit=True)
 
 
-def _hours(seconds: float | None, preferences: Preferences) -> str:
+def hours(seconds: float | None, preferences: Preferences) -> str:
+    """A running time with its unit."""
     return show(seconds, "hours", preferences.unit("hours"), with_unit=True)

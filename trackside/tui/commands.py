@@ -128,6 +128,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("w", "target", "", "Wanted curve: the builds of the disc box that make it", ("shed",)),
     Command("W", "mid_range", "", "Wanted curve for an adjuster at its end: the same, mid-range",
             ("shed",)),
+    Command("N", "looks", "", "Needs a look: charge, force, hours and warmth of every damper",
+            ("shed",)),
     Command("l", "load_sheet", "Load", "Load a dyno sheet from a file", ("shed",)),
     Command("o", "loops", "Loops", "Loops of the bench runs: one position a press, then the curve",
             ("shed",)),

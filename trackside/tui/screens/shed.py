@@ -43,7 +43,7 @@ from trackside.tui.widgets.ledger import Ledger
 from trackside.units import one_line
 
 PARTS = ("Builds", "Dyno sheet")
-_WITHOUT_DAMPER = ("new_damper", "import_rows", "disc_box")
+_WITHOUT_DAMPER = ("new_damper", "import_rows", "disc_box", "looks")
 EMPTY = """
  No dampers yet.
 
@@ -425,6 +425,16 @@ class ShedPage(NoteForms):
     def action_disc_box(self) -> None:
         """The parts of the shop."""
         open_box(self)
+
+    def action_looks(self) -> None:
+        """Which dampers need a look."""
+        from trackside.tui.screens.look import open_looks
+
+        open_looks(self, self._look_at)
+
+    def _look_at(self, serial: str) -> None:
+        self._go_to(serial)
+        self.show()
 
     def action_target(self) -> None:
         """A curve that is wanted, and the builds that make it."""
