@@ -166,6 +166,7 @@ PARTS_OF_ERRORS = {
     "analysis/sheet_gas.py": "cause and remedy of GasUnknown",
     "analysis/stops.py": "what NoEstimate lacks",
     "analysis/recall.py": "why a record could not be read, for the logbook's list of those",
+    "corner/road_profile.py": "remedy of BadInput",
     "damper/sheet.py": "cause and remedy of BadSheet",
 }
 """Files in which part of an error's sentence has a name of its own, and which."""
