@@ -16,8 +16,8 @@ from trackside.analysis.parts import parts_curve
 from trackside.analysis.revalve import set_at
 from trackside.analysis.shed import Shed
 from trackside.analysis.valve_search import Asked, search
-from trackside.analysis.valve_stock import Disc, Stock, disc_part, gauged, stacks
-from trackside.analysis.valve_target import Wish, target_of
+from trackside.analysis.valve_stock import Disc, Stacked, Stock, disc_part, gauged, stacks
+from trackside.analysis.valve_target import Target, Wish, target_of
 from trackside.records import BoxPart, Build, Damper, DynoSheet
 from trackside.records.discs import stack_text
 
@@ -85,17 +85,7 @@ def round_trip(seed: int, asked: Asked = NEAREST) -> Trip:
     shed = Shed((Damper(serial="X"),), (build,), (), {})
     wishes = [Wish("rebound", v, float(f)) for v, f in zip(SPEEDS, true, strict=True)]
     target = target_of(wishes, set_at(build, "rebound", at, None), shed)
-    start = time.perf_counter()
-    found = search([target], shed, stock, asked, advise=False)
-    took = time.perf_counter() - start
-    wanted = Counter(map(disc_part, truth.discs))
-    places = [
-        n
-        for n, answer in enumerate(found.answers)
-        if Counter(map(disc_part, answer.sides[0].valve.stack.discs)) == wanted
-    ]
-    place = places[0] if places else 99
-    return Trip(place, found.stacks, found.combinations, took, truth.changed)
+    return _searched(target, shed, stock, asked, truth)
 
 
 def bench_trip(seed: int, asked: Asked) -> Trip:
@@ -131,14 +121,17 @@ def bench_trip(seed: int, asked: Asked) -> Trip:
     force = changed.true_force(at, np.array(SPEEDS))
     wishes = [Wish("rebound", v, float(f)) for v, f in zip(SPEEDS, force, strict=True)]
     target = target_of(wishes, set_at(build, "rebound", at, None), shed)
+    return _searched(target, shed, stock, asked, truth)
+
+
+def _searched(target: Target, shed: Shed, stock: Stock, asked: Asked, truth: Stacked) -> Trip:
     start = time.perf_counter()
     found = search([target], shed, stock, asked, advise=False)
     took = time.perf_counter() - start
     wanted = Counter(map(disc_part, truth.discs))
-    places = [
+    places = (
         n
         for n, answer in enumerate(found.answers)
         if Counter(map(disc_part, answer.sides[0].valve.stack.discs)) == wanted
-    ]
-    place = places[0] if places else 99
-    return Trip(place, found.stacks, found.combinations, took, truth.changed)
+    )
+    return Trip(next(places, 99), found.stacks, found.combinations, took, truth.changed)
