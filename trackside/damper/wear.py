@@ -21,8 +21,6 @@ RUN, ROW = 0.011, 0.009
 """Standard deviation of ln of the force of two runs at one position, as a whole and row by row."""
 SEAL = 2.0
 """Standard deviation (N) of what seal and bench may differ by at any force."""
-OIL_MISFIT = 0.25
-"""Standard deviation of what another oil makes of a curve, as a share of it."""
 _RUNS = 4.0
 _TEMPERATURE = 8.0  # K, standard deviation between two sheets whose oil nobody read
 
@@ -75,8 +73,6 @@ def gained(
     seal = SEAL * np.exp(-seen)
     noise += np.outer(seal, seal) * 0.5 * (np.kron(one + every, np.ones_like(near)))
     noise += np.diag(seal**2)
-    moved = carry(start, (viscosity, density))[0] - carry(start, (1.0, 1.0))[0]
-    noise += np.outer(moved, moved) * OIL_MISFIT**2
     if oil is None or viscosity == 1.0 != density:
         warmer = _TEMPERATURE if oil is None else (density - 1.0) / EXPANSION
         usual = usual_ratio(warmer), 1.0 + EXPANSION * warmer if oil is None else density
