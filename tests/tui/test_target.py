@@ -11,6 +11,7 @@ from tests.cli.test_cli_target import BOX, BUILD
 from tests.tui.conftest import Drive, screen_text, settled, until
 from trackside.crew.disc_box import DiscBox, read_parts
 from trackside.crew.strip_downs import StripDowns
+from trackside.errors import NoEstimate
 from trackside.logbook import Logbook, put
 from trackside.tui.app import Trackside
 from trackside.tui.screens.target import TargetAnswers
@@ -79,3 +80,21 @@ async def test_what_cannot_be_is_said_in_the_form_and_stays_there(shop: Path, dr
         pilot.app.screen.query_one("#wanted").value = "[/ same"  # type: ignore[attr-defined]
         await pilot.press("ctrl+s")
         await until(pilot, lambda: "“[/ same” is no speed and force" in _text(pilot))
+
+
+async def test_why_there_is_no_search_is_said_to_its_end(
+    shop: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The line was one row high and cut: what the parts lack stood behind its end."""
+    lack = NoEstimate(
+        "the rebound parts of AA-1 build A lack the clamp disc's diameter",
+        "measure it at the next strip-down and enter it with the build",
+    )
+
+    def search(*_: object, **__: object) -> None:
+        raise lack
+
+    monkeypatch.setattr("trackside.analysis.valve_search.search", search)
+    async with drive(shop, (60, 20)) as pilot:
+        await _ask(pilot, "rebound 25 same")
+        await until(pilot, lambda: " ".join(str(lack).split()) in _text(pilot))

@@ -49,7 +49,7 @@ def back_up(
             part.write_bytes(b"")
             _copy(source, part, ALL_AT_ONCE, given_up)
         with closing(sqlite3.connect(part, isolation_level=None)) as copy:
-            found = next(unsound(copy, lambda: _pause(given_up)), "")
+            found = next(unsound(copy, lambda records: _pause(given_up, records)), "")
         if found:
             raise LogbookDamaged(
                 f"No copy was made, because it would not be sound. {found}",
@@ -90,16 +90,16 @@ def _copy_apart(source: sqlite3.Connection, copy: sqlite3.Connection) -> None:
         source.backup(copy, pages=ALL_AT_ONCE, sleep=0.002)
 
 
-def unsound(copy: sqlite3.Connection, pause: Callable[[], None]) -> Iterator[str]:
+def unsound(copy: sqlite3.Connection, pause: Callable[[int], None]) -> Iterator[str]:
     """What makes a copy no backup, one sentence each: pages, revisions, and what pages show."""
     yield from damage(copy)
     yield from differing(copy, pause=pause)
 
 
-def _pause(given_up: Callable[[], bool]) -> None:
+def _pause(given_up: Callable[[], bool], records: int = 0) -> None:
     if given_up():
         raise _closed()
-    let_saves_through()
+    let_saves_through(records)
 
 
 def _closed() -> LogbookError:

@@ -356,14 +356,14 @@ def newest_ran(sql: sqlite3.Connection, field: str) -> list[tuple[str, str, str]
     and the corner: (text, session, corner)."""
     corners = ", ".join(f"'{corner}'" for corner in CORNERS)
     rows = sql.execute(
-        f"""SELECT casefold(typed) AS text, entity, corner, max(sort_key || char(1) || entity)
+        f"""SELECT max(sort_key || char(1) || entity), typed, entity, corner
             FROM session_line CROSS JOIN reading
             WHERE session = session_line.id AND corner IN ({corners}) AND field = ?
               AND {RAN}
-            GROUP BY text""",
+            GROUP BY typed""",
         (field,),
     )
-    return [row[:3] for row in rows]
+    return list({row[1].casefold(): (row[1].casefold(), *row[2:]) for row in sorted(rows)}.values())
 
 
 def words_of(sql: sqlite3.Connection, field: str, newest: int) -> list[tuple[str, str, str]]:
@@ -378,6 +378,13 @@ def words_of(sql: sqlite3.Connection, field: str, newest: int) -> list[tuple[str
         (newest, field),
     )
     return rows.fetchall()
+
+
+def saying(sql: sqlite3.Connection, field: str, text: str, newest: int) -> list[tuple[str, str]]:
+    """Where that text stands in that field of so many newest sessions, however its letters are
+    cased, the newest first: (session, corner)."""
+    found = words_of(sql, field, newest)
+    return [(entity, corner) for entity, corner, typed in found if typed.casefold() == text]
 
 
 def all_runs(sql: sqlite3.Connection) -> list[tuple]:

@@ -306,12 +306,16 @@ class Reader:
         place in the order, text). Only to find records by: what one says is read from itself."""
         return self._read(lambda sql: pitboard.naming(sql, field, car))
 
+    def saying(self, field: str, text: str, newest: int) -> list[tuple[str, str]]:
+        """Where that text, in small letters, stands in that field of so many newest sessions, the
+        newest first: (session, corner). Only to find records by, as with `naming`."""
+        return self._read(lambda sql: pitboard.saying(sql, field, text, newest))
+
     def newest_ran(self, field: str) -> list[tuple[str, str, str]]:
         """Each text in that field of any corner, case folded, with the newest session that ran
-        with it and the corner: (text, session, corner)."""
-        return self._read(
-            lambda sql: self._proof.newest_ran(sql, pitboard.newest_ran(sql, field), field)
-        )
+        with it and the corner: (text, session, corner). It looks at every session, so beside."""
+        found = self._connection.beside(lambda sql: pitboard.newest_ran(sql, field))
+        return self._read(lambda sql: self._proof.newest_ran(sql, found, field))
 
     def words_of(self, field: str, newest: int) -> list[str]:
         """The texts that stand in that field of so many newest sessions, each once, the newest

@@ -386,10 +386,10 @@ class Logbook(Reader):
         revisions do not say, one sentence each. LogbookError when the logbook is closed."""
         connection = self._connection
 
-        def pause() -> None:
+        def pause(records: int) -> None:
             if connection.is_closed:
                 raise LogbookError("The logbook was closed", "open it again")
-            let_saves_through()
+            let_saves_through(records)
 
         return connection.beside(lambda sql: tuple(differing(sql, pause=pause)))
 
