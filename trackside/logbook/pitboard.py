@@ -202,11 +202,11 @@ def names(sql: sqlite3.Connection, newest: int | None = None) -> list[tuple[str,
 
 def waiting(sql: sqlite3.Connection, newest: int | None = None) -> list[str]:
     """The events that have no session yet, in the order of creation, which is that of their codes
-    and the same on every laptop; with `newest` only those among so many that were made last."""
+    and the same on every laptop; with `newest` only those among so many that came in last."""
     rows = sql.execute(
         """SELECT begun.entity FROM
              (SELECT entity, body IS NOT NULL AS stands FROM current WHERE kind = 'event'
-              ORDER BY entity DESC LIMIT ?) AS begun
+              ORDER BY id DESC LIMIT ?) AS begun
            WHERE stands
              AND NOT EXISTS (SELECT 1 FROM session_line WHERE event = begun.entity)
            ORDER BY begun.entity""",

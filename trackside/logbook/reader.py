@@ -245,7 +245,7 @@ class Reader:
 
     def events_waiting(self, newest: int | None = None) -> list[str]:
         """The events that have no session yet, in the order of creation; with `newest` only
-        those among so many that were made last."""
+        those among so many that came in last."""
         return self._read(lambda sql: self._proof.waiting(sql, pitboard.waiting(sql, newest)))
 
     def session_entities(self, car: str) -> list[str]:
