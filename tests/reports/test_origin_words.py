@@ -17,6 +17,9 @@ PARTS = "calculated from the parts, never on a bench"
     [
         (Origin("sheet", SHEET), "sheet D1-A 2026-03-02"),
         (Origin("sheet", SheetName("D1", "A", "")), "sheet D1-A"),
+        (Origin("sheet", SHEET, resealed="2026-03-03"),
+         "sheet D1-A 2026-03-02; resealed 2026-03-03, 1 day after it: new seals are in the band "
+         "with ±2 % of the force"),
         (Origin("sheet", SHEET, by_rule=True),
          "sheet D1-A 2026-03-02; carried to this position by the shop's rule"),
         (Origin("sheet", SHEET, ring="not measured", twice="A"),

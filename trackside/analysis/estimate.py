@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 import numpy as np
@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from trackside.analysis.carried import CarriedCurve, same_inside
 from trackside.analysis.origin import Origin, RingKind, SheetName
 from trackside.analysis.parts import parts_curve
-from trackside.analysis.shed import Shed, build_or_reason, fit_of
+from trackside.analysis.reseals import RESEALED
+from trackside.analysis.shed import Shed, build_or_reason, day_of_run, fit_of
 from trackside.analysis.sisters import sisters_of
 from trackside.damper.basis import Basis
 from trackside.damper.calibrated_parts import CalibratedCurve, calibrated
@@ -59,6 +60,8 @@ class Setting:
     preload_adjuster: Adjuster | None = None
     preload: float | None = None
     preload_from_hard: float | None = None
+    day: str = field(default="", compare=False)
+    """When it ran, YYYY-MM-DD; empty: as the damper is now."""
 
     @property
     def damper(self) -> str:
@@ -105,6 +108,7 @@ def setting(session: Session, corner: str, direction: str, shed: Shed) -> Settin
         preload_adjuster,
         preload,
         _from_hard(preload, preload_adjuster) if preload is not None else None,
+        day_of_run(session),
     )
 
 
@@ -137,15 +141,36 @@ class Ground:
     """What the build's parts make of it; None where they are not all on record."""
     family: Family | None = None
     """The build with its sisters, where its own sheet tells too little."""
+    resealed: tuple[str, ...] = ()
+    """The days on which it got new seals after its own sheet was run."""
 
     def predict(self, at: Setting, speeds: Speeds) -> Prediction:
-        """Force at the setting."""
-        return self.curve.predict(at.from_hard, np.asarray(speeds, float), self.ring(at))
+        """Force at the setting; where the sheet was run with seals before, in a wider band."""
+        found = self.curve.predict(at.from_hard, np.asarray(speeds, float), self.ring(at))
+        if not self.new_seals(at):
+            return found
+        seals = RESEALED * found.force
+        low = np.maximum(found.force - np.hypot(found.force - found.low, seals), 0.0)
+        high = found.force + np.hypot(found.high - found.force, seals)
+        return replace(found, low=low, high=high)
 
     def difference(self, before: Setting, after: Setting, speeds: Speeds) -> Difference:
-        """Force change from one setting to another of the same build; shared errors cancel."""
+        """Force change from one setting to another of the same build; shared errors cancel, and so
+        do seals, unless they were changed between the two."""
         rings, v = (self.ring(before), self.ring(after)), np.asarray(speeds, float)
-        return self.curve.difference(before.from_hard, after.from_hard, v, *rings)
+        found = self.curve.difference(before.from_hard, after.from_hard, v, *rings)
+        if self.new_seals(before) == self.new_seals(after):
+            return found
+        seals = RESEALED * self.curve.force(after.from_hard, v, rings[1])
+        low = found.change - np.hypot(found.change - found.low, seals)
+        high = found.change + np.hypot(found.high - found.change, seals)
+        return replace(found, low=low, high=high)
+
+    def new_seals(self, at: Setting) -> str:
+        """The day of the newest seals that the damper had at the setting, and the sheet had not;
+        empty where there are none."""
+        there = (day for day in self.resealed if not at.day or day <= at.day)
+        return max(there, default="")
 
     def path(self, at: Setting) -> FlowPath:
         """The flow path at the setting."""
@@ -170,10 +195,11 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
     if fit is None or len(fit.positions) < ENOUGH:
         sisters = sisters_of(build, direction, shed)
         if sisters is not None and sisters.family is not None:
-            return _with_sisters(sisters.family, sheet, build, direction)
+            return _with_sisters(sisters.family, sheet, build, direction, shed)
     if sheet is not None and fit is not None:
         parts = _parts(build, direction)
-        return Ground(fit, Origin("sheet", _named(sheet)), sheet, fit, parts)
+        seals = shed.resealed(build, sheet)
+        return Ground(fit, Origin("sheet", _named(sheet)), sheet, fit, parts, resealed=seals)
     carried = carried or _carried(build, direction, shed)
     if carried is not None:
         return carried
@@ -197,11 +223,14 @@ def ground(build: Build, direction: str, shed: Shed) -> Ground:
     return Ground(source, Origin("shop rule", share=share))
 
 
-def _with_sisters(family: Family, sheet: DynoSheet | None, build: Build, direction: str) -> Ground:
+def _with_sisters(
+    family: Family, sheet: DynoSheet | None, build: Build, direction: str, shed: Shed
+) -> Ground:
     own = sheet if family.own is not None else None
     names = tuple(sister.name for sister in family.sisters)
     origin = Origin("sisters", _named(own) if own else None, names)
-    return Ground(family, origin, own, family.own, _parts(build, direction), family)
+    seals = shed.resealed(build, own) if own else ()
+    return Ground(family, origin, own, family.own, _parts(build, direction), family, seals)
 
 
 def _named(sheet: DynoSheet) -> SheetName:
@@ -274,6 +303,7 @@ def estimate_at(at: Setting, shed: Shed, speeds: Speeds) -> Estimate:
         stands_on.origin,
         by_rule=found.basis is Basis.SHOP_RULE and stands_on.origin.kind == "sheet",
         ring=_ring(at, stands_on) if at.preload_adjuster else "known",
+        resealed=stands_on.new_seals(at),
         twice=at.build.version if shed.is_undecided(at.build) else "",
     )
     return Estimate(at, found.speed, found.force, found.low, found.high, found.basis, origin)

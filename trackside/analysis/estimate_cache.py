@@ -26,6 +26,7 @@ class EstimateCache:
             setting.direction,
             setting.from_hard,
             setting.preload_from_hard,
+            setting.day if self.shed.reseals else "",
         )
         if key not in self._found:
             if len(self._found) >= MOST:

@@ -29,7 +29,8 @@ class Origin:
     - parts: the build's parts alone.
 
     `by_rule`: the sheet's curve was carried to the position by the shop's share of a click. `ring`:
-    what is known of the preload ring there. `twice`: the build that two laptops entered, while
+    what is known of the preload ring there. `resealed`: the day of new seals that the sheet, run
+    before, has not felt. `twice`: the build that two laptops entered, while
     nobody has decided which entry holds.
     """
 
@@ -43,3 +44,4 @@ class Origin:
     by_rule: bool = False
     ring: RingKind = "known"
     twice: str = ""
+    resealed: str = ""

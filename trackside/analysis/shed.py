@@ -14,6 +14,7 @@ import numpy as np
 
 from trackside.analysis import kept_fits
 from trackside.analysis.build_oil import oil_of
+from trackside.analysis.reseals import reseals
 from trackside.analysis.row_checks import refuse_slips, refuse_strange_run
 from trackside.analysis.sheet_gas import zero_doubt
 from trackside.damper.clicks import ForceSteps, from_full_hard
@@ -83,6 +84,8 @@ class Shed:
     """What of it two laptops entered for one thing, while nobody has decided which holds."""
     entities: tuple[str, ...] = ()
     """The sheets' names in the logbook, in the order of the sheets."""
+    reseals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Serial in small letters → the days on which new seals went in, the valving as it was."""
     undecided: frozenset[tuple[str, str]] = frozenset()
     """Builds (serial and name in small letters) that laptops entered twice, while nobody has
     decided which entry holds."""
@@ -113,6 +116,7 @@ class Shed:
             unread=logbook.unread.of(*dampers.KINDS),
             entered_twice=tuple(_entered_twice(logbook)),
             entities=tuple(entity for entity, _ in sheets),
+            reseals=reseals(logbook),
             undecided=frozenset(
                 _name_of(build) for entity, build in every("build", Build) if entity in aside
             ),
@@ -184,6 +188,15 @@ class Shed:
         chosen = (sheet for name, sheet in sheets if build.sheet and name == build.sheet)
         return next(chosen, sheets[-1][1] if sheets else None)
 
+    def resealed(self, build: Build, sheet: DynoSheet) -> tuple[str, ...]:
+        """The days on which that build got new seals after that sheet was run, oldest first; none
+        where nobody knows the day of the sheet."""
+        run, builds = _day(sheet.date), self.builds_of(build.damper)
+        later = builds[builds.index(build) + 1 :] if build in builds else ()
+        until = next((_day(one.date) for one in later if _day(one.date)), "")
+        days = self.reseals.get(build.damper.casefold(), ()) if run else ()
+        return tuple(day for day in days if day > run and (not until or day < until))
+
     def measured_beside(self, build: Build) -> tuple[Build, ...]:
         """The other builds of that damper with a dyno sheet that counts, the nearest strip-down
         first, the earlier ones before the later ones."""
@@ -207,6 +220,11 @@ class Shed:
         """The car's figures at that corner; all unknown when the car is not recorded."""
         car = self.cars.get(session.car)
         return car.corner(corner) if car else CarCorner()
+
+
+def day_of_run(session: Session) -> str:
+    """The day of a run, YYYY-MM-DD; empty where its start does not say it."""
+    return _day(session.start)
 
 
 def _day(text: str) -> str:

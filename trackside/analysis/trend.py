@@ -37,7 +37,13 @@ def trend(
     for entity, session in sessions:
         try:
             at = setting(session, corner, direction, shed)
-            key = (at.damper, at.build.version, at.from_hard, at.preload_from_hard)
+            key = (
+                at.damper,
+                at.build.version,
+                at.from_hard,
+                at.preload_from_hard,
+                at.day if shed.reseals else "",
+            )
             if key not in known:
                 known[key] = estimate_at(at, shed, speeds)
         except TracksideError as error:

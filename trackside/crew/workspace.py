@@ -399,7 +399,7 @@ class Workspace:
         self._shed_changes(write)
 
     def _shed_changes(self, *writes: Write) -> None:
-        if any(write.kind in dampers.KINDS for write in writes):
+        if any(dampers.is_in_shed(write) for write in writes):
             self._listener.shed_changed()
 
     def is_kept(self, path: str) -> bool:

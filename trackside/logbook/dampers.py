@@ -19,8 +19,15 @@ if TYPE_CHECKING:
 
 KINDS = ("car", "damper", "build", "sheet")
 """The kinds of record that a damper shed is made of."""
+JOB = "strip_down"
+_SEALS = "done.goes_in"
 _RENEWED = ("date", "entered", "work", "gas_pressure", "version", "sheet")
 """What a strip-down says anew; everything else is taken from the build before."""
+
+
+def is_in_shed(write: Write) -> bool:
+    """Whether the shed is another one after that: also where a strip-down put new seals in."""
+    return write.kind in KINDS or (write.kind == JOB and _SEALS in write.body)
 
 
 def _same(a: Any, b: Any) -> bool:

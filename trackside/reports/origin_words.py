@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from trackside.analysis.estimate import Setting
 from trackside.analysis.origin import Origin, SheetName
+from trackside.analysis.reseals import RESEALED, days_between
 from trackside.records import Adjuster
 
 BY_PARTS = "calculated from the parts, never on a bench"
+SEALS_IN_BAND = f"new seals are in the band with ±{100 * RESEALED:.0f} % of the force"
 _RING = {
     "known": "",
     "at full hard": "the preload ring is taken at full hard",
@@ -19,11 +21,22 @@ def origin_words(origin: Origin) -> str:
     """`sheet FP-0611-B 2026-03-02; preload not measured: left out`."""
     said = [
         _source(origin),
+        resealed_words(origin.resealed, origin.sheet.date)
+        if origin.resealed and origin.sheet
+        else "",
         "carried to this position by the shop's rule" if origin.by_rule else "",
         _RING[origin.ring],
         twice_words(origin.twice) if origin.twice else "",
     ]
     return "; ".join(part for part in said if part)
+
+
+def resealed_words(day: str, sheet_day: str) -> str:
+    """That a sheet was run with the seals before: `resealed 2026-08-01, 152 days after it: new
+    seals are in the band with ±2 % of the force`."""
+    age = days_between(sheet_day, day)
+    after = f", {age} day{'' if age == 1 else 's'} after it" if age is not None else ""
+    return f"resealed {day}{after}: {SEALS_IN_BAND}"
 
 
 def twice_words(version: str) -> str:

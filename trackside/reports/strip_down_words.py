@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
+from trackside.analysis.reseals import days_between
+from trackside.analysis.shed import Shed
 from trackside.crew.cell_text import describe_value, spread
 from trackside.crew.forecasts import Outlook
 from trackside.crew.forms import Entry, entries
-from trackside.crew.strip_downs import PARTS_IN as SEALS_IN
 from trackside.crew.strip_downs import StripDownJob, StripDowns, charge_at_20, planned_parts
 from trackside.preferences import Preferences
 from trackside.records import StripDown
@@ -18,7 +19,7 @@ from trackside.reports.forecast_words import outlook_blocks
 from trackside.reports.job_words import DONE, who_ticked
 from trackside.reports.job_words import OPEN as TO_DO
 from trackside.reports.mark_words import figure_problem
-from trackside.reports.naming import moment_in_words
+from trackside.reports.origin_words import SEALS_IN_BAND
 from trackside.units import one_line, show
 
 TITLE: Final = "Strip-down job"
@@ -134,20 +135,22 @@ def out_of_order(record: StripDown) -> Iterator[tuple[str, str]]:
             yield step, opened
 
 
-def shed_lines(jobs: StripDowns, serial: str, sheet_day: str) -> Iterator[tuple[str, str]]:
+def shed_lines(jobs: StripDowns, serial: str, shed: Shed) -> Iterator[tuple[str, str]]:
     """(style, line) of that damper's jobs for the shed: the one in hand, and new seals that the
-    dyno sheet of `sheet_day` (YYYY-MM-DD, empty where there is none) has not felt."""
-    of_damper = jobs.of(serial)
-    for job in of_damper:
+    dyno sheet which counts has not felt."""
+    for job in jobs.of(serial):
         if job.is_open:
             yield "bold", f"strip-down {job_line(job).partition(': ')[2]}"
-    resealed = next((j for j in of_damper if j.record.reseal and SEALS_IN in j.record.done), None)
-    if resealed is None:
-        return
-    ticked = jobs.ticked(resealed, SEALS_IN)
-    day = moment_in_words(ticked.recorded_at)[:10] if ticked else ""
-    if sheet_day and day > sheet_day:
-        yield "bold", f"resealed {day}: its dyno sheet of {sheet_day} was run with the old seals"
+    build = shed.build(serial)
+    sheet = shed.sheet(build) if build else None
+    if build and sheet and (days := shed.resealed(build, sheet)):
+        age = days_between(sheet.date, days[-1])
+        yield (
+            "bold",
+            f"resealed {days[-1]}: its dyno sheet of {sheet.date} was run with the old seals, "
+            f"{age} day{'' if age == 1 else 's'} before; {SEALS_IN_BAND}. A new bench run "
+            "says what they did",
+        )
 
 
 def taken_over_words(values: Mapping[str, Any], build: str) -> str:

@@ -39,7 +39,7 @@ def _done(app: Pages, done: str, undone: list[Undone] | None) -> None:
 
     desk = app.desk
     desk.again()
-    if any(item.kind in dampers.KINDS for item in undone):
+    if any(item.kind in (*dampers.KINDS, dampers.JOB) for item in undone):
         app.post_message(ShedChanged())
     _go_to(app, undone[-1])
     sentences = "; ".join(

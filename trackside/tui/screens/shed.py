@@ -251,9 +251,7 @@ class ShedPage(NoteForms):
             self.run_worker(work, thread=True, exclusive=True, group="compare")
             known = None
         present = known.lines if known else ()
-        build = shed.build(damper.serial)
-        sheet = shed.sheet(build) if build else None
-        jobs = shed_lines(StripDowns(desk.logbook), damper.serial, sheet.date if sheet else "")
+        jobs = shed_lines(StripDowns(desk.logbook), damper.serial, shed)
         self._tell([*jobs, *build_lines(damper, shed, ran, desk.preferences, present)])
 
     def _last_ran(self, damper: Damper) -> tuple[Session, str, str] | None:
