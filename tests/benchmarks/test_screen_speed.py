@@ -137,7 +137,8 @@ def test_key_to_paint(season: Path, tmp_path: Path) -> None:
 
 @pytest.fixture(scope="module")
 def ten_seasons(samples_log: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample season in front of 20,000 older sessions of the same car, ten an event."""
+    """The sample season in front of 20,000 older sessions of the same car, ten an event on
+    a set of tyres."""
     path = Path(shutil.copy(samples_log, tmp_path_factory.mktemp("ten") / "season.trackside"))
     with Logbook.open(path, author="Olle", device="d") as logbook:
         body = dict(logbook.state(logbook.session("last")) or {})
@@ -146,11 +147,14 @@ def ten_seasons(samples_log: Path, tmp_path_factory: pytest.TempPathFactory) -> 
             for number in range(10 * hundred, 10 * hundred + 10):
                 day = f"{2000 + number // 100}-{number // 10 % 10 + 1:02d}-{number % 10 + 10}"
                 event = put("event", {"venue": f"Venue {number % 97}", "date": day})
+                own = {"event": event.entity, "tyre_set": f"S{number}"}
                 sessions = [
-                    put("session", body | {"event": event.entity, "number": str(k + 1),
-                                           "start": f"{day} {k + 8:02d}:00"})
+                    put(
+                        "session",
+                        body | own | {"number": str(k + 1), "start": f"{day} {k + 8:02d}:00"},
+                    )
                     for k in range(10)
-                ]  # fmt: skip
+                ]
                 writes += [event, *sessions]
             logbook.write(*writes)
     return path

@@ -108,7 +108,8 @@ def set_before(
     named = _named(logbook, session.car)
     runs = dict.fromkeys(one for one, key, name, _ in named if name == wanted and (key, one) < here)
     record = _records(logbook, session.car).get(wanted)
-    read = [of_record(one, "", run) for one, run in logbook.session_records(runs)]
+    one_by_one = (pair for one in runs for pair in logbook.session_records([one]))
+    read = [of_record(one, "", run) for one, run in one_by_one]
     ran = [run for run in read if wanted in sets_on(run)]
     return _use(spoken, record, wanted, ran, None if rear else session)
 
