@@ -3,15 +3,19 @@ limits are our own, no source."""
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from tests.analysis.garage import SHED, SPEEDS, knobs
 from trackside.analysis.estimate import estimate_at
-from trackside.analysis.range_watch import range_watch, wanted_mid_range
+from trackside.analysis.range_watch import fitted_watch, range_watch, wanted_mid_range
 from trackside.analysis.revalve import set_at
+from trackside.analysis.shed import Shed
+from trackside.logbook import Logbook, put
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Build, CornerSheet, Reading
-from trackside.reports.range_words import range_lines
+from trackside.reports.range_words import board_words, range_lines
 
 FROM_HARD = Build(damper="X", version="B", adjusters=knobs(20, "hard"))
 FROM_SOFT = Build(damper="X", version="B", adjusters=knobs(20, "soft"))
@@ -74,6 +78,34 @@ def test_the_table_is_the_curve_where_it_lives() -> None:
     told = [line for _, line in range_lines(build, sheets, SHED, Preferences())]
     assert "within 2 clicks of full hard in 3 of the last 3 runs" in told[0]
     assert "the same rebound curve at 10, mid-range, wants N at mm/s:" in told[1]
+
+
+def test_of_the_cars_the_dampers_of_their_newest_runs_are_watched(tmp_path: Path) -> None:
+    """SPARE lived at its end as well, and is out of the car since."""
+    with Logbook.open(tmp_path / "log", device="d") as log:
+        log.write(*(put("car", {"name": name}) for name in ("One", "Two")))
+        for serial in ("X", "Y", "Z", "SPARE"):
+            build = FROM_HARD.model_copy(update={"damper": serial})
+            log.write(put("damper", {"serial": serial}), put("build", build.body()))
+        one, two = (entity for entity, _ in log.all("car"))
+        for day, serial, car, at in (
+            *((day, "SPARE", one, 1.0) for day in (1, 2, 3)),
+            *((day, "X", one, 1.0) for day in (4, 5, 6)),
+            *((day, "Y", two, 19.0) for day in (4, 5, 7)),
+            *((day, "Z", two, 10.0) for day in (1, 2, 3)),
+            (9, "SPARE", two, 1.0),
+        ):
+            status = "planned" if day == 9 else "done"
+            body = {"car": car, "event": "e", "kind": "practice", "status": status,
+                    "start": f"2026-05-0{day} 10:00", "FL": {"damper": serial, "build": "B",
+                    "rebound_bleed": {"typed": f"{at:g}", "unit": "", "si": at}}}  # fmt: skip
+            log.write(put("session", body))
+        found = fitted_watch(log, Shed.of(log))
+    assert {serial: [end.end for end in ends] for serial, ends in found.items()} == {
+        "Y": ["soft"], "X": ["hard"]}  # fmt: skip
+    said = "rebound adjuster: within 2 clicks of full soft in 3 of the last 3 runs"
+    assert board_words(found) == f"! Y {said}; 1 more damper in the shed"
+    assert board_words({}) == ""
 
 
 def replace_damper(sheet: CornerSheet, build: Build) -> CornerSheet:

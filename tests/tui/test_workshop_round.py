@@ -129,7 +129,9 @@ async def test_from_an_adjuster_at_its_end_to_the_fitted_damper(
         app = _app(pilot)
         await _run_at_its_end(pilot)
 
-        # pointed out on the trend page and in the shed
+        # pointed out on the pit board, on the trend page and in the shed
+        await pilot.press("p")
+        await until(pilot, lambda: f"! {SERIAL} {POINTED_OUT}" in _text(pilot), 2000)
         await run_sheet_at(pilot, "RL.rebound_bleed")
         await pilot.press("t")
         await until(pilot, lambda: isinstance(app.screen, TrendPage) and app.screen.rows)

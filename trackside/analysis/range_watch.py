@@ -5,15 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import takewhile
-from typing import Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from trackside.analysis.estimate import DIRECTIONS, Setting, Speeds, estimate_at
 from trackside.analysis.revalve import set_at
 from trackside.analysis.shed import Shed
+from trackside.analysis.used import last_corners
 from trackside.analysis.valve_target import Wish
 from trackside.damper.clicks import acts_on, from_full_hard
 from trackside.errors import TracksideError
 from trackside.records import Adjuster, Build, CornerSheet
+from trackside.records.fields import CORNERS
+
+if TYPE_CHECKING:
+    from trackside.logbook import Logbook
 
 RUNS: Final = 5
 """So many of the last runs are looked at: our own, no source."""
@@ -24,6 +29,8 @@ NEAR: Final = 2.0
 _LEAST: Final = 3 * NEAR
 """An adjuster of no more clicks is near an end wherever it is: nothing is said of it."""
 
+_NEWEST: Final = 60
+"""So many of the newest sessions are looked through for the cars that run."""
 End = Literal["hard", "soft"]
 
 
@@ -51,6 +58,23 @@ def range_watch(build: Build, ran: Sequence[CornerSheet]) -> tuple[AtItsEnd, ...
     one end in `OFTEN` of `RUNS`. A run before the last strip-down says nothing of this build."""
     mine = list(takewhile(lambda sheet: _is_of(sheet, build), ran))[:RUNS]
     return tuple(one for knob in build.in_order() if (one := _watched(build, knob, mine)))
+
+
+def fitted_watch(logbook: Logbook, shed: Shed) -> dict[str, tuple[AtItsEnd, ...]]:
+    """Serial → the adjusters that live at an end, of the dampers that each car has in its newest
+    run; the car that ran last comes first."""
+    newest: dict[str, str] = {}
+    for line in logbook.session_lines(limit=_NEWEST):
+        if line.ran:
+            newest.setdefault(line.car, line.entity)
+    found = {}
+    for entity in newest.values():
+        session = logbook.session_record(entity)
+        for serial in (session.corner(corner).damper for corner in CORNERS):
+            build = shed.build(serial) if serial else None
+            if build and (ends := range_watch(build, last_corners(logbook, build.damper))):
+                found[build.damper] = ends
+    return found
 
 
 def _is_of(sheet: CornerSheet, build: Build) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from trackside.analysis.range_watch import NEAR, AtItsEnd, range_watch, wanted_mid_range
 from trackside.analysis.shed import Shed
@@ -17,6 +17,16 @@ def range_words(found: AtItsEnd) -> str:
         f"{found.adjuster.words} adjuster: within {NEAR:g} clicks of full {found.end} in "
         f"{found.near} of the last {found.runs} runs"
     )
+
+
+def board_words(found: Mapping[str, Sequence[AtItsEnd]]) -> str:
+    """One sentence for all cars: `! TW-2241 rebound adjuster: within 2 clicks …; 1 more damper`."""
+    if not found:
+        return ""
+    serial, ends = next(iter(found.items()))
+    more = len(found) - 1
+    also = f"; {more} more damper{'' if more == 1 else 's'} in the shed" if more else ""
+    return f"! {serial} {'; '.join(map(range_words, ends))}{also}"
 
 
 def range_lines(

@@ -183,10 +183,14 @@ class Page(Layer[None]):
         if time.monotonic() < until:
             self.say(text, kind)
 
+    def notices(self) -> list[str]:
+        """What waits there until it is dealt with, a sentence each."""
+        return self.host.notices()
+
     def _notices(self) -> None:
         """On the pit board, what waits there until it is dealt with."""
         for place in self.query("#notices").results(Static):
-            notices = self.host.notices()
+            notices = self.notices()
             place.display = bool(notices)
             place.update(Text("\n".join(notices)))
 

@@ -19,6 +19,7 @@ from trackside.reports.run_state import state_words
 from trackside.reports.time_table import next_said, running_said, slot_said
 from trackside.reports.when_words import when_words
 from trackside.tui.board_row import Columns, from_laps, unfinished
+from trackside.tui.board_watch import RangesWatched, RangeWatch
 from trackside.tui.commands import Command, bindings_of, key_of
 from trackside.tui.listing import Heading, Listing
 from trackside.tui.messages import FirstPaint
@@ -88,6 +89,7 @@ class Board(Page):
         """The row where a person put the cursor."""
         self._in_hand_then = ("", "")
         """The event entered last and the current session when the cursor was put there."""
+        self._range_watch, self._at_ends = RangeWatch(self), ""
         self._laid_for: tuple[object, ...] = ()
         self._laid = Columns(0, False, 0, 0, 0)
         self._next = ""
@@ -191,12 +193,22 @@ class Board(Page):
         self._look_at_time_table()
         if not (self._painted and listing is self.rows and isinstance(listing, Listing)):
             return
+        self._range_watch.look()
         if self.wanted.strip():
             return
         if count := listing.unfinished:
             lack = "lacks" if count == 1 else "lack"
             self.say(f"{_counted(listing)}, {count} {lack} something (right column)")
             self.repeat_news()  # what was just saved stays on the line until the next key
+
+    def on_ranges_watched(self, message: RangesWatched) -> None:
+        """Say it with what waits on the board."""
+        self._at_ends = message.told
+        self._notices()
+
+    def notices(self) -> list[str]:
+        """Which adjusters live at an end of their travel, and the app's."""
+        return [*([self._at_ends] if self._at_ends else []), *super().notices()]
 
     def _look_at_time_table(self) -> None:
         """Say in the heading what begins next: a crew looks there between sessions."""
