@@ -92,7 +92,7 @@ def test_a_page_looks_for_conflicts_that_are_new_and_settles_one(tmp_path: Path)
 
     path, heard = tmp_path / "log.trackside", Heard()
     here = Workspace(path, Preferences(author="Ann"), heard)
-    assert here.look_for_conflicts() == []
+    assert here.disputes.look() == []
     with Logbook.open(path, author="Otto", device="there") as there:
         writes = [put(SESSION, {"kind": "race"}), put("damper", {"serial": "A"})]
         here.logbook.write(*writes)
@@ -104,14 +104,14 @@ def test_a_page_looks_for_conflicts_that_are_new_and_settles_one(tmp_path: Path)
             window.write(patch(SESSION, run, {"driver": word, "tyre_set": word}))
             window.write(patch("damper", damper, {"model": word}))
     places = [(run, "driver"), (run, "tyre_set"), (damper, "model")]
-    assert sorted(here.look_for_conflicts()) == sorted(places)
-    assert here.look_for_conflicts() == [], "they are known"
-    assert here.conflict_count == 3
-    assert here.disputed[run] == {"driver", "tyre_set"}
+    assert sorted(here.disputes.look()) == sorted(places)
+    assert here.disputes.look() == [], "they are known"
+    assert here.disputes.count == 3
+    assert here.disputes.places[run] == {"driver", "tyre_set"}
     by_path = {one.path: one for one in here.logbook.open_conflicts()}
     here.settle(for_version(by_path["driver"], 0), "asked")
-    assert (here.conflict_count, heard.count) == (2, 0)
+    assert (here.disputes.count, heard.count) == (2, 0)
     here.settle(for_version(by_path["model"], 1), "asked")
-    assert (here.conflict_count, heard.count) == (1, 1), "a shed is read again for a damper alone"
+    assert (here.disputes.count, heard.count) == (1, 1), "a shed is read again for a damper alone"
     assert here.logbook.history(damper)[0].reason == "asked"
     here.close()

@@ -11,8 +11,7 @@ import pytest
 from tests.crew.test_workspace import Heard
 from trackside.analysis.outings import outings_before
 from trackside.analysis.recall import outing_before
-from trackside.crew import next_session
-from trackside.crew import workspace as room
+from trackside.crew import moments, next_session
 from trackside.crew.runs import next_run, runs_of
 from trackside.crew.workspace import Workspace
 from trackside.errors import BadInput
@@ -28,7 +27,7 @@ DAY = "2026-05-09"
 def crew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Workspace]:
     """Practice 1 of one car, just begun at 9:00, in a logbook of its own; the next one opened
     begins an hour after."""
-    monkeypatch.setattr(room, "today", lambda: date.fromisoformat(DAY))
+    monkeypatch.setattr(moments, "today", lambda: date.fromisoformat(DAY))
     hours = iter(range(9, 24))
     monkeypatch.setattr(
         next_session,

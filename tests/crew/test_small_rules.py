@@ -12,8 +12,7 @@ from tests.analysis.garage import SHED, corner, session
 from tests.crew.test_sheet_adding import BUILD, SERIOUS, SHEET, intake
 from trackside.analysis.shed import Shed
 from trackside.analysis.sheet_change import SheetChange
-from trackside.crew import error_log
-from trackside.crew import workspace as room
+from trackside.crew import error_log, moments
 from trackside.crew.corrections import Corrections, ReasonWanted
 from trackside.crew.deciding import value_typed
 from trackside.crew.lap_adding import MOST_BYTES, laps_in_file, put_laps
@@ -88,14 +87,14 @@ def test_the_event_of_the_newest_session_may_be_over(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     workspace = Workspace(tmp_path / "log.trackside", Preferences(author="ann"), Listener())
-    monkeypatch.setattr(room, "today", lambda: date(2026, 5, 10))
+    monkeypatch.setattr(moments, "today", lambda: date(2026, 5, 10))
     assert not workspace.event_is_over()
     event = add(workspace.logbook, "event", venue="Harrow Fen", date="2026-05-10")
     entity = add(workspace.logbook, "session", event=event, start="2026-05-10 09:00", driver="Ann")
     assert not workspace.event_is_over()
     workspace.take(entity)
     assert workspace.why("driver") == ""
-    monkeypatch.setattr(room, "today", lambda: date(2026, 5, 11))
+    monkeypatch.setattr(moments, "today", lambda: date(2026, 5, 11))
     assert workspace.event_is_over()
     with pytest.raises(ReasonWanted):
         workspace.why("driver")

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from trackside.analysis.shed import Shed
-from trackside.crew import workspace as room
+from trackside.crew import moments
 from trackside.crew.corrections import ReasonWanted
 from trackside.crew.listener import Listener
 from trackside.crew.mirroring import mirrored
@@ -59,7 +59,7 @@ def workspace(
     samples_log: Path, tmp_path: Path, heard: Heard, monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[Workspace]:
     """The sample season while its last event goes on, its newest session current."""
-    monkeypatch.setattr(room, "today", lambda: date(2026, 5, 9))
+    monkeypatch.setattr(moments, "today", lambda: date(2026, 5, 9))
     path = tmp_path / "season.trackside"
     shutil.copy(samples_log, path)
     workspace = Workspace(path, Preferences(author="tester"), heard)
@@ -74,7 +74,7 @@ def test_a_value_is_saved_as_typed_and_said_when_it_is_committed(
     workspace: Workspace, heard: Heard
 ) -> None:
     assert workspace.keep_text("FL.cold_pressure", "27,5 psi")
-    assert workspace.shown(workspace.session, "FL.cold_pressure") == "27,5 psi"
+    assert workspace.text.shown(workspace.session, "FL.cold_pressure") == "27,5 psi"
     assert workspace.flush() == []
     assert "FL.cold_pressure" in heard.saved_at
     kept = workspace.logbook.session_record(workspace.entity).value("FL.cold_pressure")
@@ -126,7 +126,7 @@ def test_the_next_session_carries_settings_and_no_reading(workspace: Workspace) 
 def test_a_correction_after_the_event_waits_for_its_reason(
     workspace: Workspace, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(room, "today", lambda: date(2026, 11, 1))
+    monkeypatch.setattr(moments, "today", lambda: date(2026, 11, 1))
     workspace.corrections.look_again()
     path = "FL.rebound_bleed"
     was = workspace.session.value(path)
@@ -247,12 +247,12 @@ def test_the_other_side_of_an_axle_is_set_in_one_step_of_undo(workspace: Workspa
 
 
 def test_another_event_is_named_by_its_words(workspace: Workspace) -> None:
-    here = workspace.belongs("event", workspace.session.event)
+    here = workspace.text.belongs("event", workspace.session.event)
     assert not workspace.keep_text("event", here), "where it is"
     other = next(
         entity for entity, _ in workspace.logbook.all("event") if entity != workspace.session.event
     )
-    assert workspace.keep_text("event", workspace.belongs("event", other))
+    assert workspace.keep_text("event", workspace.text.belongs("event", other))
     assert workspace.session.event == other
     assert workspace.flush() == []
 

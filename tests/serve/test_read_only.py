@@ -142,5 +142,5 @@ async def test_what_another_window_writes_is_seen(season_file: Path) -> None:
         writer.flush()
         writer.close()
         await until(
-            pilot, lambda: "11" in reader.desk.shown(reader.desk.session, "FL.rebound_bleed")
+            pilot, lambda: "11" in reader.desk.text.shown(reader.desk.session, "FL.rebound_bleed")
         )

@@ -46,7 +46,7 @@ def _stylesheets_are_parsed_once() -> Iterator[None]:
 @pytest.fixture(autouse=True)
 def _at_the_last_event(monkeypatch: pytest.MonkeyPatch) -> None:
     """The samples' last event is going on: no correction is asked for its reason."""
-    monkeypatch.setattr("trackside.crew.workspace.today", lambda: LAST_DAY)
+    monkeypatch.setattr("trackside.crew.moments.today", lambda: LAST_DAY)
 
 
 @pytest.fixture(autouse=True)

@@ -33,7 +33,7 @@ async def _in_conflict(pilot: Pilot[None], season_file: Path) -> Conflicts:
     await pilot.pause(1.0)  # the change is not drawn under the hand that types
     assert sheet.grid.buffer == "-2,"
     await pilot.press("9", "enter")
-    await until(pilot, lambda: desk.disputed)
+    await until(pilot, lambda: desk.disputes.places)
     await until(pilot, lambda: "1 value differs" in screen_text(pilot.app))
     assert sheet.cells.shown("FL.camber").mark == "≠"
     await pilot.press("p")
@@ -65,7 +65,7 @@ async def test_both_sides_stand_on_one_screen_and_one_is_taken(
         logbook = page.desk.logbook
         assert (logbook.state(entity) or {})["FL"]["camber"] == taken
         assert logbook.history(entity)[0].reason == "asked"
-        assert page.desk.disputed == {}
+        assert page.desk.disputes.places == {}
         assert logbook.verify().problems == ()
 
 
@@ -118,7 +118,7 @@ async def test_another_windows_value_appears_within_about_a_second(
             other.write(patch("session", sheet.desk.entity, camber("-3,1")))
         await pilot.pause(1.2)
         assert "-3,1" in screen_text(pilot.app)
-        assert sheet.desk.disputed == {}
+        assert sheet.desk.disputes.places == {}
         await pilot.press("2", "enter")  # another field: both stand
         sheet.desk.flush()
         assert sheet.desk.logbook.open_conflicts() == []
@@ -135,7 +135,7 @@ async def test_a_decision_about_a_car_reaches_the_shed(season_file: Path, drive:
             desk.logbook.take_up(car)
             desk.logbook.write(patch("car", car, {"name": "Ben"}))
             other.write(patch("car", car, {"name": "Cleo"}))
-        await until(pilot, lambda: desk.disputed)
+        await until(pilot, lambda: desk.disputes.places)
         await until(pilot, lambda: desk.shed.cars[car].name in ("Ben", "Cleo"))
         await pilot.pause(0.2)
         stands = desk.shed.cars[car].name

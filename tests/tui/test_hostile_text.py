@@ -416,7 +416,7 @@ async def test_the_name_of_the_second_of_two_things(season_file: Path, drive: Dr
 async def test_the_reason_of_a_correction(
     season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("trackside.crew.workspace.today", lambda: LAST_DAY + timedelta(days=366))
+    monkeypatch.setattr("trackside.crew.moments.today", lambda: LAST_DAY + timedelta(days=366))
     async with drive(season_file) as pilot:
         sheet = await run_sheet_at(pilot, "FL.camber")
         await pilot.press("9", "enter")

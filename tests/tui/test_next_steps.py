@@ -29,7 +29,7 @@ async def test_the_walk_round_says_how_far_it_is(season_file: Path, drive: Drive
 async def test_a_session_added_to_an_event_long_over_says_so(
     season_file: Path, drive: Drive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("trackside.crew.workspace.today", lambda: date(2027, 3, 1))
+    monkeypatch.setattr("trackside.crew.moments.today", lambda: date(2027, 3, 1))
     async with drive(season_file, (80, 24)) as pilot:
         await pilot.press("r", "n")
         await pilot.pause()

@@ -18,7 +18,7 @@ SIZES = [(80, 24), (120, 40)]
 @pytest.fixture
 def after_the_event(monkeypatch: pytest.MonkeyPatch) -> None:
     """A day after the samples' last."""
-    monkeypatch.setattr("trackside.crew.workspace.today", lambda: date(2026, 11, 2))
+    monkeypatch.setattr("trackside.crew.moments.today", lambda: date(2026, 11, 2))
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -126,6 +126,6 @@ async def test_what_came_in_while_the_reason_was_asked_is_not_overwritten(
             other.write(patch("session", desk.entity, {"driver": "Somebody"}))
         await pilot.pause(1.0)
         await pilot.press(*"misread", "enter")
-        await until(pilot, lambda: desk.disputed)
+        await until(pilot, lambda: desk.disputes.places)
         [dispute] = desk.logbook.open_conflicts()
         assert {version.value for version in dispute.versions} == {"Ines", "Somebody"}

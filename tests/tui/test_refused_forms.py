@@ -232,7 +232,7 @@ async def test_a_correction_from_a_form_asks_its_reason_over_the_form(
 ) -> None:
     from datetime import date
 
-    monkeypatch.setattr("trackside.crew.workspace.today", lambda: date(2030, 1, 1))
+    monkeypatch.setattr("trackside.crew.moments.today", lambda: date(2030, 1, 1))
     async with drive(season_file) as pilot:
         app = pilot.app
         assert isinstance(app, Trackside)

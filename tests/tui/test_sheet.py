@@ -199,7 +199,7 @@ async def test_a_session_can_be_moved_to_another_event(season_file: Path, drive:
         await pilot.press("enter")
         await pilot.pause()
         assert sheet.desk.session.event != moved
-        assert "Averholme" in sheet.desk.shown(sheet.desk.session, "event")
+        assert "Averholme" in sheet.desk.text.shown(sheet.desk.session, "event")
         there = sheet.desk.session.event
         sheet.grid.go("event")
         sheet.grid.edit("Nowhere")

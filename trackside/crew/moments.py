@@ -12,6 +12,11 @@ from trackside.errors import BadInput
 _MOMENT: Final = re.compile(r"(?:(\d{4}-\d{2}-\d{2})[ T]+)?(\d{1,2})[:.](\d{2})")
 
 
+def today() -> date:
+    """The day by this computer's clock."""
+    return date.today()
+
+
 def read_day(text: str) -> str:
     """A date, written so that it sorts. BadInput for anything else."""
     try:

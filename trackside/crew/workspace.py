@@ -8,22 +8,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from trackside.crew.belonging import BELONGS, answering, named
+from trackside.crew import moments
 from trackside.crew.corrections import Corrections, ReasonWanted
+from trackside.crew.disputes import Disputes
 from trackside.crew.drafts import Drafts
 from trackside.crew.listener import Listener
 from trackside.crew.outbox import Outbox
+from trackside.crew.session_text import SessionText
 from trackside.crew.signing import Signing
-from trackside.errors import BadInput, LogbookError, TracksideError, UnknownRecord
+from trackside.errors import LogbookError, TracksideError, UnknownRecord
 from trackside.logbook import Logbook, SessionLine, Write, dampers, patch, put
 from trackside.logbook.drafts import EMPTIED, Aside
 from trackside.logbook.fold import patched
 from trackside.preferences import Preferences, data_folder, device_file
-from trackside.units import one_line
 
 if TYPE_CHECKING:
     from trackside.analysis.last_read import LastReadings
@@ -40,11 +40,6 @@ if TYPE_CHECKING:
 TELLS_WHICH = frozenset(("start", "car", "event", "date", "kind", "number", "run", "driver"))
 """Paths that say which session it is, and where in the order of the car's sessions: those of the
 session, and of its event."""
-
-
-def today() -> date:
-    """The day by this computer's clock."""
-    return date.today()
 
 
 class Workspace:
@@ -76,14 +71,14 @@ class Workspace:
         self.half_typed: dict[str, str] = {}
         """What stood half typed in a cell of the current session when the program was cut off."""
         self._seen = self.logbook.data_version()
-        self.corrections = Corrections(self.logbook, lambda: today())
+        self.corrections = Corrections(self.logbook, lambda: moments.today())
         self._verdicts: Verdicts | None = None
         self._jobs: Jobs | None = None
         self.signing = Signing(self.logbook, preferences)
         self.clock_behind = ""
         """When this computer wrote last, where its clock is behind that; empty where it is not."""
-        self.disputed: dict[str, frozenset[str]] = {}
-        """Entity to the places in it on which windows or laptops differ."""
+        self.disputes = Disputes(self.logbook)
+        self.text = SessionText(self.logbook, preferences)
 
     # ── the current session ─────────────────────────────────────────────────────────────────
 
@@ -122,7 +117,7 @@ class Workspace:
     def _says(self, path: str, text: str) -> bool:
         """Whether the current session says so at `path`; a path that is none says nothing."""
         with suppress(TracksideError, KeyError, AttributeError):
-            return self.shown(self.session, path) == ("" if text == EMPTIED else text)
+            return self.text.shown(self.session, path) == ("" if text == EMPTIED else text)
         return False
 
     def compare_again(self) -> None:
@@ -171,28 +166,12 @@ class Workspace:
         newest = self.logbook.session_lines(limit=1)
         return bool(newest) and self.corrections.is_over(newest[0].event)
 
-    def look_for_conflicts(self) -> list[tuple[str, str]]:
-        """(entity, path) of the conflicts that were not there at the last look."""
-        found = self.logbook.open_conflicts()
-        new = [(d.entity, d.path) for d in found if d.path not in self.disputed.get(d.entity, ())]
-        entities = {dispute.entity for dispute in found}
-        self.disputed = {e: frozenset(d.path for d in found if d.entity == e) for e in entities}
-        return new
-
     def settle(self, decision: Decision, why: str) -> None:
         """Decide a conflict so."""
-        from trackside.crew.deciding import settle
-
-        settle(self.logbook, decision, why)
+        self.disputes.settle(decision, why)
         if decision.dispute.kind in dampers.KINDS:
             self._listener.shed_changed()
-        self.look_for_conflicts()
         self.again()
-
-    @property
-    def conflict_count(self) -> int:
-        """How many values wait for a decision, as the last look found them."""
-        return sum(len(paths) for paths in self.disputed.values())
 
     def look_at_clock(self) -> str:
         """When this computer wrote last, where its clock is behind that; "" where it is not."""
@@ -242,7 +221,7 @@ class Workspace:
             self._session = self.session.with_value(place, set_to)
             body[place] = value_body(set_to)
         change = patch("session", self.entity, body, reason=max(reasons) or signed)
-        shown = {path: self.shown(self.session, path) for path in values}
+        shown = {path: self.text.shown(self.session, path) for path in values}
         self.outbox.send(self.entity, change, shown | dict(texts or {}))
 
     def why(self, path: str, again: Callable[[], object] | None = None) -> str:
@@ -293,67 +272,14 @@ class Workspace:
         self.half_typed[path] = text
 
     def _keep_text(self, path: str, text: str) -> bool:
-        from trackside.records import read_value
-        from trackside.records.fields import field_of
-
         if path == "lap_times":
             return self._keep_laps(text)
-        if path in BELONGS:
-            return self._keep_belonging(path, text)
-        field = field_of(path)
-        unit = self.preferences.unit(field.quantity) if field.quantity else ""
-        if text == self.shown(self.session, path):
+        if text == self.text.shown(self.session, path):
             return False
-        if path == "start":
-            text = self._with_its_day(text)
-        value = read_value(field, text, unit)
-        if value == self.session.value(path) and text == self.shown(self.session, path):
+        value = self.text.read(self.entity, self.session, path, text)
+        if value == self.session.value(path) and text == self.text.shown(self.session, path):
             return False
         self.keep(path, value, text)
-        return True
-
-    def _with_its_day(self, text: str) -> str:
-        """A time of day with the day of the run in hand: else it would be on none."""
-        from trackside.crew.moments import read_time
-
-        line = self.line()
-        day = self.session.start[:10] if line.is_dated else ""
-        with suppress(BadInput):
-            return read_time(text, day or self._day_at(line.event))
-        return text
-
-    def _day_at(self, event: str) -> str:
-        """Today while that event is on, else its first day; today where it has none."""
-        body = (self.logbook.state(event) if event else None) or {}
-        first, now = str(body.get("date") or ""), today().isoformat()
-        last = str(body.get("last_day") or first)
-        return now if not first or first <= now <= last else first
-
-    def shown(self, session: Session, path: str) -> str:
-        """The value at `path` as the crew reads it; empty when unknown."""
-        from trackside.records import Reading
-        from trackside.records.fields import field_of
-        from trackside.records.laps import show_laps
-
-        if path == "lap_times":
-            return show_laps(session.lap_times)
-        value = session.start_said if path == "start" else session.value(path)
-        if path in BELONGS:
-            return self.belongs(path, str(value))
-        if isinstance(value, Reading):
-            quantity = field_of(path).quantity or "plain"
-            return value.shown(quantity, self.preferences.unit(quantity))
-        return one_line(value) if value else ""
-
-    def belongs(self, path: str, entity: str) -> str:
-        """The event or the car of that entity, in words."""
-        return named(self.logbook, path, entity)
-
-    def _keep_belonging(self, path: str, text: str) -> bool:
-        """Move the session to the event, or the car, whose words hold what was typed."""
-        if text == self.belongs(path, str(self.session.value(path))):
-            return False
-        self.keep(path, answering(self.logbook, path, text), text)
         return True
 
     def _keep_laps(self, text: str) -> bool:

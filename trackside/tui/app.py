@@ -194,7 +194,7 @@ class Trackside(Pages):
             warm(shed, logbook.session_record(in_hand))
             clock_is_wrong = self.desk.look_at_clock()
             if not self.watching.knows_conflicts:  # the first look reads every history
-                conflicts = len(self.desk.look_for_conflicts())
+                conflicts = len(self.desk.disputes.look())
                 self.watching.knows_conflicts = True
         except TracksideError as error:
             if self.is_running and not self.ending.kept:

@@ -70,7 +70,7 @@ def about_keeping(desk: Workspace) -> list[str]:
         desk.logbook.displaced,
         desk.drafts.damaged,
         clock_behind_said(ahead) if ahead else "",
-        conflicts_said(desk.conflict_count),
+        conflicts_said(desk.disputes.count),
         verdicts_said(desk),
         jobs_to_do_said(desk),
         signing_said(desk.signing.to_say()),

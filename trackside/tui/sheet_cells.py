@@ -54,13 +54,13 @@ class SheetCells:
         desk = self.desk
         if (desk.entity, path) in self.unknown:
             return Shown(self.unknown[desk.entity, path][0], "•")
-        text = desk.shown(desk.session, path)
+        text = desk.text.shown(desk.session, path)
         last = self._beside(path, text)
         if path in desk.half_typed:
             return Shown(text, "…", (), desk.half_typed[path])
         if not desk.is_kept(path):
             return Shown(text, "•", last)
-        if path in desk.disputed.get(desk.entity, ()):
+        if path in desk.disputes.places.get(desk.entity, ()):
             return Shown(text, "≠", last)
         return Shown(text, "!" if text and self.problem(path) else "", last)
 
@@ -73,7 +73,7 @@ class SheetCells:
             if is_set(path):
                 return ()
             return self._from_laps(path) or self._of_the_day(path) or self.last_read(path)
-        before = desk.shown(desk.before, path) if desk.before and path not in BELONGS else ""
+        before = desk.text.shown(desk.before, path) if desk.before and path not in BELONGS else ""
         if not is_set(path) or before in ("", text):
             return ()
         return (f"was {before}",)
@@ -211,7 +211,7 @@ class SheetCells:
 
     def text(self, path: str) -> str:
         """The value as the cell shows it."""
-        return self.desk.shown(self.desk.session, path)
+        return self.desk.text.shown(self.desk.session, path)
 
     def last(self, path: str) -> tuple[str, ...]:
         """What the lap times give, or what was read there last, where the cell is empty."""
@@ -249,7 +249,8 @@ class SheetCells:
     def before(self, path: str) -> str:
         """What was set in the session before, where that is another value."""
         desk = self.desk
-        before = desk.shown(desk.before, path) if desk.before and field_of(path).carried else ""
+        carried = desk.before if field_of(path).carried else None
+        before = desk.text.shown(carried, path) if carried else ""
         return f"before: {before}" if before not in ("", self.text(path)) else ""
 
 

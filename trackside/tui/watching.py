@@ -55,7 +55,7 @@ class Watch:
                 app.post_message(ShedChanged())
                 app.draw_again()
                 if self.knows_conflicts:
-                    self.say_conflicts(len(desk.look_for_conflicts()))
+                    self.say_conflicts(len(desk.disputes.look()))
             if self._backing is not None:
                 self._backing.look(desk.newest_event(), desk.event_is_over)
             self.say_displaced()

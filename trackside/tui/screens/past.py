@@ -114,7 +114,7 @@ class Past(Box[None]):
         for path, value in leaves(body or {}):
             place = ".".join(path)
             shown = (
-                self.desk.belongs(place, str(value))
+                self.desk.text.belongs(place, str(value))
                 if place in ("event", "car")
                 else self._said(value, place)
             )
