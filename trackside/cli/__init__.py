@@ -43,6 +43,7 @@ COMMANDS = {
     "jobs": "jobs",
     "job": "strip_down",
     "label": "label",
+    "plan": "plan",
     "box": "disc_box",
     "target": "target",
     "look": "damper_look",

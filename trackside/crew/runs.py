@@ -43,13 +43,19 @@ def sessions_beside(logbook: Logbook, line: SessionLine) -> dict[str, SessionLin
 
 
 def next_run(
-    logbook: Logbook, in_hand: Known, values: Mapping[str, Any] | None = None
+    logbook: Logbook,
+    in_hand: Known,
+    values: Mapping[str, Any] | None = None,
+    set_up_of: Known | None = None,
 ) -> RunWrites:
-    """The next run of the session in hand, with the set-up of the run in hand, `values` over it."""
+    """The next run of the session in hand, with the set-up of the run in hand, or of another one of
+    the car, `values` over it."""
     runs = runs_of(logbook, logbook.session_line(in_hand[0]))
     anew = _numbered(runs, following=True) if any(not run.run for run in runs) else ()
     last = len(runs) if anew else max(map(_number, runs))
-    body = _carried(in_hand) | {"run": _count(last + 1)}
+    body = _carried(set_up_of or in_hand) | {"run": _count(last + 1)}
+    if set_up_of is not None:
+        body |= {"event": in_hand[1].event} | _called(in_hand[1])
     opened_now(logbook, body)
     new = put("session", patched(body, dict(values or {})))
     return RunWrites((new, *anew), new.entity)

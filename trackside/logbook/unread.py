@@ -27,6 +27,7 @@ NAMED_BY: Final = {
     "job": ("words", "who"),
     "strip_down": ("damper", "date"),
     "box_part": ("sort", "name"),
+    "plan": ("name",),
 }
 """The fields of a record that say which one it is."""
 _LONGEST = 40

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from trackside.records.job import Job
     from trackside.records.kinds import KINDS
     from trackside.records.note import BALANCE_WORDS, Change, Kept, Note
+    from trackside.records.plan import Plan
     from trackside.records.reading import Reading, in_words, same
     from trackside.records.session import CornerSheet, Session, read_value, value_body
     from trackside.records.sheet_lines import Said
@@ -57,6 +58,7 @@ _HOMES = {
     "Change": "note",
     "Kept": "note",
     "Note": "note",
+    "Plan": "plan",
     "Reading": "reading",
     "in_words": "reading",
     "same": "reading",
@@ -103,6 +105,7 @@ __all__ = [
     "Loop",
     "Note",
     "Parts",
+    "Plan",
     "Reading",
     "Record",
     "Said",

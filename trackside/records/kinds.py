@@ -11,6 +11,7 @@ from trackside.records.dyno import DynoSheet
 from trackside.records.event import Event
 from trackside.records.job import Job
 from trackside.records.note import Change, Kept, Note
+from trackside.records.plan import Plan
 from trackside.records.session import Session
 from trackside.records.strip_down import StripDown
 from trackside.records.tyre_set import TyreSet
@@ -34,4 +35,5 @@ KINDS: dict[str, type[Record]] = {
     "counter": Counter,
     "strip_down": StripDown,
     "box_part": BoxPart,
+    "plan": Plan,
 }
