@@ -22,12 +22,13 @@ TELLING = {
     "trend": ("FL",),
     "clicks": ("last", "FL"),
     "axles": ("last",),
+    "road": ("last", "--class", "B", "--speed", "120"),
     "find": ("wet",),
     "where": (),
     "conflicts": (),
 }
 """Every command that tells what stands in the logbook, with what it is asked."""
-WITHOUT = {"clicks", "axles", "where", "conflicts", "find", "trend"}
+WITHOUT = {"clicks", "axles", "road", "where", "conflicts", "find", "trend"}
 """Those in which the words need not stand."""
 
 

@@ -23,6 +23,7 @@ LOOKS = (
     ("curve", "last", "FL"),
     ("clicks", "last", "RR"),
     ("axles", "last"),
+    ("road", "last", "--against", "last-2", "--class", "B", "--speed", "120"),
     ("revalve", "TW-2241"),
     ("trend", "FL", "--direction", "bump"),
     ("find", "cold"),
@@ -34,6 +35,7 @@ TYPED = re.compile(
     r"\d+ mm, hole \d|40 mm forward|Track 16 °C"  # what people wrote
     r"|[−-]?[\d.,]+ ?\S+ (?=\([−-]?\d[\d.,]* \S)"  # as it was typed, the crew's unit behind it
     r"|(?<=\d) in the noise"
+    r"|at \d+ (?:km/h|mph)"  # the car's own speed: never in the unit of a rod's
     r"|\(m/s\)/(?:√N|N\^1\.5|N)"  # coefficients of the model mix two quantities
 )
 CHOSEN = {

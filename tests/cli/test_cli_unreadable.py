@@ -19,6 +19,7 @@ COMMANDS: dict[str, tuple[tuple[str, ...], bool]] = {
     "curve": (("SAMPLE", "FL"), True),
     "clicks": (("SAMPLE", "FL"), True),
     "axles": (("SAMPLE",), True),
+    "road": (("SAMPLE", "--class", "B", "--speed", "120"), True),
     "changes": ((), True),
     "trend": (("FL",), True),
     "find": (("dry",), True),

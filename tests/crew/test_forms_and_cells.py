@@ -63,6 +63,8 @@ def test_every_entry_of_every_form() -> None:
         ("build.gas_pressure", "16 psi", 110316.0),  # 6894.757 Pa by definition
         ("build.piston_diameter", "46", 0.046),
         ("event.altitude", "250", 250.0),
+        ("event.road_speed", "144", 40.0),
+        ("event.road_speed", "100 mph", 44.704),  # 0.44704 m/s by definition
     ],
 )  # fmt: skip
 def test_a_figure_is_kept_as_typed_and_shown_again(key: str, typed: str, si: float) -> None:

@@ -19,7 +19,8 @@ from trackside.logbook.sharing import receive
 
 COMMANDS: tuple[tuple[str, ...], ...] = (
     ("list",), ("show", "last"), ("find", "a"), ("conflicts",), ("history", "last"), ("changes",),
-    ("trend", "FL"), ("axles",), ("curve", "FL"), ("clicks", "FL"), ("sheet",), ("debrief",),
+    ("trend", "FL"), ("axles",), ("road", "--class", "B", "--speed", "120"), ("curve", "FL"),
+    ("clicks", "FL"), ("sheet",), ("debrief",),
     ("export",), ("export", "--csv"), ("export", "--wide"), ("verify",), ("dyno", "list"),
     ("hub", "status"),
 )  # fmt: skip

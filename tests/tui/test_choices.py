@@ -252,6 +252,7 @@ def test_every_choice_of_a_record_is_closed() -> None:
     assert {key.rpartition(".")[2] for key in listed} == {
         "counted_from",
         "driver",
+        "road_class",
         "sort",
         "state",
         "surface",

@@ -34,7 +34,7 @@ TYPED = (
 )
 """What people typed, and a data sheet's own words: they stay as they are."""
 ASKED_IN_ITS_OWN = {
-    "event record": ("m",),  # altitude
+    "event record": ("m", "km/h"),  # altitude, speed on the road
     "damper parts": ("mm",),  # as its discs are noted
 }
 PAGES = {"PIT BOARD", "RUN SHEET", "HISTORY", "CLICK MAP", "TREND", "DEBRIEF", "DAMPER SHED",

@@ -25,6 +25,7 @@ COMMANDS = {
     "curve": "forces",
     "clicks": "forces",
     "axles": "axles",
+    "road": "road",
     "changes": "compare",
     "trend": "compare",
     "revalve": "revalve",

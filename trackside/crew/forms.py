@@ -9,7 +9,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from trackside.preferences import Preferences
-from trackside.records.fields import ADJUSTER_WORDS, BOX_SORTS, CORNER_NAMES, CORNERS, SURFACES
+from trackside.records.fields import (
+    ADJUSTER_WORDS,
+    BOX_SORTS,
+    CORNER_NAMES,
+    CORNERS,
+    ROAD_CLASSES,
+    SURFACES,
+)
 from trackside.units import QUANTITIES
 
 NO_OIL = "Without two viscosities, or grade and index, a warm curve uses density only"
@@ -164,6 +171,15 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                 ("last_day", "Last day", None, "", "YYYY-MM-DD; empty: one day"),
                 ("title", "Title"),
                 ("altitude", "Altitude", "length", "m", "above sea level"),
+                (
+                    "road_class",
+                    "Road class",
+                    None,
+                    "",
+                    "ISO 8608; A as a new surface, B good, C rough: our own words, no source",
+                    ROAD_CLASSES,
+                ),
+                ("road_speed", "at speed", "speed", "km/h", "where it is rough"),
                 ("words", "Notes"),
             ),
         )

@@ -21,6 +21,8 @@ CORNER_NAMES: Final = {
 OTHER_SIDE: Final = {"FL": "FR", "FR": "FL", "RL": "RR", "RR": "RL"}
 
 KINDS_OF_SESSION: Final = ("practice", "qualifying", "race", "test", "warm-up")
+ROAD_CLASSES: Final = ("A", "B", "C", "D", "E", "F", "G", "H")
+"""Of ISO 8608, smooth to rough."""
 SURFACES: Final = ("dry", "damp", "wet")
 BOX_SORTS: Final = ("disc", "clamp disc", "spacer", "bleed disc", "needle", "oil")
 """What lies in the shop's disc box."""

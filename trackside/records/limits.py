@@ -20,6 +20,7 @@ def _of_the_run_sheet(name: str) -> tuple[float, float]:
 _DIAMETER: Final = (0.004, 0.08)
 LIMITS: Final[dict[str, tuple[float, float]]] = {
     "altitude": (-400.0, 5000.0),
+    "road_speed": (3.0, 110.0),
     "wheelbase": (1.0, 5.0),
     "track_front": (0.6, 2.5),
     "track_rear": (0.6, 2.5),

@@ -111,7 +111,8 @@ RUN_SHEET: Final[dict[str, Cautions]] = {
 
 RECORDS: Final[dict[str, Cautions]] = {
     **dict.fromkeys(("event.venue", "event.date", "event.last_day", "event.title",
-                     "event.altitude", "event.words"), NONE),
+                     "event.altitude", "event.road_class", "event.road_speed",
+                     "event.words"), NONE),
     **dict.fromkeys(("car.name", "car.number", "car.stops", "car.words", "car.wheelbase",
                      "car.track_front", "car.track_rear"), NONE),
     "car.mass": NONE,
