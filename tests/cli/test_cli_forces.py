@@ -386,7 +386,9 @@ def test_the_parts_stand_beside_the_sheet_of_the_same_build(
         )
         assert one["parts_alone"]["force_N"] != pytest.approx(one["force_N"])
         assert one["basis"] == "measured"
+        assert one["parts_alone"]["can_be_what_ran"] is True
     told = on_samples("curve", ran, "RL").out
+    assert "not what was on the bench" not in told
     assert told.count("its parts alone make N at mm/s: ") == 2
     assert "rebound, parts alone" in told
     front = on_samples("curve", ran, "FL", "--json").json["estimates"]

@@ -77,7 +77,7 @@ def curve(
             if isinstance(e, NoEstimate)
             else {
                 **estimate_body(e),
-                **_parts_body(e, shed),
+                **_parts_body(e, shed, metric),
                 **_damping_body(e, shed),
                 **_wheel_body(at_wheel(e, record, shed)),
                 **_response_body(_response(e, record, shed)),
@@ -104,22 +104,27 @@ def curve(
     _draw_curves(drawn, shed, context)
 
 
-def _parts_body(estimate: Estimate, shed: Shed) -> dict[str, Any]:
-    """What the parts alone make beside the sheet; nothing where there is no such curve."""
-    from trackside.analysis.parts_beside import parts_beside
+def _parts_body(estimate: Estimate, shed: Shed, preferences: Preferences) -> dict[str, Any]:
+    """What the parts alone make beside the sheet, and whether they can have made it; nothing where
+    there is no such curve."""
+    from trackside.analysis.parts_beside import parts_apart, parts_beside
 
     found = parts_beside(estimate.setting, shed, estimate.speed)
     if found is None:
         return {}
-    return {"parts_alone": {"force_N": found.force, "low_N": found.low, "high_N": found.high}}
+    apart = parts_apart(estimate.setting, shed, preferences.reference_speeds)
+    body = {"force_N": found.force, "low_N": found.low, "high_N": found.high}
+    return {"parts_alone": {**body, "can_be_what_ran": apart is None}}
 
 
 def _say_parts(estimate: Estimate, shed: Shed, preferences: Preferences) -> None:
-    from trackside.analysis.parts_beside import parts_beside
-    from trackside.reports.formatting import parts_alone
+    from trackside.analysis.parts_beside import parts_apart, parts_beside
+    from trackside.reports.formatting import parts_alone, parts_apart_words
 
     if found := parts_beside(estimate.setting, shed, estimate.speed):
         say(f"  {parts_alone(found, preferences)}")
+    if apart := parts_apart(estimate.setting, shed, preferences.reference_speeds):
+        say(f"  ! {parts_apart_words(apart, preferences)}")
 
 
 def _damping_body(estimate: Estimate, shed: Shed) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from trackside.units import from_si, one_line, show
 
 if TYPE_CHECKING:
     from trackside.analysis.estimate import Estimate
+    from trackside.analysis.parts_beside import PartsApart
     from trackside.analysis.worth import ForceStep
     from trackside.preferences import Preferences
 
@@ -108,6 +109,17 @@ def parts_alone(found: Estimate, preferences: Preferences) -> str:
     )
     units = f"{preferences.unit('force')} at {preferences.unit('speed')}"
     return f"its parts alone make {units}: {told}"
+
+
+def parts_apart_words(found: PartsApart, preferences: Preferences) -> str:
+    """`these rebound parts are not what was on the bench: at 200 mm/s its sheet makes 24 % …`."""
+    way = "more" if found.more > 0 else "less"
+    return (
+        f"these {found.direction} parts are not what was on the bench: at "
+        f"{speed(found.speed, preferences, with_unit=True)} its sheet makes "
+        f"{100 * abs(found.more):.0f} % {way} than they do, {found.times:.1f} times what both "
+        "bands explain"
+    )
 
 
 def curve(

@@ -11,6 +11,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trackside.analysis.axle import axles
+from trackside.analysis.parts_beside import parts_apart
 from trackside.charts import Drawing
 from trackside.errors import TracksideError
 from trackside.records.fields import OTHER_SIDE
@@ -220,6 +221,12 @@ def _drawn(subject: Subject, curves: Curves, width: int, height: int, wide: bool
     build = found.at.build
     undecided = subject.shed.is_undecided(build)
     told = [Text(f"! {twice_words(build.version)}", "bold")] if undecided else []
+    apart = parts_apart(found.at, subject.shed, subject.preferences.reference_speeds)
+    told += (
+        [Text(f"! {formatting.parts_apart_words(apart, subject.preferences)}", "bold")]
+        if apart
+        else []
+    )
     lines = [heading(found), *told, *rows]
     lines = [part for line in lines for part in wrapped(line, room)]
     lines += [part for text in prose for part in wrapped(Text(text, "italic"), room)]
