@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import stat
 import sys
 from collections.abc import Iterator
@@ -12,6 +13,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from trackside.errors import BadImport, BadRecord
 from trackside.logbook import Logbook, patch, put
@@ -20,7 +23,7 @@ from trackside.logbook.canonical import canonical, digest
 from trackside.logbook.exchange import import_json
 from trackside.logbook.merge import Line
 from trackside.logbook.restore import restore
-from trackside.logbook.revisions import DEEPEST, LONGEST
+from trackside.logbook.revisions import DEEPEST, LONGEST, is_suspect
 from trackside.logbook.rotation import keep_backups
 from trackside.logbook.salvage import salvage
 from trackside.logbook.sharing import give, receive, share
@@ -28,6 +31,8 @@ from trackside.logbook.sharing import give, receive, share
 posix = pytest.mark.skipif(os.name != "posix", reason="POSIX modes and links")
 CONTROLS = "\x1b[31m\x07\x9b2J\x00\u202e\r"
 """Colour, bell, a one-byte control sequence, a direction mark: what a terminal must never get."""
+
+NEAR_CONTROLS = "ab\\ubfr é×\x7f\x80\x9f\xa0\u2027\u2028\u202e\u202f\u2066\ufeff\U0001f600"
 
 
 def note(words: str):
@@ -278,3 +283,12 @@ def test_a_bomb_does_not_fill_the_memory(tmp_path: Path) -> None:
         read_bundle(tmp_path / "bomb.bundle")
     grown = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before
     assert grown * (1 if sys.platform == "darwin" else 1024) < 200e6
+
+
+@given(st.text(st.sampled_from(NEAR_CONTROLS), max_size=9))
+def test_an_envelope_is_suspect_where_a_control_character_may_be_in_it(text: str) -> None:
+    """Spelled out (U+007F to U+009F, U+2028 to U+202E, U+2066 to U+2069, U+FEFF) or as JSON writes
+    it (RFC 8259, section 7: backslash and u, b, f or r)."""
+    spelled = re.search("[\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff]", text)
+    escaped = any(f"\\{letter}" in text for letter in "ubfr")
+    assert is_suspect(f"{text} plain") == bool(spelled or escaped)

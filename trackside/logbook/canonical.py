@@ -9,17 +9,19 @@ from __future__ import annotations
 
 import hashlib
 import json
-from typing import Any
+from typing import Any, Final
 
 from trackside.errors import BadRecord
+
+_ENCODER: Final = json.JSONEncoder(
+    sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+)
 
 
 def canonical(value: Any) -> str:
     """`value` as canonical JSON; BadRecord if it cannot be written as JSON."""
     try:
-        text = json.dumps(
-            value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
-        )
+        text = _ENCODER.encode(value)
         text.encode()
     except (TypeError, ValueError, RecursionError) as error:
         raise BadRecord(

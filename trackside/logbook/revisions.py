@@ -144,14 +144,20 @@ class Revision(NamedTuple):
         )
 
 
-_SUSPECT = re.compile("\\\\[ubfr]|[\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff]")
-"""What an envelope must contain before a control character can be in it."""
+_CONTROL = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff]")
+_ESCAPED = re.compile(r"\\[ubfr]")
+_PLAIN = bytes(range(0x7F))
 
 
 def is_suspect(envelope: str) -> bool:
-    """Whether control characters may be in it."""
-    plain = envelope.isascii() and "\\" not in envelope and "\x7f" not in envelope
-    return not plain and bool(_SUSPECT.search(envelope))
+    """Whether control characters may be in it, spelled out or as JSON writes them. What is not
+    plain ASCII is looked at alone: it is a few letters of thousands."""
+    if "\\" in envelope and _ESCAPED.search(envelope):
+        return True
+    if envelope.isascii():
+        return "\x7f" in envelope
+    rest = envelope.encode(errors="surrogatepass").translate(None, _PLAIN)
+    return bool(_CONTROL.search(rest.decode(errors="surrogatepass")))
 
 
 def cleaned(value: Any) -> Any:
