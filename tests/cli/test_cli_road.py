@@ -118,3 +118,17 @@ def test_a_bad_profile_names_its_line(on_samples: Cli, tmp_path: Path) -> None:
     assert "is no text" in on_samples("road", "last", "--profile", binary, "--speed", "9").err
     both = on_samples("road", "last", "--profile", road_file(tmp_path, rows), *ON)
     assert "a class or a profile, not both" in both.err
+
+
+def test_the_map_of_a_corner(on_samples: Cli) -> None:
+    found = on_samples("road", "last", *ON, "--map", "fl", "--json").json
+    assert len(found["tyre_N"]) == len(found["bump"]) == 21
+    assert found["least_tyre"]["tyre_N"] == min(map(min, found["tyre_N"]))
+    corner = on_samples("road", "last", *ON, "--json").json["corners"][0]["now"]
+    assert found["as_set"][0]["tyre_N"] == pytest.approx(corner["tyre_N"]["value"])
+    said = on_samples("road", "last", "--against", "last-7", *ON, "--map", "FL").out
+    for words in ("as set ", "the other ", "least tyre load", "least body", "all 441 positions"):
+        assert words in said
+    refused = on_samples("road", "last", *ON, "--map", "FL", "--drive")
+    assert "leave --drive and --profile out" in refused.err
+    assert on_samples("road", "last", *ON, "--map", "XX").status == 2

@@ -9,14 +9,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from trackside.cli.command_context import CommandContext, scripted
-from trackside.cli.output import emit, heading, say
+from trackside.cli.command_context import CommandContext, corner_named, scripted
+from trackside.cli.output import draw, emit, heading, say
 from trackside.cli.sessions import record_of, session_body
 from trackside.errors import BadInput, BadNumber
 from trackside.units import read
 
 if TYPE_CHECKING:
     from trackside.analysis.road_drive import DriveFacts
+    from trackside.analysis.road_map import RoadMap
     from trackside.analysis.road_response import RoadFigure, RoadStory
     from trackside.corner.road_profile import Profile
     from trackside.corner.road_run import Step
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 @click.option("--speed", metavar="KM/H", help="The car's, or with its unit; default: on record.")
 @click.option("--profile", metavar="FILE.csv", help="A measured road: distance_m,height_mm.")
 @click.option("--drive", "driven", is_flag=True, help="Drive 60 s of it: bent curve, stop, lift.")
+@click.option("--map", "mapped", metavar="CORNER", help="That corner over all positions.")
 @scripted
 @click.pass_obj
 def road(
@@ -39,6 +41,7 @@ def road(
     speed: str | None,
     profile: str | None,
     driven: bool,
+    mapped: str | None,
     as_json: bool,
 ) -> None:
     """What a road does to each corner of SESSION, with bands; with --against, what the other set-up
@@ -49,15 +52,20 @@ def road(
     """
     from trackside.analysis.road_drive import class_velocity, drive_both, profile_velocity
     from trackside.analysis.road_inputs import RoadTables
+    from trackside.analysis.road_map import road_map
     from trackside.analysis.road_response import road_figures
     from trackside.analysis.shed import Shed
     from trackside.analysis.venue_road import venue_road, venue_speed
+    from trackside.reports.road_map import map_lines, map_series
     from trackside.reports.road_words import car_speed, drive_lines, road_lines, road_words
 
     at = None if speed is None else _speed(speed)
     measured = None if profile is None else _profile(profile)
     if measured is not None and letter is not None:
         raise click.UsageError("give a class or a profile, not both")
+    if mapped is not None and (driven or measured is not None):
+        raise click.UsageError("a map is of a road's class: leave --drive and --profile out")
+    corner = None if mapped is None else corner_named(mapped)
     preferences = context.tell_in(as_json)
     with context.reader() as logbook:
         names = [session] if against is None else [session, against]
@@ -87,6 +95,16 @@ def road(
             emit(both | _driven(found))
         else:
             say(*head, *drive_lines(found, preferences))
+        return
+    if corner is not None:
+        maps = [road_map(one, corner, venue, tables) for one in (base, *others)]
+        if as_json:
+            emit(both | _map(maps))
+        else:
+            say(*head, "")
+            draw(map_series(maps[0], preferences, *maps[1:]), context.ink(), x_label="g",
+                 y_label=preferences.unit("force"), title=corner, zero=False)  # fmt: skip
+            say("", *map_lines(maps[0], preferences, *maps[1:]))
         return
     story = road_figures(base, changed, venue, tables)
     if as_json:
@@ -182,6 +200,29 @@ def _story(story: RoadStory) -> dict[str, Any]:
             "reason": str(turn.why) if turn.why else None,
         },
         "assumed": list(METHOD),
+    }
+
+
+def _map(maps: list[RoadMap]) -> dict[str, Any]:
+    names = ("bump", "rebound", "body_m_s2", "tyre_N")
+
+    def pair(values: tuple[float, float, float, float]) -> dict[str, float]:
+        return dict(zip(names, values, strict=True))
+
+    found = maps[0]
+    return {
+        "corner": found.corner,
+        "bump": found.bump,
+        "rebound": None if found.shared else found.rebound,
+        "body_m_s2": found.body,
+        "tyre_N": found.tyre,
+        "as_set": [pair(one.here) for one in maps],
+        "band_body_m_s2": found.doubt[0],
+        "band_tyre_N": found.doubt[1],
+        "as_good_for_tyre": found.as_good(found.tyre),
+        "as_good_for_body": found.as_good(found.body),
+        "least_tyre": pair(found.least(found.tyre)),
+        "least_body": pair(found.least(found.body)),
     }
 
 

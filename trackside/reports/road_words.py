@@ -76,7 +76,8 @@ class Scale:
         return f"{self.text(figure.value, signs=signs)} ±{self.text(wide)}"
 
 
-def _scales(preferences: Preferences) -> tuple[Scale, Scale, Scale]:
+def scales(preferences: Preferences) -> tuple[Scale, Scale, Scale]:
+    """Of body acceleration, force and travel."""
     length, force = (
         QUANTITIES[quantity].unit(preferences.unit(quantity)) for quantity in ("length", "force")
     )
@@ -92,11 +93,11 @@ def _figures(of: object) -> tuple[RoadFigure, ...]:
 
 
 def _told(corner: CornerOnRoad, preferences: Preferences) -> list[_Told]:
-    body, force, length = _scales(preferences)
+    body, force, length = scales(preferences)
     share = f"tyre load ({100 * corner.figures.tyre.value / corner.static:.0f} % of static)"
     names = ("body", share, "wheel travel", "pumped down")
-    scales = (body, force, length, length)
-    return list(zip(names, scales, _figures(corner.figures), strict=True))
+    shown = (body, force, length, length)
+    return list(zip(names, shown, _figures(corner.figures), strict=True))
 
 
 def _line(
@@ -159,7 +160,7 @@ def _is_compared(found: DriveFacts) -> bool:
 
 
 def _driven(pair: DrivenPair, preferences: Preferences) -> Iterator[str]:
-    body, force, length = _scales(preferences)
+    body, force, length = scales(preferences)
     now, then = pair.now, pair.then
     assert now is not None
     rows: tuple[tuple[str, Scale, str, Step | None], ...] = (
