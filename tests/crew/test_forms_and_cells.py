@@ -124,6 +124,14 @@ def knob(name: str) -> Entry:
     return entry(f"build.adjusters.bump_bleed.{name}")
 
 
+def test_a_road_class_is_taken_in_either_case() -> None:
+    """“c” and “C” are class C; the record keeps the letter as the standard has it."""
+    for typed in ("c", "C", " c "):
+        assert parse_value(entry("event.road_class"), typed, SI) == "C"
+    with pytest.raises(BadInput, match="is not known here"):
+        parse_value(entry("event.road_class"), "I", SI)
+
+
 def test_a_knob_is_kept_whole_or_not_at_all() -> None:
     with pytest.raises(BadInput, match="say also from which end it counts: hard or soft"):
         change("build", BUILD, {knob("clicks"): "18"}, SI)

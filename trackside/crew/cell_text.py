@@ -130,7 +130,7 @@ def parse_value(entry: Entry, text: str, preferences: Preferences) -> Any:
         return None
     if entry.choices:
         word = text.casefold().removeprefix("full ").removeprefix("from full ")
-        found = [choice for choice in entry.choices if choice.startswith(word)]
+        found = [choice for choice in entry.choices if choice.casefold().startswith(word)]
         if len(found) != 1:
             raise BadInput(f"“{text}” is not known here", f"type {' or '.join(entry.choices)}")
         return found[0]
