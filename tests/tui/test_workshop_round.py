@@ -1,9 +1,10 @@
 """The workshop's round, typed: an adjuster that lives at its end is pointed out, its curve wanted
 mid-range, the box answers, the job is planned, printed, worked through with its cautions, benched,
-set against its forecast, and fitted."""
+set against its forecast, fitted and looked at; every figure opens inputs, formula and source."""
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from random import Random
 
@@ -18,6 +19,7 @@ from trackside.reports import cautions
 from trackside.reports.strip_down_words import cautions_at
 from trackside.tui.app import Trackside
 from trackside.tui.screens.forecast import ForecastPage
+from trackside.tui.screens.look import LookList
 from trackside.tui.screens.shed import ShedPage
 from trackside.tui.screens.sheet import Sheet
 from trackside.tui.screens.strip_down import StripDownSteps
@@ -65,6 +67,20 @@ async def _run_at_its_end(pilot: Pilot[None]) -> None:
             await until(pilot, lambda p=path, s=sheet: s.desk.is_kept(p))
         assert app.desk.session.si("RL.rebound_bleed") == count
         assert app.desk.session.ran
+
+
+async def _explained(pilot: Pilot[None], words: str) -> None:
+    """Inputs, formula and source of the figures on the screen, and the figures again."""
+
+    def shown() -> list[str]:
+        return re.sub("[▁▂▃▄▅▆▇█]", " ", _text(pilot)).split()  # scroll bars come when they come
+
+    await settled(pilot)
+    before = shown()
+    await pilot.press("equals_sign")
+    await until(pilot, lambda: words in _text(pilot))
+    await pilot.press("equals_sign")
+    await until(pilot, lambda: shown() == before)
 
 
 async def _in_the_shed(pilot: Pilot[None]) -> ShedPage:
@@ -157,6 +173,7 @@ async def test_from_an_adjuster_at_its_end_to_the_fitted_damper(
         assert side.position is not None
         assert 6 <= side.position <= 18, "the middle half of 24 clicks"
         assert first.changed > 0
+        await _explained(pilot, "Roark, table 11.2")
         await pilot.press("enter")
         await until(pilot, lambda: StripDowns(app.desk.logbook).in_hand(SERIAL))
         await until(pilot, lambda: app.screen is page)
@@ -172,6 +189,7 @@ async def test_from_an_adjuster_at_its_end_to_the_fitted_damper(
 
         # worked through, up to the bench
         box = await _steps(pilot)
+        await _explained(pilot, "Span, Lemmon, Jacobsen")
         while box.under_cursor != BENCHED:
             assert box.under_cursor in STEPS
             await _tick(pilot, box)
@@ -210,6 +228,7 @@ async def test_from_an_adjuster_at_its_end_to_the_fitted_damper(
         assert sum(misses) / len(misses) == pytest.approx(STRONGER - 1, abs=0.01)
         assert all(one.inside for one in proof.checked)
         assert f"Build {build}: forecast against bench" in _text(pilot)
+        await _explained(pilot, "% = bench / forecast − 1")
         await pilot.press("escape")
         await until(pilot, lambda: app.screen is box)
 
@@ -217,3 +236,21 @@ async def test_from_an_adjuster_at_its_end_to_the_fitted_damper(
         while box.job.is_open and box.under_cursor not in box.job.record.done:
             await _tick(pilot, box)
         assert box.job.stage == "fitted"
+        await pilot.press("escape")
+        await until(pilot, lambda: app.screen is page)
+
+        # which dampers need a look, this one's story, and to it
+        await pilot.press("N")
+        await until(pilot, lambda: isinstance(app.screen, LookList))
+        looks = app.screen
+        assert isinstance(looks, LookList)
+        await until(pilot, lambda: looks.found, 2000)
+        await settled(pilot)
+        while looks.under_cursor and looks.under_cursor.serial != SERIAL:
+            await pilot.press("down")
+        await until(pilot, lambda: "Charge at 20 °C" in _text(pilot))
+        await _explained(pilot, "EWMA, Roberts 1959")
+        await pilot.press("enter")
+        await until(pilot, lambda: app.screen is page)
+        assert page.damper
+        assert page.damper.serial == SERIAL

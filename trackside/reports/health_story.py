@@ -5,33 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from trackside.analysis.drift import WEIGHT, WIDTH
 from trackside.analysis.health import ChargeHealth, Driving, ForceChart, FrictionChart, Health
-from trackside.analysis.health_runs import TWIN_LEAST, TWIN_RUNS, ChargeRead
+from trackside.analysis.health_runs import ChargeRead
 from trackside.preferences import Preferences
 from trackside.reports.health_words import health_cautions, health_words, hours, newton, pressure
 from trackside.units import show, show_span
 
 Line = tuple[str, str]
 """A style, and the words."""
-FORMULA: Final = (
-    "charge at 20 °C: nitrogen of the same volume, p = ρRT(1 + Bρ + Cρ²), B and C fitted to Span, "
-    "Lemmon, Jacobsen, Wagner and Yokozeki (2000) as computed with CoolProp. From gas and gas "
-    "temperature of the run sheets, and from strip-downs.",
-    "its fall: least squares, band 95 %; it falls when 99 % of the band is below zero (our own, no "
-    "source).",
-    "force and friction: each sheet of the build against its first one. Running average: "
-    f"{WEIGHT:g} of the sheet and {1 - WEIGHT:g} of what was before (EWMA, Roberts 1959); the "
-    f"limits lie {WIDTH:g} standard deviations out: from memory, not read.",
-    "one sheet's force scatters as the positions of both sheets do; its friction as the fit of the "
-    "sheet says, and by 2 N of the bench (our own, no source). Friction is what a fit finds in the "
-    "forces at every speed alike, beside oil and gas: a gas force taken out wrongly is in it.",
-    "hours and laps: what is typed at each run since the damper was opened, else its lap times. "
-    "Limits: its record, the hours book, or none.",
-    f"warmth: mean of body temperature less that of the other side, from {TWIN_RUNS} runs on, "
-    f"beyond its 99 % band and {TWIN_LEAST:g} °C (our own, no source).",
-)
-"""How the figures come about, and from what."""
 SHORT: Final = {
     "charge below": "charge below its least",
     "force off": "force left its chart",

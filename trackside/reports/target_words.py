@@ -19,12 +19,6 @@ from trackside.units import show
 NO_ANSWER: Final = "no stack can be made of this damper's discs and the box that closes the seat"
 HEADS: Final = ("", "discs", "other", "clicks", "furthest off", "build")
 MID_RANGE: Final = "the adjuster is kept in the middle half of its travel"
-FORMULA: Final = (
-    "crack = preload / lift per newton; opening = π·seat·lift per newton as an orifice; the ports "
-    "in series; bleed and needle in parallel",
-    "lift per newton: thin plates that push on each other and never pull (Roark, table 11.2; "
-    "contact: derived). The method page of the handbook has the rest.",
-)
 
 
 def target_lines(target: Target, preferences: Preferences) -> Iterator[str]:

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from trackside.crew.strip_downs import StripDownJob
     from trackside.logbook import Write
 
-KEYS: Final = "k keep it · Space more · Esc back"
-READING: Final = "Space more · Esc back"
+KEYS: Final = "k keep it · = how it is calculated · Space more · Esc back"
+READING: Final = "= how it is calculated · Space more · Esc back"
 WAITING: Final = "Calculating …"
 
 
@@ -29,6 +29,7 @@ class ForecastPage(Box[None]):
 
     BINDINGS = [
         ("k", "keep", "Keep"),
+        ("equals_sign", "formula", "Formula"),
         ("escape,f", "leave", "Back"),
         ("space,pagedown", "more", "More"),
     ]
@@ -37,6 +38,7 @@ class ForecastPage(Box[None]):
         super().__init__()
         self.job = job
         self.shown: Outlook | None = None
+        self._text, self._explains = Text(WAITING), False
 
     @property
     def coming(self) -> bool:
@@ -74,6 +76,7 @@ class ForecastPage(Box[None]):
         else:
             for style, line in outlook_lines(self.shown, desk.preferences):
                 text.append(f"{line}\n", style)
+        self._text, self._explains = text, False
         self.query_one("#job-told", Static).update(text)
         self.query_one("#job-said", Static).update(said)
 
@@ -101,6 +104,15 @@ class ForecastPage(Box[None]):
 
         speeds = self.desk.preferences.reference_speeds
         return kept_forecast(self.desk.logbook, self.job, speeds)
+
+    def action_formula(self) -> None:
+        """How the figures are calculated; pressed again, the figures."""
+        from trackside.reports.formulas import FORECAST
+
+        self._explains = not self._explains
+        told = Text("\n".join(FORECAST)) if self._explains else self._text
+        self.query_one("#job-told", Static).update(told)
+        self.query_one("#job-whole", VerticalScroll).scroll_home(animate=False)
 
     def action_more(self) -> None:
         """Further down."""

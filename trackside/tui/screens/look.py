@@ -13,16 +13,16 @@ from trackside.errors import TracksideError
 from trackside.tui.widgets.list_box import ListBox
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from trackside.analysis.health import Health
     from trackside.analysis.shed import Shed
     from trackside.tui.page import Page
 
-KEYS: Final = "Enter to the damper · f how it is calculated · Space more · Esc back"
+KEYS: Final = "Enter to the damper · = how it is calculated · Space more · Esc back"
 HELP: Final = (
     ("Enter", "go to the damper under the cursor"),
-    ("f", "how the figures are calculated, from what, and by which source"),
+    ("f =", "how the figures are calculated, from what, and by which source"),
     ("Space", "further down in all that is known of the damper under the cursor"),
     ("Esc", "back to the shed"),
     ("", "The most urgent is at the top. A damper's limits stand in its record, part Limits."),
@@ -42,7 +42,7 @@ class LookList(ListBox[str]):
     """Every damper, the most urgent first. Gives the serial of the one to go to; else empty."""
 
     BINDINGS = [
-        ("f", "formula", "Formula"),
+        ("f,equals_sign", "formula", "Formula"),
         ("question_mark,f3", "help", "Help"),
         ("escape", "leave", "Back"),
         ("space,pagedown", "more", "More"),
@@ -52,6 +52,12 @@ class LookList(ListBox[str]):
         super().__init__(self._row, ("Needs a look", HELP), " looking …")
         self.shed = shed
         self.found: list[Health] | None = None
+
+    def formula(self) -> Sequence[str]:
+        """How the figures are calculated."""
+        from trackside.reports.formulas import LOOK
+
+        return LOOK
 
     def on_mount(self) -> None:
         """The look begins; the list has the keys."""
@@ -122,12 +128,6 @@ class LookList(ListBox[str]):
         """To the damper."""
         if one := self.under_cursor:
             self.dismiss(one.serial)
-
-    def action_formula(self) -> None:
-        """How the figures are calculated."""
-        from trackside.reports.health_story import FORMULA
-
-        self.show_whole((("", line) for line in FORMULA), KEYS)
 
     def action_leave(self) -> None:
         """Back to the page."""

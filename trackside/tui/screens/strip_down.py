@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from trackside.logbook import Write
     from trackside.tui.page import Page
 
-KEYS: Final = "Enter tick · v figures · f forecast · a e x steps · P card · c close · Esc"
-READING: Final = "f forecast · P card · Space more · Esc back"
+KEYS: Final = "Enter tick · v figures · f forecast · a e x · P card · = how · c close · Esc"
+READING: Final = "f forecast · P card · = how · Space more · Esc back"
 HELP: Final = (
     ("Enter", "tick the step under the cursor, or open it again"),
     ("v", "the figures of the job: gas, parts found, what goes in, torque, oil, charge"),
@@ -32,6 +32,7 @@ HELP: Final = (
     ("a e x", "a step added, reworded, taken away: the next job has it so too"),
     ("t", "take over what was entered on the build before since"),
     ("P", "the job's card, to be printed"),
+    ("=", "how the figures are calculated, from what, and by which source"),
     ("c", "close the job; open steps are said first"),
     ("Space", "further down in all that is said of the step under the cursor"),
     ("Esc B", "back to the shed"),
@@ -53,6 +54,7 @@ class StripDownSteps(ListBox[tuple[str, str]]):
         ("t", "take_parts", "Take parts over"),
         ("f", "forecast", "Forecast"),
         ("P", "card", "Card"),
+        ("equals_sign", "formula", "Formula"),
         ("c", "close", "Close"),
         ("escape,B", "leave", "Back"),
         ("space,pagedown", "more", "More"),
@@ -62,6 +64,12 @@ class StripDownSteps(ListBox[tuple[str, str]]):
     def __init__(self, jobs: StripDowns, job: StripDownJob) -> None:
         super().__init__(self._row, ("Strip-down", HELP))
         self.jobs, self.job = jobs, job
+
+    def formula(self) -> Sequence[str]:
+        """How the figures are calculated."""
+        from trackside.reports.formulas import STRIP_DOWN
+
+        return STRIP_DOWN
 
     def on_mount(self) -> None:
         """The cursor is on the first step that is open."""

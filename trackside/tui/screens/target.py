@@ -25,13 +25,13 @@ if TYPE_CHECKING:
     from trackside.logbook import Write
     from trackside.tui.page import Page
 
-KEYS: Final = "Enter plan it · f how it is calculated · Space more · Esc back"
+KEYS: Final = "Enter plan it · = how it is calculated · Space more · Esc back"
 AT_WORK: Final = "Esc stops, and shows what there is so far"
 ANY, MIDDLE = "any", "middle half"
 """Where the adjuster may be."""
 HELP: Final = (
     ("Enter", "plan a strip-down of the build under the cursor"),
-    ("f ?", "how the figures are calculated"),
+    ("f =", "how the figures are calculated, from what, and by which source"),
     ("Space", "further down in all that is known of the build under the cursor"),
     ("Esc", "stop the search; then back to the shed"),
     ("", "A build marked ! does not meet the target. The fewest discs changed come first."),
@@ -57,7 +57,7 @@ class TargetAnswers(ListBox[str]):
     planned; empty where nothing was."""
 
     BINDINGS = [
-        ("f", "formula", "Formula"),
+        ("f,equals_sign", "formula", "Formula"),
         ("question_mark,f3", "help", "Help"),
         ("escape", "leave", "Back"),
         ("space,pagedown", "more", "More"),
@@ -71,6 +71,12 @@ class TargetAnswers(ListBox[str]):
         self.targets, self.shed, self.asked = targets, shed, asked
         self.found: SearchResult | None = None
         self.stop = False
+
+    def formula(self) -> Sequence[str]:
+        """How the figures are calculated."""
+        from trackside.reports.formulas import TARGET
+
+        return TARGET
 
     def on_mount(self) -> None:
         """The search begins; the list has the keys."""
@@ -187,12 +193,6 @@ class TargetAnswers(ListBox[str]):
             self.news(f"not planned: {error}", error=True)
         else:
             self.dismiss(told)
-
-    def action_formula(self) -> None:
-        """How the figures are calculated."""
-        from trackside.reports.target_words import FORMULA
-
-        self.show_whole((("", line) for line in FORMULA), KEYS)
 
     def action_leave(self) -> None:
         """Stop the search; then back to the page."""

@@ -34,7 +34,7 @@ class ListBox(Box[ScreenResultType]):
     ) -> None:
         super().__init__()
         self._line_of, self._empty, self._help_card = row, empty, help_card
-        self._keeping = False
+        self._keeping = self._explains = False
         self._said = ""
 
     @property
@@ -68,6 +68,7 @@ class ListBox(Box[ScreenResultType]):
 
     def show_whole(self, lines: Iterable[tuple[str, str]], keys: str) -> None:
         """The row under the cursor, in lines with their style, and the keys for it."""
+        self._explains = False
         text = Text()
         for style, line in lines:
             text.append(f"{line}\n", style)
@@ -96,6 +97,22 @@ class ListBox(Box[ScreenResultType]):
         finally:
             self._keeping = False
         return None
+
+    def formula(self) -> Sequence[str]:
+        """How the figures of the box are calculated, from what, and by which source."""
+        return ()
+
+    def _about(self) -> None:
+        """Say the row under the cursor whole."""
+
+    def action_formula(self) -> None:
+        """How the figures are calculated; pressed again, the row under the cursor."""
+        if self._explains:
+            self._about()
+            return
+        self.query_one("#job-told", Static).update(Text("\n".join(self.formula())))
+        self.query_one("#job-whole", VerticalScroll).scroll_home(animate=False)
+        self._explains = True
 
     def action_more(self) -> None:
         """Further down."""
