@@ -27,6 +27,7 @@ from trackside.logbook import Logbook, patch, put
 from trackside.records.fields import ADJUSTERS, CORNER_FIELDS, CORNERS, SESSION_FIELDS
 from trackside.tui.screens.disc_box import DiscBoxList
 from trackside.tui.screens.jobs import JobList
+from trackside.tui.screens.plan import PlanBoard
 from trackside.tui.screens.record import RecordPage
 from trackside.tui.screens.shed import ShedPage
 from trackside.tui.screens.strip_down import StripDownSteps
@@ -258,6 +259,20 @@ async def _a_step(pilot: Pilot[None], file: Path) -> None:
     await pilot.press("end")
 
 
+async def _plans(pilot: Pilot[None], file: Path) -> None:
+    await pilot.press("escape")
+    await until(pilot, lambda: not isinstance(pilot.app.screen, StripDownSteps))
+    await run_sheet_at(pilot, "FL.camber")
+    await pilot.press("N")
+    await until(pilot, lambda: isinstance(pilot.app.screen, PlanBoard))
+    await pilot.press("n")
+    await until(pilot, lambda: len(getattr(pilot.app.screen, "columns", ())) == 2)
+
+
+async def _a_plan(pilot: Pilot[None], file: Path) -> None:
+    await until(pilot, lambda: isinstance(pilot.app.screen, PlanBoard))
+
+
 WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "note_questions": (_sheet, "a"),
     "reason_questions": (_sheet, "y"),
@@ -281,6 +296,9 @@ WAYS: dict[str, tuple[Callable[[Pilot[None], Path], Any], str]] = {
     "action_count_box": (_box, "i"),
     "action_add_step": (_strip_down, "a"),
     "action_edit_step": (_a_step, "e"),
+    "action_type": (_plans, "enter"),
+    "action_rename": (_a_plan, "e"),
+    "action_take_plan": (_a_plan, "t"),
 }
 """The function that asks → the way to its page, and the key. A correction's reason, which is asked
 by no key, is walked below, and so is the name of the second of two things; how a doubtful sheet is

@@ -119,7 +119,7 @@ class Plans:
         changed = {}
         for path, value in (cells or {}).items():
             must_be_plannable(path)
-            if not _same(run.value(path), value, path):
+            if not says_the_same(run.value(path), value, path):
                 changed[path] = value_body(value)
         return put("plan", patched(body, changed))
 
@@ -133,7 +133,7 @@ class Plans:
         self._open(plan)
         run = self.run_of(plan.record)
         body = {
-            path: None if _same(run.value(path), value, path) else value_body(value)
+            path: None if says_the_same(run.value(path), value, path) else value_body(value)
             for path, value in cells.items()
         }
         return patch("plan", plan.entity, body)
@@ -189,15 +189,24 @@ class Plans:
         return now
 
 
+def planned_cells(values: Mapping[str, Reading | str]) -> dict[str, Reading | str]:
+    """Of values at paths of a run sheet, those that a plan may hold."""
+    return {path: value for path, value in values.items() if _is_plannable(path)}
+
+
 def must_be_plannable(path: str) -> None:
     """BadInput unless a hand sets what stands at `path`."""
-    head, _, name = path.partition(".")
-    if (head in CORNERS and name in PLANNED) or (head == "items" and one_line(name)):
+    if _is_plannable(path):
         return
     raise BadInput(
         f"{one_line(words_for(path))} cannot be planned",
         "plan a knob, spring, perch, stop, packer, height, pressure, charge or an item of the car",
     )
+
+
+def _is_plannable(path: str) -> bool:
+    head, _, name = path.partition(".")
+    return (head in CORNERS and name in PLANNED) or (head == "items" and bool(one_line(name)))
 
 
 def typed(
@@ -313,5 +322,6 @@ def _item_stepped(name: str, value: Reading | str | None, steps: float) -> str:
     return f"{text[: found.start()]}{after:.{digits}f}{text[found.end() :]}"
 
 
-def _same(was: Reading | str | None, now: Reading | str | None, path: str) -> bool:
+def says_the_same(was: Reading | str | None, now: Reading | str | None, path: str) -> bool:
+    """Whether nothing, or the same as the run, would stand at `path`."""
     return now is None or same(was, now, field_of(path).quantity)

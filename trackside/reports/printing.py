@@ -30,19 +30,23 @@ def printed(
     page: str,
     folder: Path,
 ) -> Path:
-    """Write the session's run sheet (`page` sheet), its mechanic's sheet (to-do) or its debrief
-    into `folder`, never over another file; gives its path. UnknownRecord for a session that is
-    gone, or that has nothing to be compared with; LogbookError when the file cannot be written."""
+    """Write the session's run sheet (`page` sheet), its mechanic's sheet (to-do) or its debrief,
+    or the mechanic's sheet of the plan of that code, into `folder`, never over another file; gives
+    its path. UnknownRecord for what is gone, or has nothing to be compared with; LogbookError when
+    the file cannot be written."""
     from trackside.reports.html import html
 
     if page == "sheet":
         from trackside.reports.run_sheet import run_sheet as document_of
     elif page == "to-do":
         from trackside.reports.to_do import to_do_sheet as document_of
+    elif page == "plan":
+        from trackside.reports.to_do import plan_sheet as document_of
     else:
         from trackside.reports.debriefing import debrief_page as document_of
     document = document_of(logbook, entity, shed, preferences)
-    line = logbook.session_line(entity)
+    of = (logbook.state(entity) or {}).get("session") if page == "plan" else entity
+    line = logbook.session_line(str(of))
     now = datetime.now()
     footer = f"{Path(logbook.path).name} · printed {now:%Y-%m-%d %H:%M}"
     kind = "run-sheet" if page == "sheet" else page

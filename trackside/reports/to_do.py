@@ -17,7 +17,7 @@ from trackside.errors import UnknownRecord
 from trackside.logbook import Logbook
 from trackside.logbook.canonical import canonical, digest
 from trackside.preferences import Preferences
-from trackside.records import Adjuster, Reading, Session, value_body
+from trackside.records import Adjuster, Plan, Reading, Session, value_body
 from trackside.records.fields import CORNERS
 from trackside.reports import cautions
 from trackside.reports.air_words import cold_words
@@ -47,26 +47,46 @@ def to_do_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preferen
             "print its run sheet instead: it shows every setting",
         )
     before = outing(logbook, earlier)
-    difference = changes(before.session, now.session, shed, preferences.reference_speeds)
+    state = state_words(now.session.status, now.session.ran, at_length=True)
+    when = slot_said_of(logbook, now.line)
+    heading = page_heading(now.session, now.line.car_name, now.session.driver, when, state)
+    blocks = _blocks(before.session, before.name, now.session, shed, preferences)
+    return Document(f"To do: {now.name}", heading, blocks)
+
+
+def plan_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preferences) -> Document:
+    """What to set for that plan, against the run that it starts from. UnknownRecord where one of
+    them is gone."""
+    found = logbook.record(entity)
+    assert isinstance(found, Plan)
+    before = outing(logbook, found.session)
+    planned = found.applied_to(before.session)
+    state = "a plan: nobody has taken it yet" if not found.taken_as else "taken as a run"
+    heading = page_heading(planned, before.line.car_name, planned.driver, state)
+    blocks = _blocks(before.session, before.name, planned, shed, preferences)
+    return Document(f"To do: plan {found.name}, from {before.name}", heading, blocks)
+
+
+def _blocks(
+    before: Session, name: str, now: Session, shed: Shed, preferences: Preferences
+) -> tuple[Block, ...]:
+    difference = changes(before, now, shed, preferences.reference_speeds)
     values = [value for value in difference.values if not value.within]
     blocks: list[Block] = [
-        _read_back(values, before.name),
+        _read_back(values, name),
         Corners(
             "What changes, seen from above, front at the top",
-            {at: tuple(_corner(at, values, now.session, shed, preferences)) for at in CORNERS},
+            {at: tuple(_corner(at, values, now, shed, preferences)) for at in CORNERS},
             large=True,
         ),
         *_whole_car(
             [*values, *(v for v in difference.conditions if v.name in _FITTED)], preferences
         ),
-        *_pressures(before.session, now.session, preferences),
+        *_pressures(before, now, preferences),
         Section("Cautions", tuple(_cautions(values))),
         Table("Signed", (("done by", "", "at", ""), ("checked by", "", "at", ""))),
     ]
-    state = state_words(now.session.status, now.session.ran, at_length=True)
-    when = slot_said_of(logbook, now.line)
-    heading = page_heading(now.session, now.line.car_name, now.session.driver, when, state)
-    return Document(f"To do: {now.name}", heading, tuple(blocks))
+    return tuple(blocks)
 
 
 def check_word(values: Sequence[ValueChange]) -> str:

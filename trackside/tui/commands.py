@@ -168,6 +168,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("M", "move_run", "", "Move this run to another session", ("sheet",)),
     Command("X", "split_session", "", "Make this run, and those behind it, another session",
             ("sheet",)),
+    Command("N", "plans", "", "Plans for the next run, side by side, and what each does",
+            ("sheet",)),
     Command("x", "flip", "", "The other direction: bump or rebound", ("sheet",)),
     Command("x", "flip", "Bump/reb", "The other direction: bump or rebound", ("clicks", "trend")),
     Command("o", "knob", "Other knob", "Switch adjuster: bleed or preload",

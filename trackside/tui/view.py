@@ -18,6 +18,8 @@ class View:
         self.direction = "rebound"
         self.cell = ""
         """The cell of the run sheet on which the cursor is to be as that page comes up."""
+        self.plan = ""
+        """The plan that the run sheet shows beside its run as that page comes up."""
         self.form: dict[str, str] = {}
         """Kind to entity of the records on the record page."""
         self.form_from = "board"

@@ -16,6 +16,7 @@ from trackside.analysis.bring_back import BringBack, bring_back
 from trackside.analysis.changes import changes
 from trackside.analysis.debrief import OutLap, out_lap
 from trackside.analysis.recall import Recalled
+from trackside.crew.plans import Plans, planned_cells
 from trackside.errors import TracksideError, UnknownRecord
 from trackside.logbook.fold import patched
 from trackside.logbook.pitboard import title_of
@@ -49,6 +50,7 @@ class Bring(Box[str]):
 
     BINDINGS = [
         ("enter,y", "bring", "Bring it in"),
+        ("p", "as_plan", "As a plan"),
         ("escape,n", "leave", "Leave"),
         ("space,pagedown", "more", "More"),
         ("down", "line(1)", ""),
@@ -113,7 +115,7 @@ class Bring(Box[str]):
                 text.append(f"{line}\n", style)
             more = "Space more · " if self._is_long(text) else ""
             undo = f"{key_beside_text('undo')} takes it back later"
-            self._keys(f"Enter bring it in · Esc leave it · {more}{undo}")
+            self._keys(f"Enter bring it in · p as a plan · Esc leave it · {more}{undo}")
         self.query_one("#plan", Static).update(text)
 
     def _is_long(self, text: Text) -> bool:
@@ -212,6 +214,21 @@ class Bring(Box[str]):
         )
         key = key_beside_text("undo")
         self.dismiss(f"{many} brought in from {one_line(row.title)}; {key} takes {them} back")
+
+    def action_as_plan(self) -> None:
+        """Beside the run in hand, as a plan: no run is touched."""
+        found, desk, name = self.plan, self.desk, one_line(self.row.title)
+        if found is None or desk.logbook.read_only:
+            return
+        try:
+            desk.flush()
+            write = Plans(desk.logbook).begun(desk.entity, name, planned_cells(found.values))
+            desk.write(write)
+        except TracksideError as error:
+            self._keys(str(error))
+            return
+        self.host.view.plan = write.entity
+        self.dismiss(f"plan {name}: what it does beside the run; no run is touched")
 
     def action_leave(self) -> None:
         """Nothing is changed."""

@@ -85,8 +85,11 @@ class Sheet(NoteForms):
         self.grid.focus()
 
     def arrived(self) -> None:
-        """A cell that was asked for is the cursor's only once."""
+        """A cell that was asked for is the cursor's only once; so are plans to be shown."""
         self.view.cell = ""
+        if plan := self.view.plan:
+            self.view.plan = ""
+            self.action_plans(plan)
 
     def come_afresh(self) -> None:
         """It opens on a part where letters are commands, not on the form on which it was left."""
@@ -439,6 +442,14 @@ class Sheet(NoteForms):
 
         here, beside = ((p[:2], self.desk.session.si(p), self.cells.adjuster(p)) for p in paths)
         return uneven(here, beside)
+
+    def action_plans(self, shown: str = "") -> None:
+        """Plans for the next run, side by side with this one."""
+        if self.session_in_hand():
+            from trackside.tui.screens.plan import show_plans
+
+            self.leave()
+            show_plans(self, shown)
 
     def action_flip(self) -> None:
         """The other direction in the panel."""
