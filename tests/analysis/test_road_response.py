@@ -187,6 +187,33 @@ def test_one_corner_without_a_figure_leaves_the_others() -> None:
     assert driven.corners[3].now is not None
 
 
+def test_another_build_shares_no_error_so_its_change_is_told_less_closely() -> None:
+    """The other set-up has another damper with the same rule: no change, and the band of both."""
+    twin = SHED.builds[0].model_copy(update={"damper": "T"})
+    shed = replace(SHED, builds=(*SHED.builds, twin))
+    swapped = clicked().with_value("FL.damper", "T")
+    found = road_figures(clicked(), swapped, C, RoadTables(shed)).corners[0]
+    assert found.change is not None
+    assert found.now is not None
+    for name in ("body", "tyre", "travel", "pump_down"):
+        change, now = getattr(found.change, name), getattr(found.now.figures, name)
+        assert change.value == pytest.approx(0.0, abs=1e-12)
+        half = np.hypot(now.high - now.value, now.value - now.low)
+        assert change.high == pytest.approx(half)
+        assert change.low == pytest.approx(-half)
+        assert not change.is_clear
+
+
+def test_a_damper_that_is_in_no_shed_leaves_its_corner_out() -> None:
+    lost = clicked().with_value("FR.damper", "gone")
+    found = road_figures(lost, None, C, RoadTables(SHED))
+    assert found.corners[1].why is not None
+    assert "not in the damper shed" in found.corners[1].why.cause
+    driven = drive_both(lost, None, class_velocity(C, 5.0), RoadTables(SHED))
+    assert driven is not None
+    assert [pair.now is not None for pair in driven.corners] == [True, False, True, True]
+
+
 def test_bars_are_named_since_their_rates_are_not_on_record() -> None:
     barred = clicked().model_copy(update={"items": {"Front bar": "28 mm", "Barrel": "x"}})
     assert story(base=barred).turn.bars == ("Front bar",)

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from trackside.analysis.estimate import as_reason
 from trackside.analysis.road_inputs import CornerInputs, RoadTables, corner_inputs
 from trackside.corner.quarter_car import DamperAtWheel
 from trackside.corner.road import Road
 from trackside.corner.road_profile import Profile
 from trackside.corner.road_run import STEP, Driven, Lane, Step, drive, lead_steps, step_between
 from trackside.damper.flow import Floats
-from trackside.errors import NoEstimate
+from trackside.errors import NoEstimate, TracksideError
 from trackside.records import Session
 from trackside.records.fields import CORNERS
 
@@ -89,8 +90,8 @@ def drive_both(
         try:
             sessions = [one for one in (base, changed) if one is not None]
             known[corner] = [corner_inputs(one, corner, tables) for one in sessions]
-        except NoEstimate as error:
-            missing[corner] = error
+        except TracksideError as error:
+            missing[corner] = as_reason(error)
     if not known:
         raise next(iter(missing.values()))
     inputs = [one for both in known.values() for one in both]

@@ -17,7 +17,7 @@ from trackside.corner.road_run import StopAtWheel
 from trackside.damper.basis import Basis, weakest
 from trackside.damper.curve import Difference
 from trackside.damper.flow import Floats
-from trackside.errors import NoEstimate
+from trackside.errors import NoEstimate, TracksideError
 from trackside.records import Session
 
 ROD_SPEEDS = np.geomspace(0.001, 2.0, 40)
@@ -144,7 +144,7 @@ def _stop(session: Session, corner: str, shed: Shed) -> tuple[StopAtWheel | None
             raise NoEstimate(f"{first.stop} at {corner} works at static already")
         if np.count_nonzero(good) < 2:
             raise NoEstimate(f"the curve of {first.stop} at {corner} is too short")
-    except NoEstimate as error:
+    except TracksideError as error:
         return None, error.cause
     return StopAtWheel(known.travel[good], known.force[good]), ""
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from trackside.analysis.estimate import as_reason
 from trackside.analysis.road_inputs import (
     COMBINATIONS,
     CornerInputs,
@@ -158,8 +159,7 @@ def road_figures(
             corners.append(_corner(pair, road, changed is not None))
             pairs.append(pair)
         except TracksideError as error:
-            why = error if isinstance(error, NoEstimate) else NoEstimate(error.cause, error.remedy)
-            corners.append(RoadCorner(corner, why=why))
+            corners.append(RoadCorner(corner, why=as_reason(error)))
             pairs.append(None)
     turn = _turn(base, changed, [one for one in pairs if one is not None], tables)
     return RoadStory(road, tuple(corners), turn, changed is not None)
