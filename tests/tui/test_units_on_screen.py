@@ -35,7 +35,7 @@ TYPED = (
 """What people typed, and a data sheet's own words: they stay as they are."""
 ASKED_IN_ITS_OWN = {
     "event record": ("m", "km/h"),  # altitude, speed on the road
-    "damper parts": ("mm",),  # as its discs are noted
+    "damper parts": ("mm", "°C"),  # as its discs are noted; at what a least charge is said
 }
 PAGES = {"PIT BOARD", "RUN SHEET", "HISTORY", "CLICK MAP", "TREND", "DEBRIEF", "DAMPER SHED",
          "DAMPER RECORD", "RECORD", "GARAGE BOOK", "SHELF", "BRING BACK"}  # fmt: skip

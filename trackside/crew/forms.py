@@ -429,7 +429,7 @@ FORMS: dict[str, dict[str, tuple[Section, ...]]] = {
                     "Least gas",
                     "pressure",
                     "",
-                    "gauge, as it reads at 20 °C: the maker's least charge",
+                    "gauge, as it reads at 20 °C (68 °F): the maker's least charge",
                 ),
                 (
                     "service_time",
