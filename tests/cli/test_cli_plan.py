@@ -33,6 +33,9 @@ def test_a_plan_from_the_first_word_to_the_mechanics_sheet(own: Cli) -> None:
     shown = own("plan", "show", "A").out
     assert "rebound 4 to full hard, 16 to full soft" in shown
     assert "RR  N at mm/s" in shown
+    assert "cold for the hot target: 1." in shown
+    cold = body["corners"]["FL"]["today"]["cold_pressure_Pa"]
+    assert 1e5 < cold["low"] < cold["at"] < cold["high"] < 2e5
     assert "FL rebound, RR bump" in own("plan").out
     told = own("plan", "take", "A", "--reason", "calmer rear").out
     assert "Plan A is race 1 run 2 now, to be set." in told

@@ -172,4 +172,6 @@ async def test_a_plan_prints_its_own_sheet(season_file: object, drive: Drive) ->
         await until(pilot, lambda: "printed to" in _text(pilot))
         files = list((data_folder() / "paper").iterdir())
         assert len(files) == 1
-        assert "To do: plan A" in files[0].read_text("utf-8")
+        sheet = files[0].read_text("utf-8")
+        assert "To do: plan A" in sheet
+        assert "cold for the hot target: 1." in sheet

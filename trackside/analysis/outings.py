@@ -10,6 +10,7 @@ from trackside.records.likeness import folded, likely
 
 if TYPE_CHECKING:
     from trackside.logbook import Logbook
+    from trackside.records import Session
 
 
 @dataclass(frozen=True)
@@ -57,6 +58,24 @@ def run_of_car_before(logbook: Logbook, session: str) -> str:
     session names no car."""
     car = logbook.session_line(session).car
     return _first_that_ran(logbook, session, "", car=car) if car else ""
+
+
+MOST = 12
+"""So many runs of a car are asked how warm things become (our own, no source)."""
+
+
+def newest_that_ran(logbook: Logbook, session: str) -> list[Session]:
+    """That run and those of its car before it, the newest first, as far as they ran: so many as
+    `MOST` at most."""
+    car = logbook.session_line(session).car
+    found = [logbook.session_record(session)]
+    if car:
+        for line in logbook.each_session(before=session, car=car):
+            if len(found) > MOST:
+                break
+            if line.ran:
+                found.append(logbook.session_record(line.entity))
+    return [run for run in found if run.ran][:MOST]
 
 
 def _first_that_ran(logbook: Logbook, session: str, until: str, **of: str) -> str:

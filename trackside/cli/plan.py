@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -135,9 +136,11 @@ def show(context: CommandContext, name: str, as_json: bool) -> None:
     """Each corner under PLAN against the run it starts from: force at the reference speeds and its
     step with band, damping ratio, clicks left to both ends, cavitation, bump stop, height."""
     from trackside.analysis.estimate_cache import EstimateCache
+    from trackside.analysis.outings import newest_that_ran
     from trackside.analysis.plan import plan_facts
     from trackside.analysis.shed import Shed
     from trackside.crew.plans import Plans
+    from trackside.reports.air_words import day_told
     from trackside.reports.plan_words import HEADS, cell_lines, corner_lines, force_rows
 
     preferences = context.tell_in(as_json)
@@ -146,22 +149,29 @@ def show(context: CommandContext, name: str, as_json: bool) -> None:
         found = plans.named(name)
         run, shed = plans.run_of(found.record), Shed.of(logbook)
         line = logbook.session_line(found.record.session)
+        runs = newest_that_ran(logbook, found.record.session)
     known = EstimateCache(shed, preferences.reference_speeds)
     planned = found.record.applied_to(run)
     facts = plan_facts(run, planned, shed, known, preferences.peak_speed)
     if as_json:
-        emit({**_plan_body(found), "corners": {c: _corner_body(f) for c, f in facts.items()}})
+        corners = {
+            c: {**_corner_body(f), "today": _day_body(runs, run, planned, c)}
+            for c, f in facts.items()
+        }
+        emit({**_plan_body(found), "corners": corners})
         return
     say(f"Plan {found.record.name}, from {heading(line)}")
     say(
         *(f"  {words}" for words in cell_lines(found.record, run, preferences) or ["no change yet"])
     )
+    day = day_told(runs, run, planned, preferences)
     for corner, one in facts.items():
         say("", f"{corner}  {_units(context)}")
         rows = [row for force in one.forces.values() for row in force_rows(force, preferences)]
         if rows:
             table([HEADS, *rows], right=range(1, len(HEADS)), indent=2)
-        say(*(f"  {words}" for words in corner_lines(one, preferences)))
+        told = [*corner_lines(one, preferences), *day.get(corner, ())]
+        say(*(f"  {words}" for words in told))
 
 
 def _units(context: CommandContext) -> str:
@@ -225,6 +235,22 @@ def _corner_body(one: PlannedCorner) -> dict[str, Any]:
         if isinstance(gap, NoEstimate)
         else {"wheel_m": gap.wheel, "rod_m": gap.damper, "stop": gap.stop},
         "height": _height_body(one.height),
+    }
+
+
+def _day_body(runs: Sequence[Session], then: Session, now: Session, corner: str) -> dict[str, Any]:
+    """What another day asks for; null where it is not known. Pa, °C, a share of the density."""
+    from dataclasses import asdict
+
+    from trackside.analysis.another_day import body_heat, charge_today, cold_for_target, denser
+
+    cold, body = (find(runs, now, corner) for find in (cold_for_target, body_heat))
+    charge = charge_today(then, now, corner)
+    return {
+        "cold_pressure_Pa": asdict(cold) if cold else None,
+        "body_C": asdict(body) if body else None,
+        "charge_Pa": charge[0] if charge else None,
+        "air_denser_share": denser(then, now),
     }
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 
 from trackside.analysis.air import ColdToday, cold_as_before
 from trackside.analysis.changes import changes
-from trackside.analysis.outings import run_of_car_before
+from trackside.analysis.outings import newest_that_ran, run_of_car_before
 from trackside.analysis.shed import Shed
 from trackside.analysis.value_change import ClickChange, UnitChange, Value, ValueChange
 from trackside.damper.clicks import as_counted, from_full_hard
@@ -20,7 +20,7 @@ from trackside.preferences import Preferences
 from trackside.records import Adjuster, Plan, Reading, Session, value_body
 from trackside.records.fields import CORNERS
 from trackside.reports import cautions
-from trackside.reports.air_words import cold_words
+from trackside.reports.air_words import cold_words, day_told
 from trackside.reports.change_words import value_words
 from trackside.reports.debriefing import outing, page_heading
 from trackside.reports.document import Block, Corners, Document, Said, Section, Table
@@ -51,6 +51,8 @@ def to_do_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preferen
     when = slot_said_of(logbook, now.line)
     heading = page_heading(now.session, now.line.car_name, now.session.driver, when, state)
     blocks = _blocks(before.session, before.name, now.session, shed, preferences)
+    runs = newest_that_ran(logbook, earlier)
+    blocks = (*blocks[:-2], *_today(runs, before.session, now.session, preferences), *blocks[-2:])
     return Document(f"To do: {now.name}", heading, blocks)
 
 
@@ -64,6 +66,8 @@ def plan_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preferenc
     state = "a plan: nobody has taken it yet" if not found.taken_as else "taken as a run"
     heading = page_heading(planned, before.line.car_name, planned.driver, state)
     blocks = _blocks(before.session, before.name, planned, shed, preferences)
+    runs = newest_that_ran(logbook, found.session)
+    blocks = (*blocks[:-2], *_today(runs, before.session, planned, preferences), *blocks[-2:])
     return Document(f"To do: plan {found.name}, from {before.name}", heading, blocks)
 
 
@@ -200,6 +204,16 @@ def _pressures(before: Session, now: Session, preferences: Preferences) -> Itera
     if known:
         rows = tuple((at, cold_words(cold, preferences), BOXES) for at, cold in known.items())
         yield Table("Tyres, cold, to set", rows)
+
+
+def _today(
+    runs: Sequence[Session], then: Session, now: Session, preferences: Preferences
+) -> Iterator[Table]:
+    """What today's air asks for, from the runs of this car; nothing until its air is known."""
+    told = day_told(runs, then, now, preferences)
+    rows = tuple((corner, line, BOXES) for corner, lines in told.items() for line in lines)
+    if rows:
+        yield Table("In today's air, from this car's runs: an estimate", rows)
 
 
 def _cautions(values: Sequence[ValueChange]) -> Iterator[Said]:

@@ -68,6 +68,9 @@ class PlanDrawing(Box[tuple[str, str]]):
         """Whether figures are on their way for what is shown."""
         self.known: EstimateCache | None = None
         self._memo: dict[tuple[Any, ...], Any] = {}
+        self.day: list[dict[str, list[str]]] = []
+        """By column and corner, what today's air asks for."""
+        self._runs: list[Session] | None = None
         self._at_work = self._again = self._keeping = False
 
     @property
@@ -181,7 +184,7 @@ class PlanDrawing(Box[tuple[str, str]]):
         elif not said and self.rows and self.row.kind != "cell" and self.at < len(self.facts):
             said = plan_board.in_words(self.row, self.facts[self.at], self.desk.preferences)
         elif not said:
-            said = self._unknown()
+            said = self._unknown() or self._today()
         self.query_one("#job-said", Static).update(Text(said, "bold" if problem else ""))
 
     def _unknown(self) -> str:
@@ -191,6 +194,15 @@ class PlanDrawing(Box[tuple[str, str]]):
             return ""
         words = plan_board.in_words(force, self.facts[self.at], self.desk.preferences)
         return words if "no estimate" in words or "not known" in words else ""
+
+    def _today(self) -> str:
+        """With the cursor on a pressure, what today's air asks for there."""
+        if not self.rows or self.at >= len(self.day):
+            return ""
+        corner, _, name = self.row.path.partition(".")
+        begins = {"cold_pressure": "cold", "hot_target": "cold", "gas_pressure": "the same"}
+        lines = self.day[self.at].get(corner, [])
+        return next((one for one in lines if one.startswith(begins.get(name, "–"))), "")
 
     # ── figures ─────────────────────────────────────────────────────────────────────────────
 
@@ -221,7 +233,9 @@ class PlanDrawing(Box[tuple[str, str]]):
         """The facts of that corner and of the other end on its side, column by column; what was
         worked out once is not again."""
         from trackside.analysis.estimate_cache import EstimateCache
+        from trackside.analysis.outings import newest_that_ran
         from trackside.analysis.plan import plan_corner
+        from trackside.reports.air_words import day_told
 
         desk, run = self.desk, sessions[0]
         shed, preferences = desk.shed, desk.preferences
@@ -238,6 +252,9 @@ class PlanDrawing(Box[tuple[str, str]]):
                     self._memo[key] = plan_corner(run, session, at, shed, self.known, peak)
                 here[at] = self._memo[key]
             found.append(here)
+        if self._runs is None:
+            self._runs = newest_that_ran(desk.logbook, desk.entity)
+        self.day = [day_told(self._runs, run, session, preferences) for session in sessions]
         return found
 
     def on_worked(self, message: Worked) -> None:
