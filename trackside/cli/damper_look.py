@@ -56,7 +56,10 @@ def look(context: CommandContext, least: str | None, service: str | None, as_jso
     if not ill:
         say(words.ALL_WELL)
     say("")
-    table([words.HEADS, *(words.health_row(one, preferences) for one in found)], right=[3, 4, 5, 6])
+    table(
+        [words.heads(preferences), *(words.health_row(one, preferences) for one in found)],
+        right=[3, 4, 5, 6],
+    )
     say("")
     if any(one.charge.least is None for one in found):
         say(words.NO_LEAST)

@@ -8,7 +8,14 @@ from typing import Final
 from trackside.analysis.health import ChargeHealth, Driving, ForceChart, FrictionChart, Health
 from trackside.analysis.health_runs import ChargeRead
 from trackside.preferences import Preferences
-from trackside.reports.health_words import health_cautions, health_words, hours, newton, pressure
+from trackside.reports.health_words import (
+    health_cautions,
+    health_words,
+    hours,
+    newton,
+    pressure,
+    reference,
+)
 from trackside.units import show, show_span
 
 Line = tuple[str, str]
@@ -48,7 +55,7 @@ def story_lines(one: Health, preferences: Preferences) -> Iterator[Line]:
 
 
 def _charge(charge: ChargeHealth, preferences: Preferences) -> Iterator[Line]:
-    yield "bold", "Charge at 20 °C"
+    yield "bold", f"Charge at {reference(preferences)}"
     least = f"least {pressure(charge.least, preferences)}" if charge.least else "no least on record"
     line = charge.line
     if line is not None:

@@ -13,11 +13,12 @@ from trackside.analysis.health import (
     Kind,
     Reached,
 )
+from trackside.damper.gas import REFERENCE_C
 from trackside.preferences import Preferences
 from trackside.reports import cautions
 from trackside.units import show, show_span
 
-HEADS = ("Damper", "Build", "Opened", "Runs", "Laps", "Hours", "Charge at 20 °C", "Sheets compared")
+_HEADS = ("Damper", "Build", "Opened", "Runs", "Laps", "Hours")
 NONE = "No damper is in the shed yet."
 ALL_WELL = "Nothing on record says that a damper needs a look."
 NO_LEAST = (
@@ -32,8 +33,18 @@ _MONTH = 30.0
 """Days."""
 
 
+def heads(preferences: Preferences) -> tuple[str, ...]:
+    """The columns of the list."""
+    return (*_HEADS, f"Charge at {reference(preferences)}", "Sheets compared")
+
+
+def reference(preferences: Preferences) -> str:
+    """The temperature at which every charge is shown: `20 °C`, `68 °F`."""
+    return show(REFERENCE_C, "temperature", preferences.unit("temperature"), with_unit=True)
+
+
 def health_row(one: Health, preferences: Preferences) -> tuple[str, ...]:
-    """One damper in a line, as `HEADS` has the columns; `+` where there is more."""
+    """One damper in a line, as `heads` has the columns; `+` where there is more."""
     driving, charge = one.driving, one.charge
     sheets = max((len(chart.points) + 1 for chart in one.force), default=0)
     return (
@@ -107,8 +118,8 @@ def _over(driving: Driving, limit: Reached, preferences: Preferences) -> str:
 def _below(charge: ChargeHealth, preferences: Preferences) -> str:
     newest = charge.readings[-1]
     return (
-        f"charge: {pressure(newest.at_20, preferences)} at 20 °C on {newest.when[:10]}, below the "
-        f"least of {pressure(charge.least, preferences)}"
+        f"charge: {pressure(newest.at_20, preferences)} at {reference(preferences)} on "
+        f"{newest.when[:10]}, below the least of {pressure(charge.least, preferences)}"
     )
 
 
@@ -121,7 +132,7 @@ def _falling(charge: ChargeHealth, preferences: Preferences) -> str:
     )
     told = (
         f"charge: falls by {lost} in 30 days (±{band}), {len(charge.readings)} readings, "
-        f"{pressure(newest.at_20, preferences)} at 20 °C on {newest.when[:10]}"
+        f"{pressure(newest.at_20, preferences)} at {reference(preferences)} on {newest.when[:10]}"
     )
     if charge.below_on is not None:
         day, earliest = charge.below_on
