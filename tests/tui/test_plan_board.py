@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from textual.pilot import Pilot
+from textual.widgets import Static
 
 from tests.tui.conftest import Drive, screen_text, settled, until
 from trackside.analysis.same_curve import translate
@@ -106,6 +107,10 @@ async def test_a_kept_set_up_comes_as_a_plan_and_is_taken_and_printed(
         found, of = app.screen.plan, app.screen.row.session
         assert found is not None
         assert [one for one in found.translations if one.corner == "FR"]
+        told = str(app.screen.query_one("#plan", Static).content)
+        assert "Same curve, not same clicks" in told
+        assert "FL the same charge in today's air of 11 °C: " in told
+        assert "FL cold for the hot target: 1." in told
         await press("p")
         board = await _board(pilot)
         assert len(board.columns) == 2

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from rich.text import Text
@@ -15,6 +15,7 @@ from textual.widgets import Static
 from trackside.analysis.bring_back import BringBack, bring_back
 from trackside.analysis.changes import changes
 from trackside.analysis.debrief import OutLap, out_lap
+from trackside.analysis.outings import newest_that_ran
 from trackside.analysis.recall import Recalled
 from trackside.crew.plans import Plans, planned_cells
 from trackside.errors import TracksideError, UnknownRecord
@@ -24,6 +25,7 @@ from trackside.logbook.rows import text as words_of
 from trackside.records import Reading, Session
 from trackside.records.fields import ADJUSTERS, CORNERS, field_of
 from trackside.reports import cautions, formatting
+from trackside.reports.air_words import day_told
 from trackside.reports.bring_words import differs_words, read_then_words, translation_words
 from trackside.reports.debriefing import out_lap_words
 from trackside.tui.commands import key_beside_text
@@ -39,6 +41,8 @@ class Planned(Message):
     after: Session | None = None
     care: OutLap | None = None
     """Why the first lap after it is to be a cautious one."""
+    day: dict[str, list[str]] = field(default_factory=dict)
+    """By corner, what the air of the run in hand asks for."""
 
 
 class Bring(Box[str]):
@@ -90,8 +94,9 @@ class Bring(Box[str]):
             state = desk.logbook.state(self.row.session)
             if state is None or desk.shed is None or self.today is None:
                 raise UnknownRecord("its session is no longer in the logbook")
+            kept = desk.logbook.session_record(self.row.session, state)
             found = bring_back(
-                desk.logbook.session_record(self.row.session, state),
+                kept,
                 self.today,
                 desk.shed,
                 desk.preferences.reference_speeds,
@@ -100,7 +105,13 @@ class Bring(Box[str]):
             for path, value in found.values.items():
                 after = after.with_value(path, value)
             changed = changes(self.today, after, desk.shed, desk.preferences.reference_speeds)
-            self.post_message(Planned(found, after, out_lap(changed, self.today, after)))
+            here = desk.session
+            for corner in CORNERS:
+                target = after.value(f"{corner}.hot_target")
+                here = here.with_value(f"{corner}.hot_target", target)
+            runs = newest_that_ran(desk.logbook, desk.entity)
+            day = day_told(runs, kept, here, desk.preferences)
+            self.post_message(Planned(found, after, out_lap(changed, self.today, after), day))
         except TracksideError as error:
             self.post_message(Planned(error))
 
@@ -111,7 +122,7 @@ class Bring(Box[str]):
             text.append(str(message.found), "bold")
         else:
             self.plan, self.after = message.found, message.after
-            for style, line in self._told(message.found, message.care):
+            for style, line in self._told(message.found, message.care, message.day):
                 text.append(f"{line}\n", style)
             more = "Space more · " if self._is_long(text) else ""
             undo = f"{key_beside_text('undo')} takes it back later"
@@ -137,7 +148,9 @@ class Bring(Box[str]):
         )
         return one_line(" · ".join(part for part in parts if part))
 
-    def _told(self, found: BringBack, care: OutLap | None) -> Iterator[tuple[str, str]]:
+    def _told(
+        self, found: BringBack, care: OutLap | None, day: dict[str, list[str]]
+    ) -> Iterator[tuple[str, str]]:
         kind = "a new session" if self.next_one is not None else "the current session"
         yield "bold reverse", f" Into {kind}: {self._into()} "
         if self.next_one is not None:
@@ -168,6 +181,11 @@ class Bring(Box[str]):
             yield "bold", "\nRead then, not brought in: read it again today"
         for line in read_then_words(found, self.desk.preferences):
             yield "", f"  {line}"
+        if day:
+            yield "bold", "\nIn the air of the run in hand, an estimate from this car's runs"
+        for corner, lines in day.items():
+            for line in lines:
+                yield "", f"  {corner} {line}"
         acts = dict.fromkeys(one for path in paths + new for one in cautions.on_run_sheet(path))
         if care:
             words = out_lap_words(care)
