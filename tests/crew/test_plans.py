@@ -112,6 +112,7 @@ def test_past_an_end_is_the_same_from_either_end(position: float, told: str) -> 
     ("FL.spring_rate", "90 N/mm", 2, "100.0"), ("FL.packers", "3 mm", -1, "2.0"),
     ("FL.cold_pressure", "1.40 bar", -2, "1.30"), ("FL.gas_pressure", "12 bar", 1, "12.50"),
     ("items.Front bar", "hole 3 of 5", 1, "hole 4 of 5"), ("items.Wing", "7,5°", -5, "7.0°"),
+    ("items.Front bar", "28 mm, hole 2 of 4", 2, "28 mm, hole 4 of 4"),
 ])  # fmt: skip
 def test_other_cells_step_too(path: str, value: str, steps: int, after: str) -> None:
     run = Session().with_value(path, typed(Session(), path, value, None, METRIC))
@@ -122,7 +123,10 @@ def test_other_cells_step_too(path: str, value: str, steps: int, after: str) -> 
 @pytest.mark.parametrize(("path", "value", "steps", "told"), [
     ("FL.packers", "1 mm", -3, "2 mm below 0.0 mm"), ("FL.packers", "", 1, "is not known"),
     ("FL.cold_pressure", "4.45 bar", 2, "0.05 bar above 4.50 bar"),
-    ("items.Wing", "high", 1, "no number to step"), ("FL.damper", "X", 1, "cannot be planned"),
+    ("items.Wing", "high", 1, "no number to step"),
+    ("items.Front bar", "28 mm, hole 3 of 4", 3, "Front bar: 2 holes past the last"),
+    ("items.Front bar", "hole 1", -1, "Front bar: 1 hole past the first"),
+    ("FL.damper", "X", 1, "cannot be planned"),
     ("FL.rebound_bleed", "4", 1, "no such adjuster on record"),
     ("FL.bump_stop", "red", 1, "no bump stop on record"),
 ])  # fmt: skip

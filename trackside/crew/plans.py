@@ -43,6 +43,7 @@ STEPS: Final = {
 GAS_STEPS: Final = {"bar": 0.5, "psi": 5.0, "kPa": 50.0, "MPa": 0.05}
 """The same of a damper's charge."""
 REVALVE: Final = "turn another knob, or revalve"
+_HOLE = re.compile(r"\bhole (\d+)(?: of (\d+))?")
 _NUMBER = re.compile(r"[-+]?\d+(?:[.,]\d+)?")
 
 
@@ -311,8 +312,21 @@ def _next_stop(corner: str, value: Reading | str | None, stops: str | None, step
     return names[after]
 
 
+def _hole_stepped(name: str, text: str, hole: re.Match[str], steps: float) -> str:
+    """The hole of a bar: `28 mm, hole 2 of 4` keeps the bar, and the holes that it has."""
+    after, many = int(hole[1]) + int(steps), int(hole[2]) if hole[2] else None
+    if after < 1 or (many is not None and after > many):
+        past = 1 - after if after < 1 else after - (many or 0)
+        end = "first" if after < 1 else "last"
+        holes = f"{past} hole{'' if past == 1 else 's'}"
+        raise BadInput(f"{one_line(name)}: {holes} past the {end}", "step back")
+    return f"{text[: hole.start(1)]}{after}{text[hole.end(1) :]}"
+
+
 def _item_stepped(name: str, value: Reading | str | None, steps: float) -> str:
     text = str(value or "")
+    if hole := _HOLE.search(text):
+        return _hole_stepped(name, text, hole, steps)
     found = _NUMBER.search(text)
     if not found:
         raise BadInput(f"{one_line(name)} has no number to step", "type what it is to be")
