@@ -25,7 +25,7 @@ def test_each_corner_with_its_band_and_the_turn_in(on_samples: Cli) -> None:
         for figure in (now["body_m_s2"], now["tyre_N"], now["travel_m"], now["pump_down_m"]):
             assert figure["least"] <= figure["value"] <= figure["most"]
         assert now["tyre_share_of_static"] == now["tyre_N"]["value"] / now["static_N"]
-        assert "no curve on record" in now["stop_unread"]
+        assert now["stop_unread"] is None
     assert found["turn_in"]["bars_without_rate"] == ["Front bar", "Rear bar"]
     said = on_samples("road", "last", *ON).out
     assert "ISO 8608 class B at 120 km/h" in said
@@ -63,12 +63,17 @@ def test_two_runs_against_each_other_and_driven(on_samples: Cli) -> None:
 
 def test_class_and_speed_are_asked_once_for_a_venue(samples_log: Path, tmp_path: Path) -> None:
     log = Path(shutil.copy(samples_log, tmp_path / "team.trackside"))
-    asked = ran("--log", log, "road", "last")
-    assert asked.status == 2
-    assert "no road class and no speed on it on record for Averholme" in asked.err
     with Logbook.open(log) as logbook:
         events = sorted(logbook.records(Event, "event"), key=lambda one: one[1].date)
         assert len({event.venue for _, event in events}) == 1
+        nothing = {"road_class": None, "road_speed": None}
+        logbook.write(*(patch("event", entity, nothing) for entity, _ in events))
+    asked = ran("--log", log, "road", "last")
+    assert asked.status == 2
+    assert "no road class and no speed on it on record for Averholme" in asked.err
+    asked = ran("--log", log, "road", "last", "--class", "B")
+    assert (asked.status, "no speed on it on record" in asked.err) == (2, True)
+    with Logbook.open(log) as logbook:
         kept = {"road_class": "C", "road_speed": {"typed": "150", "unit": "km/h", "si": 150 / 3.6}}
         logbook.write(patch("event", events[0][0], kept))  # of May; the last run is of October
     found = ran("--log", log, "road", "last", "--json").json
@@ -97,7 +102,6 @@ def test_a_profile_is_driven(on_samples: Cli, tmp_path: Path) -> None:
         (("--class", "B", "--speed", "0"), "--speed 0 is no speed"),
         (("--class", "B", "--speed", "-5"), "is no speed"),
         (("--class", "B", "--speed", "fast"), "fast"),
-        (("--class", "B"), "no speed on it on record"),
         (("--profile", "nowhere.csv", "--speed", "100"), "nowhere.csv cannot be read"),
         ((*ON, "--against", "last-1"), "of two cars"),
     ],

@@ -15,12 +15,12 @@ APRIL, AUGUST, SEPTEMBER = "2026-04-18", "2026-08-29", "2026-09-12"
 EVENTS = {
     "may": Event(
         venue="Averholme", title="May meeting", date="2026-05-09", last_day="2026-05-10",
-        altitude=140,
+        altitude=140, road_class="A", road_speed=40.0,
         words="Warm and dry, one shower on Sunday at noon.",
     ),
     "october": Event(
         venue="Averholme", title="October meeting", date="2026-10-17", last_day="2026-10-18",
-        altitude=140,
+        altitude=140, road_class="A", road_speed=40.0,
         words="Same track, fifteen degrees colder, leaves on turn 3 in the mornings.",
     ),
 }  # fmt: skip
@@ -33,8 +33,11 @@ def _corner(mass: float, unsprung: float, ratio: float, spring: float) -> CarCor
         motion_ratio=ratio,
         spring_rate=spring * 1e3,
         tyre_rate=260e3,
+        stop_gap=0.028,
     )
 
+
+STOPS = "foam 30 = 60/1.5/26; foam 22 = 70/1.5/19"
 
 CARS = {
     "27": Car(
@@ -42,12 +45,14 @@ CARS = {
         FL=_corner(368, 41, 0.93, 110), FR=_corner(362, 41, 0.93, 110),
         RL=_corner(266, 36, 0.74, 140), RR=_corner(261, 36, 0.74, 140),
         words="Front-driven, front struts with one knob each, rear two-way dampers.",
+        stops=STOPS,
     ),
     "64": Car(
         name="Coupé", number="64", wheelbase=2.55, track_front=1.66, track_rear=1.64,
         FL=_corner(312, 39, 0.70, 150), FR=_corner(306, 39, 0.70, 150),
         RL=_corner(341, 44, 0.82, 130), RR=_corner(336, 44, 0.82, 130),
         words="Rear-driven, four two-way dampers with a bump preload ring.",
+        stops=STOPS,
     ),
 }  # fmt: skip
 
