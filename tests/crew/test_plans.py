@@ -165,6 +165,22 @@ def test_a_taken_plan_is_a_planned_run_whose_verdict_waits(logbook: Logbook) -> 
     assert plans.named("A").is_open
 
 
+def test_what_a_gauge_says_is_wanted_and_no_reading_of_the_run(logbook: Logbook) -> None:
+    """A charge and a tyre pressure of a plan stood on the run that it became as if they had been
+    read."""
+    gas, cold = (Reading.of_si(bar * 1e5, "pressure", "bar") for bar in (13.0, 1.65))
+    plan = begun(logbook, FL__rebound_bleed=clicks(4), FL__gas_pressure=gas, FR__cold_pressure=cold)
+    plans = Plans(logbook)
+    made = plans.taken(plan, "calmer")
+    logbook.write(*made.writes)
+    new = logbook.session_record(made.entity)
+    assert new.si("FL.rebound_bleed") == 4
+    assert new.value("FL.gas_pressure") is None
+    assert new.value("FR.cold_pressure") is None
+    told = logbook.changes(made.entity)[0][1]["what"]
+    assert told == "plan A: FL rebound, FL gas 13.00 bar, FR cold 1.65 bar"
+
+
 def test_a_plan_of_an_older_day_becomes_a_run_of_today(logbook: Logbook) -> None:
     lines = logbook.session_lines(car=at(logbook)[0].car)
     newest, old = lines[0], next(line for line in lines if line.event != lines[0].event)

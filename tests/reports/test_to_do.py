@@ -10,6 +10,7 @@ import pytest
 
 from trackside.analysis.shed import Shed
 from trackside.analysis.value_change import ClickChange, ValueChange
+from trackside.crew.plans import Plans
 from trackside.errors import UnknownRecord
 from trackside.logbook import Logbook, patch, put
 from trackside.preferences import Preferences
@@ -19,6 +20,8 @@ from trackside.reports.to_do import BOXES, check_word, to_do_sheet
 
 WET_RACE = "2026-05-10 12:30"
 """The tourer's race of the sample season: all four corners, the bars and the tyres changed."""
+
+GAUGES = {"FL.gas_pressure": "13 bar", "FR.cold_pressure": "1.65 bar"}
 
 
 def at(logbook: Logbook, start: str) -> str:
@@ -151,3 +154,28 @@ def test_the_first_run_of_a_car_has_nothing_to_be_compared_with(
         logbook.write(patch("session", change.entity, {"car": "nobody"}))
         with pytest.raises(UnknownRecord):
             sheet_of(logbook, "2026-10-18 16:00")
+
+
+def test_what_a_plan_wants_at_a_gauge_is_told_until_somebody_has_read_it(
+    samples_log: Path, tmp_path: Path
+) -> None:
+    with Logbook.open(shutil.copy(samples_log, tmp_path / "own.trackside")) as logbook:
+        plans = Plans(logbook)
+        wanted = {path: Reading.of_text(text, "pressure") for path, text in GAUGES.items()}
+        cells = {path: value for path, value in wanted.items() if value}
+        logbook.write(plans.begun(logbook.session("last"), "A", cells))
+        made = plans.taken(plans.named("A"), "calmer")
+        logbook.write(*made.writes)
+
+        def page() -> Document:
+            return to_do_sheet(logbook, made.entity, Shed.of(logbook), Preferences())
+
+        def told() -> dict[str, str]:
+            return {row[0]: row[1] for row in table(page(), "To set at the gauge, and to read")}
+
+        assert told() == {"FL gas": "13.00 bar", "FR cold": "1.65 bar"}
+        assert "itrogen" in " ".join(said(page(), "Cautions"))
+        assert check_word((), cells) != check_word((), {})
+        read = {"typed": "12.4", "unit": "bar", "si": 12.4e5}
+        logbook.write(patch("session", made.entity, {"FL.gas_pressure": read}))
+        assert told() == {"FR cold": "1.65 bar"}

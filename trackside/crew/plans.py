@@ -153,7 +153,8 @@ class Plans:
 
     def taken(self, plan: KnownPlan, reason: str) -> RunWrites:
         """A new planned run with the settings of the plan, in the newest session of its car, and
-        the reason; its verdict waits from then on. BadInput without a reason, or taken before."""
+        the reason; its verdict waits from then on. What is read (charge, tyre pressure) stays open
+        on it, as nobody has read it. BadInput without a reason, or taken before."""
         self._open(plan)
         if not reason.strip():
             raise BadInput("a plan is taken for a reason", "say what it is to bring")
@@ -162,7 +163,7 @@ class Plans:
         newest = self._logbook.session_lines(car=run.car, limit=1) if run.car else []
         last = newest[0].entity if newest else start
         in_hand = last, self._logbook.session_record(last)
-        opened = next_run(self._logbook, in_hand, plan.record.patch, (start, run))
+        opened = next_run(self._logbook, in_hand, plan.record.settings, (start, run))
         answers = {
             "what": self.what(plan.record), "reason": reason, "verdict": "", "verdict_words": "",
         }  # fmt: skip
@@ -171,9 +172,15 @@ class Plans:
         return RunWrites((*opened.writes, why, mark), opened.entity)
 
     def what(self, plan: Plan) -> str:
-        """What changes, briefly: the plan's name and the places of its cells."""
-        places = ", ".join(words_for(path) for path in plan.cells)
-        return f"plan {plan.name}: {places}" if places else f"plan {plan.name}"
+        """What changes, briefly: the plan's name, the places of its settings, and what is to be
+        read there."""
+        wanted = (
+            f"{words_for(path)} {value.typed} {value.unit}".strip()
+            for path, value in plan.wanted.items()
+            if isinstance(value, Reading)
+        )
+        told = ", ".join((*map(words_for, plan.settings), *wanted))
+        return f"plan {plan.name}: {told}" if told else f"plan {plan.name}"
 
     def _open(self, plan: KnownPlan) -> None:
         """BadInput unless the plan stands and was not taken, as the logbook has it now."""

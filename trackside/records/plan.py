@@ -8,7 +8,7 @@ from typing import Any, Self
 from pydantic import Field, model_validator
 
 from trackside.records.base import Line, Record
-from trackside.records.fields import CORNER_FIELDS, CORNERS
+from trackside.records.fields import CORNER_FIELDS, CORNERS, field_of
 from trackside.records.reading import Reading
 from trackside.records.session import CornerSheet, Session, value_body
 
@@ -49,8 +49,19 @@ class Plan(Record):
             yield f"items.{name}", text
 
     @property
+    def wanted(self) -> dict[str, Reading | str]:
+        """Of the changed cells, those that a gauge or a thermometer says: wanted, and on no run
+        sheet before somebody has read them there."""
+        return {path: value for path, value in self.cells.items() if not field_of(path).carried}
+
+    @property
+    def settings(self) -> dict[str, Any]:
+        """The others, as a run's revision takes them: what a run is set to."""
+        return {path: body for path, body in self.patch.items() if path not in self.wanted}
+
+    @property
     def patch(self) -> dict[str, Any]:
-        """The changed cells as a run's revision takes them."""
+        """The changed cells as a revision takes them."""
         return {path: value_body(value) for path, value in self.cells.items()}
 
     def applied_to(self, run: Session) -> Session:

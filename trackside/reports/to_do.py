@@ -5,7 +5,7 @@ A position stands as counted and from the other end, because a knob is as often 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from trackside.analysis.air import ColdToday, cold_as_before
 from trackside.analysis.changes import changes
@@ -18,12 +18,13 @@ from trackside.logbook import Logbook
 from trackside.logbook.canonical import canonical, digest
 from trackside.preferences import Preferences
 from trackside.records import Adjuster, Plan, Reading, Session, value_body
-from trackside.records.fields import CORNERS
+from trackside.records.fields import CORNERS, words_for
 from trackside.reports import cautions
 from trackside.reports.air_words import cold_words, day_told
 from trackside.reports.change_words import value_words
 from trackside.reports.debriefing import outing, page_heading
 from trackside.reports.document import Block, Corners, Document, Said, Section, Table
+from trackside.reports.plan_words import cell_words
 from trackside.reports.run_state import state_words
 from trackside.reports.time_table import slot_said_of
 
@@ -50,10 +51,18 @@ def to_do_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preferen
     state = state_words(now.session.status, now.session.ran, at_length=True)
     when = slot_said_of(logbook, now.line)
     heading = page_heading(now.session, now.line.car_name, now.session.driver, when, state)
-    blocks = _blocks(before.session, before.name, now.session, shed, preferences)
+    wanted = _wanted(logbook, entity, now.session)
+    blocks = _blocks(before.session, before.name, now.session, shed, preferences, wanted)
     runs = newest_that_ran(logbook, earlier)
     blocks = (*blocks[:-2], *_today(runs, before.session, now.session, preferences), *blocks[-2:])
     return Document(f"To do: {now.name}", heading, blocks)
+
+
+def _wanted(logbook: Logbook, entity: str, run: Session) -> dict[str, Reading | str]:
+    """What the plan that this run came of wants at a gauge, where nothing was read yet."""
+    plans = (plan for _, plan in logbook.records(Plan, "plan") if plan.taken_as == entity)
+    wanted = {path: value for plan in plans for path, value in plan.wanted.items()}
+    return {path: value for path, value in wanted.items() if run.value(path) is None}
 
 
 def plan_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preferences) -> Document:
@@ -65,19 +74,24 @@ def plan_sheet(logbook: Logbook, entity: str, shed: Shed, preferences: Preferenc
     planned = found.applied_to(before.session)
     state = "a plan: nobody has taken it yet" if not found.taken_as else "taken as a run"
     heading = page_heading(planned, before.line.car_name, planned.driver, state)
-    blocks = _blocks(before.session, before.name, planned, shed, preferences)
+    blocks = _blocks(before.session, before.name, planned, shed, preferences, found.wanted)
     runs = newest_that_ran(logbook, found.session)
     blocks = (*blocks[:-2], *_today(runs, before.session, planned, preferences), *blocks[-2:])
     return Document(f"To do: plan {found.name}, from {before.name}", heading, blocks)
 
 
 def _blocks(
-    before: Session, name: str, now: Session, shed: Shed, preferences: Preferences
+    before: Session,
+    name: str,
+    now: Session,
+    shed: Shed,
+    preferences: Preferences,
+    wanted: Mapping[str, Reading | str],
 ) -> tuple[Block, ...]:
     difference = changes(before, now, shed, preferences.reference_speeds)
     values = [value for value in difference.values if not value.within]
     blocks: list[Block] = [
-        _read_back(values, name),
+        _read_back(values, name, wanted),
         Corners(
             "What changes, seen from above, front at the top",
             {at: tuple(_corner(at, values, now, shed, preferences)) for at in CORNERS},
@@ -86,17 +100,21 @@ def _blocks(
         *_whole_car(
             [*values, *(v for v in difference.conditions if v.name in _FITTED)], preferences
         ),
+        *_to_read(wanted, preferences),
         *_pressures(before, now, preferences),
-        Section("Cautions", tuple(_cautions(values))),
+        Section("Cautions", tuple(_cautions((*(v.path for v in values), *wanted)))),
         Table("Signed", (("done by", "", "at", ""), ("checked by", "", "at", ""))),
     ]
     return tuple(blocks)
 
 
-def check_word(values: Sequence[ValueChange]) -> str:
+def check_word(
+    values: Sequence[ValueChange], wanted: Mapping[str, Reading | str] | None = None
+) -> str:
     """Four letters that stand for what changes and to what: another change, another word (of
     4,900). Made from the SHA-256 of the new values."""
     new = {value.path: _body(value.after) for value in values}
+    new |= {path: _body(value) for path, value in (wanted or {}).items()}
     number = int(digest(canonical(new)), 16)
     letters = []
     for pool in (_OPEN, _CLOSED, _OPEN, _CLOSED):
@@ -109,13 +127,15 @@ def _body(value: Value) -> object:
     return None if value is None else value_body(value)
 
 
-def _read_back(values: Sequence[ValueChange], before: str) -> Section:
-    if not values:
+def _read_back(
+    values: Sequence[ValueChange], before: str, wanted: Mapping[str, Reading | str]
+) -> Section:
+    if not values and not wanted:
         return Section("Nothing is set differently", (Said(f"The car stays as in {before}."),))
     return Section(
         "Read back before a hand is on the car",
         (
-            Said(f"Check word: {check_word(values)}", "big"),
+            Said(f"Check word: {check_word(values, wanted)}", "big"),
             Said(
                 "The mechanic reads this word and each new value to the engineer. Changes are "
                 f"against {before}."
@@ -194,6 +214,16 @@ def _whole_car(values: Sequence[ValueChange], preferences: Preferences) -> Itera
         yield Table("The whole car", tuple(rows))
 
 
+def _to_read(wanted: Mapping[str, Reading | str], preferences: Preferences) -> Iterator[Table]:
+    """What is to stand at a gauge; what it says then is written on the run sheet."""
+    rows = tuple(
+        (words_for(path), cell_words(value, path, preferences), BOXES)
+        for path, value in wanted.items()
+    )
+    if rows:
+        yield Table("To set at the gauge, and to read", rows)
+
+
 def _pressures(before: Session, now: Session, preferences: Preferences) -> Iterator[Table]:
     """What to set the tyres to in today's air, where the run before on these tyres says how they
     warm."""
@@ -216,9 +246,9 @@ def _today(
         yield Table("In today's air, from this car's runs: an estimate", rows)
 
 
-def _cautions(values: Sequence[ValueChange]) -> Iterator[Said]:
+def _cautions(paths: Sequence[str]) -> Iterator[Said]:
     """Those where a hand acts today, the gravest first, and whose word comes before ours."""
-    acts = dict.fromkeys(one for value in values for one in cautions.on_run_sheet(value.path))
+    acts = dict.fromkeys(one for path in paths for one in cautions.on_run_sheet(path))
     for one in acts:
         yield Said(one.text, "caution")
     yield Said(cautions.FIRST, "small")
